@@ -1,0 +1,89 @@
+"""The regular grid that heights and maps live on; arrays are indexed [row, column] = [y, x]."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.floating]
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Square cells in the x, y plane of the job.
+
+    left, front: x and y of the centre of cell [0, 0] in mm; cell: edge of a cell in mm.
+    """
+
+    left: float
+    front: float
+    cell: float
+    rows: int
+    columns: int
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Shape of an array on this grid, (rows, columns)."""
+        return self.rows, self.columns
+
+    @property
+    def cell_area(self) -> float:
+        """Area of one cell in mm2."""
+        return self.cell * self.cell
+
+    def x(self) -> FloatArray:
+        """Cell centres in x, (columns,) float64, mm."""
+        return self.left + self.cell * np.arange(self.columns)
+
+    def y(self) -> FloatArray:
+        """Cell centres in y, (rows,) float64, mm."""
+        return self.front + self.cell * np.arange(self.rows)
+
+    def position(self, points: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Fractional (row, column) of points (n, 2 or more) in mm; whole numbers are cell centres."""
+        return (points[:, 1] - self.front) / self.cell, (points[:, 0] - self.left) / self.cell
+
+    def nearest(self, points: FloatArray) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Row and column of the cell that holds each point, clipped into the grid."""
+        row, column = self.position(points)
+        return (
+            np.clip(np.rint(row), 0, self.rows - 1).astype(np.intp),
+            np.clip(np.rint(column), 0, self.columns - 1).astype(np.intp),
+        )
+
+    def sample(self, values: FloatArray, points: FloatArray) -> FloatArray:
+        """Bilinear values of an array on this grid at points (n, 2 or more), clamped at the border."""
+        row, column = self.position(points)
+        row = np.clip(row, 0, self.rows - 1)
+        column = np.clip(column, 0, self.columns - 1)
+        low_row = np.minimum(row.astype(np.intp), max(self.rows - 2, 0))
+        low_column = np.minimum(column.astype(np.intp), max(self.columns - 2, 0))
+        high_row = np.minimum(low_row + 1, self.rows - 1)
+        high_column = np.minimum(low_column + 1, self.columns - 1)
+        v, u = row - low_row, column - low_column
+        return (
+            values[low_row, low_column] * (1 - v) * (1 - u)
+            + values[low_row, high_column] * (1 - v) * u
+            + values[high_row, low_column] * v * (1 - u)
+            + values[high_row, high_column] * v * u
+        )
+
+    def padded(self, cells: int) -> Grid:
+        """The same grid with a rim of this many cells more on each side."""
+        return Grid(
+            self.left - cells * self.cell,
+            self.front - cells * self.cell,
+            self.cell,
+            self.rows + 2 * cells,
+            self.columns + 2 * cells,
+        )
+
+    @staticmethod
+    def over(low: FloatArray, high: FloatArray, cell: float, margin: float = 0.0) -> Grid:
+        """The grid whose cell centres cover the box low..high (x, y first) and a margin in mm round it."""
+        rim = int(np.ceil(margin / cell))
+        columns = int(np.ceil((high[0] - low[0]) / cell)) + 1
+        rows = int(np.ceil((high[1] - low[1]) / cell)) + 1
+        return Grid(float(low[0]), float(low[1]), cell, rows, columns).padded(rim)

@@ -1,0 +1,55 @@
+"""The path of one cutter over one side: what the machine does, row after row."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+KINDS = ("cut", "link", "entry", "exit", "lift")
+"""Kinds of motion, by number: on the surface along a pass line; on the surface between lines; down to it; up from it; in the air."""
+CUT, LINK, ENTRY, EXIT, LIFT = range(5)
+
+
+@dataclass(frozen=True)
+class Path:
+    """Motion of the cutter tip in job coordinates; row i is reached from row i - 1 in a straight move.
+
+    points: (n, 3) float64, tip in mm. kind: (n,) uint8, index into KINDS, of the move that ends at the row.
+    line: (n,) int32, pass line from 1 in running order; a link, lift or entry carries the line it leads to,
+    an exit its own. feed: (n,) float64, mm/min asked for on the move that ends at the row.
+    The first row is where the motion starts, in the air at safe height, and takes no time. The first `cut` row
+    of a line stands where its entry or link has ended (a move of no length), so that consecutive `cut` rows of
+    one line are the whole polyline.
+    """
+
+    points: NDArray[np.float64]
+    kind: NDArray[np.uint8]
+    line: NDArray[np.int32]
+    feed: NDArray[np.float64]
+
+    def __len__(self) -> int:
+        return len(self.points)
+
+    @property
+    def line_count(self) -> int:
+        """Number of pass lines."""
+        return int(self.line.max()) if len(self.line) else 0
+
+    def lengths(self) -> NDArray[np.float64]:
+        """Length of the move that ends at each row, (n,), mm; 0 for the first row."""
+        moves = np.linalg.norm(np.diff(self.points, axis=0), axis=1)
+        return np.concatenate([[0.0], moves]) if len(self.points) else np.zeros(0)
+
+    def length_of(self, kind: int) -> float:
+        """Length in mm of all moves of one kind."""
+        return float(self.lengths()[self.kind == kind].sum())
+
+    def lines(self) -> list[NDArray[np.float64]]:
+        """The pass lines as polylines (m, 3): the consecutive `cut` rows of each line."""
+        cut = np.flatnonzero(self.kind == CUT)
+        if len(cut) == 0:
+            return []
+        breaks = np.flatnonzero((np.diff(cut) != 1) | (np.diff(self.line[cut]) != 0)) + 1
+        return [self.points[rows] for rows in np.split(cut, breaks)]

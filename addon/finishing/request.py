@@ -1,0 +1,91 @@
+"""What the user asks for: everything that a plan depends on, in one frozen record."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from .body import Body
+from .cutter import DEFAULT_RACK, Cutter
+from .errors import BadRequest
+from .machine import Machine
+from .stock import StockSettings
+
+SIDES = ("top", "back")
+STARTS = ("best", "edge", "middle", "border")
+DIRECTIONS = ("both", "climb", "conventional")
+OPENINGS = ("auto", "skip", "bridge", "follow")
+
+
+@dataclass(frozen=True)
+class RegionSettings:
+    """Which ground is planned. Lengths in mm.
+
+    wall_limit: degrees from horizontal; ground as steep or steeper is left out. skip_margin: distance that contacts
+    keep from skipped faces. overrun: how far the cutter's axis may pass the plan outline (None: the cutter's radius).
+    lowest_depth: floor of the tip below the body's highest point (None: the body's lowest point).
+    openings: what to do with pockets, holes and slots; "auto" bridges those narrower than the cutter and skips the others.
+    opening_margin: distance that contacts keep from a skipped opening's edge. opening_choices: (number, what) pairs that
+    overrule `openings` for single openings, numbered as Ground lists them.
+    """
+
+    wall_limit: float = 60.0
+    skip_margin: float = 0.5
+    overrun: float | None = None
+    lowest_depth: float | None = None
+    openings: str = "auto"
+    opening_margin: float = 0.5
+    opening_choices: tuple[tuple[int, str], ...] = ()
+
+
+@dataclass(frozen=True)
+class FitSettings:
+    """When a cutter counts as fitting: ground with more uncut height than this may cover no more than this area."""
+
+    uncut_height: float = 0.05
+    uncut_area: float = 25.0
+
+
+@dataclass(frozen=True)
+class Request:
+    """One body, one side, and every setting of its plan. Lengths in mm, feeds in mm/min.
+
+    cutter: None lets the plan take the largest cutter of the rack that fits. start_angle: direction of the passes of an
+    "edge" or "middle" start in degrees from x (None: the plan tries a few). feed: None takes the cutter's own.
+    """
+
+    body: Body
+    side: str = "top"
+    cutter: Cutter | None = None
+    rack: tuple[Cutter, ...] = DEFAULT_RACK
+    machine: Machine = field(default_factory=Machine)
+    stock: StockSettings = field(default_factory=StockSettings)
+    region: RegionSettings = field(default_factory=RegionSettings)
+    fit: FitSettings = field(default_factory=FitSettings)
+    cusp: float = 0.05
+    start: str = "best"
+    start_angle: float | None = None
+    direction: str = "both"
+    feed: float | None = None
+    budget_minutes: float | None = None
+    cell: float = 0.25
+    chord_tolerance: float = 0.002
+    grain_angle: float | None = None
+    memory_limit_mib: float = 1024.0
+
+    def __post_init__(self) -> None:
+        for name, choices in (("side", SIDES), ("start", STARTS), ("direction", DIRECTIONS)):
+            if getattr(self, name) not in choices:
+                raise BadRequest(f"The {name} must be one of {', '.join(choices)}, not {getattr(self, name)!r}.")
+        if self.region.openings not in OPENINGS:
+            raise BadRequest(f"Openings must be one of {', '.join(OPENINGS)}, not {self.region.openings!r}.")
+        for name in ("cusp", "cell", "chord_tolerance", "memory_limit_mib"):
+            if not getattr(self, name) > 0:
+                raise BadRequest(f"The {name.replace('_', ' ')} must be above 0, not {getattr(self, name)}.")
+        if self.feed is not None and not self.feed > 0:
+            raise BadRequest(f"The feed must be above 0 mm/min, not {self.feed}.")
+        if self.budget_minutes is not None and not self.budget_minutes > 0:
+            raise BadRequest(f"The time budget must be above 0 minutes, not {self.budget_minutes}.")
+        if not 5 <= self.region.wall_limit <= 89:
+            raise BadRequest(f"The wall limit must lie between 5 and 89 degrees, not {self.region.wall_limit:g}.")
+        if self.cutter is not None and self.cusp >= self.cutter.radius:
+            raise BadRequest(f"The cusp height must be below the cutter's radius of {self.cutter.radius:g} mm.")
