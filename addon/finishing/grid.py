@@ -80,6 +80,13 @@ class Grid:
             self.columns + 2 * cells,
         )
 
+    def coarsened(self, factor: int) -> Grid:
+        """The grid whose cells are blocks of factor x factor cells of this one; the last blocks may reach past it."""
+        shift = (factor - 1) / 2 * self.cell
+        return Grid(
+            self.left + shift, self.front + shift, self.cell * factor, -(-self.rows // factor), -(-self.columns // factor)
+        )
+
     @staticmethod
     def over(low: FloatArray, high: FloatArray, cell: float, margin: float = 0.0) -> Grid:
         """The grid whose cell centres cover the box low..high (x, y first) and a margin in mm round it."""

@@ -1,0 +1,137 @@
+"""Pass lines of one cutter in plan: level lines of the chosen distance field, valley lines, and lines that close gaps."""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+from dataclasses import dataclass
+
+import numpy as np
+
+from .cells import Mask, grown, shrunk
+from .contours import level_lines
+from .coverage import gap_lines
+from .cusp import CuspMetric, cusp_metric, spacing_on_flat
+from .field import FAR, extended_inside_out
+from .grid import FloatArray, Grid
+from .polyline import clipped, resampled, smoothed, travelled
+from .region import AxisRegion
+from .smoothing import coarsened, gradient
+from .starts import PassField
+from .valleys import kinks, valley_lines
+
+CELLS_PER_SPACING = 3.5
+"""The field's cells are no wider than the flat-ground spacing over this number, so that every pass is told apart."""
+
+TIP_SMOOTHING, METRIC_SMOOTHING = 0.5, 0.8
+"""Blur of the tip surface before, and of the metric after, it is differenced: standard deviations in mm."""
+
+SHORTEST_LINE = 2.0
+"""Pass lines shorter than this are left out, in mm: they cost a lift each and clear next to nothing."""
+
+TOLERATED_CUSP = 1.06
+"""A gap between lines is closed where its cusp would pass this multiple of the asked height."""
+
+
+@dataclass(frozen=True)
+class PassGround:
+    """What pass lines of one cutter are laid on, in plan. metric: known everywhere; share: (rows, columns) on the metric's
+    grid, how much of each cell is planned, 0 to 1. kinked: fine grid, cells where the tip surface has a kink.
+    least_length: least possible length of all passes in mm (the bound L_min).
+    """
+
+    metric: CuspMetric
+    share: FloatArray
+    kinked: Mask
+    least_length: float
+
+    @property
+    def inside(self) -> Mask:
+        """Cells of the metric's grid that are mostly planned."""
+        return self.share >= 0.5
+
+
+@dataclass(frozen=True)
+class LaidLine:
+    """A pass line in plan. points: (n, 2) mm, a closed line ends where it starts. level: its number in the field, or None
+    for valley and gap lines. uncut_left: whether the ground of the next level lies to the left of the line as it runs.
+    """
+
+    points: FloatArray
+    kind: str
+    level: int | None
+    uncut_left: bool
+
+
+def pass_ground(tip: FloatArray, grid: Grid, region: AxisRegion, radius: float, cusp: float) -> PassGround:
+    """Cusp metric of a cutter over its axis region.
+
+    tip: (rows, columns), -inf where the ball meets no body.
+    """
+    spacing = float(spacing_on_flat(radius, cusp))
+    factor = max(1, int(spacing / CELLS_PER_SPACING / grid.cell))
+    known = tip > -np.inf
+    low = float(tip[known].min()) if known.any() else 0.0
+    wide = coarsened(np.where(known, tip, low), factor)
+    share = coarsened(region.cutting.astype(np.float32), factor)
+    field_grid = grid.coarsened(factor)
+    # A kink whose neighbours miss it by half a spacing leaves about a quarter of turn times spacing.
+    kinked = kinks(tip, grid, least_turn=4 * cusp / spacing)
+    kinked &= region.cutting
+    smooth_ground = shrunk(share >= 0.999, field_grid.cell, 1.01 * field_grid.cell)
+    if kinked.any():
+        blurred = grown(coarsened(kinked.astype(np.float32), factor) > 0, field_grid.cell, 2 * TIP_SMOOTHING)
+        smooth_ground &= ~blurred
+    raw = cusp_metric(wide, field_grid, radius, cusp, TIP_SMOOTHING)
+    metric = extended_inside_out(raw, smooth_ground, METRIC_SMOOTHING)
+    least = float((metric.line_density() * share).sum() * field_grid.cell_area)
+    return PassGround(metric, share, kinked, least)
+
+
+def lay_passes(
+    field: PassField, ground: PassGround, region: AxisRegion, tip: FloatArray, grid: Grid
+) -> Generator[float, None, tuple[LaidLine, ...]]:
+    """Lay the pass lines of a solved field: level lines, then valleys, then gaps. Yields shares done."""
+    metric = ground.metric
+    solved = np.abs(field.distance) < FAR / 2
+    levels = level_lines(field.distance, metric.grid, field.first, solved)
+    yield 0.2
+    smooth = []
+    for line in levels:
+        points = np.concatenate([line.points, line.points[:1]]) if line.closed else line.points
+        if travelled(points)[-1] < metric.grid.cell:
+            smooth.append(points)
+            continue
+        smooth.append(smoothed(resampled(points, metric.grid.cell), rounds=4, closed=line.closed))
+    laid = [
+        # The field grows to the left of a level line; on the far side of a start through the middle the next level lies right.
+        LaidLine(points, "level", levels[number].level, field.first + levels[number].level >= 0)
+        for number, points in clipped(smooth, region.may_cut, SHORTEST_LINE)
+    ]
+    yield 0.4
+    if ground.kinked.any():
+        along = valley_lines(tip, grid, ground.kinked, region.cutting, SHORTEST_LINE)
+        laid += [LaidLine(p, "valley", None, True) for _, p in clipped(along, region.may_cut, SHORTEST_LINE)]
+    yield 0.5
+    doubtful = _doubtful(field, ground)
+    gaps = gap_lines(metric, ground.inside, doubtful, [line.points for line in laid], TOLERATED_CUSP, SHORTEST_LINE)
+    laid += [LaidLine(p, "gap", None, True) for _, p in clipped(gaps, region.may_cut, SHORTEST_LINE)]
+    yield 1.0
+    return tuple(laid)
+
+
+def _doubtful(field: PassField, ground: PassGround) -> Mask:
+    """Planned cells that level lines may leave uncovered: near the border, and where fronts meet.
+
+    Elsewhere the distance field grows by one unit per unit, so that a level line lies within half a unit of every cell.
+    """
+    metric, inside = ground.metric, ground.inside
+    along_x, along_y = gradient(np.where(np.abs(field.distance) < FAR / 2, field.distance, 0.0), metric.grid.cell)
+    determinant = metric.xx * metric.yy - metric.xy**2
+    pace = (metric.yy * along_x**2 - 2 * metric.xy * along_x * along_y + metric.xx * along_y**2) / determinant
+    unit = 1 / np.sqrt(np.percentile((metric.xx + metric.yy)[inside] / 2, 5)) if inside.any() else metric.grid.cell
+    doubtful = grown(pace < LEAST_PACE, metric.grid.cell, unit / 2) | grown(~inside, metric.grid.cell, unit)
+    return inside & doubtful
+
+
+LEAST_PACE = 0.9
+"""Squared gradient of the field, in the metric, below which fronts meet and level lines may lie too far apart."""
