@@ -18,6 +18,9 @@ from .smoothing import blur, gradient
 
 FloatResult = NDArray[np.float64]
 
+FLAT = 1e-12
+"""Curvature in 1/mm below which ground counts as flat: a radius of a million kilometres."""
+
 
 def spacing_on_flat(radius: ArrayLike, cusp: ArrayLike) -> FloatResult:
     """Spacing s = 2 sqrt(h (2R - h)) of passes on flat ground that leave the cusp height h. All mm."""
@@ -51,8 +54,9 @@ def step_on_curve(radius: ArrayLike, cusp: ArrayLike, curvature: ArrayLike) -> F
     chord_squared = height * (2 * ball - height) / (4 * (1 + ball * bend) * (1 + height * bend))
     chord = np.sqrt(chord_squared)
     size = np.abs(bend)
-    safe = np.where(size > 0, size, 1.0)
-    return np.where(size > 0, 4 / safe * np.arcsin(np.minimum(safe * chord, 1.0)), 4 * chord)
+    curved = size > FLAT
+    safe = np.where(curved, size, 1.0)
+    return np.where(curved, 4 / safe * np.arcsin(np.minimum(safe * chord, 1.0)), 4 * chord)
 
 
 def cusp_on_curve(radius: ArrayLike, step: ArrayLike, curvature: ArrayLike) -> FloatResult:
@@ -61,8 +65,9 @@ def cusp_on_curve(radius: ArrayLike, step: ArrayLike, curvature: ArrayLike) -> F
     With S = (4/k) sin(k s/4), A = S^2 (1 + R k)/4, b = 2R - k A: h = 2A / (b + sqrt(b^2 - 4A)).
     """
     ball, arc, bend = (np.asarray(v, float) for v in (radius, step, curvature))
-    safe = np.where(bend != 0, bend, 1.0)
-    chord = np.where(bend != 0, 4 / safe * np.sin(safe * arc / 4), arc)
+    curved = np.abs(bend) > FLAT
+    safe = np.where(curved, bend, 1.0)
+    chord = np.where(curved, 4 / safe * np.sin(safe * arc / 4), arc)
     area = chord * chord * (1 + ball * bend) / 4
     middle = 2 * ball - bend * area
     return 2 * area / (middle + np.sqrt(np.maximum(middle * middle - 4 * area, 0)))
