@@ -8,6 +8,7 @@ import numpy as np
 
 from .grid import FloatArray
 from .polyline import at_distances, is_closed, travelled
+from .stepping import within
 
 LEAST_STEP, GREATEST_STEP = 0.25, 3.0
 """Distance between points in mm before the chords are checked."""
@@ -25,8 +26,8 @@ def raised(
     """Give lines (n, 2) their exact tip heights; returns polylines (m, 3) with chords within the tolerance.
 
     surface: exact tip heights of points (k, 2), as a generator of shares that returns (k,). estimate: cheap tip heights of
-    points, good enough to guess how strongly a line bends. tolerance: greatest height difference in mm between the middle
-    of any chord and the surface, on either side.
+    points, good enough to guess how strongly a line bends. tolerance: greatest height difference in mm between chords and the
+    surface, on either side.
     """
     if not lines:
         return []
@@ -37,7 +38,7 @@ def raised(
     heights = np.zeros(len(flat))
     todo_middle = np.ones(len(flat), bool)  # whether the chord that starts at the point is still to be checked
     todo_middle[first[1:] - 1] = False
-    heights = yield from _scaled(surface(flat), 0.0, 0.5)
+    heights = yield from within(surface(flat), 0.0, 0.5)
     points = np.column_stack([flat, heights])
     share = 0.5
     for _ in range(HALVINGS):
@@ -45,9 +46,11 @@ def raised(
         if len(start) == 0:
             break
         middle = (points[start] + points[start + 1]) / 2
-        exact = yield from _scaled(surface(middle[:, :2]), share, (1 + share) / 2)
+        exact = yield from within(surface(middle[:, :2]), share, (1 + share) / 2)
         share = (1 + share) / 2
-        bad = np.abs(exact - middle[:, 2]) > tolerance
+        # A facet's edge may stand out by up to twice what shows in the middle of the chord, so gouge gets half the tolerance.
+        above = exact - middle[:, 2]
+        bad = (above > tolerance / 2) | (-above > tolerance)
         todo_middle[start[~bad]] = False
         at = start[bad]
         middle[:, 2] = exact
@@ -57,18 +60,6 @@ def raised(
         todo_middle = np.insert(todo_middle, at + 1, True)
     bounds = np.flatnonzero(np.diff(line_number)) + 1
     return np.split(points, bounds)
-
-
-def _scaled(
-    steps: Generator[float, None, FloatArray], low: float, high: float
-) -> Generator[float, None, FloatArray]:
-    """Pass on a generator's shares, squeezed into low..high."""
-    while True:
-        try:
-            share = next(steps)
-        except StopIteration as done:
-            return done.value
-        yield low + (high - low) * share
 
 
 def _bend_sampled(line: FloatArray, estimate: Callable[[FloatArray], FloatArray], tolerance: float) -> FloatArray:

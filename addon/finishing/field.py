@@ -15,6 +15,7 @@ from .cells import Mask
 from .cusp import CuspMetric
 from .grid import FloatArray
 from .smoothing import blur
+from .stepping import finished
 
 FAR = 1e9
 """Distance of a cell that no front has reached."""
@@ -26,12 +27,7 @@ def distance_field(
     metric: CuspMetric, start: FloatArray, allowed: Mask | None = None, tolerance: float = 0.005, most_rounds: int = 12
 ) -> FloatArray:
     """Least g-distance of every cell from a start. See `distance_field_steps`."""
-    steps = distance_field_steps(metric, start, allowed, tolerance, most_rounds)
-    while True:
-        try:
-            next(steps)
-        except StopIteration as done:
-            return done.value
+    return finished(distance_field_steps(metric, start, allowed, tolerance, most_rounds))
 
 
 def distance_field_steps(

@@ -1,0 +1,28 @@
+"""Running work that is written as a generator: it yields the share done, from 0 to 1, and returns its result."""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+from typing import TypeVar
+
+Result = TypeVar("Result")
+Steps = Generator[float, None, Result]
+
+
+def finished(steps: Generator[object, None, Result]) -> Result:
+    """Run a generator to its end and give what it returns."""
+    while True:
+        try:
+            next(steps)
+        except StopIteration as end:
+            return end.value
+
+
+def within(steps: Generator[float, None, Result], low: float, high: float) -> Generator[float, None, Result]:
+    """Pass on a generator's shares squeezed into low..high, and return what it returns."""
+    while True:
+        try:
+            share = next(steps)
+        except StopIteration as end:
+            return end.value
+        yield low + (high - low) * share
