@@ -113,12 +113,22 @@ def curvature_legend(least_radius: float) -> Legend:
     hollows = [Tick(-1 / r, f"hollow R {r:g}" if r == least_radius else f"R {r:g}") for r in chosen]
     crowns = [Tick(1 / r, f"crown R {r:g}" if r == least_radius else f"R {r:g}") for r in reversed(chosen)]
     ticks = (*hollows, Tick(0.0, "flat"), *crowns)
-    return Legend("Curvature", CURVATURE, -limit, limit, "radius in mm", ticks, signed_root=True)
+    return Legend("Curvature", CURVATURE, -limit, limit, "tighter bend, radius in mm", ticks, signed_root=True)
 
 
 def uncut_legend(greatest: float) -> Legend:
     """Height left uncut in mm, 0 to `greatest`."""
     return Legend("Uncut height", UNCUT, 0.0, greatest, "mm", _linear(nice_ticks(0, greatest)))
+
+
+def fit_legend(tolerance: float, greatest: float) -> Legend:
+    """How one cutter fits: pale up to the height tolerance in mm, coloured by the height left uncut above it.
+
+    Raises BadRequest when the greatest height is not above the tolerance.
+    """
+    inner = [v for v in nice_ticks(tolerance, greatest) if v > tolerance + 0.08 * (greatest - tolerance)]
+    ticks = (Tick(tolerance, f"fits, up to {tolerance:g}"), *_linear(tuple(inner)))
+    return Legend("Fit of the cutter", UNCUT, tolerance, greatest, "mm left uncut", ticks)
 
 
 def cusp_legend(greatest: float) -> Legend:

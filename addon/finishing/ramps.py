@@ -80,7 +80,7 @@ def _table(ramp: Ramp, count: int) -> SingleArray:
     for arm in arms:
         inside = (at >= place[arm][0]) & (at <= place[arm][-1])
         for k, values in enumerate((lightness, chroma * np.cos(hue), chroma * np.sin(hue))):
-            lab[inside, k] = _monotone_cubic(place[arm], values[arm], at[inside])
+            lab[inside, k] = monotone_cubic(place[arm], values[arm], at[inside])
     table = np.ones((count, 4), np.float32)
     table[:, :3] = np.clip(srgb_from_oklab(lab), 0, 1)
     table.flags.writeable = False
@@ -109,7 +109,7 @@ def colour(lightness: float, chroma: float = 0.0, hue: float = 0.0) -> tuple[flo
     return float(red), float(green), float(blue)
 
 
-def _monotone_cubic(x: NDArray[np.float64], y: NDArray[np.float64], at: NDArray[np.float64]) -> NDArray[np.float64]:
+def monotone_cubic(x: NDArray[np.float64], y: NDArray[np.float64], at: NDArray[np.float64]) -> NDArray[np.float64]:
     """Cubic Hermite interpolation without overshoot (Fritsch and Butland 1984)."""
     step, rise = np.diff(x), np.diff(y) / np.diff(x)
     slope = np.zeros_like(y)
