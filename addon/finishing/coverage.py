@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from .cells import Mask, centre_lines, chains, connected_parts, grown
 from .cusp import CuspMetric
-from .grid import FloatArray
+from .grid import FloatArray, Grid
 from .polyline import smoothed
 
 COVERED = 0.5
@@ -117,24 +117,58 @@ def gap_lines(
 ) -> list[FloatArray]:
     """Centre lines (n, 2) of the gaps between laid lines.
 
-    inside: planned axis cells. doubtful: cells that may lie in a gap; the others are known to be covered. tolerated: greatest cusp that counts as covered, as a multiple of the asked one; only gaps
-    that pass it are closed, but then as far as they are wider than COVERED. shortest: gaps shorter than this (mm) are left.
+    inside: planned axis cells. doubtful: cells that may lie in a gap; the others are known to be covered.
+    tolerated: greatest cusp that counts as covered, as a multiple of the asked one. Where one gap follows another along a
+    ridge, they are joined through ground that is nearly uncovered. shortest: mm, lines are drawn out to this length at
+    least.
     """
     distance = distance_to_lines(metric, lines, doubtful)
-    limit = COVERED * np.sqrt(tolerated)
-    open_cells = inside & doubtful & (distance > COVERED * np.sqrt(1 + (tolerated - 1) / 2))
-    worst = open_cells & (distance > limit)
-    parts = connected_parts(open_cells)
-    wanted = np.zeros(int(parts.max()) + 1, bool)
-    wanted[np.unique(parts[worst])] = True
-    wanted[0] = False
-    thin = centre_lines(wanted[parts])
+    near = inside & doubtful & (distance > JOINED)
+    worst = near & (distance > COVERED * np.sqrt(tolerated))
     grid = metric.grid
+    # Open ground within reach of a gap that is too wide; so short gaps close together become one line.
+    wanted = near & grown(worst, grid.cell, max(shortest, 2 * grid.cell))
     found = []
-    for chain in chains(thin):
-        line = np.stack([grid.left + grid.cell * chain[:, 1], grid.front + grid.cell * chain[:, 0]], axis=1)
-        if len(line) * grid.cell < shortest:
-            continue
-        found.append(smoothed(line, rounds=3))
+    parts = connected_parts(wanted)
+    drawn = np.zeros(int(parts.max()) + 1, bool)
+    for chain in chains(centre_lines(wanted)):
+        if len(chain) >= 4 and _any_beside(worst, chain):
+            drawn[parts[chain[:, 0], chain[:, 1]]] = True
+            found.append(smoothed(_places(grid, chain), rounds=3))
+    left = np.zeros_like(drawn)
+    left[np.unique(parts[worst])] = True
+    cells = np.argwhere((left & ~drawn)[parts])
+    number = parts[cells[:, 0], cells[:, 1]]
+    order = np.argsort(number, kind="stable")
+    for group in np.split(cells[order], np.flatnonzero(np.diff(number[order])) + 1):
+        if len(group):
+            found.append(_through(_places(grid, group), 2 * grid.cell))
     return found
 
+
+def _places(grid: Grid, cells: NDArray[np.intp]) -> FloatArray:
+    """Centres (n, 2) in mm of cells (n, 2) given as (row, column)."""
+    return np.stack([grid.left + grid.cell * cells[:, 1], grid.front + grid.cell * cells[:, 0]], axis=1)
+
+
+def _through(points: FloatArray, least: float) -> FloatArray:
+    """A straight line of two points through a small cloud of points, along its greatest extent, at least `least` mm long."""
+    middle = points.mean(axis=0)
+    spread = points - middle
+    direction = np.linalg.eigh(spread.T @ spread + 1e-9 * np.eye(2))[1][:, 1]
+    reach = max(float(np.abs(spread @ direction).max()), least / 2)
+    return np.stack([middle - reach * direction, middle + reach * direction])
+
+
+JOINED = 0.4
+"""g-distance above which ground between two gaps belongs to the same gap."""
+
+
+def _any_beside(mask: Mask, chain: NDArray[np.intp]) -> bool:
+    """Whether a chain of cells passes within one cell of the mask."""
+    rows, columns = mask.shape
+    for dr in (-1, 0, 1):
+        for dc in (-1, 0, 1):
+            if mask[np.clip(chain[:, 0] + dr, 0, rows - 1), np.clip(chain[:, 1] + dc, 0, columns - 1)].any():
+                return True
+    return False

@@ -51,10 +51,11 @@ def find_openings(heights: FloatArray, grid: Grid, smallest: float = 0.5) -> tup
     gaps = connected_parts(~body)
     outside = np.unique(np.concatenate([gaps[0], gaps[-1], gaps[:, 0], gaps[:, -1]]))
     through = (gaps > 0) & ~np.isin(gaps, outside)
-    lower = _lower_floors(heights, floors, main, len(sizes))
-    labels = connected_parts(through | lower[floors])
+    sunk = through | _lower_floors(heights, floors, main, len(sizes))[floors]
+    # Slanted walls break into floors a cell or two wide: they belong to the opening they lead down to.
+    labels = connected_parts(sunk | _thin_floors(floors, main, len(sizes))[floors])
     found = []
-    for number in range(1, int(labels.max()) + 1):
+    for number in np.unique(labels[sunk]).tolist():
         opening = _describe(number, labels, heights, body, grid, floors == main, smallest)
         if opening is not None:
             found.append(opening)
@@ -100,6 +101,18 @@ def _lower_floors(heights: FloatArray, floors: Labels, main: int, count: int) ->
     is_lower[0] = False
     is_lower[main] = False
     return is_lower
+
+
+def _thin_floors(floors: Labels, main: int, count: int) -> NDArray[np.bool_]:
+    """For every floor number: whether no square of 3 x 3 cells fits into it, (count,) bool."""
+    same = np.ones((floors.shape[0] - 2, floors.shape[1] - 2), bool)
+    middle = floors[1:-1, 1:-1]
+    for dr in (0, 1, 2):
+        for dc in (0, 1, 2):
+            same &= floors[dr : dr + same.shape[0], dc : dc + same.shape[1]] == middle
+    thin = np.bincount(middle[same], minlength=count) == 0
+    thin[0] = thin[main] = False
+    return thin
 
 
 def _describe(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Generator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from .cells import Mask, grown, shrunk
 from .contours import level_lines
 from .coverage import gap_lines
 from .cusp import CuspMetric, cusp_metric, spacing_on_flat
+from .detours import spliced
 from .field import FAR, extended_inside_out
 from .grid import FloatArray, Grid
 from .polyline import clipped, resampled, smoothed, travelled
@@ -112,11 +113,40 @@ def lay_passes(
         along = valley_lines(tip, grid, ground.kinked, region.cutting, SHORTEST_LINE)
         laid += [LaidLine(p, "valley", None, True) for _, p in clipped(along, region.may_cut, SHORTEST_LINE)]
     yield 0.5
-    doubtful = _doubtful(field, ground)
-    gaps = gap_lines(metric, ground.inside, doubtful, [line.points for line in laid], TOLERATED_CUSP, SHORTEST_LINE)
-    laid += [LaidLine(p, "gap", None, True) for _, p in clipped(gaps, region.may_cut, SHORTEST_LINE)]
-    yield 1.0
+    for _ in range(GAP_ROUNDS):
+        laid, closed = _without_gaps(laid, field, ground, region)
+        yield 0.8
+        if not closed:
+            break
     return tuple(laid)
+
+
+def _without_gaps(
+    laid: list[LaidLine], field: PassField, ground: PassGround, region: AxisRegion
+) -> tuple[list[LaidLine], bool]:
+    """Close the gaps between laid lines, by detours of the lines beside them or by lines of their own.
+
+    Returns all lines, and whether any gap was found.
+    """
+    metric = ground.metric
+    spacing = float(spacing_on_flat(metric.radius, metric.cusp))
+    gaps = gap_lines(
+        metric, ground.inside, _doubtful(field, ground), [line.points for line in laid], TOLERATED_CUSP, SHORTEST_LINE
+    )
+    pieces = [points for _, points in clipped(gaps, region.may_cut, metric.grid.cell / 2)]
+    lines, remaining = spliced(
+        [line.points for line in laid], pieces, region.may_cut, LONGEST_DETOUR, 2 * spacing, region.grid.cell
+    )
+    out = [replace(line, points=points) for line, points in zip(laid, lines, strict=True)]
+    out += [LaidLine(p, "gap", None, True) for p in remaining if travelled(p)[-1] >= SHORTEST_LINE]
+    return out, bool(gaps)
+
+
+LONGEST_DETOUR = 15.0
+"""mm; a longer gap is a line of its own."""
+
+GAP_ROUNDS = 2
+"""Detours may leave a corner open: gaps are looked for again once."""
 
 
 def _doubtful(field: PassField, ground: PassGround) -> Mask:

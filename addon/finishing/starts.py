@@ -12,6 +12,7 @@ from .cusp import CuspMetric
 from .errors import BadRequest
 from .field import FAR, distance_field_steps
 from .grid import FloatArray
+from .smoothing import blur, gradient
 
 ANGLES_TRIED = (0.0, 90.0)
 """Directions of passes in degrees from x that "best" tries when the user names none."""
@@ -69,7 +70,7 @@ def pass_field_steps(metric: CuspMetric, share: FloatArray, start: Start) -> Gen
     """
     inside = share >= 0.5
     if start.kind == "border":
-        distance = yield from distance_field_steps(metric, _border_start(metric, inside), inside)
+        distance = yield from distance_field_steps(metric, _border_start(metric, share), inside)
         first = 0.5
     else:
         side, seeds = _straight_start(metric, inside, start)
@@ -106,10 +107,22 @@ def _straight_start(metric: CuspMetric, inside: Mask, start: Start) -> tuple[Flo
     return side, seeds
 
 
-def _border_start(metric: CuspMetric, inside: Mask) -> FloatArray:
-    """Known distances along the border of the planned axis region: half a cell's worth."""
-    wide = np.pad(inside, 1)
-    enclosed = wide[1:-1, 1:-1] & wide[:-2, 1:-1] & wide[2:, 1:-1] & wide[1:-1, :-2] & wide[1:-1, 2:]
-    border = inside & ~enclosed
-    half = 0.5 * metric.grid.cell * np.sqrt((metric.xx + metric.yy) / 2)
-    return np.where(border, half, FAR)
+def _border_start(metric: CuspMetric, share: FloatArray) -> FloatArray:
+    """Known g-distances of the cells along the border of the planned axis region.
+
+    The border is where the blurred share of planned ground passes one half: so it runs smoothly between cells instead of
+    along their edges, and the lines that follow it do not wiggle.
+    """
+    soft = blur(share, BORDER_BLUR / metric.grid.cell)
+    slope_x, slope_y = gradient(soft, metric.grid.cell)
+    steep = np.maximum(np.hypot(slope_x, slope_y), 1e-9)
+    inward = np.maximum((soft - 0.5) / steep, 0.0)
+    across_x, across_y = np.where(steep > 1e-9, slope_x / steep, 1.0), slope_y / steep
+    determinant = metric.xx * metric.yy - metric.xy**2
+    inverse = (metric.yy * across_x**2 - 2 * metric.xy * across_x * across_y + metric.xx * across_y**2) / determinant
+    beside = (share >= 0.5) & ((inward <= 1.5 * metric.grid.cell) | (soft < 0.5))
+    return np.where(beside, inward / np.sqrt(inverse), FAR)
+
+
+BORDER_BLUR = 1.0
+"""Standard deviation in mm of the blur that smooths the border before lines follow it."""
