@@ -9,7 +9,7 @@ import pytest
 from finishing import legend, ramps
 from finishing.errors import BadRequest
 from finishing.files import canvas as canvas_module
-from finishing.files import charts, lettering, pictures
+from finishing.files import charts, lettering, pictures, plan_pictures
 from finishing.grid import Grid
 from finishing.path import CUT, ENTRY, LIFT, LINK, Path
 
@@ -196,10 +196,10 @@ def test_long_titles_are_broken_not_cut():
 
 
 def test_dashes_keep_their_lengths():
-    segments = canvas_module.dashed(np.array([[0.0, 0], [50, 0], [50, 50]]), (6.0, 4.0))
+    segments = canvas_module.dashed(np.array([[0.0, 0], [50, 0], [50, 50]]), 6, 4)
     lengths = np.hypot(*(segments[:, 2:] - segments[:, :2]).T)
     assert lengths.sum() == pytest.approx(60)  # 6 of every 10
-    assert canvas_module.dashed(np.zeros((2, 2)), (1.0, 1.0)).shape == (0, 4)
+    assert canvas_module.dashed(np.zeros((2, 2)), 1, 1).shape == (0, 4)
 
 
 def test_a_line_covers_its_area():
@@ -232,3 +232,12 @@ def test_names_are_moved_apart_as_little_as_possible():
     assert charts._apart(np.array([50.0, 50.0]), 10, 0, 100) == pytest.approx([45, 55])
     assert charts._apart(np.array([10.0, 50.0]), 10, 0, 100) == pytest.approx([10, 50])
     assert charts._apart(np.array([99.0, 99.0]), 10, 0, 100) == pytest.approx([90, 100])
+
+
+def test_minutes_at_other_cusps_follow_the_metric():
+    # L_min is proportional to 1/sqrt(8 h (1 - h/(2R))) (formulas.md, the cusp metric): at h = 4 h0 about half the time.
+    from types import SimpleNamespace
+
+    row = SimpleNamespace(cutter=SimpleNamespace(radius=8.0), cusp=0.05, minutes=20.0)
+    found = plan_pictures.minutes_at(row, np.array([0.05, 0.2]))
+    assert found == pytest.approx([20.0, 20 * np.sqrt(0.05 * (1 - 0.05 / 16) / (0.2 * (1 - 0.2 / 16)))])

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import struct
 import zlib
-from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ..dashes import dashes, travelled
 from .lettering import lettering, width_of
 
 SingleArray = NDArray[np.float32]
@@ -141,20 +141,15 @@ def _broken(text: str, height: float, room: float) -> list[str]:
     return [*lines, line] if line else lines
 
 
-def dashed(polyline: FloatArray, pattern: Sequence[float]) -> FloatArray:
-    """Segments (n, 4) of a polyline (m, 2) drawn with dashes and gaps of these lengths in turn, starting with a dash."""
-    steps = np.linalg.norm(np.diff(polyline, axis=0), axis=1)
-    along = np.concatenate([[0.0], np.cumsum(steps)])
-    if along[-1] == 0:
-        return np.zeros((0, 4))
-    period = float(sum(pattern))
-    edges = np.concatenate([[0.0], np.cumsum(pattern)])[:-1]
-    marks = (np.arange(int(along[-1] / period) + 1)[:, None] * period + edges).ravel()
-    cuts = np.unique(np.concatenate([along, marks[marks < along[-1]]]))
-    points = np.stack([np.interp(cuts, along, polyline[:, k]) for k in (0, 1)], axis=1)
-    middle = (cuts[:-1] + cuts[1:]) / 2
-    inked = (np.searchsorted(edges, np.mod(middle, period), side="right") - 1) % 2 == 0
-    return np.concatenate([points[:-1], points[1:]], axis=1)[inked]
+def dashed(polyline: FloatArray, dash: float, gap: float) -> FloatArray:
+    """Dashes (n, 4) of these lengths along a polyline (m, 2)."""
+    return dashed_moves(polyline[:-1], polyline[1:], np.arange(len(polyline) - 1) == 0, dash, gap)
+
+
+def dashed_moves(starts: FloatArray, ends: FloatArray, new_run: NDArray[np.bool_], dash: float, gap: float) -> FloatArray:
+    """Dashes (n, 4) along moves (m, 2) each; the pattern begins anew at the marked moves."""
+    pieces, _ = dashes(starts, ends, travelled(starts, ends, new_run), dash, gap)
+    return pieces.reshape(-1, 4)
 
 
 def png_bytes(pixels: NDArray[np.uint8]) -> bytes:

@@ -68,7 +68,7 @@ def chart(
     _draw_axes(canvas, axes, x_label, y_label)
     if limit is not None:
         y = axes.y(limit)
-        canvas.lines(dashed(np.array([[axes.left, y], [axes.right, y]]), (9.0, 5.0)), 1.4, INK, 0.8)
+        canvas.lines(dashed(np.array([[axes.left, y], [axes.right, y]]), 9.0, 5.0), 1.4, INK, 0.8)
         canvas.text(limit_label, axes.right - 6, y - 8, LABEL_SIZE, INK, anchor=1)
     colours = LINES.colours(np.arange(len(shown)), 0, max(len(shown) - 1, 1))[:, :3]
     ends = []
@@ -159,7 +159,7 @@ def _draw_line(canvas: Canvas, axes: _Axes, line: ChartLine, colour: tuple[float
     inside = level <= axes.high_y
     points = np.stack([axes.x(fine[inside]), axes.y(level[inside])], axis=1)
     if len(points) > 1:
-        segments = np.concatenate([points[:-1], points[1:]], axis=1) if line.fits else dashed(points, (7.0, 5.0))
+        segments = np.concatenate([points[:-1], points[1:]], axis=1) if line.fits else dashed(points, 7.0, 5.0)
         canvas.lines(segments, 3.2 if line.chosen else 2.0, colour)
     return float(axes.y(min(level[-1], axes.high_y)))
 
@@ -201,15 +201,16 @@ def _apart(places: FloatArray, least: float, low: float, high: float) -> FloatAr
 
 
 def _draw_mark(canvas: Canvas, axes: _Axes, mark: ChartMark) -> None:
-    """A dot with its words above right, and a hair line down to the axis."""
+    """A dot, a hair line down to the axis, and the words beside its foot, where no line runs."""
     x, y = float(axes.x(mark.x)), float(axes.y(mark.y))
     if not (math.isfinite(x) and math.isfinite(y)):
         return
-    canvas.lines(dashed(np.array([[x, y], [x, axes.bottom]]), (3.0, 4.0)), 1.2, INK)
+    canvas.lines(dashed(np.array([[x, y], [x, axes.bottom]]), 3.0, 4.0), 1.2, INK)
     dot = np.array([[x, y, x, y]])
     canvas.lines(dot, 14, PAPER)
     canvas.lines(dot, 10, INK)
     width = width_of(mark.label, NOTE_SIZE)
-    left = min(x + 14, axes.right - width - 10)
-    canvas.box(left - 6, y - 36, left + width + 6, y - 11, PAPER, 0.88)
-    canvas.text(mark.label, left, y - 18, NOTE_SIZE, INK, pen=BOLD_PEN * 0.85)
+    left = x + 12 if x + width + 22 < axes.right else x - 12 - width
+    foot = axes.bottom - 16
+    canvas.box(left - 5, foot - NOTE_SIZE - 7, left + width + 5, foot + 8, PAPER, 0.9)
+    canvas.text(mark.label, left, foot, NOTE_SIZE, INK, pen=BOLD_PEN * 0.85)

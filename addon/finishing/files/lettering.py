@@ -161,6 +161,8 @@ _ROOM = 2.95
 _DEEPEST = 1.9
 """Room deeper than this inside a letter's side does not count: an open C is no gap."""
 _LEAST_ROOM = 1.95
+_LEAST_ROOM_BESIDE_STOPS = 2.7
+"""Stops and commas need more, so that a decimal point is never lost between its figures."""
 
 
 @dataclass(frozen=True)
@@ -281,7 +283,8 @@ def _room(before: str, after: str) -> float:
     # No two strokes come closer than the least room, also a little above or below each other.
     behind, ahead = _spread(a.back_right), _spread(b.back_left)
     nearest = float(np.min(np.where(np.isnan(behind + ahead), np.inf, behind + ahead)))
-    return max(room, _LEAST_ROOM - nearest) if np.isfinite(nearest) else room
+    least = _LEAST_ROOM_BESIDE_STOPS if {before, after} & set(".,:;") else _LEAST_ROOM
+    return max(room, least - nearest) if np.isfinite(nearest) else room
 
 
 def _spread(back: FloatArray) -> FloatArray:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,12 +13,15 @@ from ..grid import FloatArray, Grid
 from ..legend import Legend, order_legend
 from ..path import CUT, LIFT, LINK, Path
 from ..ramps import SKIP_COLOUR, SKIP_HATCH, colour
-from .canvas import BOLD_PEN, Canvas, dashed, fitted_lines
+from .canvas import BOLD_PEN, Canvas, dashed, dashed_moves, fitted_lines
 from .lettering import width_of
 from .map_view import MapView, body_extent, shading
 
 SingleArray = NDArray[np.float32]
 MaskArray = NDArray[np.bool_]
+
+Sample = Callable[[Canvas, float, float], None]
+"""Draws the sample of a legend key at x and the y of its middle."""
 
 PAPER = colour(0.985, 0.006, 90)
 INK = colour(0.27, 0.012, 270)
@@ -29,6 +32,8 @@ BODY = colour(0.90, 0.016, 85)
 MARGIN = 52
 LEGEND_ROOM = 206
 FOOTER = 64
+HEADING_ROOM = 142
+"""Pixels that one line of title and one of note take."""
 TITLE_LINE, NOTE_LINE, FOOTER_LINE = 1.75, 1.7, 1.75
 """Line feeds, in heights of capitals."""
 TITLE_SIZE, NOTE_SIZE, LABEL_SIZE, SMALL_SIZE = 25.0, 13.5, 13.0, 11.5
@@ -60,7 +65,7 @@ class Sheet:
             raise BadRequest(f"A picture needs at least 640 x 480 pixels, not {width} x {height}.")
         # Words are never cut off: many of them make the sheet higher.
         sheet = replace(self, width=width, height=height)
-        words = sheet.map_top - 130 + sheet.footer_room - FOOTER
+        words = sheet.map_top - HEADING_ROOM + sheet.footer_room - FOOTER
         return replace(sheet, height=height + round(max(words, 0.0)))
 
     @property
@@ -241,13 +246,11 @@ def _path(canvas: Canvas, content: MapContent, view: MapView, box: tuple[float, 
         _ends(canvas, segments[cut])
 
 
-def _dashes(places: FloatArray, chosen: MaskArray, pattern: Sequence[float]) -> FloatArray:
+def _dashes(places: FloatArray, chosen: MaskArray, pattern: tuple[float, float]) -> FloatArray:
     """Dashes (n, 4) along the moves that end at the chosen rows, each run of them without a break."""
     rows = np.flatnonzero(chosen[1:]) + 1
-    if len(rows) == 0:
-        return np.zeros((0, 4))
-    runs = np.split(rows, np.flatnonzero(np.diff(rows) != 1) + 1)
-    return np.concatenate([dashed(places[run[0] - 1 : run[-1] + 1], pattern) for run in runs])
+    new_run = np.diff(rows, prepend=-1) != 1
+    return dashed_moves(places[rows - 1], places[rows], new_run, *pattern)
 
 
 def _inside(segments: FloatArray, box: tuple[float, float, float, float]) -> FloatArray:
@@ -327,7 +330,7 @@ def _bar(canvas: Canvas, legend: Legend, left: float, top: float, height: float)
     return float(rows.stop)
 
 
-def _keys(content: MapContent) -> list:
+def _keys(content: MapContent) -> list[tuple[str, Sample]]:
     """What the legend explains below the bar: words and a function that draws the sample at (x, y of its middle)."""
     keys = []
     if content.hatched is not None and content.hatched.any():
@@ -350,14 +353,14 @@ def _hatch_sample(canvas: Canvas, x: float, y: float) -> None:
     canvas.blend(rows, columns, np.float32(SKIP_HATCH), hatching((20, 32)) * np.float32(0.55))
 
 
-def _dash_sample(pattern: Sequence[float], pen: float):
+def _dash_sample(pattern: tuple[float, float], pen: float) -> Sample:
     def draw(canvas: Canvas, x: float, y: float) -> None:
-        canvas.lines(dashed(np.array([[x, y], [x + 32, y]]), pattern), pen + 0.2, INK)
+        canvas.lines(dashed(np.array([[x, y], [x + 32, y]]), *pattern), pen + 0.2, INK)
 
     return draw
 
 
-def _dot_sample(inside: tuple[float, float, float]):
+def _dot_sample(inside: tuple[float, float, float]) -> Sample:
     def draw(canvas: Canvas, x: float, y: float) -> None:
         dot = np.array([[x + 16, y, x + 16, y]], np.float32)
         canvas.lines(dot, 9, INK)
