@@ -35,7 +35,7 @@ class Canvas:
         down = _cover(top, bottom, self.height)
         columns, rows = _span(across), _span(down)
         cover = np.outer(down[rows], across[columns]) * np.float32(opacity)
-        self.blend(rows, columns, np.float32(colour), cover)
+        self.blend(rows, columns, np.array(colour, np.float32), cover)
 
     def blend(self, rows: slice, columns: slice, colours: SingleArray, cover: SingleArray) -> None:
         """Lay colours, (3,) or (rows, columns, 3), over a part of the picture with this cover (rows, columns) from 0 to 1."""
@@ -68,7 +68,7 @@ class Canvas:
             colours = colour[owner[wins][first]]
         else:
             touched = np.flatnonzero(whole)
-            colours = np.float32(colour)
+            colours = np.array(colour, np.float32)
         flat[touched] += (colours - flat[touched]) * (whole[touched] * np.float32(opacity))[:, None]
 
     def text(

@@ -70,10 +70,10 @@ def chart(
         y = axes.y(limit)
         canvas.lines(dashed(np.array([[axes.left, y], [axes.right, y]]), 9.0, 5.0), 1.4, INK, 0.8)
         canvas.text(limit_label, axes.right - 6, y - 8, LABEL_SIZE, INK, anchor=1)
-    colours = LINES.colours(np.arange(len(shown)), 0, max(len(shown) - 1, 1))[:, :3]
+    colours = LINES.colours(np.arange(float(len(shown))), 0, max(len(shown) - 1, 1))[:, :3]
     ends = []
     for line, rgb in zip(shown, colours, strict=True):
-        ends.append(_draw_line(canvas, axes, line, tuple(float(v) for v in rgb)))
+        ends.append(_draw_line(canvas, axes, line, (float(rgb[0]), float(rgb[1]), float(rgb[2]))))
     _draw_names(canvas, axes, shown, ends, colours, sheet.width - MARGIN)
     if mark is not None:
         _draw_mark(canvas, axes, mark)
@@ -175,7 +175,7 @@ def _draw_names(
     room = right - axes.right - 40
     for k, place in zip(order, places, strict=True):
         line = lines[k]
-        ink = tuple(float(v) for v in colours[k])
+        ink = (float(colours[k, 0]), float(colours[k, 1]), float(colours[k, 2]))
         start, stop = np.array([axes.right + 3, ends[k]]), np.array([axes.right + 30, place])
         canvas.lines(np.concatenate([start, stop])[None], 1.2, ink)
         words = line.label if line.fits else f"{line.label}, does not fit"

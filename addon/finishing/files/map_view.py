@@ -182,7 +182,7 @@ def _soft_pit(level: SingleArray, known: NDArray[np.bool_], scale: float) -> Sin
     weight = known.astype(np.float32)
     total, count = (_box_mean(a, reach) for a in (level * weight, weight))
     around = np.divide(total, count, out=np.zeros_like(total), where=count > 1e-6)
-    return np.clip((around - level) * np.float32(0.02), 0, 0.22)
+    return np.clip((around - level) * np.float32(0.02), 0, 0.22).astype(np.float32)
 
 
 def _box_mean(values: SingleArray, reach: int) -> SingleArray:

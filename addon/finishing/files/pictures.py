@@ -150,7 +150,7 @@ def picture(content: MapContent, sheet: Sheet) -> bytes:
     else:
         _map(canvas, content, view)
         if content.path is not None:
-            _path(canvas, content, view, (MARGIN / 2, top - 12, sheet.width - MARGIN - LEGEND_ROOM + 24, box[3] + 24))
+            _path(canvas, content, content.path, view, (MARGIN / 2, top - 12, sheet.width - MARGIN - LEGEND_ROOM + 24, box[3] + 24))
         _scale_bar(canvas, view, sheet)
         if content.values is not None and not np.isfinite(content.values).any():
             _nothing_to_show(canvas, sheet, top, "Nothing to show here")
@@ -190,17 +190,17 @@ def _map(canvas: Canvas, content: MapContent, view: MapView) -> None:
     if content.hatched is not None and content.hatched.any():
         marked = view.cover(content.hatched)
         pattern = hatching(body.shape)
-        ground = np.float32(SKIP_COLOUR) + (np.float32(SKIP_HATCH) - np.float32(SKIP_COLOUR)) * pattern[..., None] * 0.55
+        ground = np.array(SKIP_COLOUR, np.float32) + (np.array(SKIP_HATCH, np.float32) - np.array(SKIP_COLOUR, np.float32)) * pattern[..., None] * 0.55
         colours += (ground - colours) * marked[..., None]
     shade = shading(view, content.heights, 0.6 if content.values is None else 0.42)
     colours *= np.minimum(shade, 1)[..., None]
     colours += (1 - colours) * np.maximum(shade - 1, 0)[..., None]
     canvas.blend(view.rows, view.columns, colours, body)
     edge = view.edge(body)
-    canvas.blend(view.rows, view.columns, np.float32(INK), edge * np.float32(0.75))
+    canvas.blend(view.rows, view.columns, np.array(INK, np.float32), edge * np.float32(0.75))
 
 
-def hatching(shape: tuple[int, int], spacing: float = 9.0, pen: float = 1.5) -> SingleArray:
+def hatching(shape: tuple[int, ...], spacing: float = 9.0, pen: float = 1.5) -> SingleArray:
     """Slanting lines over an area of pixels (rows, columns), how much each pixel is covered."""
     row, column = np.arange(shape[0], dtype=np.float32)[:, None], np.arange(shape[1], dtype=np.float32)
     across = np.mod((row + column) * np.float32(np.sqrt(0.5)), np.float32(spacing))
@@ -224,13 +224,14 @@ def _shadow(canvas: Canvas, view: MapView, body: SingleArray) -> None:
     high, low = max(row, 0), max(column, 0)
     part = wide[high - row : canvas.height - row, low - column : canvas.width - column]
     canvas.blend(
-        slice(high, high + part.shape[0]), slice(low, low + part.shape[1]), np.float32(INK), part * np.float32(0.20)
+        slice(high, high + part.shape[0]), slice(low, low + part.shape[1]), np.array(INK, np.float32), part * np.float32(0.20)
     )
 
 
-def _path(canvas: Canvas, content: MapContent, view: MapView, box: tuple[float, float, float, float]) -> None:
+def _path(
+    canvas: Canvas, content: MapContent, path: Path, view: MapView, box: tuple[float, float, float, float]
+) -> None:
     """Pass lines in the colours of the legend, links dashed, lifts dotted; nothing outside the box."""
-    path = content.path
     values = path.line if content.path_values is None else content.path_values
     x, y = view.places(path.points)
     segments = np.stack([x[:-1], y[:-1], x[1:], y[1:]], axis=1)
@@ -320,7 +321,7 @@ def _bar(canvas: Canvas, legend: Legend, left: float, top: float, height: float)
     canvas.blend(rows, columns, np.broadcast_to(column, (count, 24, 3)), np.ones((count, 24), np.float32))
     frame = np.array(
         [[0, 0, 24, 0], [24, 0, 24, count], [24, count, 0, count], [0, count, 0, 0]], np.float32
-    ) + np.float32([int(left), int(top)] * 2)
+    ) + np.array([int(left), int(top)] * 2, np.float32)
     canvas.lines(frame, 1.0, INK, 0.55)
     for tick in legend.ticks:
         place = float(legend.place(np.array([tick.value]))[0])
@@ -332,7 +333,7 @@ def _bar(canvas: Canvas, legend: Legend, left: float, top: float, height: float)
 
 def _keys(content: MapContent) -> list[tuple[str, Sample]]:
     """What the legend explains below the bar: words and a function that draws the sample at (x, y of its middle)."""
-    keys = []
+    keys: list[tuple[str, Sample]] = []
     if content.hatched is not None and content.hatched.any():
         keys.append((content.hatched_label, _hatch_sample))
     if content.path is not None:
@@ -350,7 +351,7 @@ def _keys(content: MapContent) -> list[tuple[str, Sample]]:
 def _hatch_sample(canvas: Canvas, x: float, y: float) -> None:
     rows, columns = slice(int(y) - 10, int(y) + 10), slice(int(x), int(x) + 32)
     canvas.box(x, rows.start, int(x) + 32, rows.stop, SKIP_COLOUR)
-    canvas.blend(rows, columns, np.float32(SKIP_HATCH), hatching((20, 32)) * np.float32(0.55))
+    canvas.blend(rows, columns, np.array(SKIP_HATCH, np.float32), hatching((20, 32)) * np.float32(0.55))
 
 
 def _dash_sample(pattern: tuple[float, float], pen: float) -> Sample:

@@ -1,0 +1,161 @@
+"""Stock box, zero mark, Z arrow, cutter ghost and legend bar as plain arrays for the viewport. No gpu and no bpy in here.
+
+Lengths in mm in job axes (the legend bar: pixels); colours float32 sRGB with opacity.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..finishing.cutter import Cutter
+from ..finishing.files.lettering import lettering
+from ..finishing.grid import FloatArray
+from ..finishing.legend import Legend
+from .render_data import IndexArray, LineSet, Rgb, SingleArray
+
+ROUND = 48
+"""Straight pieces of a full circle."""
+
+
+@dataclass(frozen=True)
+class Triangles:
+    """Points (n, 3), their unit normals (n, 3) and triangles (m, 3) int32."""
+
+    positions: SingleArray
+    normals: SingleArray
+    triangles: IndexArray
+
+
+@dataclass(frozen=True)
+class LegendBar:
+    """The colour bar of a legend in pixels: corner points (n, 2) with colours (n, 4) and triangles; ticks and their words.
+
+    tick_lines: (2k, 2). labels: text and the place (x, y) of its left end at half the height of its capitals.
+    """
+
+    positions: SingleArray
+    colours: SingleArray
+    triangles: IndexArray
+    tick_lines: SingleArray
+    labels: tuple[tuple[str, float, float], ...]
+
+
+def box_lines(low: FloatArray, high: FloatArray, colour: Rgb, opacity: float = 0.7) -> LineSet:
+    """The twelve edges of a box from its lowest to its highest corner, such as the stock."""
+    corner = np.array([[(i >> axis) & 1 for axis in range(3)] for i in range(8)])
+    pairs = [(a, b) for a in range(8) for b in range(a + 1, 8) if np.abs(corner[a] - corner[b]).sum() == 1]
+    points = np.where(corner, np.asarray(high, float), np.asarray(low, float))
+    return _lines(points[np.array(pairs)], colour, opacity)
+
+
+def zero_lines(zero: FloatArray, size: float, colour: Rgb, opacity: float = 1.0) -> LineSet:
+    """The zero mark: a ring with a cross, the three axes as arrows of this length, each with its letter."""
+    angle = np.linspace(0, 2 * np.pi, ROUND + 1)
+    ring = 0.18 * size * np.stack([np.cos(angle), np.sin(angle), np.zeros_like(angle)], axis=1)
+    parts = [_chain(ring)]
+    cross = 0.27 * size
+    parts.append(np.array([[[-cross, 0, 0], [0, 0, 0]], [[0, -cross, 0], [0, 0, 0]]]))
+    for axis, letter in enumerate("XYZ"):
+        way = np.eye(3)[axis]
+        side = np.eye(3)[1 if axis == 0 else 0]
+        parts.append(_arrow(np.zeros(3), way, side, size, 0.09 * size))
+        # The letters X and Y lie flat like the ground, Z stands and is read from the front.
+        up = np.eye(3)[2] if axis == 2 else np.eye(3)[1]
+        parts.append(_letter(letter, way * size * 1.1, np.eye(3)[0], up, 0.14 * size))
+    return _lines(np.concatenate(parts) + np.asarray(zero, float), colour, opacity)
+
+
+def z_arrow_lines(foot: FloatArray, length: float, colour: Rgb, opacity: float = 1.0) -> LineSet:
+    """The side's Z arrow: which way the spindle stands, an arrow up from its foot with four head strokes."""
+    parts = []
+    for side in np.eye(3)[:2]:
+        parts.append(_arrow(np.zeros(3), np.array([0.0, 0.0, 1.0]), side, length, 0.12 * length))
+    parts.append(_letter("Z", np.array([0.06 * length, 0, 0.55 * length]), np.eye(3)[0], np.eye(3)[2], 0.16 * length))
+    return _lines(np.concatenate(parts) + np.asarray(foot, float), colour, opacity)
+
+
+def cutter_ghost(cutter: Cutter) -> Triangles:
+    """The round-nose cutter with its tip at the origin: ball, cutting length, shank up to the collet nut."""
+    radius, shank = cutter.radius, cutter.shank_diameter / 2
+    angle = np.linspace(-np.pi / 2, 0, 13)
+    ball = np.stack([radius * np.cos(angle), radius + radius * np.sin(angle)], axis=1)
+    profile = [ball, [[radius, max(cutter.usable_length, radius)]]]
+    top = max(cutter.stick_out, cutter.usable_length + 1)
+    profile += [[[shank, max(cutter.usable_length, radius)]], [[shank, top]], [[0.0, top]]]
+    return revolved(np.concatenate([np.asarray(p, float) for p in profile]))
+
+
+def revolved(profile: FloatArray, pieces: int = ROUND) -> Triangles:
+    """Turn a profile (n, 2: distance from the axis, height) about the z axis; every piece of it has its own normals."""
+    angle = np.linspace(0, 2 * np.pi, pieces, endpoint=False)
+    around = np.stack([np.cos(angle), np.sin(angle)], axis=1)
+    positions, normals, triangles = [], [], []
+    base = 0
+    for (r0, z0), (r1, z1) in pairwise(profile):
+        way = np.array([r1 - r0, z1 - z0])
+        length = float(np.hypot(*way))
+        if length == 0:
+            continue
+        out = np.array([way[1], -way[0]]) / length
+        for r, z in ((r0, z0), (r1, z1)):
+            positions.append(np.column_stack([around * r, np.full(pieces, z)]))
+            normals.append(np.column_stack([around * out[0], np.full(pieces, out[1])]))
+        here = np.arange(pieces)
+        after = (here + 1) % pieces
+        low, low_after, high, high_after = base + here, base + after, base + pieces + here, base + pieces + after
+        if r0 > 0:
+            triangles.append(np.stack([low, low_after, high_after], axis=1))
+        if r1 > 0:
+            triangles.append(np.stack([low, high_after, high], axis=1))
+        base += 2 * pieces
+    return Triangles(
+        np.concatenate(positions).astype(np.float32),
+        np.concatenate(normals).astype(np.float32),
+        np.concatenate(triangles).astype(np.int32),
+    )
+
+
+def legend_bar(legend: Legend, left: float, bottom: float, width: float, height: float, steps: int = 64) -> LegendBar:
+    """The bar of a legend in a box of pixels (y upwards), high values at the top, with a tick line for every tick."""
+    place = np.linspace(0, 1, steps + 1)
+    y = bottom + place * height
+    positions = np.stack([np.tile([left, left + width], steps + 1), np.repeat(y, 2)], axis=1).astype(np.float32)
+    colours = np.repeat(legend.ramp.colours(place, 0, 1), 2, axis=0)
+    k = 2 * np.arange(steps)
+    triangles = np.concatenate([np.stack([k, k + 1, k + 3], axis=1), np.stack([k, k + 3, k + 2], axis=1)]).astype(np.int32)
+    ticks, labels = [], []
+    for tick in legend.ticks:
+        level = bottom + float(legend.place(np.array([tick.value]))[0]) * height
+        ticks += [[left + width, level], [left + width * 1.3, level]]
+        labels.append((tick.label, left + width * 1.6, level))
+    return LegendBar(positions, colours, triangles, np.array(ticks, np.float32).reshape(-1, 2), tuple(labels))
+
+
+def _arrow(start: FloatArray, way: FloatArray, side: FloatArray, length: float, head: float) -> NDArray[np.float64]:
+    """Shaft and two head strokes as pieces (3, 2, 3)."""
+    tip = start + way * length
+    return np.array([[start, tip], [tip, tip - way * head + side * head * 0.5], [tip, tip - way * head - side * head * 0.5]])
+
+
+def _letter(letter: str, middle: FloatArray, along: FloatArray, up: FloatArray, height: float) -> NDArray[np.float64]:
+    """A letter of the stroke alphabet in space, about its middle, as pieces (n, 2, 3)."""
+    strokes, width = lettering(letter, height)
+    pieces = [_chain(np.asarray(s, float)) for s in strokes]
+    flat = np.concatenate(pieces) - (width / 2, height / 2)
+    return middle + flat[..., :1] * along + flat[..., 1:] * up
+
+
+def _chain(points: FloatArray) -> NDArray[np.float64]:
+    """The pieces (n, 2, d) of a polyline."""
+    return np.stack([points[:-1], points[1:]], axis=1)
+
+
+def _lines(pieces: FloatArray, colour: Rgb, opacity: float) -> LineSet:
+    """A LineSet of pieces (n, 2, 3) in one colour."""
+    positions = pieces.reshape(-1, 3).astype(np.float32)
+    colours = np.broadcast_to(np.array([*colour, opacity], np.float32), (len(positions), 4)).copy()
+    return LineSet(positions, colours, np.full(len(pieces), -1, np.int32))
