@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from .edge_fit import Derivatives, EdgeFit, Kernels, fit_kernels
 from .errors import BadRequest
 from .grid import FloatArray, Grid
+from .stepping import finished
 from .surface_edges import links_steps, near_edge_cells
 
 SingleArray = NDArray[np.float32]
@@ -63,7 +64,7 @@ def surface_maps(heights: FloatArray, grid: Grid, smoothing: float = 1.0) -> Sur
     smoothing: standard deviation in mm of the Gaussian weights of the fit; at least half a cell is used.
     Raises BadRequest when the array does not match the grid or the smoothing is not a number from 0 up.
     """
-    return _drain(surface_maps_steps(heights, grid, smoothing))
+    return finished(surface_maps_steps(heights, grid, smoothing))
 
 
 def surface_maps_steps(
@@ -120,15 +121,6 @@ def _radius(curvature: SingleArray) -> SingleArray:
     np.divide(1, curvature, out=out, where=curvature > 0)
     out[np.isnan(curvature)] = np.nan
     return out
-
-
-def _drain(steps: Generator[float, None, SurfaceMaps]) -> SurfaceMaps:
-    """Run a generator to its end and give what it returns."""
-    while True:
-        try:
-            next(steps)
-        except StopIteration as end:
-            return end.value
 
 
 def _in_pairs(
