@@ -241,3 +241,36 @@ def test_minutes_at_other_cusps_follow_the_metric():
     row = SimpleNamespace(cutter=SimpleNamespace(radius=8.0), cusp=0.05, minutes=20.0)
     found = plan_pictures.minutes_at(row, np.array([0.05, 0.2]))
     assert found == pytest.approx([20.0, 20 * np.sqrt(0.05 * (1 - 0.05 / 16) / (0.2 * (1 - 0.2 / 16)))])
+
+
+def test_all_pictures_of_a_plan():
+    # A stand-in with the fields of a Plan; the whole planner has tests of its own.
+    from types import SimpleNamespace
+
+    from finishing.cutter import Cutter
+    from finishing.maps import surface_maps
+
+    grid, _, _, heights, pocket = plate(1.0)
+    cutter = Cutter("Round-nose 16", 16.0)
+    body = np.isfinite(heights)
+    row = SimpleNamespace(cutter=cutter, fits=True, cusp=0.05, minutes=12.0)
+    plan = SimpleNamespace(
+        body=SimpleNamespace(name="Plate", size=np.array([120.0, 120, 20])),
+        request=SimpleNamespace(side="top", cusp=0.05),
+        cutter=cutter,
+        grid=grid,
+        heights=heights,
+        maps=surface_maps(heights, grid),
+        ground=SimpleNamespace(planned=body & ~pocket, forbidden=pocket),
+        uncut=np.zeros(grid.shape),
+        proof=SimpleNamespace(cusp=np.where(body, 0.04, np.nan)),
+        path=a_path(),
+        run_time=SimpleNamespace(total_seconds=720.0),
+        rack=(row,),
+    )
+    found = dict(plan_pictures.plan_pictures(plan))
+    names = ["slope_map", "curvature_map", "uncut_map", "cusp_map", "pass_lines", "minutes_chart"]
+    assert list(found) == names
+    assert len({data for data in found.values()}) == len(names)
+    for data in found.values():
+        assert pixels_of(data).shape[1] >= 640
