@@ -65,8 +65,14 @@ def axis_region(
     passable = ground.passable[contact_row, contact_column]
     # Beside forbidden contacts stay one cell away: there the ball may touch both grounds at once.
     forbidden = reached & (ground.forbidden[contact_row, contact_column])
-    clear = gentle & ~grown(forbidden, grid.cell, grid.cell)
+    clear = gentle & (planned | passable) & ~grown(forbidden, grid.cell, grid.cell)
     if overrun is not None and overrun < radius:
         outline = ground.heights > -np.inf
         clear &= distance_to(outline, grid.cell, overrun + 2 * grid.cell) <= overrun
-    return AxisRegion(grid, clear & planned, clear & (planned | passable), contact_row, contact_column, slope)
+    # Lines stop short of what links may still use, so that a turn fits between their ends along a wall or a skip border.
+    cutting = clear & planned & ~grown(~clear, grid.cell, TURNING_CELLS * grid.cell)
+    return AxisRegion(grid, cutting, clear, contact_row, contact_column, slope)
+
+
+TURNING_CELLS = 1.5
+"""Width in cells of the strip along forbidden ground that is kept for links."""
