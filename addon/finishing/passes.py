@@ -37,13 +37,22 @@ TOLERATED_CUSP = 1.06
 class PassGround:
     """What pass lines of one cutter are laid on, in plan. metric: known everywhere; share: (rows, columns) on the metric's
     grid, how much of each cell is planned, 0 to 1. kinked: fine grid, cells where the tip surface has a kink.
-    least_length: least possible length of all passes in mm (the bound L_min).
     """
 
     metric: CuspMetric
     share: FloatArray
     kinked: Mask
-    least_length: float
+
+    @property
+    def least_length(self) -> float:
+        """Least possible length of all passes in mm (the bound L_min)."""
+        return float((self.metric.line_density() * self.share).sum() * self.metric.grid.cell_area)
+
+    def least_length_over(self, region: AxisRegion) -> float:
+        """The bound for another region of the same cutter on the same grid, such as one with more ground skipped."""
+        factor = round(self.metric.grid.cell / region.grid.cell)
+        share = coarsened(region.cutting.astype(np.float32), factor)
+        return float((self.metric.line_density() * share).sum() * self.metric.grid.cell_area)
 
     @property
     def inside(self) -> Mask:
@@ -84,8 +93,7 @@ def pass_ground(tip: FloatArray, grid: Grid, region: AxisRegion, radius: float, 
         smooth_ground &= ~blurred
     raw = cusp_metric(wide, field_grid, radius, cusp, TIP_SMOOTHING)
     metric = extended_inside_out(raw, smooth_ground, METRIC_SMOOTHING)
-    least = float((metric.line_density() * share).sum() * field_grid.cell_area)
-    return PassGround(metric, share, kinked, least)
+    return PassGround(metric, share, kinked)
 
 
 def lay_passes(

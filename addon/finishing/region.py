@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from .cells import Mask, distance_to, grown
 from .grid import FloatArray, Grid
 from .ground import Ground
-from .smoothing import gradient
+from .smoothing import blur, gradient
 
 
 @dataclass(frozen=True)
@@ -72,6 +72,24 @@ def axis_region(
     # Lines stop short of what links may still use, so that a turn fits between their ends along a wall or a skip border.
     cutting = clear & planned & ~grown(~clear, grid.cell, TURNING_CELLS * grid.cell)
     return AxisRegion(grid, cutting, clear, contact_row, contact_column, slope)
+
+
+def reachable_ground(planned: Mask, left: FloatArray, region: AxisRegion, radius: float) -> Mask:
+    """Planned ground, (rows, columns) bool, on which the ball may come to rest with its axis where lines may run.
+
+    left: the rolling-ball closing. What is lost lies along walls, skip borders and the lowest depth.
+    """
+    grid = region.grid
+    known = left > -np.inf
+    smooth = blur(np.where(known, left, 0.0), 0.5 / grid.cell) / np.maximum(blur(known, 0.5 / grid.cell), 1e-9)
+    along_x, along_y = gradient(smooth, grid.cell)
+    reach = radius / grid.cell / np.sqrt(1 + along_x * along_x + along_y * along_y)
+    rows, columns = np.nonzero(planned)
+    row = np.clip(np.rint(rows - reach[rows, columns] * along_y[rows, columns]), 0, grid.rows - 1).astype(np.intp)
+    column = np.clip(np.rint(columns - reach[rows, columns] * along_x[rows, columns]), 0, grid.columns - 1).astype(np.intp)
+    out = np.zeros(grid.shape, bool)
+    out[rows, columns] = region.cutting[row, column]
+    return out
 
 
 TURNING_CELLS = 1.5

@@ -51,6 +51,7 @@ class Request:
 
     cutter: None lets the plan take the largest cutter of the rack that fits. start_angle: direction of the passes of an
     "edge" or "middle" start in degrees from x (None: the plan tries a few). feed: None takes the cutter's own.
+    rack_table: whether to try every cutter of the rack even when one is named.
     """
 
     body: Body
@@ -71,6 +72,7 @@ class Request:
     chord_tolerance: float = 0.002
     grain_angle: float | None = None
     memory_limit_mib: float = 1024.0
+    rack_table: bool = True
 
     def __post_init__(self) -> None:
         for name, choices in (("side", SIDES), ("start", STARTS), ("direction", DIRECTIONS)):

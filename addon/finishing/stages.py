@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import hashlib
+import time
 from collections.abc import Callable, Generator
 from typing import TypeVar
 
 import numpy as np
+
+from .stepping import within
 
 Result = TypeVar("Result")
 Progress = tuple[float, str]
@@ -28,28 +31,59 @@ def digest(*parts: object) -> str:
 class StageCache:
     """The last few results of every stage. One cache serves one body; a new digest drops the oldest result of its stage."""
 
-    def __init__(self, kept: int = 2) -> None:
+    def __init__(self, kept: int = 3) -> None:
         self._kept = kept
         self._results: dict[str, dict[str, object]] = {}
 
-    def get(self, stage: str, key: str, make: Callable[[], Result]) -> Result:
-        """The stage's result for a key, made now if it is not kept."""
-        results = self._results.setdefault(stage, {})
-        if key not in results:
-            self._keep(results, key, make())
-        return results[key]  # type: ignore[return-value]
+    def find(self, stage: str, key: str) -> tuple[bool, object]:
+        """Whether a result is kept for the key, and the result."""
+        results = self._results.get(stage, {})
+        return (True, results[key]) if key in results else (False, None)
 
-    def run(
-        self, stage: str, key: str, make: Callable[[], Generator[float, None, Result]]
-    ) -> Generator[float, None, Result]:
-        """As `get`, for a stage that runs in steps: yields its shares done and returns its result."""
+    def keep(self, stage: str, key: str, result: object) -> None:
+        """Keep a result; the stage's oldest one goes when there are too many."""
         results = self._results.setdefault(stage, {})
-        if key not in results:
-            result = yield from make()
-            self._keep(results, key, result)
-        return results[key]  # type: ignore[return-value]
-
-    def _keep(self, results: dict[str, object], key: str, result: object) -> None:
         while len(results) >= self._kept:
             results.pop(next(iter(results)))
         results[key] = result
+
+
+class StageRunner:
+    """Runs stages through a cache and keeps account of the wall time that each took in this run."""
+
+    def __init__(self, cache: StageCache) -> None:
+        self._cache = cache
+        self.seconds: dict[str, float] = {}
+
+    def get(self, stage: str, key: str, make: Callable[[], Result]) -> Result:
+        """The stage's result for a key, made now if it is not kept."""
+        began = time.perf_counter()
+        kept, result = self._cache.find(stage, key)
+        if not kept:
+            result = make()
+            self._cache.keep(stage, key, result)
+        self._account(stage, began)
+        return result  # type: ignore[return-value]
+
+    def run(
+        self, stage: str, key: str, low: float, high: float, make: Callable[[], Generator[float, None, Result]]
+    ) -> Generator[Progress, None, Result]:
+        """As `get`, for a stage that runs in steps: yields (share done from low to high, stage)."""
+        began = time.perf_counter()
+        kept, result = self._cache.find(stage, key)
+        if not kept:
+            yield low, stage
+            steps = within(make(), low, high)
+            while True:
+                try:
+                    share = next(steps)
+                except StopIteration as end:
+                    result = end.value
+                    break
+                yield share, stage
+            self._cache.keep(stage, key, result)
+        self._account(stage, began)
+        return result  # type: ignore[return-value]
+
+    def _account(self, stage: str, began: float) -> None:
+        self.seconds[stage] = self.seconds.get(stage, 0.0) + time.perf_counter() - began

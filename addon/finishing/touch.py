@@ -55,6 +55,7 @@ class TipFinder:
     """
 
     def __init__(self, triangles: FloatArray, upward_only: bool = True) -> None:
+        self._source, self._upward_only = triangles, upward_only
         twice_area = _twice_area(triangles)
         kept = triangles[twice_area > -1e-9] if upward_only else triangles
         kept = _with_short_edges(kept, LONGEST_EDGE)
@@ -68,6 +69,10 @@ class TipFinder:
         self._middle = self._triangles[:, :, :2].mean(axis=1)
         self._corners = self._triangles.copy()
         self._corners[:, :, :2] -= self._middle[:, None]
+
+    def with_more(self, triangles: FloatArray) -> TipFinder:
+        """A finder for these triangles and (k, 3, 3) more."""
+        return TipFinder(np.concatenate([self._source, triangles]), self._upward_only)
 
     def tip_heights(self, points: FloatArray, radius: float, lower: FloatArray | None = None) -> NDArray[np.float64]:
         """Exact tip heights (m,) of a ball whose axis stands at points (m, 2), -inf where no triangle lies within reach.

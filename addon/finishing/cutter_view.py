@@ -1,4 +1,4 @@
-"""What each cutter of the rack makes of one side, and which one is taken."""
+"""What one cutter makes of one side: tip surface, closing and uncut height."""
 
 from __future__ import annotations
 
@@ -7,29 +7,11 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from .cells import Labels, Mask
 from .cutter import Cutter
 from .grid import FloatArray, Grid
-from .ground import Ground, plan_ground
-from .openings import Opening, treated
-from .request import RegionSettings
+from .ground import Ground
 from .stepping import within
 from .tip import closing_steps, tip_surface_steps
-
-
-@dataclass(frozen=True)
-class Side:
-    """One side of a body before any cutter is chosen, on a grid that just holds it. Maps are (rows, columns).
-
-    heights: top surface, -inf outside. skipped: cells that show a face marked to be skipped. opening_labels: number of the
-    opening, 0 elsewhere; openings: as found, treatment not settled.
-    """
-
-    grid: Grid
-    heights: FloatArray
-    skipped: Mask
-    opening_labels: Labels
-    openings: tuple[Opening, ...]
 
 
 @dataclass(frozen=True)
@@ -45,13 +27,6 @@ class CutterView:
     tip: FloatArray
     left: FloatArray
     uncut: FloatArray
-
-
-def side_ground(side: Side, settings: RegionSettings, cutter_diameter: float, with_skip: bool = True) -> Ground:
-    """The planned ground of a side for a cutter of this diameter, on the side's own grid."""
-    settled = treated(side.openings, cutter_diameter, settings.openings, dict(settings.opening_choices))
-    skipped = side.skipped if with_skip else np.zeros_like(side.skipped)
-    return plan_ground(side.heights, skipped, side.opening_labels, settled, side.grid, settings)
 
 
 def cutter_view_steps(surface: FloatArray, grid: Grid, cutter: Cutter) -> Generator[float, None, CutterView]:

@@ -1,0 +1,223 @@
+"""The path of one chosen cutter over one side: ground, region, pass lines, exact heights, running order."""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from .cells import Mask
+from .cutter import Cutter
+from .cutter_view import CutterView, cutter_view_steps, padded_ground, rim_cells
+from .errors import NothingToPlan
+from .exact_lines import raised
+from .grid import FloatArray
+from .ground import Ground
+from .motion import run_time
+from .passes import LaidLine, PassGround, lay_passes, pass_ground
+from .path import CUT, LINK, Path
+from .polyline import clipped
+from .region import AxisRegion, axis_region, reachable_ground
+from .request import Request
+from .route import RouteSettings, RunLine, route_steps
+from .side import Side, side_ground
+from .stages import Progress, StageRunner, digest
+from .starts import Start, pass_field_steps, starts_to_try
+from .stepping import within
+from .surface import ExactSurface, exact_surface
+from .touch import TipFinder
+
+SHORTEST_KEPT = 2.0
+"""mm; what skipping leaves of a line must be this long to be cut."""
+
+
+@dataclass(frozen=True)
+class CutterPath:
+    """What the stages have found for one cutter. Maps are (rows, columns) on `view.grid`.
+
+    reached: planned ground on which the ball can rest. path_key: digest of all that the path's geometry was made from.
+    start: the chosen start in words. least_length: the bound L_min in mm.
+    """
+
+    view: CutterView
+    ground: Ground
+    region: AxisRegion
+    reached: Mask
+    surface: ExactSurface
+    path: Path
+    path_key: str
+    start: str
+    least_length: float
+
+
+@dataclass(frozen=True)
+class SideKeys:
+    """Digests of what a side was made from: turned body and cell, and the skip marks ("" when nothing is skipped)."""
+
+    side: str
+    skip: str
+
+
+@dataclass(frozen=True)
+class _Land:
+    """Ground and region of one cutter, with or without what is skipped."""
+
+    ground: Ground
+    region: AxisRegion
+
+
+def cutter_path_steps(
+    request: Request, side: Side, keys: SideKeys, cutter: Cutter, finder: TipFinder, stock_top: float, runner: StageRunner
+) -> Generator[Progress, None, CutterPath]:
+    """All stages of one cutter. stock_top: height of the stock's top in job mm. Raises NothingToPlan."""
+    rim = rim_cells(cutter, side.grid)
+    key = digest(keys.side, request.region, cutter.diameter)
+    bare_ground = runner.get(
+        "ground", key, lambda: padded_ground(side_ground(side, request.region, cutter.diameter, with_skip=False), rim)
+    )
+    planned_surface = bare_ground.heights[rim:-rim, rim:-rim]
+    view = yield from runner.run(
+        "tip surface", key, 0.30, 0.42, lambda: cutter_view_steps(planned_surface, side.grid, cutter)
+    )
+    bare = runner.get("region", key, lambda: _Land(bare_ground, _region(request, view, bare_ground)))
+    land = bare
+    if keys.skip:
+        land = runner.get("skipped region", digest(key, keys.skip), lambda: _skipped_land(request, side, view, cutter))
+    if not land.region.cutting.any():
+        raise NothingToPlan(
+            "Nothing is left to plan: all ground is skipped, steeper than the wall limit or out of the cutter's reach."
+        )
+    if len(bare_ground.bridges):
+        finder = runner.get("bridged triangles", key, lambda: finder.with_more(bare_ground.bridges))
+    surface = exact_surface(
+        finder, view.grid, bare_ground.heights, view.tip, cutter.radius, _floor(request, bare_ground)
+    )
+    laid, lay_key = yield from _best_laid(request, view, bare, land, surface, cutter, key, keys.skip, stock_top, runner)
+    exact_key = digest(lay_key, request.chord_tolerance)
+    exact = yield from runner.run(
+        "exact heights", exact_key, 0.55, 0.78,
+        lambda: raised([x.points for x in laid.lines], surface.exact_steps, surface.estimate, request.chord_tolerance),
+    )  # fmt: skip
+    lines = [RunLine(points, line.uncut_left) for points, line in zip(exact, laid.lines, strict=True)]
+    if keys.skip:
+        kept = clipped([line.points for line in lines], land.region.may_cut, SHORTEST_KEPT)
+        lines = [RunLine(points, lines[number].uncut_left) for number, points in kept]
+    if not lines:
+        raise NothingToPlan("No pass line fits on the planned ground: it is narrower than the spacing of the passes.")
+    path_key = digest(exact_key, keys.skip, request.direction, request.machine, stock_top)
+    settings = _route_settings(request, cutter, stock_top)
+    bare_path = yield from runner.run(
+        "route", path_key, 0.78, 0.85,
+        lambda: route_steps(lines, surface.exact_steps, surface.estimate, land.region.may_link, settings),
+    )  # fmt: skip
+    reached = runner.get(
+        "reached ground", digest(key, keys.skip),
+        lambda: reachable_ground(land.ground.planned, view.left, land.region, cutter.radius),
+    )  # fmt: skip
+    path = with_feed(bare_path, request.feed if request.feed is not None else cutter.feed)
+    least = laid.pass_ground.least_length_over(land.region)
+    return CutterPath(view, land.ground, land.region, reached, surface, path, path_key, laid.start.name, least)
+
+
+def with_feed(path: Path, feed: float) -> Path:
+    """The path with another feed (mm/min) on lines and links; moves in the air keep theirs."""
+    return replace(path, feed=np.where((path.kind == CUT) | (path.kind == LINK), feed, path.feed))
+
+
+def _region(request: Request, view: CutterView, ground: Ground) -> AxisRegion:
+    return axis_region(view.tip, ground, view.grid, view.cutter.radius, request.region.wall_limit, request.region.overrun)
+
+
+def _skipped_land(request: Request, side: Side, view: CutterView, cutter: Cutter) -> _Land:
+    ground = padded_ground(side_ground(side, request.region, cutter.diameter), rim_cells(cutter, side.grid))
+    return _Land(ground, _region(request, view, ground))
+
+
+def _floor(request: Request, ground: Ground) -> float:
+    """Lowest z that the tip may have, mm; minus infinity for none."""
+    standing = ground.heights[ground.heights > -np.inf]
+    if request.region.lowest_depth is None:
+        return float(standing.min())
+    return float(standing.max()) - request.region.lowest_depth
+
+
+def _route_settings(request: Request, cutter: Cutter, stock_top: float) -> RouteSettings:
+    # The cutter's own feed decides between links and lifts, so that another feed keeps the path and only times it anew.
+    safe = stock_top + request.machine.safe_height
+    return RouteSettings(request.direction, cutter.feed, safe, request.machine, request.chord_tolerance)
+
+
+@dataclass(frozen=True)
+class _Laid:
+    """Pass lines of one start in plan, and what they were laid on."""
+
+    start: Start
+    lines: tuple[LaidLine, ...]
+    pass_ground: PassGround
+
+
+def _best_laid(
+    request: Request,
+    view: CutterView,
+    bare: _Land,
+    land: _Land,
+    surface: ExactSurface,
+    cutter: Cutter,
+    key: str,
+    skip_key: str,
+    stock_top: float,
+    runner: StageRunner,
+) -> Generator[Progress, None, tuple[_Laid, str]]:
+    """Lay the lines of every start that is asked for and keep those that run the shortest time, with their digest."""
+    starts = starts_to_try(request.start, request.start_angle, request.grain_angle)
+    best: tuple[float, _Laid, str] | None = None
+    for number, start in enumerate(starts):
+        # A start from the border inward follows the skip borders; straight ones are laid as if nothing were skipped.
+        own = land if start.kind == "border" else bare
+        start_key = digest(key, request.cusp, start, skip_key if start.kind == "border" else "")
+        low, high = (0.42 + 0.13 * (number + k) / len(starts) for k in (0, 1))
+        stage = "pass lines" if number == 0 else "other starts"
+        laid = yield from runner.run(stage, start_key, low, high, lambda s=start, o=own: _lay_steps(request, view, o, s))
+        if len(starts) == 1:
+            return laid, start_key
+        time_key = digest(start_key, skip_key, request.direction, request.machine)
+        seconds = yield from runner.run(
+            "other starts", time_key, high, high,
+            lambda x=laid: _estimated_seconds(request, x, land, surface, cutter, stock_top),
+        )  # fmt: skip
+        if laid.lines and (best is None or seconds < best[0]):
+            best = (seconds, laid, start_key)
+    if best is None:
+        raise NothingToPlan("No pass line fits on the planned ground: it is narrower than the spacing of the passes.")
+    return best[1], best[2]
+
+
+def _lay_steps(request: Request, view: CutterView, land: _Land, start: Start) -> Generator[float, None, _Laid]:
+    """Cusp metric, distance field and pass lines of one start."""
+    radius = view.cutter.radius
+    ground = pass_ground(view.tip, view.grid, land.region, radius, request.cusp)
+    yield 0.2
+    if not ground.inside.any():
+        return _Laid(start, (), ground)
+    field = yield from within(pass_field_steps(ground.metric, ground.share, start), 0.2, 0.6)
+    lines = yield from within(lay_passes(field, ground, land.region, view.tip, view.grid), 0.6, 1.0)
+    return _Laid(start, lines, ground)
+
+
+def _estimated_seconds(
+    request: Request, laid: _Laid, land: _Land, surface: ExactSurface, cutter: Cutter, stock_top: float
+) -> Generator[float, None, float]:
+    """Run time of laid lines at the grid's tip heights: good enough to tell one start from another."""
+    def estimated(points: FloatArray) -> Generator[float, None, FloatArray]:
+        yield 0.0
+        return surface.estimate(points)
+
+    kept = clipped([line.points for line in laid.lines], land.region.may_cut, SHORTEST_KEPT)
+    lines = [
+        RunLine(np.column_stack([points, surface.estimate(points)]), laid.lines[number].uncut_left) for number, points in kept
+    ]
+    settings = replace(_route_settings(request, cutter, stock_top), chord_tolerance=0.05)
+    path = yield from route_steps(lines, estimated, surface.estimate, land.region.may_link, settings)
+    return run_time(path, request.machine).total_seconds
+

@@ -1,0 +1,82 @@
+"""What a plan has to tell its user, gathered from its results."""
+
+from __future__ import annotations
+
+from .finding import Finding
+from .result import Plan
+
+SMALL_AREA = 1.0
+"""mm2; less undercut than this is not worth a word."""
+
+
+def findings_of(plan: Plan) -> tuple[Finding, ...]:
+    """All findings of a plan, those that must be seen first."""
+    found = [*_fit(plan), *_time(plan), *_gouge(plan), *_left_out(plan)]
+    return tuple(sorted(found, key=lambda finding: not finding.must_see))
+
+
+def _fit(plan: Plan) -> list[Finding]:
+    fit, settings = plan.fit, plan.request.fit
+    if fit.fits:
+        if fit.area <= 0:
+            return []
+        return [Finding(
+            "hollows-left",
+            f"The {plan.cutter.diameter:g} mm cutter leaves {fit.area:.0f} mm2 higher than {settings.uncut_height:g} mm, "
+            f"{fit.height:.2f} mm at most; you tolerate {settings.uncut_area:g} mm2.",
+            "A smaller cutter reaches more of it.", fit.place,
+        )]  # fmt: skip
+    radius = plan.largest.radius if plan.largest is not None else None
+    would_do = f"A radius of {radius:.2f} mm would do." if radius else "No radius that was tried would do."
+    nothing = plan.request.cutter is None or (bool(plan.rack) and not any(row.fits for row in plan.rack))
+    which = "No cutter on the rack fits the whole planned ground" if nothing else "The cutter does not fit the whole planned ground"
+    return [Finding(
+        "no-cutter-fits" if nothing else "cutter-too-large",
+        f"{which}: the {plan.cutter.diameter:g} mm one leaves {fit.area:.0f} mm2 higher than {settings.uncut_height:g} mm, "
+        f"up to {fit.height:.2f} mm.",
+        would_do + " Skip the hollow, tolerate more, or take a smaller cutter.", fit.place, must_see=True,
+    )]  # fmt: skip
+
+
+def _time(plan: Plan) -> list[Finding]:
+    budget, minutes = plan.request.budget_minutes, plan.run_time.minutes
+    if budget is None or minutes <= budget:
+        return []
+    cusp = plan.request.cusp * (minutes / budget) ** 2
+    return [Finding(
+        "budget-missed",
+        f"The run takes {minutes:.1f} minutes, {minutes - budget:.1f} more than the budget of {budget:g}.",
+        f"A cusp height of about {cusp:.3f} mm would meet it.", must_see=True,
+    )]  # fmt: skip
+
+
+def _gouge(plan: Plan) -> list[Finding]:
+    limit = 2 * plan.request.chord_tolerance
+    if plan.proof.worst_gouge <= limit:
+        return []
+    return [Finding(
+        "gouge", f"The simulated cut runs {plan.proof.worst_gouge:.4f} mm below the body, more than {limit:g} mm.",
+        "Use a finer cell or a smaller chord tolerance.", plan.proof.worst_gouge_place, must_see=True,
+    )]  # fmt: skip
+
+
+def _left_out(plan: Plan) -> list[Finding]:
+    ground, found = plan.ground, []
+    if plan.hidden_area > SMALL_AREA:
+        found.append(Finding(
+            "undercut", f"{plan.hidden_area:.0f} mm2 of the body are undercut: neither side can reach them.",
+            "They are left out; finish them by hand.",
+        ))  # fmt: skip
+    if ground.wall_area > SMALL_AREA:
+        found.append(Finding(
+            "walls", f"{ground.wall_area:.0f} mm2 are as steep as {plan.request.region.wall_limit:g} degrees or steeper and left out.",
+            "They are work for a flat cutter.",
+        ))  # fmt: skip
+    for opening in ground.openings:
+        treated = {"skip": "left out", "bridge": "bridged", "follow": "followed"}[opening.treatment]
+        depth = "through" if opening.depth is None else f"{opening.depth:.1f} mm deep"
+        found.append(Finding(
+            "opening", f"Opening {opening.number}, a {opening.kind} {opening.width:.1f} mm wide and {depth}, is {treated}.",
+            place=opening.place,
+        ))  # fmt: skip
+    return found

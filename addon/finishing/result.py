@@ -1,0 +1,57 @@
+"""The plan as a record: everything that the stages have found."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from .body import Body
+from .cutter import Cutter
+from .finding import Finding
+from .fit import Fit, LargestRadius
+from .grid import FloatArray, Grid
+from .ground import Ground
+from .maps import SurfaceMaps
+from .motion import RunTime
+from .path import Path
+from .proof import Proof
+from .rack import RackRow
+from .region import AxisRegion
+from .request import Request
+from .stock import Stock
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Everything that one plan says. Maps are (rows, columns) on `grid`, lengths in job mm.
+
+    maps: slope and curvature of the body. left: surface the ball leaves at best. uncut: left above the planned surface.
+    rack: what every cutter of the rack would do. largest: the largest radius that fits the planned ground at all.
+    fit: how the chosen cutter fits on the plan's own grid. start: the chosen start in words. least_length: the bound L_min. hidden_area: undercut, mm2.
+    stage_seconds: wall time by stage; what was kept from before takes next to none.
+    """
+
+    request: Request
+    body_digest: str
+    job_from_body: FloatArray
+    body: Body
+    stock: Stock
+    grid: Grid
+    heights: FloatArray
+    maps: SurfaceMaps
+    ground: Ground
+    region: AxisRegion
+    rack: tuple[RackRow, ...]
+    largest: LargestRadius | None
+    cutter: Cutter
+    tip: FloatArray
+    left: FloatArray
+    uncut: FloatArray
+    fit: Fit
+    start: str
+    path: Path
+    least_length: float
+    run_time: RunTime
+    proof: Proof
+    hidden_area: float
+    findings: tuple[Finding, ...]
+    stage_seconds: dict[str, float]
