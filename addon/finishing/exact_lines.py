@@ -66,6 +66,8 @@ def _bend_sampled(line: FloatArray, estimate: Callable[[FloatArray], FloatArray]
     """Points along a line (n, 2) at the distances where chords would just keep 0.6 of the tolerance by its estimated bend."""
     along = travelled(line)
     length = along[-1]
+    if length < 1e-9:
+        return line[[0, -1]]
     count = max(2, int(np.ceil(length / 0.5)))
     distance = np.linspace(0, length, count + 1)
     even = at_distances(line, along, distance)

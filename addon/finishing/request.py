@@ -42,7 +42,7 @@ class FitSettings:
     """When a cutter counts as fitting: ground with more uncut height than this may cover no more than this area."""
 
     uncut_height: float = 0.05
-    uncut_area: float = 25.0
+    uncut_area: float = 50.0
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,1 @@
+"""Blender data to finishing data and back."""
