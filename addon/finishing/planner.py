@@ -60,7 +60,7 @@ def plan_stages(request: Request, cache: StageCache) -> Generator[Progress, None
     feed_key = digest(cut.path_key, request.feed, cutter.feed, request.machine)
     timing = runner.get("run time", feed_key, lambda: run_time(cut.path, request.machine))
     surface = ProvedGround(
-        cut.view.grid, cut.view.left, cut.ground.heights, cut.view.tip, cut.reached, request.fit.uncut_height
+        cut.view.grid, cut.view.left, cut.ground.heights, cut.reached, request.fit.uncut_height
     )
     proof = yield from runner.run(
         "proof", digest(cut.path_key, request.fit, skip_key), 0.85, 1.0,
