@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from .cells import Mask
+from .cells import Mask, grown
 from .cutter import Cutter
 from .cutter_view import CutterView, cutter_view_steps, padded_ground, rim_cells
 from .errors import NothingToPlan
@@ -15,7 +15,7 @@ from .exact_lines import raised
 from .grid import FloatArray
 from .ground import Ground
 from .motion import run_time
-from .passes import LaidLine, PassGround, lay_passes, pass_ground
+from .passes import VALLEY_SHARE, LaidLine, PassGround, lay_passes, pass_ground
 from .path import CUT, LINK, Path
 from .polyline import clipped
 from .region import AxisRegion, axis_region, reachable_ground
@@ -112,8 +112,8 @@ def cutter_path_steps(
         lambda: route_steps(lines, surface.exact_steps, surface.estimate, land.region.may_link, settings),
     )  # fmt: skip
     reached = runner.get(
-        "reached ground", digest(key, keys.skip),
-        lambda: reachable_ground(land.ground.planned, view.left, land.region, cutter.radius),
+        "reached ground", digest(key, keys.skip, request.cusp),
+        lambda: reachable_ground(_ground_for_cusp(land.ground, view, request.cusp), view.left, land.region, cutter.radius),
     )  # fmt: skip
     path = with_feed(bare_path, request.feed if request.feed is not None else cutter.feed)
     least = laid.pass_ground.least_length_over(land.region)
@@ -123,6 +123,12 @@ def cutter_path_steps(
 def with_feed(path: Path, feed: float) -> Path:
     """The path with another feed (mm/min) on lines and links; moves in the air keep theirs."""
     return replace(path, feed=np.where((path.kind == CUT) | (path.kind == LINK), feed, path.feed))
+
+
+def _ground_for_cusp(ground: Ground, view: CutterView, cusp: float) -> Mask:
+    """Planned ground without creases that the ball cannot reach: what stays there is uncut height, no cusp."""
+    crease = view.uncut > VALLEY_SHARE * cusp
+    return ground.planned & ~grown(crease, view.grid.cell, 1.0) if crease.any() else ground.planned
 
 
 def _region(request: Request, view: CutterView, ground: Ground) -> AxisRegion:
@@ -196,7 +202,7 @@ def _best_laid(
 def _lay_steps(request: Request, view: CutterView, land: _Land, start: Start) -> Generator[float, None, _Laid]:
     """Cusp metric, distance field and pass lines of one start."""
     radius = view.cutter.radius
-    ground = pass_ground(view.tip, view.grid, land.region, radius, request.cusp)
+    ground = pass_ground(view.tip, view.uncut, view.grid, land.region, radius, request.cusp)
     yield 0.2
     if not ground.inside.any():
         return _Laid(start, (), ground)

@@ -29,6 +29,9 @@ TIP_SMOOTHING, METRIC_SMOOTHING = 0.5, 0.8
 SHORTEST_LINE = 2.0
 """Pass lines shorter than this are left out, in mm: they cost a lift each and clear next to nothing."""
 
+VALLEY_SHARE = 0.3
+"""Uncut height, as a share of the cusp height, from which a hollow counts as a valley that gets one line along it."""
+
 TOLERATED_CUSP = 1.06
 """A gap between lines is closed where its cusp would pass this multiple of the asked height."""
 
@@ -72,10 +75,14 @@ class LaidLine:
     uncut_left: bool
 
 
-def pass_ground(tip: FloatArray, grid: Grid, region: AxisRegion, radius: float, cusp: float) -> PassGround:
+def pass_ground(
+    tip: FloatArray, uncut: FloatArray, grid: Grid, region: AxisRegion, radius: float, cusp: float
+) -> PassGround:
     """Cusp metric of a cutter over its axis region.
 
-    tip: (rows, columns), -inf where the ball meets no body.
+    tip: (rows, columns), -inf where the ball meets no body. uncut: (rows, columns), height the ball cannot reach; only where
+    there is some between the contacts does a kink of the tip surface stay out of the metric: there one line along it is all
+    that can be done. A kink over a hollow that just fits gets a line too, for its lines lie closer than the field's cells.
     """
     spacing = float(spacing_on_flat(radius, cusp))
     factor = max(1, int(spacing / CELLS_PER_SPACING / grid.cell))
@@ -87,9 +94,13 @@ def pass_ground(tip: FloatArray, grid: Grid, region: AxisRegion, radius: float, 
     # A kink whose neighbours miss it by half a spacing leaves about a quarter of turn times spacing.
     kinked = kinks(tip, grid, least_turn=4 * cusp / spacing)
     kinked &= region.cutting
-    smooth_ground = shrunk(share >= 0.999, field_grid.cell, 1.01 * field_grid.cell)
+    narrow = kinked
     if kinked.any():
-        blurred = grown(coarsened(kinked.astype(np.float32), factor) > 0, field_grid.cell, 2 * TIP_SMOOTHING)
+        unreached = grown(uncut > VALLEY_SHARE * cusp, grid.cell, 2 * grid.cell)
+        narrow = kinked & unreached[region.contact_row, region.contact_column]
+    smooth_ground = shrunk(share >= 0.999, field_grid.cell, 1.01 * field_grid.cell)
+    if narrow.any():
+        blurred = grown(coarsened(narrow.astype(np.float32), factor) > 0, field_grid.cell, 2 * TIP_SMOOTHING)
         smooth_ground &= ~blurred
     raw = cusp_metric(wide, field_grid, radius, cusp, TIP_SMOOTHING)
     metric = extended_inside_out(raw, smooth_ground, METRIC_SMOOTHING)

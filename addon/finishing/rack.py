@@ -95,7 +95,7 @@ def _row_steps(
     cusp = min(request.cusp, 0.5 * cutter.radius)
     least = 0.0
     if region.cutting.any():
-        least = pass_ground(view.tip, view.grid, region, cutter.radius, cusp).least_length
+        least = pass_ground(view.tip, view.uncut, view.grid, region, cutter.radius, cusp).least_length
     feed = request.feed if request.feed is not None else cutter.feed
     radii = hollow[ground.planned]
     radii = radii[np.isfinite(radii)]
