@@ -23,6 +23,7 @@ class Ground:
     heights: surface that is planned on, openings bridged, -inf outside. planned: contacts are wanted here.
     passable: contacts are tolerated here on links (planned ground and rims). forbidden: skipped faces, skipped openings
     with their margins, walls and ground below the lowest depth: no contact may lie here. rims: within EDGE_CELLS of a drop.
+    bridged: bridges over openings, which lines cross but which are no ground to finish.
     opening_labels: number of the opening, 0 elsewhere. bridges: (n, 3, 3) triangles that close bridged openings.
     Areas in mm2 of true surface: planned_area, skipped_area, wall_area, opening_area.
     """
@@ -35,6 +36,7 @@ class Ground:
     skipped: Mask
     walls: Mask
     rims: Mask
+    bridged: Mask
     opening_labels: Labels
     openings: tuple[Opening, ...]
     bridges: FloatArray
@@ -72,7 +74,7 @@ def plan_ground(
     planned = passable & ~rims & ~bridge
     area = grid.cell_area / np.cos(np.radians(np.where(standing, np.minimum(slope, 85.0), 0.0)))
     return Ground(
-        surface, slope, planned, passable, forbidden & standing, skipped & body, walls, rims, labels, openings, bridges,
+        surface, slope, planned, passable, forbidden & standing, skipped & body, walls, rims, passable & ~rims & bridge, labels, openings, bridges,
         float(area[planned].sum()), float(area[skipped & body].sum()), float(area[walls].sum()),
         float((labels > 0).sum() * grid.cell_area),
     )  # fmt: skip
