@@ -71,7 +71,7 @@ def check_size(body: Body, bed_x: float, bed_y: float, travel_z: float, cutter_d
     size = body.size
     length, width = float(max(size[:2])), float(min(size[:2]))
     bed_long, bed_short = max(bed_x, bed_y), min(bed_x, bed_y)
-    shown = " x ".join(f"{v:.4g}" for v in size)
+    shown = " x ".join(f"{v:.1f}" for v in size)
     if length > bed_long or width > bed_short or size[2] > travel_z:
         hint = _unit_hint(length, bed_long)
         raise BadBody(f"{body.name!r} measures {shown} mm, more than the machine's {bed_x:g} x {bed_y:g} x {travel_z:g} mm{hint}.")

@@ -1,0 +1,114 @@
+"""The shipped examples are what they say: facts measured on the meshes by independent libraries."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+import trimesh
+from scipy import ndimage
+
+from addon.finishing.body import Body
+from addon.finishing.heights import height_map
+from addon.finishing.grid import Grid
+from addon.scene.file_reading import read_file
+
+EXAMPLES = Path(__file__).parents[2] / "blend_examples"
+
+
+@pytest.fixture(scope="module")
+def bodies() -> dict[str, Body]:
+    return {name: read_file(EXAMPLES / f"{name}.blend") for name in ("carved_bass", "arched_plate", "scooped_seat")}
+
+
+def solid(body: Body) -> trimesh.Trimesh:
+    mesh = trimesh.Trimesh(body.triangles.reshape(-1, 3), np.arange(3 * len(body.triangles)).reshape(-1, 3))
+    mesh.merge_vertices(digits_vertex=3)
+    return mesh
+
+
+def left_by_ball(heights: np.ndarray, radius: float, cell: float) -> np.ndarray:
+    """Uncut height by scipy's grey_closing with a ball."""
+    reach = int(radius / cell)
+    u = np.arange(-reach, reach + 1) * cell
+    square = u[:, None] ** 2 + u[None] ** 2
+    inside = square <= radius * radius
+    ball = np.where(inside, np.sqrt(np.maximum(radius**2 - square, 0)) - radius, 0)
+    return ndimage.grey_closing(heights, footprint=inside, structure=ball) - heights
+
+
+@pytest.mark.parametrize("name, low, high", [("carved_bass", 190_000, 250_000), ("arched_plate", 50_000, 250_000), ("scooped_seat", 50_000, 250_000)])
+def test_closed_small_and_in_millimetres(bodies: dict[str, Body], name: str, low: int, high: int) -> None:
+    body = bodies[name]
+    assert low <= len(body.triangles) <= high
+    assert (EXAMPLES / f"{name}.blend").stat().st_size < 6 * 2**20
+    mesh = solid(body)
+    assert mesh.is_watertight and mesh.is_winding_consistent and mesh.volume > 1e5
+    assert 350 < body.size[0] < 450 and 250 < body.size[1] < 400 and 15 < body.size[2] < 60
+
+
+def test_the_bass_is_demanding(bodies: dict[str, Body]) -> None:
+    body = bodies["carved_bass"]
+    mesh = solid(body)
+    assert (2 - mesh.euler_number) // 2 == 3  # three holes go through
+    slope = np.degrees(np.arccos(np.clip(mesh.face_normals[:, 2], -1, 1)))
+    area, middle = mesh.area_faces, mesh.triangles_center
+    planned = (slope < 60) & (middle[:, 2] > 26.5)  # top ground without pocket floors and slot
+    assert area[planned & (slope > 30)].sum() / area[planned].sum() >= 0.20
+    assert area[(slope > 89) & (slope < 91)].sum() > 20_000  # straight walls
+    floors = [z for z in (12.0, 22.0, 26.0) if area[(np.abs(middle[:, 2] - z) < 1e-3) & (slope < 1)].sum() > 1500]
+    assert floors == [12.0, 22.0, 26.0]  # two pockets and the neck slot
+
+
+def test_the_bass_hollow_lets_16_mm_in_and_22_mm_not(bodies: dict[str, Body]) -> None:
+    triangles = bodies["carved_bass"].triangles
+    cell = 0.25
+    window = Grid(96.0, 190.0, cell, 176, 176)
+    heights = height_map(triangles, window)
+    inner = (slice(48, -48), slice(48, -48))
+    assert left_by_ball(heights, 8.0, cell)[inner].max() < 0.03
+    assert left_by_ball(heights, 11.0, cell)[inner].max() > 0.08
+    assert left_by_ball(heights, 8.9, cell)[inner].max() < left_by_ball(heights, 9.6, cell)[inner].max()
+    # Radius of the hollow from second differences square to it: between 8 and 11 mm.
+    along = np.radians(12.0)
+    at = np.array([118.0, 212.0])
+    t = np.linspace(-1.5, 1.5, 13)
+    places = at + t[:, None] * np.array([-np.sin(along), np.cos(along)])
+    row, column = (places[:, 1] - window.front) / cell, (places[:, 0] - window.left) / cell
+    z = ndimage.map_coordinates(heights, [row, column], order=1)
+    bend = 2 * np.polyfit(t, z, 2)[0]
+    assert 8.0 <= 1 / bend <= 11.0
+
+
+def test_the_bass_crease_is_narrower_than_the_smallest_cutter(bodies: dict[str, Body]) -> None:
+    window = Grid(258.0, 76.0, 0.1, 120, 140)
+    heights = height_map(bodies["carved_bass"].triangles, window)
+    assert left_by_ball(heights, 3.0, 0.1)[35:-35, 35:-35].max() > 0.05
+
+
+def test_the_plate_is_limited_by_its_channel_and_has_a_saddle(bodies: dict[str, Body]) -> None:
+    triangles = bodies["arched_plate"].triangles
+    cell = 0.4
+    window = Grid(90.0, 4.0, cell, 120, 150)
+    heights = height_map(triangles, window)
+    heights[~np.isfinite(heights)] = 0
+    inner = (slice(30, 70), slice(50, 100))
+    assert left_by_ball(heights, 10.0, cell)[inner].max() < 0.05
+    assert left_by_ball(heights, 14.0, cell)[inner].max() > 0.05
+    # At the waist the ground bends up one way and down the other: negative Gaussian curvature over a real area.
+    waist = height_map(triangles, Grid(230.0, 52.0, 0.5, 80, 140))
+    smooth = ndimage.gaussian_filter(np.where(np.isfinite(waist), waist, 0), 4)
+    gy, gx = np.gradient(smooth, 0.5)
+    xy, xx = np.gradient(gx, 0.5)
+    yy = np.gradient(gy, 0.5)[0]
+    gauss = (xx * yy - xy**2) / (1 + gx**2 + gy**2) ** 2
+    inside = ndimage.binary_erosion(np.isfinite(waist), iterations=16)
+    assert ((gauss < -1e-5) & inside).sum() * 0.25 > 100
+
+
+def test_the_seat_has_an_island_to_skip(bodies: dict[str, Body]) -> None:
+    body = bodies["scooped_seat"]
+    middle = body.triangles.mean(axis=1)
+    assert 300 < body.skip.sum() < 0.05 * len(body.skip)
+    assert (np.hypot(middle[body.skip, 0] - 210, middle[body.skip, 1] - 285) < 24).all()

@@ -1,0 +1,108 @@
+"""A block of 100 x 60 x 20 mm reads as just that, whatever units, transforms, parents, modifiers or modes stand in between."""
+
+from __future__ import annotations
+
+import bpy
+import numpy as np
+import pytest
+
+from addon.finishing.errors import BadBody
+from addon.scene.mesh_reading import SKIP_ATTRIBUTE, SKIP_GROUP, read_body
+
+SIZE = np.array([100.0, 60.0, 20.0])
+
+
+@pytest.fixture
+def scene():  # noqa: ANN201
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    return bpy.context.scene
+
+
+def add_block(scale_length: float, name: str = "block") -> bpy.types.Object:
+    """A block whose mesh has the right size in mm at this scene scale."""
+    bpy.context.scene.unit_settings.scale_length = scale_length
+    half = SIZE / 2 / (1000 * scale_length)
+    corners = [(x * half[0], y * half[1], z * half[2]) for z in (-1, 1) for y in (-1, 1) for x in (-1, 1)]
+    faces = [(0, 2, 3, 1), (4, 5, 7, 6), (0, 1, 5, 4), (2, 6, 7, 3), (0, 4, 6, 2), (1, 3, 7, 5)]
+    mesh = bpy.data.meshes.new(name)
+    mesh.from_pydata(corners, [], faces)
+    made = bpy.data.objects.new(name, mesh)
+    bpy.context.scene.collection.objects.link(made)
+    bpy.context.view_layer.objects.active = made
+    return made
+
+
+def signed_volume(triangles: np.ndarray) -> float:
+    """Closed form: a closed mesh facing outwards has its volume as the sum of signed tetrahedra."""
+    return float(np.einsum("ij,ij->i", triangles[:, 0], np.cross(triangles[:, 1], triangles[:, 2])).sum() / 6)
+
+
+@pytest.mark.parametrize("system", ["METRIC", "IMPERIAL", "NONE"])
+@pytest.mark.parametrize("scale_length", [1.0, 0.01, 0.001, 0.0254])
+def test_units(scene, system: str, scale_length: float) -> None:  # noqa: ANN001
+    scene.unit_settings.system = system
+    body = read_body(bpy.context, add_block(scale_length))
+    np.testing.assert_allclose(body.size, SIZE, rtol=1e-5)
+
+
+def test_mirror_keeps_faces_outward(scene) -> None:  # noqa: ANN001
+    block = add_block(0.001)
+    block.scale = (-1, 1, 1)
+    bpy.context.view_layer.update()
+    assert signed_volume(read_body(bpy.context, block).triangles) == pytest.approx(np.prod(SIZE), rel=1e-5)
+
+
+def test_parent_scale_and_rotation(scene) -> None:  # noqa: ANN001
+    block = add_block(0.001)
+    parent = bpy.data.objects.new("parent", None)
+    scene.collection.objects.link(parent)
+    parent.scale = (2, 0.5, 1)
+    block.parent = parent
+    block.rotation_euler = (0, 0, np.pi / 2)
+    bpy.context.view_layer.update()
+    np.testing.assert_allclose(read_body(bpy.context, block).size, [60 * 2, 100 * 0.5, 20], rtol=1e-5)
+
+
+def test_modifiers_count(scene) -> None:  # noqa: ANN001
+    block = add_block(0.001)
+    array = block.modifiers.new("array", "ARRAY")
+    array.count = 2
+    np.testing.assert_allclose(read_body(bpy.context, block).size, [200, 60, 20], rtol=1e-5)
+
+
+def test_edit_mode(scene) -> None:  # noqa: ANN001
+    block = add_block(0.001)
+    bpy.ops.object.mode_set(mode="EDIT")
+    try:
+        np.testing.assert_allclose(read_body(bpy.context, block).size, SIZE, rtol=1e-5)
+    finally:
+        bpy.ops.object.mode_set(mode="OBJECT")
+
+
+def test_skip_is_joined_from_attribute_group_and_mask(scene) -> None:  # noqa: ANN001
+    block = add_block(0.001)
+    mesh = block.data
+    attribute = mesh.attributes.new(SKIP_ATTRIBUTE, "BOOLEAN", "FACE")
+    attribute.data.foreach_set("value", np.array([1, 0, 0, 0, 0, 0], bool))  # the bottom
+    group = block.vertex_groups.new(name=SKIP_GROUP)
+    group.add([4, 5, 6, 7], 1.0, "REPLACE")  # the top, and half of every side: at half the weight the sides are in, too
+    body = read_body(bpy.context, block)
+    assert body.skip.all()
+    group.add([4, 5, 6, 7], 0.9, "REPLACE")  # now the sides' mean is 0.45
+    assert read_body(bpy.context, block).skip.sum() == 4
+    block.vertex_groups.remove(group)
+    mask = mesh.attributes.new(".sculpt_mask", "FLOAT", "POINT")
+    mask.data.foreach_set("value", np.array([0, 1, 0, 1, 0, 1, 0, 1], np.float32))  # the +x side; half of four others
+    assert read_body(bpy.context, block).skip.sum() == 12 - 2  # only the -x side is free
+
+
+def test_what_is_no_body_is_refused(scene) -> None:  # noqa: ANN001
+    mesh = bpy.data.meshes.new("bare")
+    bare = bpy.data.objects.new("bare", mesh)
+    scene.collection.objects.link(bare)
+    with pytest.raises(BadBody, match="no faces"):
+        read_body(bpy.context, bare)
+    empty = bpy.data.objects.new("empty", None)
+    scene.collection.objects.link(empty)
+    with pytest.raises(BadBody, match="no mesh"):
+        read_body(bpy.context, empty)
