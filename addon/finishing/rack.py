@@ -8,10 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from .body import Body
-from .cells import Mask
 from .cutter import Cutter
 from .cutter_view import cutter_view_steps, padded_ground, rim_cells
-from .fit import LargestRadius, fit_of, largest_radius_steps
+from .fit import FitGround, LargestRadius, fit_steps, largest_radius_steps
 from .grid import FloatArray
 from .ground import Ground
 from .maps import surface_maps_steps
@@ -66,12 +65,12 @@ def rack_steps(request: Request, body: Body) -> Generator[float, None, tuple[tup
     fitting = max((row.cutter.radius for row in rows if row.fits), default=0.0)
     failing = [row.cutter.radius for row in rows if not row.fits and row.cutter.radius > fitting]
 
-    def ground_of(radius: float) -> tuple[FloatArray, Mask]:
+    def ground_of(radius: float) -> FitGround:
         ground = ground_for(2 * radius)
-        return ground.heights, ground.planned
+        return FitGround(side.grid, ground.heights, ground.planned)
 
     largest = yield from within(
-        largest_radius_steps(ground_of, side.grid, request.fit, fitting, min(failing, default=None), GREATEST_RADIUS), 0.7, 1.0
+        largest_radius_steps(ground_of, request.fit, fitting, min(failing, default=None), GREATEST_RADIUS), 0.7, 1.0
     )
     return tuple(rows), largest
 
@@ -89,7 +88,8 @@ def _row_steps(
     """One cutter's row."""
     view = yield from within(cutter_view_steps(ground.heights, side.grid, cutter), 0.0, 0.7)
     wide = padded_ground(ground, rim_cells(cutter, side.grid))
-    fit = fit_of(view.left, wide.heights, wide.planned, view.grid, request.fit)
+    own = FitGround(view.grid, wide.heights, wide.planned)
+    fit = yield from within(fit_steps(view.left, own, cutter.radius, request.fit), 0.7, 0.75)
     region = axis_region(view.tip, wide, view.grid, cutter.radius, request.region.wall_limit, request.region.overrun)
     yield 0.8
     cusp = min(request.cusp, 0.5 * cutter.radius)
