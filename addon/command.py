@@ -15,11 +15,10 @@ from .finishing.errors import BadFile, BadRequest, FinishingError
 from .finishing.files.plan_pictures import plan_pictures
 from .finishing.files.polylines import path_csv
 from .finishing.files.record import plan_record, read_record, record_bytes, with_settings
+from .finishing.files.summary import summary
 from .finishing.files.writing import safe_name, write_all
 from .finishing.plan import make_plan
 from .finishing.request import SIDES, STARTS, Request
-from .finishing.result import Plan
-from .finishing.files.summary import summary
 from .scene.file_reading import UNITS, read_file
 
 DONE, WRONG_USE, FINDINGS = 0, 2, 3

@@ -107,7 +107,7 @@ def _dense_points(lines: list[FloatArray], step: float) -> tuple[FloatArray, Flo
         share = (np.arange(len(piece)) - np.repeat(np.cumsum(count) - count, count)) / count[piece]
         points.append(starts[piece] + moves[piece] * share[:, None])
         tangents.append((moves / length[:, None])[piece])
-        points.append(line[-1:, :2])
+        points.append(line[-1:, :2])  # type: ignore[arg-type]
         tangents.append((moves / length[:, None])[-1:])
     return np.concatenate(points), np.concatenate(tangents)
 

@@ -148,7 +148,7 @@ def cusp_metric(tip: FloatArray, grid: Grid, radius: float, cusp: float, smoothi
     xx = scale * ((1 + p * p) / radius + second_xx * rise)
     xy = scale * (p * q / radius + second_xy * rise)
     yy = scale * ((1 + q * q) / radius + second_yy * rise)
-    xx, xy, yy = _lift_to_positive(xx, xy, yy, least=LEAST_SHARE * scale / radius)
+    xx, xy, yy = _lift_to_positive(xx, xy, yy, least=LEAST_SHARE * scale / radius)  # type: ignore[assignment]
     return CuspMetric(grid, cusp, radius, xx, xy, yy, p, q)
 
 

@@ -184,13 +184,13 @@ def _best_laid(
         start_key = digest(key, request.cusp, start, skip_key if start.kind == "border" else "")
         low, high = (0.42 + 0.13 * (number + k) / len(starts) for k in (0, 1))
         stage = "pass lines" if number == 0 else "other starts"
-        laid = yield from runner.run(stage, start_key, low, high, lambda s=start, o=own: _lay_steps(request, view, o, s))
+        laid = yield from runner.run(stage, start_key, low, high, lambda s=start, o=own: _lay_steps(request, view, o, s))  # type: ignore[misc]
         if len(starts) == 1:
             return laid, start_key
         time_key = digest(start_key, skip_key, request.direction, request.machine)
         seconds = yield from runner.run(
             "other starts", time_key, high, high,
-            lambda x=laid: _estimated_seconds(request, x, land, surface, cutter, stock_top),
+            lambda x=laid: _estimated_seconds(request, x, land, surface, cutter, stock_top),  # type: ignore[misc]
         )  # fmt: skip
         if laid.lines and (best is None or seconds < best[0]):
             best = (seconds, laid, start_key)

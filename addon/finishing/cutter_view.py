@@ -53,5 +53,5 @@ def padded_ground(ground: Ground, cells: int) -> Ground:
         if isinstance(value, np.ndarray) and value.shape == ground.heights.shape:
             outside = {"heights": -np.inf, "slope_degrees": np.nan}.get(item.name, 0)
             changed[item.name] = np.pad(value, cells, constant_values=outside)
-    return replace(ground, **changed)
+    return replace(ground, **changed)  # type: ignore[arg-type]
 

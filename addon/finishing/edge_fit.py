@@ -141,7 +141,7 @@ def _solve_symmetric(
     diagonal, so that systems with too few samples have the solution of least size.
     """
     size = right.shape[1]
-    lower: dict[tuple[int, int], FloatArray] = {(i, j): normal[:, k].copy() for k, (i, j) in enumerate(zip(*pairs))}
+    lower: dict[tuple[int, int], FloatArray] = {(i, j): normal[:, k].copy() for k, (i, j) in enumerate(zip(*pairs, strict=True))}
     total = np.maximum(lower[0, 0], 1e-12).copy()
     for i in range(size):
         lower[i, i] += (ridge[i] + 1e-9) * total

@@ -38,7 +38,7 @@ def raised(
     heights = np.zeros(len(flat))
     todo_middle = np.ones(len(flat), bool)  # whether the chord that starts at the point is still to be checked
     todo_middle[first[1:] - 1] = False
-    heights = yield from within(surface(flat), 0.0, 0.5)
+    heights = yield from within(surface(flat), 0.0, 0.5)  # type: ignore[assignment]
     points = np.column_stack([flat, heights])
     share = 0.5
     for _ in range(HALVINGS):

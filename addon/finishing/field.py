@@ -43,7 +43,7 @@ def distance_field_steps(
     xx, xy, yy = metric.xx * square, metric.xy * square, metric.yy * square
     blocked = None if allowed is None else ~allowed
     upright = _Sweeper(xx, xy, yy, blocked)
-    sideways = _Sweeper(*(np.ascontiguousarray(a.T) for a in (yy, xy, xx)), None if blocked is None else blocked.T.copy())
+    sideways = _Sweeper(*(np.ascontiguousarray(a.T) for a in (yy, xy, xx)), None if blocked is None else blocked.T.copy())  # type: ignore[call-arg]
     distance = np.array(start, np.float64)
     if blocked is not None:
         distance[blocked] = FAR
@@ -129,13 +129,13 @@ def extended_inside_out(metric: CuspMetric, known: Mask, smoothing: float) -> Cu
     the planned ground, and fronts that cross it keep the pace of the planned ground round it.
     """
     deviation = smoothing / metric.grid.cell
-    weight = blur(known, deviation)
+    weight = blur(known, deviation)  # type: ignore[arg-type]
     parts = []
     for values in (metric.xx, metric.xy, metric.yy):
         total = blur(np.where(known, values, 0.0), deviation)
         mean = np.divide(total, weight, out=np.zeros_like(total), where=weight > 1e-6)
         parts.append(_filled(mean, known))
-    return CuspMetric(metric.grid, metric.cusp, metric.radius, *parts, metric.slope_x, metric.slope_y)
+    return CuspMetric(metric.grid, metric.cusp, metric.radius, *parts, metric.slope_x, metric.slope_y)  # type: ignore[call-arg]
 
 
 def _filled(values: FloatArray, known: Mask) -> FloatArray:

@@ -165,7 +165,7 @@ def bridged(heights: FloatArray, labels: Labels, openings: tuple[Opening, ...], 
     for opening in openings:
         if opening.treatment != "bridge":
             continue
-        window = _window(*np.nonzero(labels == opening.number), int(np.ceil(3.0 / grid.cell)))
+        window = _window(*np.nonzero(labels == opening.number), int(np.ceil(3.0 / grid.cell)))  # type: ignore[arg-type, call-arg]
         part = labels[window]
         # The wall round the opening may be a cell or two wide; what lies clearly below the level belongs to it.
         inside = part == opening.number

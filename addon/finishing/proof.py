@@ -140,13 +140,13 @@ def _stratified(reached: Mask) -> tuple[int, NDArray[np.intp], NDArray[np.intp]]
     """One cell of the mask by lot in every square block that has one: edge of a block in cells, rows, columns."""
     block = max(1, int(np.ceil(np.sqrt(reached.sum() / SAMPLES))))
     if block == 1:
-        return 1, *np.nonzero(reached)
+        return 1, *np.nonzero(reached)  # type: ignore[return-value]
     rows, columns = reached.shape
     lot = np.random.default_rng(SEED).random(reached.shape, np.float32)
     lot[~reached] = -1
     lot = np.pad(lot, ((0, -rows % block), (0, -columns % block)), constant_values=-1)
     lots = lot.reshape(lot.shape[0] // block, block, lot.shape[1] // block, block).transpose(0, 2, 1, 3)
-    lots = lots.reshape(*lots.shape[:2], block * block)
+    lots = lots.reshape(*lots.shape[:2], block * block)  # type: ignore[assignment]
     first = lots.argmax(axis=2)
     high, wide = np.nonzero(np.take_along_axis(lots, first[:, :, None], axis=2)[:, :, 0] >= 0)
     down, right = np.divmod(first[high, wide], block)

@@ -56,7 +56,7 @@ def axis_region(
     along_x, along_y = gradient(np.where(reached, tip, low).astype(np.float32), grid.cell)
     squared = along_x * along_x + along_y * along_y
     reach = np.float32(radius / grid.cell) / np.sqrt(1 + squared)
-    rows, columns = np.indices(tip.shape, dtype=np.float32, sparse=True)
+    rows, columns = np.indices(tip.shape, dtype=np.float32, sparse=True)  # type: ignore[misc]
     contact_row = np.clip(np.rint(rows + reach * along_y), 0, grid.rows - 1).astype(np.int32)
     contact_column = np.clip(np.rint(columns + reach * along_x), 0, grid.columns - 1).astype(np.int32)
     slope = np.degrees(np.arctan(np.sqrt(squared)))
@@ -81,7 +81,7 @@ def reachable_ground(planned: Mask, left: FloatArray, region: AxisRegion, radius
     """
     grid = region.grid
     known = left > -np.inf
-    smooth = blur(np.where(known, left, 0.0), 0.5 / grid.cell) / np.maximum(blur(known, 0.5 / grid.cell), 1e-9)
+    smooth = blur(np.where(known, left, 0.0), 0.5 / grid.cell) / np.maximum(blur(known, 0.5 / grid.cell), 1e-9)  # type: ignore[arg-type]
     along_x, along_y = gradient(smooth, grid.cell)
     reach = radius / grid.cell / np.sqrt(1 + along_x * along_x + along_y * along_y)
     rows, columns = np.nonzero(planned)

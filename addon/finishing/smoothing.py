@@ -19,7 +19,7 @@ def blur(values: FloatArray, deviation: float) -> FloatArray:
     weights = np.exp(-0.5 * (np.arange(reach + 1) / deviation) ** 2)
     weights /= weights[0] + 2 * weights[1:].sum()
     for axis in (0, 1):
-        out = _convolve(out, weights, axis)
+        out = _convolve(out, weights, axis)  # type: ignore[assignment]
     return out
 
 
@@ -48,7 +48,7 @@ def _convolve(values: FloatArray, weights: FloatArray, axis: int) -> FloatArray:
 def gradient(values: FloatArray, cell: float) -> tuple[FloatArray, FloatArray]:
     """Central differences (d/dx, d/dy) of a (rows, columns) array, one-sided at the border."""
     along_y, along_x = np.gradient(values, cell)
-    return along_x, along_y
+    return along_x, along_y  # type: ignore[return-value]
 
 
 def coarsened(values: FloatArray, factor: int) -> FloatArray:

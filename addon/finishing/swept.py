@@ -40,7 +40,7 @@ class SweptBall:
         middle = (starts[:, :2] + ends[:, :2]) / 2
         self._low = middle.min(axis=0) if len(middle) else np.zeros(2)
         place = ((middle - self._low) / bin_size).astype(np.intp)
-        self._columns, self._rows = (place.max(axis=0) + 1).tolist() if len(place) else (1, 1)
+        self._columns, self._rows = (place.max(axis=0) + 1).tolist() if len(place) else (1, 1)  # type: ignore[var-annotated]
         number = place[:, 1] * self._columns + place[:, 0]
         order = np.argsort(number, kind="stable")
         count = np.bincount(number, minlength=self._rows * self._columns)
@@ -85,9 +85,9 @@ class SweptBall:
                 rays = rays[order]
                 pieces = self._pieces(len(rays), reach)
 
-                def look(piece: slice, rays: Indices = rays, bins: Indices = bins, reach: int = reach) -> FloatArray:
+                def look(piece: slice, rays: Indices = rays, bins: Indices = bins, reach: int = reach) -> FloatArray:  # type: ignore[assignment]
                     some = rays[piece]
-                    return self._look(centres[some], normals[some], bins[piece], reach)
+                    return self._look(centres[some], normals[some], bins[piece], reach)  # type: ignore[arg-type]
 
                 waiting = [pool.submit(look, piece) for piece in pieces]
                 for k, (piece, job) in enumerate(zip(pieces, waiting, strict=True)):

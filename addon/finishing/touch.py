@@ -239,7 +239,7 @@ def _levels(triangles: FloatArray, normals: FloatArray, code: NDArray[np.int64])
         height[worse] = high[worse, 2]
         first, last = (start, end) if below is None else (np.searchsorted(below, start), np.searchsorted(below, end))
         parts = (a.copy() for a in (mean[:, 0], mean[:, 1], middle[:, 0], middle[:, 1], half[:, 0], half[:, 1]))
-        levels.append(_Level(height, *parts, first, last))
+        levels.append(_Level(height, *parts, first, last))  # type: ignore[arg-type, call-arg]
         below = start
     return levels
 

@@ -10,8 +10,8 @@ import trimesh
 from scipy import ndimage
 
 from addon.finishing.body import Body
-from addon.finishing.heights import height_map
 from addon.finishing.grid import Grid
+from addon.finishing.heights import height_map
 from addon.scene.file_reading import read_file
 
 EXAMPLES = Path(__file__).parents[2] / "blend_examples"

@@ -7,9 +7,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
-
 from finishing.cusp import (
     CuspMetric,
     cusp_metric,
@@ -20,6 +17,8 @@ from finishing.cusp import (
 )
 from finishing.errors import BadRequest
 from finishing.grid import Grid
+from hypothesis import given
+from hypothesis import strategies as st
 
 VALUES = json.loads((Path(__file__).parents[1] / "reference_values.json").read_text())
 

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
-from scipy import ndimage
-
 from finishing.cells import centre_lines, chains, connected_parts, distance_to, grown
 from finishing.contours import level_lines
 from finishing.cusp import CuspMetric
 from finishing.field import FAR, distance_field
 from finishing.grid import Grid
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import ndimage
 
 
 def constant_metric(grid: Grid, xx: float, xy: float, yy: float) -> CuspMetric:

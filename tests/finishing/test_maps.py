@@ -254,7 +254,7 @@ def test_steps_give_the_same_maps_in_short_pieces():
             break
         finally:
             longest = max(longest, time.perf_counter() - start)
-    assert shares == sorted(shares) and 0 < shares[0] and shares[-1] <= 1
+    assert shares == sorted(shares) and shares[0] > 0 and shares[-1] <= 1
     assert len(shares) > 5
     plain = maps.surface_maps(height, grid)
     assert np.array_equal(found.slope_degrees, plain.slope_degrees)

@@ -6,8 +6,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from shapes import block
-
 from finishing.body import Body, make_body
 from finishing.cusp import spacing_on_flat
 from finishing.cutter import Cutter
@@ -19,6 +17,7 @@ from finishing.plan import make_plan
 from finishing.region import axis_region
 from finishing.request import RegionSettings, Request
 from finishing.stages import StageCache
+from shapes import block
 
 CUTTER = Cutter("Round-nose 12", 12.0)
 

@@ -8,18 +8,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 import trimesh
+from finishing.dilation import ball_sag
+from finishing.grid import Grid
+from finishing.heights import height_map, top_marks
+from finishing.tip import closing, tip_surface
+from finishing.touch import TipFinder, lower_bounds
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from matplotlib import cbook
 from scipy import ndimage
 from shapes import block, graph
 from skimage.restoration import ellipsoid_kernel, rolling_ball
-
-from finishing.dilation import ball_sag
-from finishing.grid import Grid
-from finishing.heights import height_map, top_marks
-from finishing.tip import closing, tip_surface
-from finishing.touch import TipFinder, lower_bounds
 
 VALUES = json.loads((Path(__file__).parents[1] / "reference_values.json").read_text())
 

@@ -94,10 +94,10 @@ class _Axes:
     high_x: float
     high_y: float
 
-    def x(self, value: float | FloatArray):
+    def x(self, value: float | FloatArray):  # type: ignore[no-untyped-def]
         return self.left + (value - self.low_x) / (self.high_x - self.low_x) * (self.right - self.left)
 
-    def y(self, value: float | FloatArray):
+    def y(self, value: float | FloatArray):  # type: ignore[no-untyped-def]
         return self.bottom - value / self.high_y * (self.bottom - self.top)
 
 

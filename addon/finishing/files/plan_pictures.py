@@ -13,8 +13,8 @@ from .charts import ChartLine, ChartMark, chart
 from .pictures import MapContent, Sheet, lines_picture, picture
 
 if TYPE_CHECKING:
-    from ..fit import RackRow
     from ..plan import Plan
+    from ..rack import RackRow
 
 CHART_CUSPS = np.geomspace(0.01, 0.2, 60)
 """Cusp heights of the chart in mm."""
