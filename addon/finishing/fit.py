@@ -17,8 +17,10 @@ from .uncut_height import FreeBall
 
 Place = tuple[float, float, float]
 
-MEASURED = 150
-"""Most cells whose uncut height is measured off the grid; of more, an even selection stands for all."""
+MEASURED = (30, 150)
+"""Most cells whose uncut height is measured off the grid: an even selection stands for all, a larger one if in doubt."""
+CLEAR = 3.0
+"""An area this many times the tolerated one, or as many times smaller, leaves no doubt."""
 
 
 @dataclass(frozen=True)
@@ -76,16 +78,21 @@ def fit_steps(left: FloatArray, ground: FitGround, radius: float, settings: FitS
     if fit.fits:
         return fit
     row, column = np.nonzero(over > settings.uncut_height)
-    chosen = np.unique(np.linspace(0, len(row) - 1, min(len(row), MEASURED)).astype(np.intp))
-    places = _places(ground, row[chosen], column[chosen])
-    axes = np.stack([_axes(s, ground.grid, row[chosen], column[chosen], radius) for s in (left, ground.surface)], axis=1)
     ball = FreeBall(ground.surface, ground.grid, radius)
-    measured = yield from ball.uncut_heights_steps(places, axes, settings.uncut_height)
-    # Every cell takes the height of the measured one before it; with none left out, its own.
-    source = np.searchsorted(chosen, np.arange(len(row)), side="right") - 1
     exact = over.copy()
-    exact[row, column] = np.minimum(over[row, column], measured[source])
-    return _judged(exact, ground.surface, ground.grid, settings)
+    for trial, measured in enumerate(MEASURED):
+        chosen = np.unique(np.linspace(0, len(row) - 1, min(len(row), measured)).astype(np.intp))
+        places = _places(ground, row[chosen], column[chosen])
+        axes = [_axes(s, ground.grid, row[chosen], column[chosen], radius) for s in (left, ground.surface)]
+        steps = ball.uncut_heights_steps(places, np.stack(axes, axis=1), settings.uncut_height)
+        heights = yield from within(steps, trial / len(MEASURED), (trial + 1) / len(MEASURED))
+        # Every cell takes the height of the measured one before it; with none left out, its own.
+        source = np.searchsorted(chosen, np.arange(len(row)), side="right") - 1
+        exact[row, column] = np.minimum(over[row, column], heights[source])
+        fit = _judged(exact, ground.surface, ground.grid, settings)
+        if len(chosen) == len(row) or not 1 / CLEAR < fit.area / max(settings.uncut_area, 1e-9) < CLEAR:
+            break
+    return fit
 
 
 def closing_of_steps(surface: FloatArray, grid: Grid, radius: float) -> Generator[float, None, FloatArray]:
@@ -146,9 +153,9 @@ def largest_radius_steps(
 
 NEAR_PLACE = 3.0
 """mm; cells within this of a hollow's deepest place are measured for its radius."""
-SAMPLED = 16
+SAMPLED = 24
 """How many of them."""
-LEAST_LEFT = 0.005
+LEAST_LEFT = 0.01
 """mm; uncut height that is taken for sure to be no facet: see `hollow_radius_steps`."""
 
 
@@ -164,12 +171,14 @@ def hollow_radius_steps(ground: FitGround, place: Place, too_large: float) -> Ge
     if len(row) == 0:
         return None
     places = _places(ground, row, column)
+    # Along the normal, so that facets of steep ground do not stand out.
+    upright = 1 / np.sqrt(1 + (_slopes(ground.surface, ground.grid, row, column) ** 2).sum(axis=1))
 
     def greatest_steps(radius: float) -> Generator[float, None, float]:
         axes = _axes(ground.surface, ground.grid, row, column, radius)[:, None]
         ball = FreeBall(ground.surface, ground.grid, radius)
-        heights = yield from ball.uncut_heights_steps(places, axes, 0.5 * LEAST_LEFT)
-        return float(heights.max())
+        heights = yield from ball.uncut_heights_steps(places, axes, 0.5 * LEAST_LEFT, last_step=0.005)
+        return float((heights * upright).max())
 
     radii = []
     for number, height in enumerate((LEAST_LEFT, 4 * LEAST_LEFT)):
@@ -232,21 +241,24 @@ def _places(ground: FitGround, row: NDArray[np.intp], column: NDArray[np.intp]) 
     return np.stack([x, y, ground.surface[row, column].astype(np.float64)], axis=1)
 
 
-def _axes(
-    surface: FloatArray, grid: Grid, row: NDArray[np.intp], column: NDArray[np.intp], radius: float
-) -> FloatArray:
-    """Where the axis (n, 2) of a ball stands that touches a surface at cells, by slopes over half a millimetre to each side."""
+def _slopes(surface: FloatArray, grid: Grid, row: NDArray[np.intp], column: NDArray[np.intp]) -> FloatArray:
+    """Slopes along x and y (n, 2) of a surface at cells, over half a millimetre to each side."""
     reach = max(1, round(0.5 / grid.cell))
     here = surface[row, column].astype(np.float64)
 
     def beside(dr: int, dc: int) -> FloatArray:
-        value = surface[np.clip(row + dr, 0, grid.rows - 1), np.clip(column + dc, 0, grid.columns - 1)].astype(np.float64)
-        return np.where(value > -np.inf, value, here)
+        value = surface[np.clip(row + dr, 0, grid.rows - 1), np.clip(column + dc, 0, grid.columns - 1)]
+        return np.where(value > -np.inf, value.astype(np.float64), here)
 
     run = 2 * reach * grid.cell
-    slope_x = (beside(0, reach) - beside(0, -reach)) / run
-    slope_y = (beside(reach, 0) - beside(-reach, 0)) / run
-    slope = np.stack([slope_x, slope_y], axis=1)
+    return np.stack([beside(0, reach) - beside(0, -reach), beside(reach, 0) - beside(-reach, 0)], axis=1) / run
+
+
+def _axes(
+    surface: FloatArray, grid: Grid, row: NDArray[np.intp], column: NDArray[np.intp], radius: float
+) -> FloatArray:
+    """Where the axis (n, 2) of a ball stands that touches a surface at cells."""
+    slope = _slopes(surface, grid, row, column)
     size = np.sqrt(1 + (slope**2).sum(axis=1))
     centre = np.stack([grid.left + grid.cell * column, grid.front + grid.cell * row], axis=1)
     return centre - radius * slope / size[:, None]

@@ -16,12 +16,14 @@ from numpy.typing import NDArray
 from .grid import FloatArray, Grid
 from .stepping import within
 
-FIRST_STEP, LAST_STEP = 0.4, 0.01
+FIRST_STEP = 0.4
 """mm; the search looks round the best axis so far at this distance, and halves it when nothing is better there."""
 AROUND = np.array([[1, 0], [0.5, 0.866], [-0.5, 0.866], [-1, 0], [-0.5, -0.866], [0.5, -0.866]])
-PAIRS_AT_ONCE = 500_000
+PAIRS_AT_ONCE = 200_000
 """Pairs of axis and cell that are looked at in one go."""
 THREADS = 2
+NOTHING = np.float32(-1e6)
+"""Height where there is no surface."""
 
 Indices = NDArray[np.intp]
 
@@ -31,19 +33,26 @@ class FreeBall:
 
     def __init__(self, surface: FloatArray, grid: Grid, radius: float) -> None:
         self.radius, self.grid = radius, grid
-        self._reach = int(np.ceil(radius / grid.cell)) + 1
+        reach = int(np.ceil(radius / grid.cell)) + 1
         known = surface > -np.inf
         self._low = float(surface[known].min()) if known.any() else 0.0
-        self._surface = surface
-        span = np.arange(-self._reach, self._reach + 1)
-        rows, columns = (a.ravel() for a in np.meshgrid(span, span, indexing="ij"))
-        near = np.hypot(rows, columns) <= radius / grid.cell + 0.75
-        self._rows, self._columns = rows[near], columns[near]
+        lowered = np.where(known, surface - self._low, NOTHING).astype(np.float32)
+        # A rim on which any axis over the grid finds all its cells, so that no look-up leaves the array.
+        self._rim = 2 * reach
+        wide = np.pad(lowered, self._rim, constant_values=NOTHING)
+        self._columns = wide.shape[1]
+        self._flat = wide.ravel()
+        span = np.arange(-reach, reach + 1)
+        down, aside = (a.ravel() for a in np.meshgrid(span, span, indexing="ij"))
+        near = np.hypot(down, aside) <= radius / grid.cell + 0.75
+        self._offset = down[near] * self._columns + aside[near]
+        self._down = (down[near] * grid.cell).astype(np.float32)
+        self._aside = (aside[near] * grid.cell).astype(np.float32)
 
     def tip_heights_steps(self, axes: FloatArray) -> Generator[float, None, FloatArray]:
         """Tip heights (n,) of the ball resting with its axis at (n, 2), -inf over nothing; yields shares done."""
         out = np.full(len(axes), -np.inf)
-        size = max(1, PAIRS_AT_ONCE // len(self._rows))
+        size = max(1, PAIRS_AT_ONCE // len(self._offset))
         pieces = [slice(k, k + size) for k in range(0, len(axes), size)]
         with ThreadPoolExecutor(THREADS) as pool:
             for k in range(0, len(pieces), THREADS):
@@ -55,24 +64,31 @@ class FreeBall:
 
     def _tips(self, axes: FloatArray) -> FloatArray:
         at_row, at_column = self.grid.position(axes)
-        row, column = np.rint(at_row).astype(np.intp), np.rint(at_column).astype(np.intp)
-        rows, columns = row[:, None] + self._rows, column[:, None] + self._columns
-        inside = (rows >= 0) & (rows < self.grid.rows) & (columns >= 0) & (columns < self.grid.columns)
-        rows, columns = np.clip(rows, 0, self.grid.rows - 1), np.clip(columns, 0, self.grid.columns - 1)
-        heights = (self._surface[rows, columns] - self._low).astype(np.float32)
+        row = np.clip(np.rint(at_row), -self._rim // 2, self.grid.rows + self._rim // 2 - 1)
+        column = np.clip(np.rint(at_column), -self._rim // 2, self.grid.columns + self._rim // 2 - 1)
+        number = ((row + self._rim) * self._columns + column + self._rim).astype(np.intp)
+        heights = self._flat.take(number[:, None] + self._offset)
         cell = self.grid.cell
-        down = (((row - at_row) * cell).astype(np.float32)[:, None] + (self._rows * cell).astype(np.float32)) ** 2
-        aside = ((column - at_column) * cell).astype(np.float32)[:, None] + (self._columns * cell).astype(np.float32)
-        room = np.float32(self.radius**2) - down - aside * aside
-        heights += np.sqrt(np.maximum(room, 0))
-        heights[~inside | (room < 0)] = -np.inf
-        return heights.max(axis=1).astype(np.float64) + self._low - self.radius
+        room = ((row - at_row) * cell).astype(np.float32)[:, None] + self._down
+        room *= room
+        aside = ((column - at_column) * cell).astype(np.float32)[:, None] + self._aside
+        aside *= aside
+        room += aside
+        np.subtract(np.float32(self.radius**2), room, out=room)
+        np.copyto(heights, NOTHING, where=room < 0)
+        np.maximum(room, 0, out=room)
+        np.sqrt(room, out=room)
+        heights += room
+        tip = heights.max(axis=1).astype(np.float64)
+        return np.where(tip > NOTHING / 2, tip + self._low - self.radius, -np.inf)
 
-    def uncut_heights_steps(self, places: FloatArray, axes: FloatArray, enough: float) -> Generator[float, None, FloatArray]:
+    def uncut_heights_steps(
+        self, places: FloatArray, axes: FloatArray, enough: float, last_step: float = 0.02
+    ) -> Generator[float, None, FloatArray]:
         """Height (n,), straight up, at which the lowest ball over each place passes; 0 where the ball touches it.
 
         places: (n, 3) points of the surface. axes: (n, k, 2) where to begin looking for the ball's axis. enough: places are
-        done with once their height falls to this. The search may miss the very best axis, so the height is at least the
+        done with once their height falls to this. last_step: finest step of the search, mm. The search may miss the very best axis, so the height is at least the
         true one over these cells. Yields shares done.
         """
         best = np.full(len(places), np.inf)
@@ -84,7 +100,7 @@ class FreeBall:
         step = np.full(len(places), FIRST_STEP)
         share = 0.2
         while True:
-            todo = np.flatnonzero((best > enough) & (step >= LAST_STEP))
+            todo = np.flatnonzero((best > enough) & (step >= last_step))
             if len(todo) == 0:
                 break
             tried = axis[todo, None] + step[todo, None, None] * AROUND
@@ -94,7 +110,7 @@ class FreeBall:
             share = next_share
             lowest = heights.argmin(axis=1)
             value = heights[np.arange(len(todo)), lowest]
-            better = value < best[todo] - 1e-5
+            better = value < best[todo] - 3e-6
             moved = todo[better]
             best[moved], axis[moved] = value[better], tried[better, lowest[better]]
             step[todo[~better]] /= 2
