@@ -12,11 +12,10 @@ from typing import NoReturn
 from .finishing.body import Body
 from .finishing.cutter import Cutter
 from .finishing.errors import BadFile, BadRequest, FinishingError
-from .finishing.files.plan_pictures import plan_pictures
-from .finishing.files.polylines import path_csv
-from .finishing.files.record import plan_record, read_record, record_bytes, with_settings
+from .finishing.files.bundle import plan_files
+from .finishing.files.record import read_record, with_settings
 from .finishing.files.summary import summary
-from .finishing.files.writing import safe_name, write_all
+from .finishing.files.writing import write_all
 from .finishing.plan import make_plan
 from .finishing.request import SIDES, STARTS, Request
 from .scene.file_reading import UNITS, read_file
@@ -73,11 +72,7 @@ def _plan(options: argparse.Namespace) -> int:
     request = _request(body, options, record)
     plan = make_plan(request, progress=_progress)
     _progress(1.0, "pictures")
-    name = safe_name(body.name)
-    stem = f"{name}-{request.side}"
-    files = {f"{stem}-1-round-nose-{plan.cutter.diameter:g}.csv": path_csv(plan.path, options.out_unit)}
-    files |= {f"{stem}-{picture.replace('_', '-')}.png": content for picture, content in plan_pictures(plan)}
-    files[f"{stem}-plan.json"] = record_bytes(plan_record(plan, sorted(files)))
+    files = plan_files(plan, options.out_unit)
     _end_progress()
     written = write_all(options.out, files)
     print(summary(plan))

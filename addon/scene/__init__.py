@@ -1,1 +1,19 @@
 """Blender data to finishing data and back."""
+
+from __future__ import annotations
+
+
+def register() -> None:
+    """Register settings and start watching bodies for changes."""
+    from . import change_watching, settings
+
+    settings.register()
+    change_watching.register()
+
+
+def unregister() -> None:
+    """Stop watching and take the settings away."""
+    from . import change_watching, settings
+
+    change_watching.unregister()
+    settings.unregister()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import bpy
 import numpy as np
 from numpy.typing import NDArray
@@ -24,8 +26,29 @@ def millimetres_per_unit(scene: bpy.types.Scene) -> float:
     return scene.unit_settings.scale_length * 1000.0
 
 
+@dataclass(frozen=True)
+class MeshArrays:
+    """What was read of an object: plain arrays that any thread may work on.
+
+    places: (vertices, 3) float32 in the object's own axes. corners: (triangles, 3). skipped: (triangles,) bool.
+    matrix: 4x4, object to world. scale: millimetres for one Blender unit.
+    """
+
+    name: str
+    places: NDArray[np.float32]
+    corners: NDArray[np.int32]
+    skipped: NDArray[np.bool_]
+    matrix: NDArray[np.float64]
+    scale: float
+
+
 def read_body(context: bpy.types.Context, body_object: bpy.types.Object) -> Body:
     """Read an object with its modifiers, in world axes, in mm. Raises BadBody when it has no surface."""
+    return body_of(read_arrays(context, body_object))
+
+
+def read_arrays(context: bpy.types.Context, body_object: bpy.types.Object) -> MeshArrays:
+    """Copy an object with its modifiers into arrays: all that needs Blender. Raises BadBody when it has no surface."""
     if body_object.type not in {"MESH", "CURVE", "SURFACE", "META", "FONT"}:
         raise BadBody(f"{body_object.name!r} is no mesh: choose a mesh object.")
     if body_object.mode == "EDIT":
@@ -38,16 +61,21 @@ def read_body(context: bpy.types.Context, body_object: bpy.types.Object) -> Body
         mesh.calc_loop_triangles()
         corners = _array(mesh.loop_triangles, "vertices", np.int32).reshape(-1, 3)
         polygon = _array(mesh.loop_triangles, "polygon_index", np.int32)
-        places = _array(mesh.vertices, "co", np.float32, width=3).reshape(-1, 3).astype(np.float64)
+        places = _array(mesh.vertices, "co", np.float32, width=3).reshape(-1, 3)
         skipped = _skipped_faces(mesh, evaluated)[polygon]
     finally:
         evaluated.to_mesh_clear()
     matrix = np.array(evaluated.matrix_world, dtype=np.float64)
-    world = (places @ matrix[:3, :3].T + matrix[:3, 3]) * millimetres_per_unit(context.scene)
-    triangles = world[corners]
-    if np.linalg.det(matrix[:3, :3]) < 0:  # a mirror turns faces inside out
+    return MeshArrays(body_object.name, places, corners, skipped, matrix, millimetres_per_unit(context.scene))
+
+
+def body_of(arrays: MeshArrays) -> Body:
+    """The body that the arrays describe, in world axes, in mm. Needs no Blender. Raises BadBody when it has no area."""
+    world = (arrays.places.astype(np.float64) @ arrays.matrix[:3, :3].T + arrays.matrix[:3, 3]) * arrays.scale
+    triangles = world[arrays.corners]
+    if np.linalg.det(arrays.matrix[:3, :3]) < 0:  # a mirror turns faces inside out
         triangles = triangles[:, ::-1]
-    return make_body(body_object.name, triangles, skipped)
+    return make_body(arrays.name, triangles, arrays.skipped)
 
 
 def _array(collection: bpy.types.bpy_prop_collection, name: str, kind: type, width: int | None = None) -> NDArray:

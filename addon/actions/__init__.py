@@ -1,0 +1,34 @@
+"""Operators, one file a topic."""
+
+from __future__ import annotations
+
+import bpy
+
+
+def _classes() -> tuple[type, ...]:
+    from . import exporting, planning, racking, skipping
+
+    return (*planning.CLASSES, *skipping.CLASSES, *racking.CLASSES, *exporting.CLASSES)
+
+
+def register() -> None:
+    """Register all operators and their menu, which lets the search find them."""
+    from ..screen.menus import FINISHING_MT_object, add_menu
+
+    for action in _classes():
+        bpy.utils.register_class(action)
+    bpy.utils.register_class(FINISHING_MT_object)
+    bpy.types.VIEW3D_MT_object.append(add_menu)
+
+
+def unregister() -> None:
+    """Stop what is under way, take the menu and the operators back."""
+    from ..screen.menus import FINISHING_MT_object, add_menu
+    from .planning import WORK
+
+    WORK.end()
+    WORK.wait(5.0)
+    bpy.types.VIEW3D_MT_object.remove(add_menu)
+    bpy.utils.unregister_class(FINISHING_MT_object)
+    for action in reversed(_classes()):
+        bpy.utils.unregister_class(action)

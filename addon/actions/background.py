@@ -1,0 +1,67 @@
+"""Long work in a thread that never touches Blender, so that the window stays alive whatever a step takes."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Generator
+
+from ..finishing.errors import FinishingError
+from ..finishing.stages import Progress
+
+
+class Worker:
+    """Runs a generator that yields (share done, stage) to its end, or until it is told to stop.
+
+    share, stage: how far it is. Once `done` is set: `result`, or `error` as one sentence, or neither when it was stopped.
+    """
+
+    def __init__(self, make_steps: Callable[[], Generator[Progress, None, object]], before: Worker | None = None) -> None:
+        self.share = 0.0
+        self.stage = ""
+        self.result: object = None
+        self.error: str = ""
+        self.defect: BaseException | None = None
+        self._make_steps = make_steps
+        self._before = before
+        self._stop = threading.Event()
+        self._ended = threading.Event()
+        self._thread = threading.Thread(target=self._run, name="finishing", daemon=True)
+        self._thread.start()
+
+    @property
+    def done(self) -> bool:
+        """Whether the thread has come to its end."""
+        return self._ended.is_set()
+
+    def stop(self) -> None:
+        """Ask it to stop at the next step; returns at once."""
+        self._stop.set()
+
+    def wait(self, seconds: float) -> bool:
+        """Wait for its end, for some seconds at most; returns whether it has ended."""
+        return self._ended.wait(seconds)
+
+    def _run(self) -> None:
+        try:
+            # Both would write into one cache: let a stopped one come to its end first.
+            if self._before is not None:
+                self._before.wait(60.0)
+                self._before = None
+            self.result = self._drive()
+        except FinishingError as error:
+            self.error = str(error)
+        except BaseException as defect:  # shown by the main thread, which alone may report
+            self.defect = defect
+            self.error = f"The planning stopped at {self.stage!r}: {type(defect).__name__}: {defect}"
+        finally:
+            self._ended.set()
+
+    def _drive(self) -> object:
+        steps = self._make_steps()
+        while not self._stop.is_set():
+            try:
+                self.share, self.stage = next(steps)
+            except StopIteration as end:
+                return end.value
+        steps.close()
+        return None

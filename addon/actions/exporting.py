@@ -1,0 +1,61 @@
+"""Writing the finishing paths of a planned body."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import bpy
+from bpy.app.translations import pgettext_rpt
+from bpy.props import BoolProperty, EnumProperty, StringProperty
+
+from ..finishing.errors import FinishingError
+from ..finishing.files.bundle import plan_files
+from ..finishing.files.writing import write_all
+from ..scene.results import STORE
+
+
+class FINISHING_OT_export(bpy.types.Operator):
+    """Write the finishing paths as CSV, the plan's record and its pictures into a folder"""
+
+    bl_idname = "finishing.export"
+    bl_label = "Export Finishing Paths"
+    bl_options = {"REGISTER"}
+
+    directory: StringProperty(name="Folder", description="Folder to write into", subtype="DIR_PATH")
+    unit: EnumProperty(
+        name="Unit",
+        description="Unit of the lengths in the CSV",
+        items=(("mm", "Millimetres", "Lengths in mm"), ("in", "Inches", "Lengths in inches")),
+    )
+    pictures: BoolProperty(name="Pictures", description="Write pictures of the maps and the pass lines too", default=True)
+    replace: BoolProperty(name="Replace Files", description="Replace files of the same names", default=False)
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        results = STORE.find(context.object)
+        if results is None or results.plan is None:
+            cls.poll_message_set("Plan the active body first: there is nothing to write yet")
+            return False
+        if results.state(context.scene, context.object) != "current":
+            cls.poll_message_set("The body or a setting has changed since: plan again first")
+            return False
+        return True
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        context.window_manager.fileselect_add(self)
+        return {"RUNNING_MODAL"}
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        plan = STORE.find(context.object).plan
+        try:
+            folder = Path(bpy.path.abspath(self.directory or "//"))
+            files = plan_files(plan, self.unit, with_pictures=self.pictures)
+            written = write_all(folder, files, replace=self.replace)
+        except FinishingError as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        self.report({"INFO"}, pgettext_rpt("{} files written to {}").format(len(written), folder))
+        return {"FINISHED"}
+
+
+CLASSES = (FINISHING_OT_export,)

@@ -1,0 +1,282 @@
+"""Planning, surveying and rolling a cutter over the body: long work with progress, stopped by ESC."""
+
+from __future__ import annotations
+
+import traceback
+from collections.abc import Callable, Generator
+from dataclasses import replace
+
+import bpy
+from bpy.app.translations import pgettext_iface, pgettext_rpt
+from bpy.props import StringProperty
+
+from ..finishing.cutter import Cutter
+from ..finishing.errors import FinishingError
+from ..finishing.plan import plan_steps
+from ..finishing.request import Request
+from ..finishing.result import Plan
+from ..finishing.stages import Progress, StageCache
+from ..finishing.stepping import finished
+from ..finishing.survey import FitMap, Survey, fit_map_steps, survey_steps
+from ..scene.change_watching import suspect
+from ..scene.mesh_reading import body_of, read_arrays
+from ..scene.request_building import scene_rack, settings_key, settings_request
+from ..scene.results import STORE, BodyResults, object_of
+from ..screen.redrawing import redraw_views
+from .background import Worker
+
+TICK_SECONDS = 0.05
+Steps = Generator[Progress, None, object]
+
+
+class Work:
+    """The work that is under way, one at a time, and how far it is. Panels read it; operators start and stop it."""
+
+    def __init__(self) -> None:
+        self.worker: Worker | None = None
+        self.title = ""
+        self._last: Worker | None = None
+
+    @property
+    def running(self) -> bool:
+        """Whether work is under way."""
+        return self.worker is not None
+
+    def start(self, title: str, make_steps: Callable[[], Steps]) -> Worker:
+        """Start work in a thread."""
+        self.title = title
+        self.worker = self._last = Worker(make_steps, before=self._last)
+        return self.worker
+
+    def end(self) -> None:
+        """Stop what is under way; the thread runs on to its next step, but nothing waits for it."""
+        if self.worker is not None:
+            self.worker.stop()
+            self.worker = None
+
+    def wait(self, seconds: float) -> None:
+        """Wait for the last thread, as before the code is unloaded."""
+        if self._last is not None:
+            self._last.wait(seconds)
+            self._last = None
+
+
+WORK = Work()
+"""The one piece of work of the session."""
+
+
+class _LongAction:
+    """What the long operators share. Subclasses say what to run and what to do with the result."""
+
+    title = ""
+    _timer = None
+
+    def work(self, context: bpy.types.Context) -> Callable[[Request, StageCache], Steps]:
+        """What to run; it is run in a thread, so it must hold nothing of Blender's."""
+        raise NotImplementedError
+
+    def accept(self, result: object, results: BodyResults, key: str) -> None:
+        """Keep the result."""
+        raise NotImplementedError
+
+    def told(self, result: object) -> str:
+        """What to report when the work is done."""
+        raise NotImplementedError
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if WORK.running:
+            cls.poll_message_set("Other work is under way: wait for it, or stop it with ESC")
+            return False
+        return body_is_chosen(cls, context)
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        """Do the whole work at once, as scripts want it."""
+        try:
+            make_steps, results, key = self._prepared(context)
+            result = finished(make_steps())
+        except FinishingError as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        self._keep(result, results, key)
+        return {"FINISHED"}
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        """Start the work in a thread and watch it."""
+        if bpy.app.background:
+            return self.execute(context)
+        try:
+            make_steps, self._results, self._key = self._prepared(context)
+        except FinishingError as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        WORK.start(self.title, make_steps)
+        manager = context.window_manager
+        self._timer = manager.event_timer_add(TICK_SECONDS, window=context.window)
+        self._shown = ""
+        manager.modal_handler_add(self)
+        self._show_progress(context)
+        return {"RUNNING_MODAL"}
+
+    def modal(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        """Watch the thread; everything but ESC goes on to Blender, so that the view can be turned meanwhile."""
+        if event.type == "ESC" and event.value == "PRESS":
+            self._clean_up(context)
+            self.report({"INFO"}, pgettext_rpt("Stopped: nothing was changed"))
+            return {"CANCELLED"}
+        if event.type != "TIMER":
+            return {"PASS_THROUGH"}
+        worker = WORK.worker
+        if worker is None:  # a new file, or the extension was disabled
+            self._clean_up(context)
+            return {"CANCELLED"}
+        if not worker.done:
+            self._show_progress(context)
+            return {"PASS_THROUGH"}
+        self._clean_up(context)
+        if worker.error:
+            self.report({"ERROR"}, worker.error)
+            if worker.defect is not None:  # no mistake of the user's: leave word for a report
+                traceback.print_exception(worker.defect)
+            return {"CANCELLED"}
+        self._keep(worker.result, self._results, self._key)
+        return {"FINISHED"}
+
+    def cancel(self, context: bpy.types.Context) -> None:
+        """Blender stops the operator itself, as when another file is opened."""
+        self._clean_up(context)
+
+    def _prepared(self, context: bpy.types.Context) -> tuple[Callable[[], Steps], BodyResults, str]:
+        """Read what Blender knows, now; what is left to do needs no Blender."""
+        body_object = context.object
+        settings = settings_request(context.scene, body_object)
+        arrays = read_arrays(context, body_object)
+        results = STORE.of(body_object)
+        results.read_from(arrays)
+        suspect(results)
+        work, cache = self.work(context), results.cache
+
+        def make_steps() -> Steps:
+            yield 0.0, "body"
+            return (yield from work(replace(settings, body=body_of(arrays)), cache))
+
+        return make_steps, results, settings_key(context.scene, body_object)
+
+    def _keep(self, result: object, results: BodyResults, key: str) -> None:
+        if object_of(results) is None:
+            STORE.drop(results.uid)
+            self.report({"WARNING"}, pgettext_rpt("The body was deleted meanwhile"))
+            return
+        self.accept(result, results, key)
+        self.report({"INFO"}, self.told(result))
+        redraw_views()
+
+    def _show_progress(self, context: bpy.types.Context) -> None:
+        worker = WORK.worker
+        shown = f"{pgettext_iface(self.title)}: {pgettext_iface(worker.stage.capitalize())}  {worker.share:.0%}"
+        if shown != self._shown:
+            self._shown = shown
+            context.workspace.status_text_set(shown + "    ESC: " + pgettext_iface("Stop"))
+            redraw_views(sidebar_only=True)
+
+    def _clean_up(self, context: bpy.types.Context) -> None:
+        """The one place where everything that the work has put up is taken down."""
+        WORK.end()
+        if self._timer is not None:
+            context.window_manager.event_timer_remove(self._timer)
+            self._timer = None
+        for workspace in bpy.data.workspaces:
+            workspace.status_text_set(None)
+        redraw_views()
+
+
+def body_is_chosen(cls: type[bpy.types.Operator], context: bpy.types.Context) -> bool:
+    """Whether the active object can be a body; says why not on the greyed button."""
+    if context.object is None:
+        cls.poll_message_set("Select the body first: there is no active object")
+        return False
+    if context.object.type != "MESH":
+        cls.poll_message_set("Select the body first: the active object is no mesh")
+        return False
+    return True
+
+
+class FINISHING_OT_plan(_LongAction, bpy.types.Operator):
+    """Lay the pass lines, time them and prove them by a simulated cut"""
+
+    bl_idname = "finishing.plan"
+    bl_label = "Plan Finishing"
+    bl_options = {"REGISTER"}
+    title = "Planning"
+
+    def work(self, context: bpy.types.Context) -> Callable[[Request, StageCache], Steps]:
+        return plan_steps
+
+    def accept(self, result: Plan, results: BodyResults, key: str) -> None:
+        results.keep_plan(result, key)
+        body_object = object_of(results)
+        body_object.finishing.last_radius_mm = result.cutter.radius
+
+    def told(self, result: Plan) -> str:
+        return pgettext_rpt("{} pass lines, {:.1f} minutes").format(result.path.line_count, result.run_time.minutes)
+
+
+class FINISHING_OT_survey(_LongAction, bpy.types.Operator):
+    """Measure slope and curvature and try every cutter of the rack, without laying a line"""
+
+    bl_idname = "finishing.survey"
+    bl_label = "Measure Body"
+    bl_options = {"REGISTER"}
+    title = "Measuring"
+
+    def work(self, context: bpy.types.Context) -> Callable[[Request, StageCache], Steps]:
+        return survey_steps
+
+    def accept(self, result: Survey, results: BodyResults, key: str) -> None:
+        results.keep_survey(result, key)
+
+    def told(self, result: Survey) -> str:
+        return pgettext_rpt("Measured {}").format(result.body.name)
+
+
+class FINISHING_OT_show_fit(_LongAction, bpy.types.Operator):
+    """Show on the body what this cutter of the rack cannot reach"""
+
+    bl_idname = "finishing.show_fit"
+    bl_label = "Show Fit of Cutter"
+    bl_options = {"REGISTER"}
+    title = "Rolling the cutter"
+
+    cutter: StringProperty(name="Cutter", description="Name of the cutter on the rack", options={"SKIP_SAVE"})
+
+    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        results, cutter = STORE.find(context.object), self._cutter(context)
+        if results is not None and cutter in results.fit_maps and not results.shape_changed:
+            _show_fit_map(context, cutter.name)
+            return {"FINISHED"}
+        return super().invoke(context, event)
+
+    def _cutter(self, context: bpy.types.Context) -> Cutter:
+        rack = scene_rack(context.scene)
+        wanted = self.cutter or context.object.finishing.cutter_name or rack[0].name
+        return next((c for c in rack if c.name == wanted), rack[0])
+
+    def work(self, context: bpy.types.Context) -> Callable[[Request, StageCache], Steps]:
+        cutter = self._cutter(context)
+        return lambda request, cache: fit_map_steps(request, cutter, cache)
+
+    def accept(self, result: FitMap, results: BodyResults, key: str) -> None:
+        results.keep_fit_map(result)
+        _show_fit_map(bpy.context, result.cutter.name)
+
+    def told(self, result: FitMap) -> str:
+        return pgettext_rpt("{}: {:.0f} mm² higher than tolerated").format(result.cutter.name, result.fit.area)
+
+
+def _show_fit_map(context: bpy.types.Context, cutter_name: str) -> None:
+    view = context.window_manager.finishing_view
+    view.fit_cutter = cutter_name
+    view.surface_map = "fit"
+
+
+CLASSES = (FINISHING_OT_plan, FINISHING_OT_survey, FINISHING_OT_show_fit)

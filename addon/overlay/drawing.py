@@ -1,0 +1,215 @@
+"""Drawing over the 3D views: the bodies' layers in space, legend and readout in pixels.
+
+One function draws in space and one in pixels; both only look up what is kept and draw it. Whatever goes wrong turns the
+overlay off, once, instead of printing at every redraw.
+"""
+
+from __future__ import annotations
+
+import traceback
+
+import bpy
+import gpu
+import numpy as np
+from mathutils import Matrix
+
+from ..scene.results import STORE, BodyResults, object_of
+from .layers import BodyLayers, job_of
+from .legend_drawing import draw_legends
+from .readout import draw_readout
+
+PAINT_MODES = {"PAINT_WEIGHT", "SCULPT", "PAINT_VERTEX", "PAINT_TEXTURE"}
+PAINTING_SHARE = 0.45
+"""Share of the map's opacity that is left while the user paints, so that the paint shows."""
+
+LIFT_OFF = 0.12
+"""mm by which what lies on the body is drawn nearer to the eye."""
+
+DEPTH_STEP = 1.2e-7
+"""What a depth buffer of 24 bits can tell apart."""
+
+
+class Overlay:
+    """The draw handlers and what they draw from."""
+
+    def __init__(self) -> None:
+        self._handles: list[object] = []
+        self._layers: dict[int, BodyLayers] = {}
+        self.trouble = ""
+
+    def start(self) -> None:
+        """Begin to draw over all 3D views."""
+        if not self._handles:
+            add = bpy.types.SpaceView3D.draw_handler_add
+            self._handles = [add(_in_space, (), "WINDOW", "POST_VIEW"), add(_in_pixels, (), "WINDOW", "POST_PIXEL")]
+
+    def stop(self) -> None:
+        """Draw no more, and let go of all batches."""
+        while self._handles:
+            bpy.types.SpaceView3D.draw_handler_remove(self._handles.pop(), "WINDOW")
+        self.forget()
+
+    def forget(self) -> None:
+        """Let go of the batches of bodies that have no results any more."""
+        known = {results.uid for results in STORE}
+        for uid in [uid for uid in self._layers if uid not in known]:
+            del self._layers[uid]
+        self.trouble = ""
+
+    def layers_of(self, results: BodyResults) -> BodyLayers:
+        """The layers of a body."""
+        return self._layers.setdefault(results.uid, BodyLayers())
+
+    def guarded(self, draw: object) -> None:
+        """Call a drawing function; on the first error say so and draw no more until results change."""
+        if self.trouble:
+            return
+        try:
+            draw()
+        except Exception as error:
+            self.trouble = f"{type(error).__name__}: {error}"
+            traceback.print_exc()
+
+
+OVERLAY = Overlay()
+"""The overlay of the session."""
+
+
+def _in_space() -> None:
+    OVERLAY.guarded(lambda: draw_in_space(bpy.context))
+
+
+def _in_pixels() -> None:
+    OVERLAY.guarded(lambda: draw_in_pixels(bpy.context))
+
+
+def shown_bodies(context: bpy.types.Context) -> list[tuple[BodyResults, bpy.types.Object]]:
+    """Results to draw in a 3D view, with their objects: none that is gone, hidden, or not in this view's scene."""
+    space = context.space_data
+    view = context.window_manager.finishing_view
+    if not view.show or (space is not None and not space.overlay.show_overlays):
+        return []
+    shown = []
+    for results in STORE:
+        body_object = object_of(results)
+        if body_object is None or body_object.name not in context.view_layer.objects:
+            continue
+        if body_object.visible_get(view_layer=context.view_layer, viewport=space):
+            shown.append((results, body_object))
+    return shown
+
+
+def world_from_job(results: BodyResults, body_object: bpy.types.Object) -> Matrix | None:
+    """Where job mm lie in the scene; the job goes along when the object is moved."""
+    job = job_of(results)
+    if job is None:
+        return None
+    scale = np.diag([1 / results.scale] * 3 + [1.0])
+    moved = np.array(body_object.matrix_world, float) @ np.linalg.inv(results.matrix)
+    return Matrix((moved @ scale @ np.linalg.inv(job[1])).tolist())
+
+
+def draw_in_space(context: bpy.types.Context) -> None:
+    """Draw the layers of all bodies; the matrices of the view are loaded."""
+    view = context.window_manager.finishing_view
+    bodies = shown_bodies(context)
+    if not bodies:
+        return
+    painting = context.mode in PAINT_MODES
+    size = gpu.state.viewport_get()[2:]
+    region_data = context.region_data
+    distance = region_data.view_distance if region_data is not None else 1.0
+    for results, body_object in bodies:
+        place = world_from_job(results, body_object)
+        if place is not None:
+            draw_body(OVERLAY.layers_of(results), results, view, place, size, distance, painting)
+
+
+def draw_body(
+    layers: BodyLayers,
+    results: BodyResults,
+    view: bpy.types.PropertyGroup,
+    place: Matrix,
+    size: tuple[float, float],
+    distance: float,
+    painting: bool = False,
+) -> None:
+    """Draw one body's layers into the view whose matrices are loaded.
+
+    place: job mm to world. size: of the viewport in pixels. distance: of the eye from what it looks at, in Blender units.
+    """
+    opacity = view.opacity * (PAINTING_SHARE if painting else 1.0)
+    gpu.state.depth_test_set("LESS_EQUAL")
+    gpu.state.blend_set("ALPHA")
+    with gpu.matrix.push_pop(), gpu.matrix.push_pop_projection():
+        projection = gpu.matrix.get_projection_matrix()
+        nearer = depth_shift(projection, distance, LIFT_OFF / results.scale)
+        gpu.matrix.multiply_matrix(place)
+        surface = layers.surface(results, view, opacity) if view.surface_map != "none" else None
+        if surface is not None:
+            gpu.matrix.load_projection_matrix(shifted(projection, nearer))
+            gpu.state.depth_mask_set(True)
+            surface.draw(gpu.shader.from_builtin("SMOOTH_COLOR"))
+            gpu.state.depth_mask_set(False)
+        gpu.matrix.load_projection_matrix(shifted(projection, 2 * nearer))
+        thin, fine = 1.0, view.line_width
+        for shown, batch, width in (
+            (view.show_skip, layers.left_out, 1.2),
+            (view.show_lines, lambda r: layers.pass_lines(r, view), fine),
+            (view.show_lines and view.show_links, layers.links, fine),
+            (view.show_lines and view.show_lifts, layers.lifts, thin),
+            (view.show_stock, layers.stock, thin),
+            (view.show_zero, layers.zero, 2.0),
+        ):
+            if shown:
+                _draw_lines(batch(results), width, size)
+    gpu.state.depth_mask_set(False)
+    gpu.state.depth_test_set("NONE")
+    gpu.state.blend_set("NONE")
+
+
+def _draw_lines(batch: gpu.types.GPUBatch | None, width: float, size: tuple[float, float]) -> None:
+    """Draw pieces of line with a width in pixels."""
+    if batch is None:
+        return
+    shader = gpu.shader.from_builtin("POLYLINE_FLAT_COLOR")
+    shader.bind()
+    # Without both of these nothing is drawn, and nothing is said.
+    shader.uniform_float("viewportSize", size)
+    shader.uniform_float("lineWidth", width * ui_scale())
+    batch.draw(shader)
+
+
+def ui_scale() -> float:
+    """How much larger than usual the user's interface is; 1 without a window."""
+    return 1.0 if bpy.app.background else bpy.context.preferences.system.ui_scale
+
+
+def depth_shift(projection: Matrix, distance: float, lift: float) -> float:
+    """How much less depth makes a thing at some distance come nearer by `lift`, but no less than the buffer can tell."""
+    perspective = abs(projection[3][2]) > 1e-9
+    per_unit = abs(projection[2][3]) / max(distance, 1e-9) ** 2 if perspective else abs(projection[2][2])
+    return max(lift * per_unit, 3 * DEPTH_STEP)
+
+
+def shifted(projection: Matrix, nearer: float) -> Matrix:
+    """The projection with everything a little nearer to the eye."""
+    out = projection.copy()
+    for column in range(4):
+        out[2][column] -= nearer * out[3][column]
+    return out
+
+
+def draw_in_pixels(context: bpy.types.Context) -> None:
+    """Draw legend and readout."""
+    bodies = shown_bodies(context)
+    if not bodies:
+        return
+    view = context.window_manager.finishing_view
+    active = next(((r, o) for r, o in bodies if o == context.object), bodies[0])
+    results, body_object = active
+    layers = OVERLAY.layers_of(results)
+    if view.show_legend:
+        draw_legends(context, results, layers, results.state(context.scene, body_object))
+    if view.show_readout:
+        draw_readout(context, results, body_object, layers)

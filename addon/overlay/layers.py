@@ -1,0 +1,221 @@
+"""What is drawn for one body: arrays of its results made into batches, kept until a result or a choice changes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass
+from typing import TypeVar
+
+import bpy
+import gpu
+import numpy as np
+from gpu_extras.batch import batch_for_shader
+
+from ..finishing.grid import FloatArray, Grid
+from ..finishing.legend import (
+    Legend,
+    curvature_legend,
+    cusp_legend,
+    feed_legend,
+    fit_legend,
+    height_legend,
+    order_legend,
+    rounded_up,
+    slope_legend,
+)
+from ..finishing.path import CUT
+from ..finishing.ramps import SKIP_HATCH, colour
+from ..finishing.result import Plan
+from ..finishing.stock import Stock
+from ..scene.results import BodyResults
+from .marks_data import box_lines, zero_lines
+from .render_data import LineSet, SurfaceMesh, hatch_lines, lift_lines, link_lines, map_colours, path_lines, surface_mesh
+
+Made = TypeVar("Made")
+
+LINK_COLOUR = colour(0.80, 0.10, 75)
+LIFT_COLOUR = colour(0.86, 0.03, 250)
+STOCK_COLOUR = colour(0.82, 0.02, 90)
+ZERO_COLOUR = colour(0.93, 0.02, 90)
+BARE_COLOUR = colour(0.70, 0.02, 80)
+
+
+@dataclass(frozen=True)
+class ShownMap:
+    """A map as it is shown. values: (rows, columns) on `grid`, nan where clear; heights: the surface it lies on."""
+
+    grid: Grid
+    heights: FloatArray
+    values: FloatArray
+    legend: Legend
+
+
+class BodyLayers:
+    """The batches of one body. Every layer is made when it is first drawn and again when its key changes."""
+
+    def __init__(self) -> None:
+        self._kept: dict[str, tuple[Hashable, object]] = {}
+
+    def get(self, name: str, key: Hashable, make: Callable[[], Made]) -> Made:
+        """The layer of a name, made anew when its key is not the one it was made with."""
+        kept = self._kept.get(name)
+        if kept is None or kept[0] != key:
+            self._kept[name] = kept = (key, make())
+        return kept[1]  # type: ignore[return-value]
+
+    def shown_map(self, results: BodyResults, view: bpy.types.PropertyGroup) -> ShownMap | None:
+        """The map that is chosen, None when there is none to show."""
+        key = (results.revision, view.surface_map, view.fit_cutter)
+        return self.get("map", key, lambda: _shown_map(results, view.surface_map, view.fit_cutter))
+
+    def surface(self, results: BodyResults, view: bpy.types.PropertyGroup, opacity: float) -> gpu.types.GPUBatch | None:
+        """The coloured surface of the chosen map."""
+        shown = self.shown_map(results, view)
+        if shown is None:
+            return None
+        key = (results.revision, view.surface_map, view.fit_cutter, round(opacity, 3))
+        return self.get("surface", key, lambda: self._surface_batch(shown, opacity))
+
+    def _surface_batch(self, shown: ShownMap, opacity: float) -> gpu.types.GPUBatch:
+        mesh: SurfaceMesh = self.get("mesh", id(shown.heights), lambda: surface_mesh(shown.heights, shown.grid))
+        colours = map_colours(mesh, shown.values, shown.legend, opacity)
+        shader = gpu.shader.from_builtin("SMOOTH_COLOR")
+        return batch_for_shader(shader, "TRIS", {"pos": mesh.positions, "color": colours}, indices=mesh.triangles)
+
+    def lines_legend(self, results: BodyResults, view: bpy.types.PropertyGroup) -> Legend | None:
+        """What the colours of the pass lines tell."""
+        plan = results.plan
+        if plan is None:
+            return None
+        return self.get("lines legend", (results.revision, view.lines_by), lambda: _lines_legend(plan, view.lines_by))
+
+    def pass_lines(self, results: BodyResults, view: bpy.types.PropertyGroup) -> gpu.types.GPUBatch | None:
+        """The pass lines."""
+        plan, legend = results.plan, self.lines_legend(results, view)
+        if plan is None:
+            return None
+        key = (results.revision, view.lines_by)
+        return self.get("pass lines", key, lambda: _line_batch(path_lines(plan.path, legend, _line_values(plan, view.lines_by))))
+
+    def links(self, results: BodyResults) -> gpu.types.GPUBatch | None:
+        """Links on the surface, dashed."""
+        plan = results.plan
+        if plan is None:
+            return None
+        return self.get("links", results.revision, lambda: _line_batch(link_lines(plan.path, LINK_COLOUR)))
+
+    def lifts(self, results: BodyResults) -> gpu.types.GPUBatch | None:
+        """Moves in the air, dotted."""
+        plan = results.plan
+        if plan is None:
+            return None
+        return self.get("lifts", results.revision, lambda: _line_batch(lift_lines(plan.path, LIFT_COLOUR)))
+
+    def left_out(self, results: BodyResults) -> gpu.types.GPUBatch | None:
+        """Hatching on the ground that is left out."""
+
+        def make() -> gpu.types.GPUBatch | None:
+            if results.plan is not None:
+                plan = results.plan
+                return _line_batch(hatch_lines(plan.ground.forbidden, plan.heights, plan.grid, SKIP_HATCH))
+            side = results.survey.side
+            return _line_batch(hatch_lines(side.skipped, side.heights, side.grid, SKIP_HATCH))
+
+        if results.plan is None and results.survey is None:
+            return None
+        return self.get("left out", results.revision, make)
+
+    def stock(self, results: BodyResults) -> gpu.types.GPUBatch | None:
+        """The stock box."""
+        job = job_of(results)
+        if job is None:
+            return None
+        return self.get("stock", results.revision, lambda: _line_batch(box_lines(*_stock_corners(*job), STOCK_COLOUR)))
+
+    def zero(self, results: BodyResults) -> gpu.types.GPUBatch | None:
+        """The zero mark with its axes; Z is the way the spindle stands over this side."""
+        job = job_of(results)
+        if job is None:
+            return None
+
+        def make() -> gpu.types.GPUBatch | None:
+            low, high = _stock_corners(*job)
+            return _line_batch(zero_lines(np.zeros(3), 0.12 * float(max(high - low)), ZERO_COLOUR))
+
+        return self.get("zero", results.revision, make)
+
+
+def job_of(results: BodyResults) -> tuple[Stock, FloatArray] | None:
+    """Stock and job_from_body of the newest result."""
+    newest = results.plan if results.plan is not None else results.survey
+    return None if newest is None else (newest.stock, newest.job_from_body)
+
+
+def _stock_corners(stock: Stock, job_from_body: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Lowest and highest corner of the stock in job mm."""
+    corners = np.array([stock.low, stock.high]) @ job_from_body[:3, :3].T + job_from_body[:3, 3]
+    return corners.min(axis=0), corners.max(axis=0)
+
+
+def _shown_map(results: BodyResults, name: str, fit_cutter: str) -> ShownMap | None:
+    """Find the values of a map among the results."""
+    plan, survey = results.plan, results.survey
+    newest = plan if plan is not None else survey
+    if name in ("slope", "curvature") and newest is not None:
+        if name == "slope":
+            return ShownMap(newest.grid, newest.heights, newest.maps.slope_degrees, slope_legend())
+        radius = plan.cutter.radius if plan is not None else 8.0
+        return ShownMap(newest.grid, newest.heights, newest.maps.strongest(), curvature_legend(radius))
+    if name == "fit":
+        return _fit_map(results, fit_cutter)
+    if name == "uncut" and plan is not None:
+        planned = np.where(plan.ground.planned, plan.uncut, np.nan)
+        return ShownMap(plan.grid, plan.heights, planned, _fit_scale(plan.request.fit.uncut_height, planned, "Uncut height"))
+    if name == "cusp" and plan is not None:
+        greatest = rounded_up(max(1.2 * plan.request.cusp, _greatest(plan.proof.cusp)))
+        return ShownMap(plan.grid, plan.heights, plan.proof.cusp, cusp_legend(greatest))
+    return None
+
+
+def _fit_map(results: BodyResults, cutter_name: str) -> ShownMap | None:
+    """The fit map of a cutter by name."""
+    for cutter, fit_map in results.fit_maps.items():
+        if cutter.name == cutter_name:
+            tolerance = fit_map.fit_tolerance
+            return ShownMap(fit_map.grid, fit_map.heights, fit_map.uncut, _fit_scale(tolerance, fit_map.uncut, f"Fit of {cutter.name}"))
+    return None
+
+
+def _fit_scale(tolerance: float, uncut: FloatArray, title: str) -> Legend:
+    """A fit legend that reaches as high as the map does, with a title of its own."""
+    legend = fit_legend(tolerance, max(rounded_up(_greatest(uncut)), 4 * tolerance))
+    return Legend(title, legend.ramp, legend.low, legend.high, legend.unit, legend.ticks)
+
+
+def _greatest(values: FloatArray) -> float:
+    """The greatest number of a map, 0 when it has none."""
+    known = values[np.isfinite(values)]
+    return float(known.max()) if len(known) else 0.0
+
+
+def _lines_legend(plan: Plan, by: str) -> Legend:
+    cut = plan.path.kind == CUT
+    if by == "height":
+        z = plan.path.points[cut, 2]
+        return height_legend(float(z.min()), float(max(z.max(), z.min() + 0.1)))
+    if by == "feed":
+        feed = plan.path.feed[cut]
+        return feed_legend(float(feed.min()), float(feed.max()))
+    return order_legend(plan.path.line_count)
+
+
+def _line_values(plan: Plan, by: str) -> FloatArray | None:
+    return {"height": plan.path.points[:, 2], "feed": plan.path.feed}.get(by)
+
+
+def _line_batch(lines: LineSet) -> gpu.types.GPUBatch | None:
+    """Pieces of line as a batch, None when there are none."""
+    if len(lines.positions) == 0:
+        return None
+    shader = gpu.shader.from_builtin("POLYLINE_FLAT_COLOR")
+    return batch_for_shader(shader, "LINES", {"pos": lines.positions, "color": lines.colours})

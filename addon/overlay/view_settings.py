@@ -1,0 +1,74 @@
+"""What the viewport shows. It belongs to the window manager: looking at another map is nothing to undo."""
+
+from __future__ import annotations
+
+import bpy
+from bpy.props import BoolProperty, EnumProperty, FloatProperty, PointerProperty, StringProperty
+
+from ..screen.redrawing import redraw_views
+
+SURFACE_MAPS = (
+    ("none", "None", "Show no map"),
+    ("slope", "Slope", "Slope of the body from horizontal"),
+    ("curvature", "Curvature", "How tightly the body bends: hollows and crowns"),
+    ("fit", "Fit", "What a cutter of the rack cannot reach"),
+    ("uncut", "Uncut", "Height that the planned cutter leaves uncut"),
+    ("cusp", "Cusp", "Height that stands between the pass lines, by a simulated cut"),
+)
+
+
+def _changed(_view: bpy.types.PropertyGroup, _context: bpy.types.Context) -> None:
+    redraw_views()
+
+
+class FinishingView(bpy.types.PropertyGroup):
+    """Choices about what is drawn over the bodies."""
+
+    show: BoolProperty(name="Show Overlay", description="Draw maps, pass lines and marks over the body", default=True, update=_changed)
+    surface_map: EnumProperty(name="Map", description="Map that is drawn on the body", items=SURFACE_MAPS, update=_changed)
+    fit_cutter: StringProperty(name="Fit of", description="Cutter whose fit is shown", update=_changed)
+    opacity: FloatProperty(
+        name="Opacity", description="Opacity of the map", default=0.85, min=0.05, max=1.0, subtype="FACTOR", update=_changed
+    )
+    show_lines: BoolProperty(name="Pass Lines", description="Draw the pass lines", default=True, update=_changed)
+    lines_by: EnumProperty(
+        name="Colour",
+        description="What the colour of pass lines tells",
+        items=(
+            ("order", "Order", "Running order"),
+            ("height", "Height", "Height of the tip"),
+            ("feed", "Feed", "Feed that is asked for"),
+        ),
+        update=_changed,
+    )
+    line_width: FloatProperty(
+        name="Width", description="Width of pass lines in pixels", default=1.5, min=0.5, max=6.0, precision=1, update=_changed
+    )
+    show_links: BoolProperty(name="Links", description="Draw links on the surface, dashed", default=True, update=_changed)
+    show_lifts: BoolProperty(name="Lifts", description="Draw entries, exits and lifts, dotted", default=True, update=_changed)
+    show_skip: BoolProperty(name="Left Out", description="Hatch the ground that is left out", default=True, update=_changed)
+    show_stock: BoolProperty(name="Stock", description="Draw the stock box", default=True, update=_changed)
+    show_zero: BoolProperty(name="Zero", description="Draw the zero mark and the side's Z arrow", default=True, update=_changed)
+    show_readout: BoolProperty(name="Readout", description="Show values under the cursor", default=True, update=_changed)
+    show_legend: BoolProperty(name="Legend", description="Show the legend of colours", default=True, update=_changed)
+    show_cutter: BoolProperty(
+        name="Cutter", description="Show the cutter at its place in the run, and the ground that is cut by then", default=False, update=_changed
+    )
+    playhead: FloatProperty(
+        name="Elapsed (s)", description="Elapsed run time in seconds", default=0.0, min=0.0, precision=1, step=100, update=_changed
+    )
+    play_speed: FloatProperty(
+        name="Speed", description="How many times faster than the machine the run is played", default=20.0, min=0.1, max=1000.0, precision=1
+    )
+
+
+def register() -> None:
+    """Register the choices and put them on the window manager."""
+    bpy.utils.register_class(FinishingView)
+    bpy.types.WindowManager.finishing_view = PointerProperty(type=FinishingView)
+
+
+def unregister() -> None:
+    """Take the choices away."""
+    del bpy.types.WindowManager.finishing_view
+    bpy.utils.unregister_class(FinishingView)

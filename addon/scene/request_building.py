@@ -1,0 +1,112 @@
+"""From what the user has set to the request that the computation takes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import bpy
+import numpy as np
+
+from ..finishing.body import Body
+from ..finishing.cutter import DEFAULT_RACK, Cutter
+from ..finishing.errors import BadRequest
+from ..finishing.request import FitSettings, RegionSettings, Request
+from ..finishing.stock import StockSettings
+from .mesh_reading import read_body
+from .settings import FinishingBody, cutter_of, machine_of
+
+_NO_BODY = Body("", np.zeros((1, 3, 3)), np.zeros(1, bool))
+
+
+def build_request(context: bpy.types.Context, body_object: bpy.types.Object) -> Request:
+    """The request for an object, its mesh read now. Raises the errors of finishing.errors."""
+    return replace(settings_request(context.scene, body_object), body=read_body(context, body_object))
+
+
+def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> Request:
+    """The request that the settings stand for, without a body yet: cheap enough to be made at every redraw.
+
+    Raises BadRequest when a setting is out of range or names a cutter that is not on the rack.
+    """
+    body: FinishingBody = body_object.finishing
+    rack = scene_rack(scene)
+    straight = body.start in ("best", "edge", "middle") and body.use_start_angle
+    return Request(
+        _NO_BODY,
+        side=body.side,
+        cutter=_chosen_cutter(body, rack),
+        rack=rack,
+        machine=machine_of(scene.finishing.machine),
+        stock=_stock(body),
+        region=_region(body),
+        fit=FitSettings(_mm(body.uncut_height_mm), _mm(body.uncut_area)),
+        cusp=_mm(body.cusp_mm),
+        start=body.start,
+        start_angle=_degrees(body.start_angle) if straight else None,
+        direction=body.direction,
+        feed=_mm(body.feed) if body.use_feed else None,
+        budget_minutes=_mm(body.budget_minutes) if body.use_budget else None,
+        cell=_mm(body.cell_mm),
+        chord_tolerance=_mm(body.chord_tolerance_mm),
+        grain_angle=_degrees(body.grain_angle) if body.use_grain else None,
+    )
+
+
+def scene_rack(scene: bpy.types.Scene) -> tuple[Cutter, ...]:
+    """The cutters on the scene's rack; the built-in ones while it has none."""
+    return tuple(cutter_of(item) for item in scene.finishing.cutters) or DEFAULT_RACK
+
+
+def settings_key(scene: bpy.types.Scene, body_object: bpy.types.Object) -> str:
+    """A text that changes when a setting of the plan changes; "" while the settings contradict each other."""
+    try:
+        return repr(settings_request(scene, body_object))
+    except BadRequest as error:
+        return f"!{error}"
+
+
+def _chosen_cutter(body: FinishingBody, rack: tuple[Cutter, ...]) -> Cutter | None:
+    if not body.cutter_name:
+        return None
+    for cutter in rack:
+        if cutter.name == body.cutter_name:
+            return cutter
+    raise BadRequest(f"There is no cutter {body.cutter_name!r} on the rack: choose another one.")
+
+
+def _stock(body: FinishingBody) -> StockSettings:
+    return StockSettings(
+        length=_mm(body.stock_length_mm) if body.use_stock_length else None,
+        width=_mm(body.stock_width_mm) if body.use_stock_width else None,
+        thickness=_mm(body.stock_thickness_mm) if body.use_stock_thickness else None,
+        margin=_mm(body.stock_margin_mm),
+        body_lift=_mm(body.body_lift_mm) if body.use_body_lift else None,
+        turn_axis=body.turn_axis,
+        xy_zero=body.xy_zero,
+        z_zero=body.z_zero,
+        first_side=body.first_side,
+    )
+
+
+def _region(body: FinishingBody) -> RegionSettings:
+    return RegionSettings(
+        wall_limit=_degrees(body.wall_limit),
+        skip_margin=_mm(body.skip_margin_mm),
+        overrun=_mm(body.overrun_mm) if body.use_overrun else None,
+        lowest_depth=_mm(body.lowest_depth_mm) if body.use_lowest_depth else None,
+        openings=body.openings,
+        opening_margin=_mm(body.opening_margin_mm),
+        opening_choices=tuple(
+            (choice.number, choice.treatment) for choice in body.opening_choices if choice.treatment != "auto"
+        ),
+    )
+
+
+def _mm(value: float) -> float:
+    """A value as it was typed: single precision must not put 0.0500000007 into requests and files."""
+    return round(value, 5)
+
+
+def _degrees(angle: float) -> float:
+    return round(math.degrees(angle), 4)

@@ -1,0 +1,76 @@
+"""The zip as a user gets it: built, installed, enabled, run, disabled and uninstalled in a fresh profile."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import textwrap
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+
+SCRIPT = """
+import os, sys, tempfile
+os.environ["BLENDER_USER_RESOURCES"] = tempfile.mkdtemp()
+import bpy, addon_utils
+ok = bpy.ops.extensions.package_install_files(filepath=sys.argv[1], repo="user_default", enable_on_install=True)
+name = "bl_ext.user_default.curved_body_finishing"
+assert addon_utils.check(name) == (True, True)
+for _ in range(2):
+    addon_utils.disable(name, default_set=True)
+    assert not hasattr(bpy.types, "FINISHING_PT_body") and not hasattr(bpy.types.Object, "finishing")
+    addon_utils.enable(name, default_set=True)
+bpy.ops.wm.open_mainfile(filepath=sys.argv[2])
+body = bpy.context.view_layer.objects.active
+body.finishing.cell_mm = 0.5
+body.finishing.start = "edge"
+scene = bpy.context.scene
+bpy.ops.finishing.rack(change="fill")
+body.finishing.cutter_name = next(c.name for c in scene.finishing.cutters if c.diameter_mm == 16.0)
+assert not bpy.ops.finishing.export.poll()
+assert bpy.ops.finishing.plan() == {"FINISHED"}
+assert bpy.ops.finishing.export(directory=sys.argv[3], pictures=False, replace=True) == {"FINISHED"}
+body.finishing.cusp_mm = 0.08
+assert not bpy.ops.finishing.export.poll()
+bpy.ops.wm.save_as_mainfile(filepath=sys.argv[3] + "/saved.blend")
+bpy.ops.wm.open_mainfile(filepath=sys.argv[3] + "/saved.blend")
+assert abs(bpy.context.view_layer.objects.active.finishing.cusp_mm - 0.08) < 1e-6
+assert len(bpy.context.scene.finishing.cutters) == 8
+addon_utils.disable(name, default_set=True)
+index = [r.module for r in bpy.context.preferences.extensions.repos].index("user_default")
+bpy.ops.extensions.package_uninstall(repo_index=index, pkg_id="curved_body_finishing")
+print("all done")
+"""
+
+
+@pytest.fixture(scope="module")
+def zipped(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    sys.path.insert(0, str(ROOT))
+    import build
+
+    python = Path(sys.executable)
+    assert build.make_zip(python, []) == 0
+    return next((ROOT / "dist").glob("curved_body_finishing-*.zip"))
+
+
+def test_the_zip_installs_plans_and_leaves_nothing(zipped: Path, tmp_path: Path) -> None:
+    script = tmp_path / "use.py"
+    script.write_text(textwrap.dedent(SCRIPT))
+    command = [sys.executable, str(script), str(zipped), str(ROOT / "blend_examples" / "carved_bass.blend"), str(tmp_path)]
+    environment = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "BLENDER_USER_RESOURCES")}
+    done = subprocess.run(command, capture_output=True, text=True, timeout=400, cwd=tmp_path, env=environment, check=False)
+    assert "all done" in done.stdout, done.stdout[-3000:] + done.stderr[-3000:]
+    assert "Traceback" not in done.stderr
+    csv = (tmp_path / "carved-bass-top-1-round-nose-16.csv").read_bytes()
+    # The same plan by the command line, in the same coordinates to the last digit.
+    from addon.command import run
+
+    settings = tmp_path / "settings.json"
+    settings.write_text('{"settings": {"cell": 0.5, "start": "edge"}}')
+    out = tmp_path / "command"
+    words = ["plan", str(ROOT / "blend_examples" / "carved_bass.blend"), "--cutter", "16", "--settings", str(settings), "--out", str(out)]
+    assert run(words) in (0, 3)
+    assert (out / "carved-bass-top-1-round-nose-16.csv").read_bytes() == csv
