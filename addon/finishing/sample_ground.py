@@ -53,8 +53,14 @@ class SampleGround:
         """
         row, column = self.grid.nearest(points)
         normals, crown = self._normals(row, column)
-        body = yield from self._finder.tip_heights_steps(points, RAY, self._surface[row, column] - 2.0)
-        height = np.where(body > -np.inf, body, self._heights[row, column])
+        # Just below the lowest cell around: a close bound, which only a pit between the cells could pass.
+        around = [
+            self._surface[np.clip(row + dr, 0, self.grid.rows - 1), np.clip(column + dc, 0, self.grid.columns - 1)]
+            for dr in (-1, 0, 1)
+            for dc in (-1, 0, 1)
+        ]
+        height = yield from self._finder.tip_heights_steps(points, RAY, np.minimum.reduce(around) - 0.02)
+        height = np.where(height > -np.inf, height, self._heights[row, column])
         over = self.grid.sample(self._bridged, points) > 0
         closed = self.grid.sample(self._heights, points[over])
         height[over] = np.fmax(height[over], np.where(closed > -np.inf, closed, np.nan))

@@ -88,8 +88,8 @@ class FreeBall:
         """Height (n,), straight up, at which the lowest ball over each place passes; 0 where the ball touches it.
 
         places: (n, 3) points of the surface. axes: (n, k, 2) where to begin looking for the ball's axis. enough: places are
-        done with once their height falls to this. last_step: finest step of the search, mm. The search may miss the very best axis, so the height is at least the
-        true one over these cells. Yields shares done.
+        done with once their height falls to this. last_step: finest step of the search, mm. The search may miss the very
+        best axis, so the height is at least the true one over these cells. Yields shares done.
         """
         best = np.full(len(places), np.inf)
         axis = axes[:, 0].astype(np.float64)

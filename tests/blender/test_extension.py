@@ -42,7 +42,8 @@ assert len(bpy.context.scene.finishing.cutters) == 8
 addon_utils.disable(name, default_set=True)
 index = [r.module for r in bpy.context.preferences.extensions.repos].index("user_default")
 bpy.ops.extensions.package_uninstall(repo_index=index, pkg_id="curved_body_finishing")
-print("all done")
+print("all done", flush=True)
+os._exit(0)  # bpy 4.2 and 4.5 as modules may hang when the interpreter ends after add-ons were in use
 """
 
 
