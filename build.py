@@ -18,144 +18,198 @@ import subprocess
 import sys
 import tempfile
 import time
-import tomllib
 import zipfile
 from pathlib import Path
+from typing import Any
 
 ROOT = Path(__file__).resolve().parent
 VENV = ROOT / ".venv"
-GROUPS = {"demo": ("run",), "plan": ("run",), "zip": ("run",), "examples": ("run",)}
-EVERYTHING = ("run", "test")
+PYTHONS = ((3, 11), (3, 13))
+"""Versions that Blender's bpy of a long-term release exists for: 4.5 and 5.2."""
+
+RUN, ALL = ("run",), ("run", "test")
+"""Dependency groups of pyproject.toml."""
+
 ZIP_DATE = (2026, 1, 1, 0, 0, 0)
+"""The one date of all files in the zip, which otherwise would differ from build to build."""
+
+DONE, FAILED, WRONG_USE, INTERRUPTED = 0, 1, 2, 130
+
+
+class CannotSetUp(Exception):
+    """The .venv cannot be made; the message is one sentence for the user."""
 
 
 def main(arguments: list[str]) -> int:
     """Run one command; returns its exit code."""
-    commands = {"demo": demo, "plan": plan, "test": test, "check": check, "zip": make_zip, "bench": bench, "examples": examples}
-    if not arguments or arguments[0] not in commands:
-        print(__doc__, file=sys.stderr if arguments else sys.stdout)
-        return 2 if arguments else 0
-    if sys.version_info[:2] not in ((3, 11), (3, 13)):
-        print("build.py: run me with Python 3.11 or 3.13: Blender's bpy exists for these.", file=sys.stderr)
-        return 2
-    python = set_up(GROUPS.get(arguments[0], EVERYTHING))
-    return commands[arguments[0]](python, arguments[1:])
+    commands = {
+        "demo": (demo, RUN), "plan": (plan, RUN), "test": (test, ALL), "check": (check, ALL),
+        "zip": (make_zip, RUN), "bench": (bench, ALL), "examples": (examples, RUN),
+    }  # fmt: skip
+    if sys.version_info[:2] not in PYTHONS:
+        version = ".".join(str(number) for number in sys.version_info[:2])
+        print(f"build.py: this is Python {version}, but Blender's bpy needs 3.11 or 3.13: run me with one of these.", file=sys.stderr)
+        return WRONG_USE
+    if not arguments or arguments[0] in ("-h", "--help"):
+        print(__doc__.strip())
+        return DONE
+    if arguments[0] not in commands:
+        print(f"build.py: there is no command {arguments[0]!r}: choose one of {', '.join(commands)}.", file=sys.stderr)
+        return WRONG_USE
+    command, groups = commands[arguments[0]]
+    try:
+        return command(set_up(groups), arguments[1:])
+    except CannotSetUp as error:
+        print(f"build.py: {error}", file=sys.stderr)
+        return FAILED
+    except KeyboardInterrupt:
+        print("\nbuild.py: stopped.", file=sys.stderr)
+        return INTERRUPTED
 
 
-def set_up(groups: tuple[str, ...]) -> Path:
-    """Make or mend .venv with the dependency groups of pyproject.toml; returns its Python.
+def set_up(groups: tuple[str, ...], venv: Path = VENV) -> Path:
+    """Make or mend .venv with dependency groups of pyproject.toml; returns its Python. Raises CannotSetUp.
 
-    A stamp is written last, so that a half-made .venv is noticed and made anew.
+    The stamp is taken away first and written last, so that a half-made .venv is noticed and made anew.
     """
-    python = VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
-    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
-    wanted = [line for group in groups for line in project["dependency-groups"][group]]
-    mark = hashlib.sha256("\n".join([sys.version, *wanted]).encode()).hexdigest()
-    whole = hashlib.sha256(
-        "\n".join([sys.version, *(x for g in EVERYTHING for x in project["dependency-groups"][g])]).encode()
-    ).hexdigest()
-    stamp = VENV / "ready"
-    if python.exists() and stamp.exists() and stamp.read_text() in (mark, whole):
-        return python
-    if not (python.exists() and stamp.exists() and _same_python(python)):
-        shutil.rmtree(VENV, ignore_errors=True)
+    python = venv / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+    stamp = venv / "ready"
+    if stamp.is_file() and _runs_this_python(python):
+        if stamp.read_text(encoding="utf-8") in (_mark(groups), _mark(ALL)):
+            return python
+    else:
+        shutil.rmtree(venv, ignore_errors=True)
         print("build.py: making .venv ...", file=sys.stderr)
-        subprocess.run([sys.executable, "-m", "venv", str(VENV)], check=True)
-    print("build.py: installing (bpy is large, this takes a few minutes the first time) ...", file=sys.stderr)
+        if subprocess.run([sys.executable, "-m", "venv", str(venv)], check=False).returncode:
+            shutil.rmtree(venv, ignore_errors=True)
+            raise CannotSetUp("Python cannot make a virtual environment here: install its venv module (python3-venv) or free the disk.")
     stamp.unlink(missing_ok=True)
-    subprocess.run([str(python), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", *wanted], check=True)
-    stamp.write_text(mark)
+    print("build.py: installing (bpy is large, this takes a few minutes the first time) ...", file=sys.stderr)
+    words = ["-m", "pip", "install", "--quiet", "--disable-pip-version-check", *_requirements(groups)]
+    if subprocess.run([str(python), *words], check=False).returncode:
+        raise CannotSetUp("pip could not install what pyproject.toml lists: see above, and check the network to PyPI and the disk.")
+    stamp.write_text(_mark(groups), encoding="utf-8")
     return python
 
 
-def _same_python(python: Path) -> bool:
-    shown = subprocess.run([str(python), "-c", "import sys; print(sys.version)"], capture_output=True, text=True, check=False)
-    return shown.stdout.strip() == sys.version
+def _requirements(groups: tuple[str, ...]) -> list[str]:
+    """The lines of these dependency groups."""
+    listed = _toml(ROOT / "pyproject.toml")["dependency-groups"]
+    return [line for group in groups for line in listed[group]]
+
+
+def _mark(groups: tuple[str, ...]) -> str:
+    """What the stamp of a .venv with these groups says: a digest of this Python and the requirements."""
+    return hashlib.sha256("\n".join([sys.version, *_requirements(groups)]).encode()).hexdigest()
+
+
+def _runs_this_python(python: Path) -> bool:
+    """Whether the .venv's Python starts and is of the same version and build as this one."""
+    try:
+        shown = subprocess.run([str(python), "-c", "import sys; print(sys.version)"], capture_output=True, text=True, check=False)
+    except OSError:
+        return False
+    return shown.returncode == 0 and shown.stdout.strip() == sys.version.strip()
+
+
+def _toml(path: Path) -> dict[str, Any]:
+    import tomllib  # not at the top: Pythons before 3.11 lack it, and shall get a sentence instead
+
+    return tomllib.loads(path.read_text(encoding="utf-8"))
 
 
 def plan(python: Path, arguments: list[str]) -> int:
     """Plan a body with bpy from .venv; the command line is the extension's own."""
     runner = "import sys, bpy; from addon.command import run; sys.exit(run(sys.argv[1:], 'build.py'))"
-    done = subprocess.run([str(python), "-c", runner, "plan", *arguments], env=_environment(), check=False)
-    return done.returncode
+    return _run([str(python), "-c", runner, "plan", *arguments])
 
 
 def demo(python: Path, arguments: list[str]) -> int:
-    """Plan the carved bass example into out/."""
-    return plan(python, [str(ROOT / "blend_examples" / "carved_bass.blend"), "--out", str(ROOT / "out"), *arguments])
+    """Plan the top of the carved bass example into out/."""
+    return plan(python, [str(ROOT / "blend_examples" / "carved_bass.blend"), "--side", "top", "--out", str(ROOT / "out"), *arguments])
 
 
 def test(python: Path, arguments: list[str]) -> int:
     """Run all tests that this machine can; pytest's summary says which were skipped, and why."""
-    return subprocess.run([str(python), "-m", "pytest", "-rs", *arguments], cwd=ROOT, env=_environment(), check=False).returncode
+    print("build.py: not run here: tests/window, which drives a real Blender window (DEVELOPERS.md tells how).", flush=True)
+    return _run([str(python), "-m", "pytest", "-rs", *arguments], cwd=ROOT)
 
 
 def check(python: Path, arguments: list[str]) -> int:
     """Run ruff and the type checker."""
-    codes = [
-        subprocess.run([str(python), "-m", *words], cwd=ROOT, check=False).returncode
-        for words in (["ruff", "check", "."], ["mypy"])
-    ]
-    return max(codes)
+    return max(_run([str(python), "-m", *words], cwd=ROOT) for words in (["ruff", "check", "."], ["mypy"]))
 
 
 def bench(python: Path, arguments: list[str]) -> int:
     """Run the bench; it prints ratios within one run."""
-    script = ROOT / "tests" / "bench" / "run.py"
-    return subprocess.run([str(python), str(script), *arguments], cwd=ROOT, env=_environment(), check=False).returncode
+    return _run([str(python), str(ROOT / "tests" / "bench" / "run.py"), *arguments], cwd=ROOT)
 
 
 def examples(python: Path, arguments: list[str]) -> int:
     """Make the example files anew from the scripts beside them."""
-    for script in sorted((ROOT / "blend_examples").glob("*.py")):
-        if script.stem != "shaping":
-            subprocess.run([str(python), str(script), *arguments], env=_environment(), check=True)
-    return 0
+    scripts = [path for path in sorted((ROOT / "blend_examples").glob("*.py")) if path.stem != "shaping"]
+    return max(_run([str(python), str(script), *arguments]) for script in scripts)
 
 
 def make_zip(python: Path, arguments: list[str]) -> int:
     """Build the extension with Blender's own tool, twice and byte-identical, and validate it with the known tags."""
-    manifest = tomllib.loads((ROOT / "addon" / "blender_manifest.toml").read_text(encoding="utf-8"))
+    manifest = _toml(ROOT / "addon" / "blender_manifest.toml")
     target = ROOT / "dist" / f"{manifest['id']}-{manifest['version']}.zip"
-    target.parent.mkdir(exist_ok=True)
-    found = subprocess.run(
-        [str(python), "-c", "import bpy; print(bpy.utils.resource_path('LOCAL'))"], capture_output=True, text=True, check=True
-    )
-    scripts = Path(found.stdout.strip().splitlines()[-1]) / "scripts"
-    tool = scripts / "addons_core" / "bl_pkg" / "cli" / "blender_ext.py"
-    tags = scripts / "modules" / "_bpy_internal" / "extensions" / "tags.py"
+    tool, tags = _extension_tool(python)
     with tempfile.TemporaryDirectory() as folder:
-        built = [_build_once(python, tool, tags, Path(folder) / str(n)) for n in (1, 2)]
-        if built[0].read_bytes() != built[1].read_bytes():
+        built = [_build_once(python, tool, tags, Path(folder) / number) for number in ("first", "second")]
+        if None in built:
+            return FAILED
+        first, second = (path.read_bytes() for path in built if path is not None)
+        if first != second:
             print("build.py: two builds of the same source differ.", file=sys.stderr)
-            return 1
-        shutil.copyfile(built[0], target)
-    subprocess.run([str(python), str(tool), "validate", str(target), "--valid-tags", str(tags)], check=True)
-    print(f"{target.relative_to(ROOT)}  sha256 {hashlib.sha256(target.read_bytes()).hexdigest()}")
+            return FAILED
+    target.parent.mkdir(exist_ok=True)
+    target.write_bytes(first)
+    if _run([str(python), str(tool), "validate", str(target), "--valid-tags", str(tags)]):
+        target.unlink()
+        return FAILED
     with zipfile.ZipFile(target) as archive:
-        print(f"{len(archive.namelist())} files, {target.stat().st_size} bytes")
-    return 0
+        count = len(archive.namelist())
+    print(f"{target.relative_to(ROOT)}: {count} files, {len(first)} bytes, sha256 {hashlib.sha256(first).hexdigest()}")
+    return DONE
 
 
-def _build_once(python: Path, tool: Path, tags: Path, folder: Path) -> Path:
-    """Copy the source, give all files one date, build."""
-    source = folder / "source"
+def _extension_tool(python: Path) -> tuple[Path, Path]:
+    """Blender's extension tool, plain Python within bpy, and the file of tags that it knows."""
+    asked = "import bpy; print(bpy.utils.resource_path('LOCAL'))"
+    shown = subprocess.run([str(python), "-c", asked], capture_output=True, text=True, check=True, env=_environment())
+    scripts = Path(shown.stdout.strip().splitlines()[-1]) / "scripts"
+    return scripts / "addons_core/bl_pkg/cli/blender_ext.py", scripts / "modules/_bpy_internal/extensions/tags.py"
+
+
+def _build_once(python: Path, tool: Path, tags: Path, folder: Path) -> Path | None:
+    """Copy the source, give all files one date and one mode, build; the zip, or None when the tool has complained."""
+    source, target = folder / "source", folder / "extension.zip"
     shutil.copytree(ROOT / "addon", source, ignore=shutil.ignore_patterns("__pycache__", "*.pyc", ".*"))
     shutil.copyfile(ROOT / "LICENSE", source / "LICENSE")
     moment = time.mktime((*ZIP_DATE, 0, 0, -1))
     for path in [source, *source.rglob("*")]:
         path.chmod(0o755 if path.is_dir() else 0o644)
         os.utime(path, (moment, moment))
-    target = folder / "extension.zip"
-    command = [str(python), str(tool), "build", "--source-dir", str(source), "--output-filepath", str(target), "--valid-tags", str(tags)]
-    subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
+    words = ["build", "--source-dir", str(source), "--output-filepath", str(target), "--valid-tags", str(tags)]
+    done = subprocess.run([str(python), str(tool), *words], capture_output=True, text=True, check=False)
+    if done.returncode:
+        print(done.stdout + done.stderr, file=sys.stderr)
+        return None
     return target
+
+
+def _run(command: list[str], cwd: Path | None = None) -> int:
+    """Run a command to its end; returns its exit code."""
+    sys.stdout.flush()
+    return subprocess.run(command, cwd=cwd, env=_environment(), check=False).returncode
 
 
 def _environment() -> dict[str, str]:
     """This environment, the project on the path, and a Blender profile of its own."""
     profile = VENV / "blender-profile"
-    profile.mkdir(exist_ok=True)
+    profile.mkdir(parents=True, exist_ok=True)
     return {**os.environ, "PYTHONPATH": str(ROOT), "BLENDER_USER_RESOURCES": str(profile), "PYTHONDONTWRITEBYTECODE": "1"}
 
 
