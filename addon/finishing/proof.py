@@ -29,9 +29,9 @@ BORDER_SHARE = 0.6
 
 SAMPLES = 400_000
 """Most sample points of a plan; on a larger ground every sample stands for several cells."""
-CRESTS = 400
+CRESTS = 250
 """How many of the highest samples are climbed from, to the crest beside them."""
-CLIMBS, CLIMB_POINTS = 2, 5
+CLIMBS, CLIMB_POINTS = 3, 5
 """Each climb looks at 5 x 5 points, the next one round the highest of them, five times finer."""
 PROBES = 12_000
 """How many places of the path are measured against the true triangles."""
