@@ -1,7 +1,6 @@
 """Arrays for the viewport: right places, right colours, open walls, dashes, closed marks. Needs neither gpu nor a window."""
 
 import sys
-import time
 from pathlib import Path as FilePath
 
 import numpy as np
@@ -165,15 +164,3 @@ def test_legend_bar():
     assert bar.positions.min(axis=0).tolist() == [10, 100] and bar.positions.max(axis=0).tolist() == [30, 400]
     assert bar.labels[0][0] == "hollow R 8" and bar.labels[0][2] == pytest.approx(100)
     assert len(bar.tick_lines) == 2 * len(bar.labels) and len(bar.colours) == len(bar.positions)
-
-
-def test_large_plans_are_turned_into_arrays_quickly():
-    count = 300_000
-    points = np.cumsum(np.random.default_rng(1).normal(0, 0.2, (count, 3)), axis=0)
-    kind = np.full(count, CUT, np.uint8)
-    kind[::50] = LINK
-    path = Path(points, kind, (np.arange(count) // 50 + 1).astype(np.int32), np.full(count, 3000.0))
-    start = time.perf_counter()
-    render_data.path_lines(path, order_legend(6000))
-    render_data.link_lines(path, INK)
-    assert time.perf_counter() - start < 1.0  # about 0.15 s on two quiet cores
