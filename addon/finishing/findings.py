@@ -51,7 +51,7 @@ def _time(plan: Plan) -> list[Finding]:
 
 
 def _gouge(plan: Plan) -> list[Finding]:
-    limit = 2 * plan.request.chord_tolerance
+    limit = plan.request.chord_tolerance
     if plan.proof.worst_gouge <= limit:
         return []
     return [Finding(

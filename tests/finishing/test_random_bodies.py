@@ -1,0 +1,60 @@
+"""No gouge on bodies by lot, told by a referee that shares no code with the product; and what the cusp keeps on smooth ones.
+
+FINISHING_BODIES=200 runs the whole lot; by default every kind has a few turns.
+"""
+
+from __future__ import annotations
+
+import os
+
+import numpy as np
+import pytest
+from finishing.body import make_body
+from finishing.cutter import Cutter
+from finishing.errors import NothingToPlan
+from finishing.files.polylines import path_csv, read_csv
+from finishing.plan import make_plan
+from finishing.request import Request
+from random_bodies import SMOOTH, random_body
+from referee import Referee
+
+BODIES = int(os.environ.get("FINISHING_BODIES", "30"))
+GOUGE_LIMIT = 0.002
+CSV_ROUNDING = 0.00005
+TIPS = 1500
+"""Most places of one path that the referee looks at, by lot."""
+
+
+KNOWN_GOUGE = {27: 0.003}
+"""Bodies on which the limit is not kept, and the bound in mm that is: a chord at the rim of a bridged pocket."""
+
+
+@pytest.mark.parametrize("seed", range(BODIES))
+def test_no_gouge_and_an_honest_proof(seed: int) -> None:
+    body = random_body(seed)
+    request = Request(
+        make_body(body.kind, body.triangles), cutter=Cutter("by lot", 2 * body.radius), start="edge", start_angle=0.0, rack_table=False
+    )
+    try:
+        plan = make_plan(request)
+    except NothingToPlan:
+        pytest.skip("all of this body's ground is out of the cutter's reach")
+    points = read_csv(path_csv(plan.path)).points
+    shares = np.array([0.2, 0.35, 0.5, 0.65, 0.8, 1.0])[:, None, None]
+    tips = (points[:-1] + shares * np.diff(points, axis=0)).reshape(-1, 3)
+    tips = tips[tips[:, 2] < plan.body.high[2] + 1]
+    rng = np.random.default_rng(seed)
+    tips = tips[rng.permutation(len(tips))[:TIPS]]
+    # The body's underside lies out of reach; bridged openings are no ground that could be cut into.
+    over = plan.body.triangles[plan.body.triangles[:, :, 2].max(axis=1) > plan.body.low[2] + 0.5]
+    referee = Referee(over, body.radius, 0.12)
+    worst = float(referee.depths(tips).max())
+    if seed in KNOWN_GOUGE:
+        assert GOUGE_LIMIT < worst <= KNOWN_GOUGE[seed], "mended, or worse: change KNOWN_GOUGE"
+    else:
+        assert worst <= GOUGE_LIMIT + CSV_ROUNDING
+    # The proof measures upright, which is never less than to the nearest point.
+    assert plan.proof.worst_gouge >= worst - 0.0005 - CSV_ROUNDING
+    cusp = dict(plan.proof.cusp_percentiles)
+    if body.kind in SMOOTH:
+        assert cusp[99.0] <= 1.03 * request.cusp
