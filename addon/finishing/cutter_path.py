@@ -22,6 +22,7 @@ from .region import AxisRegion, axis_region, reachable_ground
 from .request import Request
 from .route import RouteSettings, RunLine, route_steps
 from .side import Side, side_ground
+from .side_stages import SideKeys
 from .stages import Progress, StageRunner, digest
 from .starts import Start, pass_field_steps, starts_to_try
 from .stepping import within
@@ -36,7 +37,8 @@ SHORTEST_KEPT = 2.0
 class CutterPath:
     """What the stages have found for one cutter. Maps are (rows, columns) on `view.grid`.
 
-    reached: planned ground on which the ball can rest. path_key: digest of all that the path's geometry was made from.
+    reached: planned ground on which the ball can rest. path_key: digest of all that the path's geometry was made from;
+    land_key: of the ground and the cutter.
     start: the chosen start in words. least_length: the bound L_min in mm.
     """
 
@@ -47,16 +49,9 @@ class CutterPath:
     surface: ExactSurface
     path: Path
     path_key: str
+    land_key: str
     start: str
     least_length: float
-
-
-@dataclass(frozen=True)
-class SideKeys:
-    """Digests of what a side was made from: turned body and cell, and the skip marks ("" when nothing is skipped)."""
-
-    side: str
-    skip: str
 
 
 @dataclass(frozen=True)
@@ -84,7 +79,8 @@ def cutter_path_steps(
     land = bare
     if keys.skip:
         land = runner.get("skipped region", digest(key, keys.skip), lambda: _skipped_land(request, side, view, cutter))
-    if not land.region.cutting.any():
+    # Bridges alone are no ground to finish: lines only cross them on their way.
+    if not (land.ground.planned.any() and land.region.cutting.any()):
         raise NothingToPlan(
             "Nothing is left to plan: all ground is skipped, steeper than the wall limit or out of the cutter's reach."
         )
@@ -117,7 +113,7 @@ def cutter_path_steps(
     )  # fmt: skip
     path = with_feed(bare_path, request.feed if request.feed is not None else cutter.feed)
     least = laid.pass_ground.least_length_over(land.region)
-    return CutterPath(view, land.ground, land.region, reached, surface, path, path_key, laid.start.name, least)
+    return CutterPath(view, land.ground, land.region, reached, surface, path, path_key, digest(key, keys.skip), laid.start.name, least)
 
 
 def with_feed(path: Path, feed: float) -> Path:

@@ -2,7 +2,7 @@
 
 For every column offset the two mirror-image columns are joined once; for every row offset the two mirror-image rows are
 joined, lowered by the ball's sag and kept where they are higher. Tiles keep the work in the processor's cache. The cost
-grows with the square of the radius: for large balls `bounded_dilation` is faster.
+grows with the square of the radius over the cell.
 """
 
 from __future__ import annotations
@@ -19,8 +19,8 @@ Heights = NDArray[np.float32]
 TILE_ROWS, TILE_COLUMNS = 360, 1000
 """Greatest size of a tile in cells."""
 
-ROWS_PER_STEP = 1 << 16
 THREADS = 2
+SECONDS_PER_OPERATION = 0.35e-9
 
 
 def ball_sag(radius: float, cell: float) -> NDArray[np.float64]:
@@ -98,8 +98,8 @@ def symmetric_dilation_steps(heights: Heights, radius: float, cell: float) -> Ge
 
 
 def _pieces(depth: NDArray[np.intp], reach: int, tile_cells: int) -> list[tuple[int, int]]:
-    """Column offsets 0..reach in pieces of about 40 ms each (a tile cell and offset takes about 0.35 ns here)."""
-    budget = 0.04 / (0.35e-9 * 3 * tile_cells)
+    """Column offsets 0..reach in pieces of some ten milliseconds each: SECONDS_PER_OPERATION is a rough guess for any machine."""
+    budget = 0.04 / (SECONDS_PER_OPERATION * 3 * tile_cells)
     pieces, first, used = [], 0, 0.0
     for i in range(reach + 1):
         used += float(depth[i])

@@ -28,7 +28,7 @@ def _fit(plan: Plan) -> list[Finding]:
         )]  # fmt: skip
     radius = plan.largest.radius if plan.largest is not None else None
     would_do = f"A radius of {radius:.2f} mm would do." if radius else "No radius that was tried would do."
-    nothing = plan.request.cutter is None or (bool(plan.rack) and not any(row.fits for row in plan.rack))
+    nothing = bool(plan.rack) and not any(row.fits for row in plan.rack)
     which = "No cutter on the rack fits the whole planned ground" if nothing else "The cutter does not fit the whole planned ground"
     return [Finding(
         "no-cutter-fits" if nothing else "cutter-too-large",

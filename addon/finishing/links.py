@@ -16,7 +16,8 @@ parallel lines is close to a half circle, the quickest; 0 is the straight way.""
 LONGEST_TURN = 12.0
 """mm; longer ways begin and end with turns for this distance only in their arms."""
 
-CHECK_STEP = 0.25
+CHECK_STEP = 0.1
+"""mm between the places at which a way is checked: well below a cell, so that it cannot slip across a corner of one unseen."""
 
 
 def surface_link(

@@ -8,21 +8,22 @@ from dataclasses import fields, replace
 import numpy as np
 
 from .body import Body, check_size
-from .cutter_path import SideKeys, cutter_path_steps
+from .cutter_path import cutter_path_steps
 from .cutter_view import rim_cells
 from .errors import BadRequest, TooLarge
 from .findings import findings_of
-from .fit import LargestRadius, fit_of
-from .heights import estimated_memory_mib, top_marks
+from .fit import FitGround, LargestRadius, fit_steps
+from .heights import estimated_memory_mib
 from .maps import SurfaceMaps, surface_maps_steps
 from .motion import run_time
 from .proof import ProvedGround, prove_steps
 from .rack import RackRow, chosen_row, rack_steps
 from .request import Request
 from .result import Plan
-from .side import make_side, side_grid
+from .side import side_grid
+from .side_stages import body_in_job, side_in_job
 from .stages import Progress, StageCache, StageRunner, digest
-from .stock import job_from_body, resolve_stock, stock_top
+from .stock import stock_top
 from .touch import TipFinder
 from .undercut import undercut_area
 
@@ -30,47 +31,39 @@ from .undercut import undercut_area
 def plan_stages(request: Request, cache: StageCache) -> Generator[Progress, None, Plan]:
     """All stages for one request; yields (share done, stage). Raises the errors of finishing.errors."""
     runner = StageRunner(cache)
-    stock = resolve_stock(request.stock, request.body)
-    matrix = job_from_body(stock, request.side)
-    body_key = digest(request.body.triangles)
-    turned_key = digest(body_key, matrix)
-    body = replace(runner.get("body", turned_key, lambda: request.body.moved(matrix)), skip=request.body.skip)
+    stock, matrix, body, keys = body_in_job(request, runner)
     _check(request, body)
     yield 0.0, "heights"
-    side_key = digest(turned_key, request.cell)
-    nothing = np.zeros(len(body.skip), bool)
-    side = runner.get("heights", side_key, lambda: make_side(replace(body, skip=nothing), request.cell))
-    skip_key = digest(body.skip) if body.skip.any() else ""
-    if skip_key:
-        skipped = runner.get(
-            "skip marks", digest(side_key, skip_key), lambda: top_marks(body.triangles, body.skip, side.grid, side.heights)
-        )
-        side = replace(side, skipped=skipped)
-    maps = yield from runner.run("maps", side_key, 0.04, 0.10, lambda: surface_maps_steps(side.heights, side.grid))
-    hidden = runner.get("undercut", body_key, lambda: undercut_area(request.body))
+    side = side_in_job(request, body, keys, runner)
+    maps = yield from runner.run("maps", keys.side, 0.04, 0.10, lambda: surface_maps_steps(side.heights, side.grid))
+    hidden = runner.get("undercut", keys.body, lambda: undercut_area(request.body))
     rack: tuple[RackRow, ...] = ()
     largest: LargestRadius | None = None
     if request.rack_table or request.cutter is None:
-        rack_key = digest(turned_key, skip_key, request.rack, request.region, request.fit, request.cusp, request.feed)
+        rack_key = digest(keys.turned, keys.skip, request.cell, request.rack, request.region, request.fit, request.cusp, request.feed)
         rack, largest = yield from runner.run("rack", rack_key, 0.10, 0.30, lambda: rack_steps(request, body))
     cutter = request.cutter if request.cutter is not None else chosen_row(rack).cutter
-    finder = runner.get("triangle tree", turned_key, lambda: TipFinder(body.triangles, upward_only=False))
+    finder = runner.get("triangle tree", keys.turned, lambda: TipFinder(body.triangles, upward_only=False))
     top = stock_top(stock, request.side)
-    cut = yield from cutter_path_steps(request, side, SideKeys(side_key, skip_key), cutter, finder, top, runner)
+    cut = yield from cutter_path_steps(request, side, keys, cutter, finder, top, runner)
     feed_key = digest(cut.path_key, request.feed, cutter.feed, request.machine)
     timing = runner.get("run time", feed_key, lambda: run_time(cut.path, request.machine))
     surface = ProvedGround(
         cut.view.grid, cut.view.left, cut.ground.heights, cut.reached, request.fit.uncut_height
     )
     proof = yield from runner.run(
-        "proof", digest(cut.path_key, request.fit, skip_key), 0.85, 1.0,
+        "proof", digest(cut.path_key, request.fit, keys.skip), 0.85, 1.0,
         lambda: prove_steps(cut.path, cutter.radius, request.cusp, surface, cut.surface.finder),
     )  # fmt: skip
     rim = rim_cells(cutter, side.grid)
-    fit = fit_of(cut.view.left, cut.ground.heights, cut.ground.planned, cut.view.grid, request.fit)
+    fit_ground = FitGround(cut.view.grid, cut.ground.heights, cut.ground.planned)
+    fit = yield from runner.run(
+        "fit", digest(cut.land_key, request.fit), 0.98, 1.0,
+        lambda: fit_steps(cut.view.left, fit_ground, cutter.radius, request.fit),
+    )  # fmt: skip
     plan = Plan(
         request=request,
-        body_digest=digest(body_key, skip_key),
+        body_digest=digest(keys.body, keys.skip),
         job_from_body=matrix,
         body=body,
         stock=stock,

@@ -21,7 +21,8 @@ from .side import Side, make_side, settled_openings, side_ground
 from .stepping import within
 
 TABLE_CELL = 0.5
-"""Cell in mm of the grid the table is worked out on; a finer one would change no decision, only take longer."""
+"""Cell in mm of the grid the table is worked out on, to save time; where it says that a ball does not fit, `fit_steps` measures
+off the grid. The plan judges the chosen cutter again on its own cells."""
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ The stages are the plan's own, kept under the same digests, so that a plan that 
 from __future__ import annotations
 
 from collections.abc import Generator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,16 +14,16 @@ from .body import Body
 from .cells import Mask
 from .cutter import Cutter
 from .cutter_view import cutter_view_steps, padded_ground, rim_cells
-from .fit import Fit, LargestRadius, fit_of
+from .fit import Fit, FitGround, LargestRadius, fit_steps
 from .grid import FloatArray, Grid
 from .ground import Ground
-from .heights import top_marks
 from .maps import SurfaceMaps, surface_maps_steps
 from .rack import RackRow, rack_steps
 from .request import Request
-from .side import Side, make_side, side_ground
+from .side import Side, side_ground
+from .side_stages import body_in_job, side_in_job
 from .stages import Progress, StageCache, StageRunner, digest
-from .stock import Stock, job_from_body, resolve_stock
+from .stock import Stock
 
 
 @dataclass(frozen=True)
@@ -70,13 +70,13 @@ def survey_steps(request: Request, cache: StageCache) -> Generator[Progress, Non
     """Survey a side; yields (share done, stage). Raises the errors of finishing.errors."""
     runner = StageRunner(cache)
     yield 0.0, "heights"
-    stock, matrix, body, keys = _body_in_job(request, runner)
-    side = _side(request, body, keys, runner)
+    stock, matrix, body, keys = body_in_job(request, runner)
+    side = side_in_job(request, body, keys, runner)
     maps = yield from runner.run("maps", keys.side, 0.1, 0.4, lambda: surface_maps_steps(side.heights, side.grid))
     rack: tuple[RackRow, ...] = ()
     largest: LargestRadius | None = None
     if request.rack and request.rack_table:
-        rack_key = digest(keys.turned, keys.skip, request.rack, request.region, request.fit, request.cusp, request.feed)
+        rack_key = digest(keys.turned, keys.skip, request.cell, request.rack, request.region, request.fit, request.cusp, request.feed)
         rack, largest = yield from runner.run("rack", rack_key, 0.4, 1.0, lambda: rack_steps(request, body))
     return Survey(request, matrix, body, stock, side, maps, rack, largest)
 
@@ -85,8 +85,8 @@ def fit_map_steps(request: Request, cutter: Cutter, cache: StageCache) -> Genera
     """Roll one cutter over a side and tell what it leaves; yields (share done, stage)."""
     runner = StageRunner(cache)
     yield 0.0, "heights"
-    _, _, body, keys = _body_in_job(request, runner)
-    side = _side(request, body, keys, runner)
+    _, _, body, keys = body_in_job(request, runner)
+    side = side_in_job(request, body, keys, runner)
     yield 0.2, "tip surface"
     rim = rim_cells(cutter, side.grid)
     key = digest(keys.side, request.region, cutter.diameter)
@@ -94,39 +94,10 @@ def fit_map_steps(request: Request, cutter: Cutter, cache: StageCache) -> Genera
         "ground", key, lambda: padded_ground(side_ground(side, request.region, cutter.diameter, with_skip=False), rim)
     )
     surface = bare.heights[rim:-rim, rim:-rim]
-    view = yield from runner.run("tip surface", key, 0.2, 1.0, lambda: cutter_view_steps(surface, side.grid, cutter))
+    view = yield from runner.run("tip surface", key, 0.2, 0.9, lambda: cutter_view_steps(surface, side.grid, cutter))
     ground = padded_ground(side_ground(side, request.region, cutter.diameter), rim) if keys.skip else bare
-    fit = fit_of(view.left, ground.heights, ground.planned, view.grid, request.fit)
+    own = FitGround(view.grid, ground.heights, ground.planned)
+    fit_key = digest(key, keys.skip, request.fit)
+    fit = yield from runner.run("fit", fit_key, 0.9, 1.0, lambda: fit_steps(view.left, own, cutter.radius, request.fit))
     uncut = np.where(ground.planned, view.uncut, np.nan).astype(np.float32)
     return FitMap(cutter, view.grid, ground.heights, uncut, fit, ground.planned, request.fit.uncut_height)
-
-
-@dataclass(frozen=True)
-class _Keys:
-    """Digests of the turned body, of the side on its cell, and of the skip marks ("" for none), as in the plan."""
-
-    turned: str
-    side: str
-    skip: str
-
-
-def _body_in_job(request: Request, runner: StageRunner) -> tuple[Stock, FloatArray, Body, _Keys]:
-    """Stock, turn and shift, the body in job axes, and the digests of what follows from them."""
-    stock = resolve_stock(request.stock, request.body)
-    matrix = job_from_body(stock, request.side)
-    turned = digest(digest(request.body.triangles), matrix)
-    body = replace(runner.get("body", turned, lambda: request.body.moved(matrix)), skip=request.body.skip)
-    skip = digest(body.skip) if body.skip.any() else ""
-    return stock, matrix, body, _Keys(turned, digest(turned, request.cell), skip)
-
-
-def _side(request: Request, body: Body, keys: _Keys, runner: StageRunner) -> Side:
-    """The side with its skip marks."""
-    nothing = np.zeros(len(body.skip), bool)
-    side: Side = runner.get("heights", keys.side, lambda: make_side(replace(body, skip=nothing), request.cell))
-    if not keys.skip:
-        return side
-    skipped = runner.get(
-        "skip marks", digest(keys.side, keys.skip), lambda: top_marks(body.triangles, body.skip, side.grid, side.heights)
-    )
-    return replace(side, skipped=skipped)

@@ -31,8 +31,30 @@ scene = bpy.context.scene
 bpy.ops.finishing.rack(change="fill")
 body.finishing.cutter_name = next(c.name for c in scene.finishing.cutters if c.diameter_mm == 16.0)
 assert not bpy.ops.finishing.export.poll()
+from bl_ext.user_default.curved_body_finishing.scene.results import STORE
+assert bpy.ops.finishing.survey() == {"FINISHED"}
+assert len(STORE.find(body).survey.rack) == 8
+assert bpy.ops.finishing.show_fit(cutter="Round-nose 22") == {"FINISHED"}
+fit_map = next(m for c, m in STORE.find(body).fit_maps.items() if c.diameter == 22.0)
+assert not fit_map.fit.fits
 assert bpy.ops.finishing.plan() == {"FINISHED"}
 assert bpy.ops.finishing.export(directory=sys.argv[3], pictures=False, replace=True) == {"FINISHED"}
+assert STORE.find(body).plan.rack == STORE.find(body).survey.rack
+body.data.polygons.foreach_set("select", [True] * len(body.data.polygons))
+assert bpy.ops.finishing.skip_selected() == {"FINISHED"}
+try:
+    bpy.ops.finishing.plan()
+    raise AssertionError("planned though everything is skipped")
+except RuntimeError as error:
+    assert "Nothing is left to plan" in str(error)
+assert bpy.ops.finishing.clear_skip() == {"FINISHED"}
+assert bpy.ops.finishing.paint_skip() == {"FINISHED"} and body.mode == "WEIGHT_PAINT"
+assert body.vertex_groups.active.name == "Finish Skip"
+bpy.ops.object.mode_set(mode="OBJECT")
+for change, count in (("duplicate", 9), ("down", 9), ("up", 9), ("remove", 8), ("add", 9), ("remove", 8)):
+    bpy.ops.finishing.rack(change=change)
+    assert len(scene.finishing.cutters) == count
+    assert len({c.name for c in scene.finishing.cutters}) == count
 body.finishing.cusp_mm = 0.08
 assert not bpy.ops.finishing.export.poll()
 bpy.ops.wm.save_as_mainfile(filepath=sys.argv[3] + "/saved.blend")

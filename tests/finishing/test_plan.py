@@ -149,6 +149,9 @@ def test_openings_are_skipped_or_bridged() -> None:
     cut = made.path.points[made.path.kind == CUT]
     over_hole = np.hypot(cut[:, 0] - made.job_from_body[0, 3] - 60, cut[:, 1] - made.job_from_body[1, 3] - 30) < 2
     assert over_hole.any() and cut[over_hole, 2].min() >= 15 - 0.02  # the cutter does not dip into the small hole
+    with pytest.raises(NothingToPlan, match="Nothing is left"):  # bridges alone are no ground to finish
+        everything = replace(made.request.body, skip=np.ones(len(made.request.body.skip), bool))
+        make_plan(replace(made.request, body=everything))
     followed = make_plan(replace(made.request, region=RegionSettings(openings="follow")))
     assert followed.path.points[followed.path.kind == CUT][:, 2].min() < 6
 

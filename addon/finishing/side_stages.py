@@ -1,0 +1,48 @@
+"""The first stages of any work on a side: the body turned into job axes, and its heights, openings and skip marks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from .body import Body
+from .grid import FloatArray
+from .heights import top_marks
+from .request import Request
+from .side import Side, make_side
+from .stages import StageRunner, digest
+from .stock import Stock, job_from_body, resolve_stock
+
+
+@dataclass(frozen=True)
+class SideKeys:
+    """Digests of the body as it is, of the turned body, of the side on its cells, and of the skip marks ("" for none)."""
+
+    body: str
+    turned: str
+    side: str
+    skip: str
+
+
+def body_in_job(request: Request, runner: StageRunner) -> tuple[Stock, FloatArray, Body, SideKeys]:
+    """Stock, turn and shift (4, 4), the body in job axes, and the digests of what follows from them."""
+    stock = resolve_stock(request.stock, request.body)
+    matrix = job_from_body(stock, request.side)
+    own = digest(request.body.triangles)
+    turned = digest(own, matrix)
+    body = replace(runner.get("body", turned, lambda: request.body.moved(matrix)), skip=request.body.skip)
+    skip = digest(body.skip) if body.skip.any() else ""
+    return stock, matrix, body, SideKeys(own, turned, digest(turned, request.cell), skip)
+
+
+def side_in_job(request: Request, body: Body, keys: SideKeys, runner: StageRunner) -> Side:
+    """The side with its skip marks."""
+    nothing = np.zeros(len(body.skip), bool)
+    side: Side = runner.get("heights", keys.side, lambda: make_side(replace(body, skip=nothing), request.cell))
+    if not keys.skip:
+        return side
+    skipped = runner.get(
+        "skip marks", digest(keys.side, keys.skip), lambda: top_marks(body.triangles, body.skip, side.grid, side.heights)
+    )
+    return replace(side, skipped=skipped)
