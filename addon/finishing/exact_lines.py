@@ -25,6 +25,11 @@ LONG_ON_ROUGH = 0.25
 """mm; shorter chords are not looked at again: a ball of 2 mm radius stands out of them by 0.004 mm at the very most."""
 
 
+ROUGH_SHARE = 0.05
+"""Of the tolerance: where the bends of neighbouring chords differ by more than this over their length (over 1 mm at most), the
+ground is rough. A tenth as strict let a chord pass that stood out by 0.0027 mm beside a bridged pocket."""
+
+
 def raised(
     lines: list[FloatArray],
     surface: Callable[[FloatArray], Generator[float, None, FloatArray]],
@@ -134,7 +139,7 @@ def _looked_at_again(
         apart = np.where(both, np.abs(bend[shift:] - bend[:-shift]), 0)
         np.maximum(difference[shift:], apart, out=difference[shift:])
         np.maximum(difference[:-shift], apart, out=difference[:-shift])
-    rough = difference * np.minimum(squared, 1.0) > tolerance / 2
+    rough = difference * np.minimum(squared, 1.0) > ROUGH_SHARE * tolerance
     start = np.flatnonzero(rough & inner & ~lines.settled & (squared > LONG_ON_ROUGH**2))
     if len(start) == 0:
         return lines
