@@ -10,7 +10,6 @@ from .cells import Labels, Mask, grown
 from .grid import FloatArray, Grid
 from .openings import Opening, bridged
 from .request import RegionSettings
-from .smoothing import gradient
 
 EDGE_CELLS = 1.5
 """Ground this many cells from the outline or from a drop is rim: the cutter rolls over the edge there."""
@@ -21,7 +20,8 @@ class Ground:
     """Ground of one side on a grid; every map is (rows, columns).
 
     heights: surface that is planned on, openings bridged, -inf outside. planned: contacts are wanted here.
-    passable: contacts are tolerated here on links (planned ground and rims). forbidden: skipped faces, skipped openings
+    passable: contacts are tolerated here on links: planned ground and rims, and the cells just outside a rim, for where the
+    ball rolls over an edge its contact is known to a cell only. forbidden: skipped faces, skipped openings
     with their margins, walls and ground below the lowest depth: no contact may lie here. rims: within EDGE_CELLS of a drop.
     bridged: bridges over openings, which lines cross but which are no ground to finish.
     opening_labels: number of the opening, 0 elsewhere. bridges: (n, 3, 3) triangles that close bridged openings.
@@ -61,6 +61,7 @@ def plan_ground(
     treatment = np.array(["none"] + [o.treatment for o in openings])
     left_out = treatment[labels] == "skip"
     bridge = treatment[labels] == "bridge"
+    edge = standing & grown(~standing, grid.cell, EDGE_CELLS * grid.cell)
     walls = standing & (slope >= settings.wall_limit) & ~left_out & ~bridge
     lowest = -np.inf if settings.lowest_depth is None else float(heights[body].max()) - settings.lowest_depth
     forbidden = walls | (standing & (surface < lowest))
@@ -68,24 +69,40 @@ def plan_ground(
         forbidden |= grown(skipped, grid.cell, max(settings.skip_margin, grid.cell))
     if left_out.any():
         forbidden |= grown(left_out, grid.cell, max(settings.opening_margin, grid.cell))
-    rims = standing & grown(~standing | _drops(surface, grid.cell), grid.cell, EDGE_CELLS * grid.cell)
+    rims = edge | (standing & grown(_drops(surface, grid.cell), grid.cell, EDGE_CELLS * grid.cell))
     passable = standing & ~forbidden
     # A bridge is no ground to finish, but the cutter may pass over it.
     planned = passable & ~rims & ~bridge
+    outside = ~standing & grown(edge & passable, grid.cell, EDGE_CELLS * grid.cell)
     area = grid.cell_area / np.cos(np.radians(np.where(standing, np.minimum(slope, 85.0), 0.0)))
     return Ground(
-        surface, slope, planned, passable, forbidden & standing, skipped & body, walls, rims, passable & ~rims & bridge, labels, openings, bridges,
+        surface, slope, planned, passable | outside, forbidden & standing, skipped & body, walls, rims, passable & ~rims & bridge, labels, openings, bridges,
         float(area[planned].sum()), float(area[skipped & body].sum()), float(area[walls].sum()),
         float((labels > 0).sum() * grid.cell_area),
     )  # fmt: skip
 
 
 def surface_slope(heights: FloatArray, cell: float) -> FloatArray:
-    """Slope in degrees from horizontal by central differences, (rows, columns) float32; steep beside a drop, nan outside."""
+    """Slope in degrees from horizontal, (rows, columns) float32; nan outside.
+
+    By central differences, which show a drop to lower ground as steep; beside the outline one-sided, for the ball that rolls
+    over the edge never touches the drop there.
+    """
     body = heights > -np.inf
-    low = float(heights[body].min()) if body.any() else 0.0
-    along_x, along_y = gradient(np.where(body, heights, low).astype(np.float32), cell)
-    return np.where(body, np.degrees(np.arctan(np.hypot(along_x, along_y))), np.nan).astype(np.float32)
+    level = np.where(body, heights, 0).astype(np.float32)
+    squared = np.zeros(heights.shape, np.float32)
+    for axis in (0, 1):
+        z, stands = np.moveaxis(level, axis, 0), np.moveaxis(body, axis, 0)
+        both = stands[1:] & stands[:-1]
+        rise = np.where(both, z[1:] - z[:-1], 0)
+        total, count = np.zeros_like(z), np.zeros(z.shape, np.float32)
+        total[1:] += rise
+        total[:-1] += rise
+        count[1:] += both
+        count[:-1] += both
+        slope = total / (np.maximum(count, 1) * np.float32(cell))
+        squared += np.moveaxis(slope * slope, 0, axis)
+    return np.where(body, np.degrees(np.arctan(np.sqrt(squared))), np.nan).astype(np.float32)
 
 
 def _drops(heights: FloatArray, cell: float) -> Mask:

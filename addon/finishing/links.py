@@ -8,6 +8,7 @@ import numpy as np
 
 from .cells import Mask
 from .grid import FloatArray
+from .polyline import is_closed, without_ends
 
 ARMS = (0.667, 0.45, 0.25, 0.0)
 """Lengths of the arms of a turn over the distance it bridges, tried in this order. With two thirds a turn between two
@@ -15,6 +16,10 @@ parallel lines is close to a half circle, the quickest; 0 is the straight way.""
 
 LONGEST_TURN = 12.0
 """mm; longer ways begin and end with turns for this distance only in their arms."""
+
+SETBACKS = (0.5, 0.35, 0.2)
+"""How much earlier both lines may end so that a smooth turn finds room before a wall or a skip border, over the distance between
+them: the deepest turn that fits is the quickest."""
 
 CHECK_STEP = 0.1
 """mm between the places at which a way is checked: well below a cell, so that it cannot slip across a corner of one unseen."""
@@ -39,6 +44,35 @@ def surface_link(
         if allowed(_checked(way)).all():
             return way
     return None
+
+
+def set_back_turn(before: FloatArray, after: FloatArray, allowed: Callable[[FloatArray], Mask]) -> tuple[float, FloatArray] | None:
+    """A smooth turn (n, 2) from before the end of one open line to after the beginning of the next, with how much each line
+    loses in mm; None when none fits.
+
+    before, after: (n, 2 or 3) lines in the sense they are run.
+    """
+    span = float(np.hypot(*(after[0, :2] - before[-1, :2])))
+    if span > LONGEST_TURN or is_closed(before) or is_closed(after):
+        return None
+    for share in SETBACKS:
+        loss = share * span
+        first, second = without_ends(before, 0.0, loss), without_ends(after, loss, 0.0)
+        if first is None or second is None:
+            continue
+        leave, reach = first[-1, :2], second[0, :2]
+        away, towards = heading(first[-1] - first[-2]), heading(second[1] - second[0])
+        size = ARMS[0] * min(float(np.hypot(*(reach - leave))), LONGEST_TURN)
+        way = _turn(leave, leave + size * away, reach - size * towards, reach, span)
+        if allowed(_checked(way)).all():
+            return loss, way
+    return None
+
+
+def heading(move: FloatArray) -> FloatArray:
+    """Unit vector (2,) of a move in plan; zero for none."""
+    length = float(np.hypot(move[0], move[1]))
+    return move[:2] / length if length > 1e-12 else np.zeros(2)
 
 
 def _turn(start: FloatArray, first: FloatArray, second: FloatArray, end: FloatArray, span: float) -> FloatArray:

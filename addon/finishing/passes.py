@@ -145,20 +145,23 @@ def _without_gaps(
 ) -> tuple[list[LaidLine], bool]:
     """Close the gaps between laid lines, by detours of the lines beside them or by lines of their own.
 
-    Returns all lines, and whether any gap was found.
+    Along the border only long gaps are closed: short ones, where lines meet the border on the slant, would cost a sharp
+    double turn each. Returns all lines, and whether any gap was found.
     """
     metric = ground.metric
     spacing = float(spacing_on_flat(metric.radius, metric.cusp))
+    meeting, border = _doubtful(field, ground)
     gaps = gap_lines(
-        metric, ground.inside, _doubtful(field, ground), [line.points for line in laid], TOLERATED_CUSP, SHORTEST_LINE
+        metric, ground.inside, meeting | border, [line.points for line in laid], TOLERATED_CUSP, SHORTEST_LINE
     )
     pieces = [points for _, points in clipped(gaps, region.may_cut, metric.grid.cell / 2)]
+    pieces = [p for p in pieces if travelled(p)[-1] > LONGEST_DETOUR or not border[metric.grid.nearest(p)].all()]
     lines, remaining = spliced(
         [line.points for line in laid], pieces, region.may_cut, LONGEST_DETOUR, 2 * spacing, region.grid.cell
     )
     out = [replace(line, points=points) for line, points in zip(laid, lines, strict=True)]
     out += [LaidLine(p, "gap", None, True) for p in remaining if travelled(p)[-1] >= SHORTEST_LINE]
-    return out, bool(gaps)
+    return out, bool(pieces)
 
 
 LONGEST_DETOUR = 15.0
@@ -168,8 +171,8 @@ GAP_ROUNDS = 2
 """Detours may leave a corner open: gaps are looked for again once."""
 
 
-def _doubtful(field: PassField, ground: PassGround) -> Mask:
-    """Planned cells that level lines may leave uncovered: near the border, and where fronts meet.
+def _doubtful(field: PassField, ground: PassGround) -> tuple[Mask, Mask]:
+    """Planned cells that level lines may leave uncovered: where fronts meet, and near the border.
 
     Elsewhere the distance field grows by one unit per unit, so that a level line lies within half a unit of every cell.
     """
@@ -178,8 +181,7 @@ def _doubtful(field: PassField, ground: PassGround) -> Mask:
     determinant = metric.xx * metric.yy - metric.xy**2
     pace = (metric.yy * along_x**2 - 2 * metric.xy * along_x * along_y + metric.xx * along_y**2) / determinant
     unit = 1 / np.sqrt(np.percentile((metric.xx + metric.yy)[inside] / 2, 5)) if inside.any() else metric.grid.cell
-    doubtful = grown(pace < LEAST_PACE, metric.grid.cell, unit / 2) | grown(~inside, metric.grid.cell, unit)
-    return inside & doubtful
+    return inside & grown(pace < LEAST_PACE, metric.grid.cell, unit / 2), inside & grown(~inside, metric.grid.cell, unit)
 
 
 LEAST_PACE = 0.9

@@ -28,6 +28,17 @@ def resampled(points: FloatArray, step: float) -> FloatArray:
     return at_distances(points, along, np.linspace(0, along[-1], count + 1))
 
 
+def without_ends(points: FloatArray, at_start: float, at_end: float) -> FloatArray | None:
+    """A polyline shortened by some mm at its ends; None when less than half of it would stay."""
+    along = travelled(points)
+    low, high = at_start, along[-1] - at_end
+    if high - low < along[-1] / 2:
+        return None
+    inner = points[(along > low + 1e-9) & (along < high - 1e-9)]
+    ends = at_distances(points, along, np.array([low, high]))
+    return np.concatenate([ends[:1], inner, ends[1:]])
+
+
 def smoothed(points: FloatArray, rounds: int, closed: bool = False) -> FloatArray:
     """A polyline with its staircase smoothed out by a 1-2-1 mean, some rounds of it; the ends of an open one stay."""
     out = points.copy()

@@ -10,10 +10,11 @@ import numpy as np
 from .cells import Mask
 from .exact_lines import raised
 from .grid import FloatArray
-from .links import surface_link
+from .links import heading, set_back_turn, surface_link
 from .machine import Machine
 from .order import as_run, running_order
 from .path import CUT, ENTRY, EXIT, LIFT, LINK, Path
+from .polyline import without_ends
 
 CLEARANCE = 1.0
 """mm above the surface at which an entry changes from air speed to plunge feed."""
@@ -64,7 +65,7 @@ def route_steps(
     visits = running_order(ready, start, not one_way, settings.feed / 60 / 2, lift_seconds + 1.0, machine.air_feed / 60)
     runs = [as_run(ready[visit.line], visit) for visit in visits]
     yield 0.3
-    ways = _ways(runs, allowed, lift_seconds, settings)
+    runs, ways = _ways(runs, allowed, lift_seconds, settings)
     yield 0.6
     wanted = [k for k, way in enumerate(ways) if way is not None]
     exact = yield from raised([ways[k] for k in wanted], surface, estimate, settings.chord_tolerance)  # type: ignore[misc]
@@ -80,24 +81,29 @@ def _turned(line: RunLine, direction: str) -> FloatArray:
 
 def _ways(
     runs: list[FloatArray], allowed: Callable[[FloatArray], Mask], lift_seconds: float, settings: RouteSettings
-) -> list[FloatArray | None]:
-    """For every run but the last: the way on the surface to the next one, or None where a lift is quicker or none is allowed."""
+) -> tuple[list[FloatArray], list[FloatArray | None]]:
+    """For every run but the last: the way on the surface to the next one, or None where a lift is quicker or none is allowed.
+
+    Returns the runs, shortened where that gives a turn room, and the ways.
+    """
+    runs = list(runs)
     ways: list[FloatArray | None] = []
     air = settings.machine.air_feed / 60
-    for before, after in zip(runs[:-1], runs[1:], strict=True):
+    for k in range(len(runs) - 1):
+        before, after = runs[k], runs[k + 1]
         leave, reach = before[-1, :2], after[0, :2]
         span = float(np.hypot(*(reach - leave)))
         if span / (settings.feed / 60) > lift_seconds + span / air:
             ways.append(None)
             continue
-        ways.append(surface_link(leave, _direction(before[-1] - before[-2]), reach, _direction(after[1] - after[0]), allowed))
-    return ways
-
-
-def _direction(move: FloatArray) -> FloatArray:
-    """Unit vector (2,) of a move in plan; zero for none."""
-    length = float(np.hypot(move[0], move[1]))
-    return move[:2] / length if length > 1e-12 else np.zeros(2)
+        way = surface_link(leave, heading(before[-1] - before[-2]), reach, heading(after[1] - after[0]), allowed)
+        turn = set_back_turn(before, after, allowed) if way is None or len(way) == 2 else None
+        if turn is not None:
+            loss, way = turn
+            runs[k] = without_ends(before, 0.0, loss)  # type: ignore[assignment]
+            runs[k + 1] = without_ends(after, loss, 0.0)  # type: ignore[assignment]
+        ways.append(way)
+    return runs, ways
 
 
 def _joined(runs: list[FloatArray], links: dict[int, FloatArray], settings: RouteSettings) -> Path:

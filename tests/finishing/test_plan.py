@@ -158,7 +158,7 @@ def test_openings_are_skipped_or_bridged() -> None:
 
 def test_steep_walls_are_left_out() -> None:
     # Closed form: the contact's slope is the slope of the tip surface; no line runs where it passes the limit.
-    ridge = make_body("ridge", block(lambda x, y: 20 - 1.2 * np.abs(x - 40).clip(8, 18), 80, 40, 0.5))
+    ridge = make_body("ridge", block(lambda x, y: 30 - 1.2 * np.abs(x - 40).clip(8, 18), 80, 40, 0.5))
     made = make_plan(Request(ridge, cutter=CUTTER, start="edge", start_angle=90.0, rack_table=False, region=RegionSettings(wall_limit=45)))
     region = axis_region(made.tip, made.ground, made.grid, CUTTER.radius, 45)
     row, column = made.grid.nearest(made.path.points[made.path.kind == CUT])
