@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from .balance import CrestMeter
 from .cells import Mask, grown
 from .cutter import Cutter
 from .cutter_view import CutterView, cutter_view_steps, padded_ground, rim_cells
@@ -18,6 +19,7 @@ from .motion import run_time
 from .passes import VALLEY_SHARE, LaidLine, PassGround, lay_passes, pass_ground
 from .path import CUT, LINK, Path
 from .polyline import clipped
+from .proof import ProvedGround
 from .region import AxisRegion, axis_region, reachable_ground
 from .request import Request
 from .route import RouteSettings, RunLine, route_steps
@@ -107,10 +109,7 @@ def cutter_path_steps(
         "route", path_key, 0.78, 0.85,
         lambda: route_steps(lines, surface.exact_steps, surface.estimate, land.region.may_link, settings),
     )  # fmt: skip
-    reached = runner.get(
-        "reached ground", digest(key, keys.skip, request.cusp),
-        lambda: reachable_ground(_ground_for_cusp(land.ground, view, request.cusp), view.left, land.region, cutter.radius),
-    )  # fmt: skip
+    reached = _reached(request, view, land, digest(key, keys.skip), runner)
     path = with_feed(bare_path, request.feed if request.feed is not None else cutter.feed)
     least = laid.pass_ground.least_length_over(land.region)
     return CutterPath(view, land.ground, land.region, reached, surface, path, path_key, digest(key, keys.skip), laid.start.name, least)
@@ -119,6 +118,15 @@ def cutter_path_steps(
 def with_feed(path: Path, feed: float) -> Path:
     """The path with another feed (mm/min) on lines and links; moves in the air keep theirs."""
     return replace(path, feed=np.where((path.kind == CUT) | (path.kind == LINK), feed, path.feed))
+
+
+def _reached(request: Request, view: CutterView, land: _Land, land_key: str, runner: StageRunner) -> Mask:
+    """Planned ground of a land on which the ball can rest, without what no cutter of this size can reach."""
+    reached: Mask = runner.get(
+        "reached ground", digest(land_key, request.cusp),
+        lambda: reachable_ground(_ground_for_cusp(land.ground, view, request.cusp), view.left, land.region, view.cutter.radius),
+    )  # fmt: skip
+    return reached
 
 
 def _ground_for_cusp(ground: Ground, view: CutterView, cusp: float) -> Mask:
@@ -180,7 +188,11 @@ def _best_laid(
         start_key = digest(key, request.cusp, start, skip_key if start.kind == "border" else "")
         low, high = (0.42 + 0.13 * (number + k) / len(starts) for k in (0, 1))
         stage = "pass lines" if number == 0 else "other starts"
-        laid = yield from runner.run(stage, start_key, low, high, lambda s=start, o=own: _lay_steps(request, view, o, s))  # type: ignore[misc]
+        reached = _reached(request, view, own, digest(key, skip_key if own is land else ""), runner)
+        laid = yield from runner.run(
+            stage, start_key, low, high,
+            lambda s=start, o=own, r=reached: _lay_steps(request, view, o, r, surface.finder, s),  # type: ignore[misc]
+        )  # fmt: skip
         if len(starts) == 1:
             return laid, start_key
         time_key = digest(start_key, skip_key, request.direction, request.machine)
@@ -195,15 +207,19 @@ def _best_laid(
     return best[1], best[2]
 
 
-def _lay_steps(request: Request, view: CutterView, land: _Land, start: Start) -> Generator[float, None, _Laid]:
-    """Cusp metric, distance field and pass lines of one start."""
+def _lay_steps(
+    request: Request, view: CutterView, land: _Land, reached: Mask, finder: TipFinder, start: Start
+) -> Generator[float, None, _Laid]:
+    """Cusp metric, distance field and pass lines of one start. reached: planned ground on which the ball can rest."""
     radius = view.cutter.radius
     ground = pass_ground(view.tip, view.uncut, view.grid, land.region, radius, request.cusp)
     yield 0.2
     if not ground.inside.any():
         return _Laid(start, (), ground)
-    field = yield from within(pass_field_steps(ground.metric, ground.share, start), 0.2, 0.6)
-    lines = yield from within(lay_passes(field, ground, land.region, view.tip, view.grid), 0.6, 1.0)
+    field = yield from within(pass_field_steps(ground.metric, ground.share, start), 0.2, 0.5)
+    proved = ProvedGround(view.grid, view.left, land.ground.heights, reached, request.fit.uncut_height)
+    meter = CrestMeter(view.tip, proved, radius, request.cusp, finder)
+    lines = yield from within(lay_passes(field, ground, land.region, view.tip, view.grid, meter), 0.5, 1.0)
     return _Laid(start, lines, ground)
 
 

@@ -76,7 +76,8 @@ def plan_ground(
     outside = ~standing & grown(edge & passable, grid.cell, EDGE_CELLS * grid.cell)
     area = grid.cell_area / np.cos(np.radians(np.where(standing, np.minimum(slope, 85.0), 0.0)))
     return Ground(
-        surface, slope, planned, passable | outside, forbidden & standing, skipped & body, walls, rims, passable & ~rims & bridge, labels, openings, bridges,
+        surface, slope, planned, passable | outside, forbidden & standing, skipped & body, walls, rims, passable & ~rims & bridge,
+        labels, openings, bridges,
         float(area[planned].sum()), float(area[skipped & body].sum()), float(area[walls].sum()),
         float((labels > 0).sum() * grid.cell_area),
     )  # fmt: skip

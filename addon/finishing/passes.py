@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from .balance import CrestMeter, balanced_steps
 from .cells import Mask, grown, shrunk
 from .contours import level_lines
 from .coverage import gap_lines
@@ -18,6 +19,7 @@ from .polyline import clipped, resampled, smoothed, travelled
 from .region import AxisRegion
 from .smoothing import coarsened, gradient
 from .starts import PassField
+from .stepping import within
 from .valleys import kinks, valley_lines
 
 CELLS_PER_SPACING = 3.5
@@ -108,49 +110,56 @@ def pass_ground(
 
 
 def lay_passes(
-    field: PassField, ground: PassGround, region: AxisRegion, tip: FloatArray, grid: Grid
+    field: PassField, ground: PassGround, region: AxisRegion, tip: FloatArray, grid: Grid, meter: CrestMeter
 ) -> Generator[float, None, tuple[LaidLine, ...]]:
-    """Lay the pass lines of a solved field: level lines, then valleys, then gaps. Yields shares done."""
-    metric = ground.metric
-    solved = np.abs(field.distance) < FAR / 2
-    levels = level_lines(field.distance, metric.grid, field.first, solved)
-    yield 0.2
-    smooth = []
-    for line in levels:
-        points = np.concatenate([line.points, line.points[:1]]) if line.closed else line.points
-        if travelled(points)[-1] < metric.grid.cell:
-            smooth.append(points)
-            continue
-        smooth.append(smoothed(resampled(points, metric.grid.cell), rounds=4, closed=line.closed))
-    laid = [
-        # The field grows to the left of a level line; on the far side of a start through the middle the next level lies right.
-        LaidLine(points, "level", levels[number].level, field.first + levels[number].level >= 0)
-        for number, points in clipped(smooth, region.may_cut, SHORTEST_LINE)
-    ]
-    yield 0.4
+    """Lay the pass lines of a solved field: valleys, then level lines evened out, then gaps. Yields shares done."""
+    valleys: list[FloatArray] = []
     if ground.kinked.any():
         along = valley_lines(tip, grid, ground.kinked, region.cutting, SHORTEST_LINE)
-        laid += [LaidLine(p, "valley", None, True) for _, p in clipped(along, region.may_cut, SHORTEST_LINE)]
-    yield 0.5
+        valleys = [points for _, points in clipped(along, region.may_cut, SHORTEST_LINE)]
+    yield 0.1
+    meeting, border = _doubtful(field, ground)
+    field = yield from within(
+        balanced_steps(field, ground.metric, lambda f: [x.points for x in _level_passes(f, ground, region)], valleys, meeting, meter),
+        0.1, 0.7,
+    )  # fmt: skip
+    laid = _level_passes(field, ground, region) + [LaidLine(points, "valley", None, True) for points in valleys]
     for _ in range(GAP_ROUNDS):
-        laid, closed = _without_gaps(laid, field, ground, region)
+        laid, closed = _without_gaps(laid, meeting, border, ground, region)
         yield 0.8
         if not closed:
             break
     return tuple(laid)
 
 
+def _level_passes(field: PassField, ground: PassGround, region: AxisRegion) -> list[LaidLine]:
+    """The level lines of a field, smoothed and cut to the region."""
+    cell = ground.metric.grid.cell
+    levels = level_lines(field.distance, ground.metric.grid, field.first, np.abs(field.distance) < FAR / 2)
+    smooth = []
+    for line in levels:
+        points = np.concatenate([line.points, line.points[:1]]) if line.closed else line.points
+        if travelled(points)[-1] < cell:
+            smooth.append(points)
+            continue
+        smooth.append(smoothed(resampled(points, cell), rounds=4, closed=line.closed))
+    return [
+        # The field grows to the left of a level line; on the far side of a start through the middle the next level lies right.
+        LaidLine(points, "level", levels[number].level, field.first + levels[number].level >= 0)
+        for number, points in clipped(smooth, region.may_cut, SHORTEST_LINE)
+    ]
+
+
 def _without_gaps(
-    laid: list[LaidLine], field: PassField, ground: PassGround, region: AxisRegion
+    laid: list[LaidLine], meeting: Mask, border: Mask, ground: PassGround, region: AxisRegion
 ) -> tuple[list[LaidLine], bool]:
     """Close the gaps between laid lines, by detours of the lines beside them or by lines of their own.
 
-    Along the border only long gaps are closed: short ones, where lines meet the border on the slant, would cost a sharp
-    double turn each. Returns all lines, and whether any gap was found.
+    meeting, border: cells that may lie in a gap, where fronts meet and near the border. Along the border only long gaps are
+    closed: short ones, where lines meet the border on the slant, would cost a sharp double turn each. Returns all lines, and whether any gap was found.
     """
     metric = ground.metric
     spacing = float(spacing_on_flat(metric.radius, metric.cusp))
-    meeting, border = _doubtful(field, ground)
     gaps = gap_lines(
         metric, ground.inside, meeting | border, [line.points for line in laid], TOLERATED_CUSP, SHORTEST_LINE
     )

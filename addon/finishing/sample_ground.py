@@ -47,6 +47,13 @@ class SampleGround:
         normals, crown = self._normals(row, column)
         return np.stack([x, y, self._heights[row, column].astype(np.float64)], axis=1), normals, crown
 
+    def between_cells(self, points: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """As `at_cells`, at points (n, 2) anywhere on standing ground, with heights straight between those of the cells."""
+        row, column = self.grid.nearest(points)
+        normals, crown = self._normals(row, column)
+        height = self.grid.sample(self._heights, points)
+        return np.column_stack([points, np.where(np.isfinite(height), height, self._heights[row, column])]), normals, crown
+
     def at_points_steps(self, points: FloatArray) -> Generator[float, None, tuple[FloatArray, FloatArray, FloatArray]]:
         """As `at_cells`, anywhere: points (n, 2). Heights are those of the triangles, or of the closing where it stands higher;
         normals are those of the nearest cells. Yields shares done.

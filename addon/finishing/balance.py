@@ -1,0 +1,222 @@
+"""Pass lines drawn a little closer where a simulated cut shows that the cusp between them stands too high.
+
+The distance field keeps the cusp height where the ground bends evenly. Where its bend changes within one spacing (the flanks of
+a channel, a hollow that runs out) the cusp between two lines depends on where just these lines fall. So a few points of every
+crest between neighbouring lines are measured by a simulated cut, and the field is stretched there: the two lines come closer,
+and the next few lines on both sides share what that costs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator
+from dataclasses import replace
+
+import numpy as np
+
+from .cells import Mask, grown, shrunk
+from .contours import level_lines
+from .cusp import CuspMetric, spacing_on_flat
+from .field import FAR
+from .grid import FloatArray, Grid
+from .polyline import resampled
+from .proof import BORDER_SHARE, ProvedGround
+from .sample_ground import SampleGround
+from .smoothing import blur, gradient
+from .starts import PassField
+from .stepping import within
+from .swept import SweptBall
+from .touch import TipFinder
+
+CREST_STEP, FINE_STEP = 0.5, 0.3
+"""mm between the places measured along a crest: in the first round, and in later ones, which look at little ground."""
+
+FIRST_LOOK, SECOND_LOOK = 0.15, 0.05
+"""How far on both sides of where the crest is thought to be the cut is measured, in units of the field: first the middle
+between the lines, then, where it may stand too high, where the first look puts the crest."""
+
+DOUBTFUL = 0.95
+"""Cusp, over the asked one, from which a crest is looked at a second time."""
+
+TOLERATED = 1.02
+"""Cusp, over the asked one, from which lines are drawn closer."""
+
+EAGERNESS = 1.8
+"""More than the wanted stretch is asked for, since the blur and the neighbours take some of it back."""
+
+STRONGEST = 0.6
+"""Greatest share by which the field is stretched in one round."""
+
+ROUNDS = 6
+"""Most rounds of measuring and stretching; each looks only where the one before has changed something."""
+
+SHARED = 6
+"""Lines on each side that share the way."""
+
+STRONG = 0.2
+"""Stretch whose price the lines that share it may feel: they are measured again too."""
+
+ALONG = 1.2
+"""mm; standard deviation of the blur that lets lines move smoothly."""
+
+TIP_BLUR = 0.3
+"""mm; standard deviation of the blur of the tip surface whose slope tells where the ball touches."""
+
+
+class CrestMeter:
+    """Measures the cusp between lines in plan on the grid's tip surface. Made once for a side and a cutter."""
+
+    def __init__(self, tip: FloatArray, ground: ProvedGround, radius: float, cusp: float, finder: TipFinder) -> None:
+        known = tip > -np.inf
+        self._grid, self._radius, self._cusp = ground.grid, radius, cusp
+        self._tip = np.where(known, tip, float(tip[known].min()) if known.any() else 0.0)
+        self._slope_x, self._slope_y = gradient(blur(self._tip, TIP_BLUR / ground.grid.cell), ground.grid.cell)
+        self._feet = SampleGround(ground.grid, ground.surface, ground.left, radius, finder)
+        reached = ground.planned & (ground.left > -np.inf)
+        self._spacing = float(spacing_on_flat(radius, cusp))
+        self._inner = shrunk(reached, ground.grid.cell, BORDER_SHARE * self._spacing)
+
+    def excess_steps(self, lines: list[FloatArray], places: FloatArray) -> Generator[float, None, FloatArray]:
+        """Cusp over the asked one at axis positions (n, 2), 0 where it is not to be measured. lines: (m, 2) mm, all that are cut."""
+        out = np.zeros(len(places))
+        lift = np.array([0.0, 0.0, self._radius])
+        raised = [np.column_stack([line, self._grid.sample(self._tip, line)]) + lift for line in lines]
+        if not raised or len(places) == 0:
+            return out
+        bin_size = float(np.clip(0.42 * self._spacing, 0.02 * self._radius, 0.25 * self._radius))
+        sweep = SweptBall(np.concatenate([c[:-1] for c in raised]), np.concatenate([c[1:] for c in raised]), self._radius, bin_size)
+        slope = np.column_stack([self._grid.sample(self._slope_x, places), self._grid.sample(self._slope_y, places)])
+        touched = places + self._radius * slope / np.sqrt(1 + (slope * slope).sum(axis=1))[:, None]
+        measured = np.flatnonzero(self._inner[self._grid.nearest(touched)])
+        yield 0.3
+        points, normals, crown = self._feet.between_cells(touched[measured])
+        entry = yield from sweep.entry_heights_steps(points, normals, crown)
+        out[measured] = np.clip(entry, 0.0, self._radius) / self._cusp
+        return out
+
+
+def balanced_steps(
+    field: PassField,
+    metric: CuspMetric,
+    drawn: Callable[[PassField], list[FloatArray]],
+    others: list[FloatArray],
+    meeting: Mask,
+    meter: CrestMeter,
+) -> Generator[float, None, PassField]:
+    """The field stretched, in some rounds, where the cusp between its lines is too high; yields shares done.
+
+    drawn: gives the level lines (n, 2) of a field as they are cut. others: further lines that are cut, (n, 2). meeting: cells of
+    the metric's grid where fronts meet, which no stretching helps.
+    """
+    where = ~meeting
+    for number in range(ROUNDS):
+        low, high = number / ROUNDS, (number + 1) / ROUNDS
+        step = FINE_STEP if number else CREST_STEP
+        field, changed = yield from within(_round_steps(field, metric.grid, drawn(field) + others, where, step, meter), low, high)
+        where = changed & ~meeting
+        if not where.any():
+            break
+    return field
+
+
+def _round_steps(
+    field: PassField, grid: Grid, lines: list[FloatArray], where: Mask, step: float, meter: CrestMeter
+) -> Generator[float, None, tuple[PassField, Mask]]:
+    """One round. where: cells whose crests are measured, every `step` mm. Returns the field, and the cells to be measured again."""
+    solved = np.abs(field.distance) < FAR / 2
+    nothing = np.zeros(grid.shape, bool)
+    crests = [
+        resampled(np.concatenate([c.points, c.points[:1]]) if c.closed else c.points, step)
+        for c in level_lines(field.distance, grid, field.first + 0.5, solved & grown(where, grid.cell, 2 * grid.cell))
+        if len(c.points) > 1
+    ]
+    places = np.concatenate(crests) if crests else np.zeros((0, 2))
+    places = places[where[grid.nearest(places)]]
+    if len(places) == 0:
+        return field, nothing
+    along_x, along_y = gradient(np.where(solved, field.distance, 0.0), grid.cell)
+    across = np.column_stack([grid.sample(along_x, places), grid.sample(along_y, places)])
+    across /= np.maximum((across * across).sum(axis=1), 1e-9)[:, None]
+    yield 0.2
+    middle = np.zeros(len(places))
+    greatest, crest = yield from within(_crests(meter, lines, places, across, middle, FIRST_LOOK), 0.2, 0.6)
+    again = np.flatnonzero(greatest > DOUBTFUL)
+    greatest[again], _ = yield from within(
+        _crests(meter, lines, places[again], across[again], crest[again], SECOND_LOOK), 0.6, 0.8
+    )
+    bad = greatest > TOLERATED
+    if not bad.any():
+        return field, nothing
+    wanted = np.minimum(EAGERNESS * (np.sqrt(greatest[bad]) - 1), STRONGEST)
+    stretch = _spread(grid, places[bad], across[bad], wanted)
+    yield 0.9
+    return _stretched(field, grid, stretch, along_x, along_y, solved)
+
+
+def _crests(
+    meter: CrestMeter, lines: list[FloatArray], places: FloatArray, across: FloatArray, at: FloatArray, apart: float
+) -> Generator[float, None, tuple[FloatArray, FloatArray]]:
+    """Height of the crests between lines over the asked cusp, (n,), and how far they lie from the middle, in units of the field.
+
+    places: (n, 2) middles between two lines; across: (n, 2) mm for one unit. at: where the crests are thought to be.
+    From a line the cusp grows with the square of the distance: measured once nearer to each line, both parabolas are known, and the
+    crest is where they meet.
+    """
+    low, high = np.maximum(at - apart, -0.45), np.minimum(at + apart, 0.45)
+    looked = np.concatenate([places + low[:, None] * across, places + high[:, None] * across])
+    excess = yield from meter.excess_steps(lines, looked)
+    before, after = np.sqrt(excess.reshape(2, -1))
+    measured = (before > 0) & (after > 0)
+    rise, fall = before / (0.5 + low), after / (0.5 - high)
+    both = np.where(measured, rise + fall, 1.0)
+    return np.where(measured, (rise * fall / both) ** 2, 0.0), np.where(measured, 0.5 * (fall - rise) / both, 0.0)
+
+
+def _spread(grid: Grid, places: FloatArray, across: FloatArray, share: FloatArray) -> FloatArray:
+    """Map of the wanted stretch, (rows, columns): its places carried over the whole width between their lines and along them."""
+    out = np.zeros(grid.shape)
+    for offset in np.linspace(-0.45, 0.45, 7):
+        np.maximum.at(out, grid.nearest(places + offset * across), share)
+    # Widened before it is blurred, so that the blur does not take away from what is needed.
+    wide: FloatArray = out
+    reach = max(1, round(ALONG / grid.cell))
+    for _ in range(reach):
+        wide = _highest_neighbour(wide)
+    return blur(wide, ALONG / grid.cell)
+
+
+def _highest_neighbour(values: FloatArray) -> FloatArray:
+    """The greatest value among each cell and its four neighbours."""
+    wide = np.pad(values, 1)
+    return np.maximum.reduce([values, wide[:-2, 1:-1], wide[2:, 1:-1], wide[1:-1, :-2], wide[1:-1, 2:]])
+
+
+def _stretched(
+    field: PassField, grid: Grid, stretch: FloatArray, along_x: FloatArray, along_y: FloatArray, solved: Mask
+) -> tuple[PassField, Mask]:
+    """The field moved so that lines come closer where `stretch` says, what that takes given back over SHARED lines.
+
+    Returns with it the cells in which a cusp may have changed by more than a little.
+    """
+    spacing = float(1 / np.sqrt(np.percentile((along_x**2 + along_y**2)[solved], 20)))
+    near = grown(stretch > 1e-4, grid.cell, (SHARED + 1) * spacing) & solved
+    felt = grown(stretch > 1e-2, grid.cell, 1.5 * spacing) | grown(stretch > STRONG, grid.cell, (SHARED + 1) * spacing)
+    row, column = np.nonzero(near)
+    distance = field.distance[row, column]
+    place = np.column_stack([grid.left + grid.cell * column, grid.front + grid.cell * row])
+    way = np.column_stack([along_x[row, column], along_y[row, column]])
+    way /= np.maximum((way * way).sum(axis=1), 1e-9)[:, None]
+    from_middle = (distance - field.first) % 1.0 - 0.5
+    moved = np.zeros(len(distance))
+    for gap in range(-SHARED, SHARED + 1):
+        # The middle of the gap that lies so many lines away; what it is stretched by pulls this place along.
+        away = from_middle - gap
+        moved += _pull(away) * grid.sample(stretch, place - away[:, None] * way)
+    out = field.distance.copy()
+    out[row, column] = distance + moved
+    return replace(field, distance=out), felt & near
+
+
+def _pull(away: FloatArray) -> FloatArray:
+    """How far the field moves at a distance in units from the middle of a gap stretched by 1: the gap's own width, fading outside."""
+    size = np.abs(away)
+    return np.sign(away) * np.where(size <= 0.5, size, np.maximum(0.5 - (size - 0.5) * 0.5 / SHARED, 0.0))
