@@ -7,11 +7,16 @@ from collections.abc import Generator
 import numpy as np
 from numpy.typing import NDArray
 
+from .bounded_dilation import bounded_dilation_steps
 from .dilation import symmetric_dilation_steps
 from .grid import FloatArray
 from .stepping import finished
 
 Heights = NDArray[np.float32]
+
+
+LARGE_BALL = 40
+"""Radius in cells from which branch and bound is quicker than going through all of the ball's cells (see the bench)."""
 
 
 def tip_surface(heights: FloatArray, radius: float, cell: float) -> Heights:
@@ -25,7 +30,8 @@ def tip_surface(heights: FloatArray, radius: float, cell: float) -> Heights:
 
 def tip_surface_steps(heights: FloatArray, radius: float, cell: float) -> Generator[float, None, Heights]:
     """`tip_surface` in short steps: yields shares done, returns the surface."""
-    return symmetric_dilation_steps(np.asarray(heights, np.float32), radius, cell)
+    dilation_steps = bounded_dilation_steps if radius >= LARGE_BALL * cell else symmetric_dilation_steps
+    return dilation_steps(np.asarray(heights, np.float32), radius, cell)
 
 
 def closing(tip: FloatArray, radius: float, cell: float) -> Heights:

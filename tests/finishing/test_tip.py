@@ -8,9 +8,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 import trimesh
-from finishing.dilation import ball_sag
+from finishing.bounded_dilation import bounded_dilation_steps
+from finishing.dilation import ball_sag, symmetric_dilation_steps
 from finishing.grid import Grid
 from finishing.heights import height_map, top_marks
+from finishing.stepping import finished
 from finishing.tip import closing, tip_surface
 from finishing.touch import TipFinder, lower_bounds
 from hypothesis import given, settings
@@ -31,7 +33,7 @@ def reference_dilation(heights: np.ndarray, radius: float, cell: float) -> np.nd
     return ndimage.grey_dilation(heights, footprint=inside, structure=structure, mode="constant", cval=-np.inf)
 
 
-@pytest.mark.parametrize("radius, cell", [(2.0, 0.25), (4.1, 0.3), (8.0, 0.5)])
+@pytest.mark.parametrize("radius, cell", [(2.0, 0.25), (4.1, 0.3), (8.0, 0.5), (12.5, 0.25)])
 def test_tip_surface_is_scipys_dilation_on_random_heights_with_holes(radius: float, cell: float) -> None:
     rng = np.random.default_rng(0)
     heights = rng.uniform(0, 5, (90, 131)).astype(np.float32)
@@ -54,6 +56,25 @@ def test_tip_surface_and_closing_on_real_terrain() -> None:
     reference = ndimage.grey_closing(terrain, footprint=inside, structure=np.where(inside, -sag, 0).astype(np.float32))
     np.testing.assert_allclose(left[32:-32, 32:-32], reference[32:-32, 32:-32], atol=2e-5)
     assert (left >= terrain - 1e-5).all()
+
+
+@pytest.mark.parametrize("radius, cell", [(1.5, 0.25), (4.1, 0.3), (10.0, 0.25)])
+def test_both_dilations_equal_scipys_whatever_the_radius(radius: float, cell: float) -> None:
+    # A body with a wall, a hole and a slope, where branch and bound has something to drop; and white noise, where it has not.
+    x, y = np.meshgrid(np.arange(150) * cell, np.arange(110) * cell)
+    body = (10 + 0.4 * x + 2 * np.sin(x / 5) * np.cos(y / 7)).astype(np.float32)
+    body[:, 90:] -= 8
+    body[30:50, 20:45] = -np.inf
+    noise = np.random.default_rng(3).uniform(0, 4, (70, 80)).astype(np.float32)
+    for heights in (body, noise):
+        expected = reference_dilation(heights, radius, cell)
+        np.testing.assert_array_equal(finished(bounded_dilation_steps(heights, radius, cell)), expected)
+        np.testing.assert_array_equal(finished(symmetric_dilation_steps(heights, radius, cell)), expected)
+
+
+def test_a_grid_without_ground_lifts_nothing() -> None:
+    nothing = np.full((30, 40), -np.inf, np.float32)
+    assert (tip_surface(nothing, 12.0, 0.25) == -np.inf).all() and (tip_surface(nothing, 4.0, 0.25) == -np.inf).all()
 
 
 def test_tip_surface_is_minus_skimages_rolling_ball() -> None:
