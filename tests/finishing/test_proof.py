@@ -127,6 +127,29 @@ def test_passes_along_a_half_cylinder() -> None:
     assert result.cut_length == pytest.approx(case["total"])
 
 
+@pytest.mark.parametrize("groove", [False, True], ids=["outside", "groove"])
+def test_ring_passes_on_a_torus(groove: bool) -> None:
+    # values.json extrusions (closed form): on a tube of radius 10 ring passes 5.468681 degrees apart outside, 7.490536 in the
+    # groove, leave 0.05 with R 3.
+    case = VALUES["extrusions"]["cases"][2]
+    tube, main, radius = 10.0, 30.0, case["R"]
+    step = np.radians(case["step_deg_groove" if groove else "step_deg_outside"])
+    up, away = (-1, tube - radius) if groove else (1, tube + radius)
+    turn = step * np.arange(-6, 7)
+    lines = [ring(main + away * np.sin(t), up * away * np.cos(t) - radius) for t in turn]
+    reach = main + tube * np.sin(np.radians(40))
+    grid = Grid.over(np.array([-reach, -reach]), np.array([reach, reach]), 0.25)
+
+    def surface(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        with np.errstate(invalid="ignore"):
+            return up * np.sqrt(tube**2 - (np.hypot(x, y) - main) ** 2)
+
+    aside = np.abs(np.hypot(*np.meshgrid(grid.x(), grid.y())) - main)
+    planned = aside < tube * np.sin(5 * step)
+    result = proved(surface, grid, planned, lines, radius, case["h"], 0.15)
+    assert dict(result.cusp_percentiles)[100.0] == pytest.approx(case["h"], rel=0.015)
+
+
 def test_constant_cusp_passes_on_a_cosine() -> None:
     # values.json extrusions (closed form): 60 intervals of equal share leave 0.019423 to 0.019458 everywhere.
     case = VALUES["extrusions"]["cases"][1]

@@ -104,6 +104,28 @@ def test_heights_agree_with_ray_casting() -> None:
     np.testing.assert_allclose(found.ravel()[both], expected[both], atol=1e-9)
 
 
+def franke(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """Franke's test surface on the unit square (Franke 1979, NPS-53-79-003, as in values.json)."""
+    return (
+        0.75 * np.exp(-((9 * x - 2) ** 2 + (9 * y - 2) ** 2) / 4)
+        + 0.75 * np.exp(-((9 * x + 1) ** 2) / 49 - (9 * y + 1) / 10)
+        + 0.5 * np.exp(-((9 * x - 7) ** 2 + (9 * y - 3) ** 2) / 4)
+        - 0.2 * np.exp(-((9 * x - 4) ** 2) - (9 * y - 7) ** 2)
+    )
+
+
+def test_heights_of_frankes_surface() -> None:
+    # Published values at three places; the meshed surface, 100 mm a side, is read by the grid and by a ball of no size.
+    triangles = graph(lambda x, y: 100 * franke(x / 100, y / 100), np.linspace(0, 100, 201), np.linspace(0, 100, 201))
+    grid = Grid(0.0, 0.0, 0.5, 201, 201)
+    heights = height_map(triangles, grid)
+    finder = TipFinder(triangles)
+    for x, y, z in VALUES["franke"]["values"]:
+        assert franke(np.array(x), np.array(y)) == pytest.approx(z, abs=1e-9)
+        assert heights[round(200 * y), round(200 * x)] == pytest.approx(100 * z, abs=1e-4)
+        assert finder.tip_heights(np.array([[100.0 * x, 100.0 * y]]), 1e-6)[0] == pytest.approx(100 * z, abs=1e-4)
+
+
 def test_marks_follow_the_top_surface() -> None:
     triangles = block(lambda x, y: np.full(np.shape(x), 5.0), 10.0, 10.0, 1.0)
     middle = triangles.mean(axis=1)
