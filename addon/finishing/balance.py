@@ -37,7 +37,7 @@ between the lines, then, where it may stand too high, where the first look puts 
 DOUBTFUL = 0.95
 """Cusp, over the asked one, from which a crest is looked at a second time."""
 
-TOLERATED = 1.02
+TOLERATED = 1.0
 """Cusp, over the asked one, from which lines are drawn closer."""
 
 EAGERNESS = 1.8

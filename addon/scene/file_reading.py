@@ -10,6 +10,7 @@ import bpy
 
 from ..finishing.body import Body
 from ..finishing.errors import BadFile
+from .coordinate_check import holds_no_numbers
 from .mesh_reading import read_body
 
 UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
@@ -36,6 +37,8 @@ def read_file(path: Path, object_name: str | None = None, unit: str | None = Non
         raise BadFile(f"{path.name!r} is no body file: give a .blend, .stl, .obj or .ply.")
     if unit is not None and unit not in UNITS:
         raise BadFile(f"The unit must be one of {', '.join(UNITS)}, not {unit!r}.")
+    if holds_no_numbers(path):
+        raise BadFile(f"{path.name!r} has coordinates that are not numbers: repair the mesh.")
     bpy.ops.wm.read_factory_settings(use_empty=True)
     try:
         IMPORTERS[ending](str(path))

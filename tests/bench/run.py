@@ -1,4 +1,4 @@
-"""Ratios of the base case within one run: `python build.py bench`.
+"""Ratios of the base case within one run, and the passes of every example: `python build.py bench`.
 
 Base case: the carved bass example, top side, R 8, cell 0.25 mm, cusp 0.05 mm, walls from 60 degrees left out, both ways, default machine,
 3500 mm/min. Whole plan = one cutter, one start, with proof, without pictures. Times are wall times of this machine; the ratios are
@@ -10,6 +10,7 @@ from __future__ import annotations
 import resource
 import sys
 import time
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -31,7 +32,7 @@ from addon.finishing.plan import make_plan  # noqa: E402
 from addon.finishing.request import Request  # noqa: E402
 from addon.finishing.result import Plan  # noqa: E402
 from addon.finishing.stages import StageCache  # noqa: E402
-from addon.finishing.tip import closing, tip_surface  # noqa: E402
+from addon.finishing.tip import tip_surface  # noqa: E402
 from addon.scene.file_reading import read_file  # noqa: E402
 
 
@@ -63,50 +64,81 @@ def straight_pass_length(plan: Plan) -> float:
     return float((length_per_area * ground.share).sum() * metric.grid.cell_area)
 
 
-def main() -> None:
-    body = read_file(ROOT / "blend_examples" / "carved_bass.blend")
+def lifts(plan: Plan) -> int:
+    """How often the cutter is lifted between lines."""
+    return int((np.diff((plan.path.kind == LIFT).astype(int)) == 1).sum())
+
+
+def speed(base: Request) -> None:
+    """Times of the base case against one dilation by scipy in the same run, and of plans made again."""
     idle = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    cutter = next(c for c in DEFAULT_RACK if c.diameter == 16.0)
-    base = Request(body, cutter=cutter, start="edge", start_angle=0.0, feed=3500.0, rack_table=False)
-    cache = StageCache()
+    body, cache = base.body, StageCache()
     plan, whole = timed(make_plan, base, cache)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    sag = ball_sag(8.0, 0.25)
-    inside = np.isfinite(sag)
     heights = np.where(plan.heights > -np.inf, plan.heights, -np.inf).astype(np.float32)
-    ball = np.where(inside, -sag, 0).astype(np.float32)
-    reference, dilation = timed(lambda: ndimage.grey_dilation(heights, footprint=inside, structure=ball, mode="constant", cval=-np.inf))
-    own, tip = timed(tip_surface, heights, 8.0, 0.25)
-    difference = float(np.abs(np.where(reference == own, 0, reference - own)).max())
-    _, close = timed(closing, own, 8.0, 0.25)
-    print(f"grid {plan.grid.rows} x {plan.grid.columns}, {len(body.triangles)} triangles, {len(plan.path)} path rows\n")
-    print("| what | measured | reach |\n| --- | --- | --- |")
-    row("whole plan / one scipy grey_dilation", f"{whole:.2f} s / {dilation:.2f} s = {whole / dilation:.2f}", "<= 1.0")
-    row("tip surface R 8, times faster than scipy", f"{dilation / tip:.1f}, difference {difference:g}", ">= 10, 0")
-    row("closing R 8, times faster than one grey_dilation", f"{dilation / close:.1f}")
+    print(f"\ngrid {plan.grid.rows} x {plan.grid.columns}, {len(body.triangles)} triangles, {len(plan.path)} path rows\n")
+    print("| speed, base case | measured | reach |\n| --- | --- | --- |")
+    for radius, reach in ((8.0, ">= 10, 0"), (16.0, ">= 50, 0")):
+        sag = ball_sag(radius, 0.25)
+        inside = np.isfinite(sag)
+        ball = np.where(inside, -sag, 0).astype(np.float32)
+        wide = np.pad(plan.heights, 34, constant_values=-np.inf).astype(np.float32) if radius > 8 else heights
+        reference, dilation = timed(
+            lambda h=wide, i=inside, b=ball: ndimage.grey_dilation(h, footprint=i, structure=b, mode="constant", cval=-np.inf)
+        )
+        own, tip = timed(tip_surface, wide, radius, 0.25)
+        other = reference != own
+        difference = float(np.abs(reference[other] - own[other]).max(initial=0))
+        row(f"tip surface R {radius:g}, times faster than scipy; difference", f"{dilation / tip:.1f}, {difference:g}", reach)
+        if radius == 8:
+            row("whole plan / one scipy grey_dilation", f"{whole:.2f} s / {dilation:.2f} s = {whole / dilation:.2f}", "<= 1.0")
     _, feed = timed(make_plan, replace(base, feed=3000.0), cache)
     _, cusp = timed(make_plan, replace(base, cusp=0.06), cache)
     middle = body.triangles.mean(axis=1)
     skip = np.hypot(middle[:, 0] - 200, middle[:, 1] - 60) < 20
     _, skipped = timed(make_plan, replace(base, body=replace(body, skip=skip)), cache)
-    row("re-plan after skip / cusp / feed, of the whole", f"{skipped / whole:.2f} / {cusp / whole:.2f} / {feed / whole:.3f}", "<= 0.35 / 0.75 / 0.02")
+    again = f"{skipped / whole:.2f} / {cusp / whole:.2f} / {feed / whole:.3f}"
+    row("plan again after skip / cusp / feed, of the whole", again, "<= 0.35 / 0.75 / 0.02")
     estimate = estimated_memory_mib(plan.grid, len(body.triangles))
-    row("peak memory above idle bpy (the plan's estimate)", f"{(peak - idle) / 1024:.0f} MiB ({estimate:.0f})", "<= 1024 MiB")
-    even = Machine(speed_z=5000.0, acceleration_z=400.0)
-    cut, least = plan.path.length_of(CUT), plan.least_length
-    row("cut length / L_min", f"{cut / 1000:.2f} m / {least / 1000:.2f} m = {cut / least:.3f}", "<= 1.03")
-    row("run time / (L_min / feed), all axes alike", f"{run_time(plan.path, even).minutes / (least / 3500):.3f}", "<= 1.08")
-    row("run time / (L_min / feed), default machine", f"{plan.run_time.minutes / (least / 3500):.3f}, {plan.run_time.minutes:.1f} min")
-    straight = straight_pass_length(plan)
-    row("cut length / straight constant-spacing passes", f"{cut / straight:.2f}", "<= 0.80")
-    percentiles = dict(plan.proof.cusp_percentiles)
-    row("simulated cusp / h: 99.9 %, all", f"{percentiles[99.9] / 0.05:.3f}, {percentiles[100.0] / 0.05:.3f}", "<= 1.03, <= 1.10")
-    row("worst gouge in the proof", f"{plan.proof.worst_gouge:.4f} mm", "<= 0.002 mm")
-    row("lifts", f"{int((plan.path.kind == LIFT).sum())} for {plan.path.line_count} lines")
-    row("spacing on flat ground", f"{float(spacing_on_flat(8.0, 0.05)):.3f} mm")
-    print("\nseconds by stage: " + ", ".join(f"{k} {v:.2f}" for k, v in plan.stage_seconds.items() if v > 0.005))
+    row("peak memory above idle bpy (the plan's own estimate)", f"{(peak - idle) / 1024:.0f} MiB ({estimate:.0f})", "<= 1024 MiB")
     _, table = timed(make_plan, replace(base, rack_table=True), cache)
-    print(f"rack table of {len(DEFAULT_RACK)} cutters: {table / whole:.2f} whole plans")
+    row(f"rack table of {len(DEFAULT_RACK)} cutters, in whole plans", f"{table / whole:.2f}", "<= 2.5")
+    print("\nseconds by stage: " + ", ".join(f"{k} {v:.2f}" for k, v in plan.stage_seconds.items() if v > 0.005))
+
+
+def quality(requests: dict[str, Request]) -> None:
+    """What the passes of every example are like."""
+    even = Machine(speed_z=5000.0, acceleration_z=400.0)
+    plans = {name: make_plan(request) for name, request in requests.items()}
+    print("| passes, R 8, 0.05 mm, best start | " + " | ".join(plans) + " | reach |\n| --- |" + " --- |" * (len(plans) + 1))
+
+    def line(what: str, told: Callable[[Plan], str], reach: str = "") -> None:
+        print(f"| {what} | " + " | ".join(told(plan) for plan in plans.values()) + f" | {reach} |")
+
+    def factor(plan: Plan, minutes: float) -> float:
+        return minutes / (plan.least_length / plan.request.feed)
+
+    line("start", lambda p: p.start)
+    line("simulated cusp / h, 99.9 %", lambda p: f"{dict(p.proof.cusp_percentiles)[99.9] / p.request.cusp:.3f}", "<= 1.03")
+    line("simulated cusp / h, all", lambda p: f"{p.proof.worst_cusp / p.request.cusp:.3f}", "<= 1.10")
+    line("border (0.6 of a spacing), 99.9 %", lambda p: f"{dict(p.proof.border_percentiles)[99.9] / p.request.cusp:.2f}", "told apart")
+    line("worst gouge in the proof, mm", lambda p: f"{p.proof.worst_gouge:.4f}", "<= 0.002")
+    line("cut length / L_min", lambda p: f"{p.path.length_of(CUT) / p.least_length:.3f}", "<= 1.03")
+    line("cut length / straight constant spacing", lambda p: f"{p.path.length_of(CUT) / straight_pass_length(p):.2f}", "<= 0.80, < 1")
+    line("run time / (L_min / feed), axes alike", lambda p: f"{factor(p, run_time(p.path, even).minutes):.3f}", "<= 1.08")
+    line("run time / (L_min / feed), default machine", lambda p: f"{factor(p, p.run_time.minutes):.3f}")
+    line("minutes, default machine", lambda p: f"{p.run_time.minutes:.1f}")
+    line("pass lines, lifts", lambda p: f"{p.path.line_count}, {lifts(p)}")
+
+
+def main() -> None:
+    cutter = next(c for c in DEFAULT_RACK if c.diameter == 16.0)
+    names = ("carved_bass", "arched_plate", "scooped_seat")
+    bodies = {name: read_file(ROOT / "blend_examples" / f"{name}.blend") for name in names}
+    speed(Request(bodies["carved_bass"], cutter=cutter, start="edge", start_angle=0.0, feed=3500.0, rack_table=False))
+    print()
+    quality({name: Request(body, cutter=cutter, start="best", feed=3500.0, rack_table=False) for name, body in bodies.items()})
+    print(f"\nspacing on flat ground: {float(spacing_on_flat(8.0, 0.05)):.3f} mm")
 
 
 if __name__ == "__main__":

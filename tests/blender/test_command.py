@@ -6,11 +6,13 @@ import json
 import struct
 from pathlib import Path
 
+import bpy
 import numpy as np
 import pytest
 
 from addon.command import run
 from addon.finishing.files.polylines import read_csv
+from addon.scene.coordinate_check import holds_no_numbers
 
 
 def block_triangles() -> np.ndarray:
@@ -82,6 +84,34 @@ def test_a_budget_that_cannot_be_met_is_told(tmp_path: Path, capsys: pytest.Capt
     assert (tmp_path / "out" / "block-top-plan.json").exists()
 
 
+def test_when_no_cutter_fits_the_best_is_planned_and_the_rest_is_told(tmp_path: Path, capsys: pytest.CaptureFixture) -> None:
+    # A groove of 2 mm radius across the block (half round, 2 mm deep): no cutter of the rack (6 mm and more) gets to its floor.
+    x, y = np.meshgrid(np.linspace(0, 60, 241), np.linspace(0, 40, 9))
+    aside = np.abs(x - 30)
+    z = 12 - np.sqrt(np.maximum(4 - aside**2, 0))
+    z = np.where(aside < 2, z, 12.0)
+    top = np.stack([x, y, z], axis=-1)
+    a, b, c, d = top[:-1, :-1], top[:-1, 1:], top[1:, 1:], top[1:, :-1]
+    faces = np.concatenate([np.stack([a, b, c], axis=2), np.stack([a, c, d], axis=2)]).reshape(-1, 3, 3)
+    floor = faces[:, ::-1].copy()
+    floor[:, :, 2] = 0
+    write_stl(tmp_path / "groove.stl", np.concatenate([faces, floor]))
+    (tmp_path / "walls.json").write_text('{"region": {"wall_limit": 85.0}, "fit": {"uncut_area": 5.0}}')
+    out = tmp_path / "out"
+    code = run(["plan", str(tmp_path / "groove.stl"), "--cutter", "auto", "--start", "edge", "--cell", "0.5",
+                "--settings", str(tmp_path / "walls.json"), "--out", str(out)])  # fmt: skip
+    record = json.loads((out / "groove-top-plan.json").read_text())
+    assert code == 3
+    assert "No cutter on the rack fits the whole planned ground" in capsys.readouterr().out
+    assert not any(row["fits"] for row in record["rack"])
+    chosen = record["result"]["cutter"]["diameter"]
+    least = min(row["uncut_area"] for row in record["rack"])
+    assert next(row for row in record["rack"] if row["diameter"] == chosen)["uncut_area"] == least
+    assert record["largest_radius"]["radius"] == pytest.approx(2.0, abs=0.5)  # by construction, within one cell
+    assert (out / "groove-top-uncut-map.png").exists()
+    assert any(finding["must_see"] and finding["place"] for finding in record["findings"])
+
+
 @pytest.mark.parametrize(
     "arguments, said",
     [
@@ -95,6 +125,12 @@ def test_a_budget_that_cannot_be_met_is_told(tmp_path: Path, capsys: pytest.Capt
         (["plan", "BROKEN"], "cannot be read as STL"),
         (["plan", "BLOCK", "--settings", "nothing.json"], "settings file"),
         (["plan", "BLOCK", "--cutter", "32", "--settings", "SETTINGS"], "unknown key"),
+        (["plan", "STEEP", "--cell", "0.5"], "nothing is left to plan"),
+        (["plan", "EMPTY"], "no mesh with faces"),
+        (["plan", "FLAT"], "no face with any area"),
+        (["plan", "NAN"], "not numbers"),
+        (["plan", "BLOCK", "--settings", "SMALL BED"], "more than the machine's 40 x 30"),
+        (["plan", "BLOCK", "--unit", "mm", "--cutter", "90"], "less than the cutter"),
         ([], "required"),
     ],
 )
@@ -105,7 +141,19 @@ def test_bad_input_is_one_sentence_and_nothing_written(
     (tmp_path / "notes.txt").write_text("no body")
     (tmp_path / "broken.stl").write_bytes(b"\x01\x02")
     (tmp_path / "settings.json").write_text('{"settings": {"colour": 3}}')
-    names = {"BLOCK": "block.stl", "TEXT": "notes.txt", "BROKEN": "broken.stl", "SETTINGS": "settings.json"}
+    write_stl(tmp_path / "empty.stl", np.zeros((0, 3, 3)))
+    write_stl(tmp_path / "flat.stl", np.linspace(0, 1, 12)[:, None, None] * np.array([[[9.0, 0, 0], [6, 0, 0], [3, 0, 0]]]))
+    broken = block_triangles()
+    broken[5, 1, 0] = np.nan
+    write_stl(tmp_path / "nan.stl", broken)
+    ramp = block_triangles()
+    ramp[:, :, 2] = np.where(ramp[:, :, 2] > 5, 10 + 2.2 * ramp[:, :, 0], 0)
+    write_stl(tmp_path / "steep.stl", ramp)
+    (tmp_path / "bed.json").write_text('{"machine": {"bed_x": 40.0, "bed_y": 30.0}}')
+    names = {
+        "BLOCK": "block.stl", "TEXT": "notes.txt", "BROKEN": "broken.stl", "SETTINGS": "settings.json", "STEEP": "steep.stl",
+        "EMPTY": "empty.stl", "FLAT": "flat.stl", "NAN": "nan.stl", "SMALL BED": "bed.json",
+    }  # fmt: skip
     words = [str(tmp_path / names[a]) if a in names else a for a in arguments]
     out = tmp_path / "out"
     code = run([*words, "--out", str(out)] if words else words)
@@ -116,8 +164,51 @@ def test_bad_input_is_one_sentence_and_nothing_written(
     assert not out.exists()
 
 
+@pytest.mark.parametrize("ending", WRITERS)
+@pytest.mark.parametrize("value", [np.nan, np.inf])
+def test_one_coordinate_that_is_no_number_is_seen(tmp_path: Path, ending: str, value: float) -> None:
+    # Blender's importers read such a corner as 0 without a word.
+    triangles = block_triangles()
+    path = tmp_path / f"block{ending}"
+    WRITERS[ending](path, triangles)
+    assert not holds_no_numbers(path)
+    triangles[7, 2, 1] = value
+    WRITERS[ending](path, triangles)
+    assert holds_no_numbers(path)
+
+
+def test_no_numbers_in_blenders_own_files(tmp_path: Path) -> None:
+    # Binary PLY and both kinds of STL as Blender writes them.
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    mesh = bpy.data.meshes.new("corner")
+    mesh.from_pydata([(0, 0, 0), (1, 0, 0), (0, 1, 0)], [], [(0, 1, 2)])
+    bpy.context.collection.objects.link(bpy.data.objects.new("corner", mesh))
+    for value, seen in ((1.0, False), (float("nan"), True)):
+        mesh.vertices[1].co.x = value
+        for name, write in (("b.ply", bpy.ops.wm.ply_export), ("a.ply", bpy.ops.wm.ply_export), ("b.stl", bpy.ops.wm.stl_export)):
+            write(filepath=str(tmp_path / name), **({"ascii_format": name == "a.ply"}))
+            assert holds_no_numbers(tmp_path / name) == seen
+        bpy.ops.wm.stl_export(filepath=str(tmp_path / "a.stl"), ascii_format=True)
+        assert holds_no_numbers(tmp_path / "a.stl") == seen
+
+
 def test_an_unwritable_folder_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture) -> None:
     write_stl(tmp_path / "block.stl", block_triangles())
     (tmp_path / "file").write_text("in the way")
     assert run(["plan", str(tmp_path / "block.stl"), "--out", str(tmp_path / "file")]) == 2
     assert "no folder" in capsys.readouterr().err
+
+
+def test_a_full_disk_leaves_the_old_files_whole(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from addon.finishing.errors import BadFile
+    from addon.finishing.files import writing
+
+    writing.write_all(tmp_path, {"a.csv": b"old", "b.csv": b"old too"})
+
+    def full(_handle: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(writing.os, "fsync", full)
+    with pytest.raises(BadFile, match="No space left"):
+        writing.write_all(tmp_path, {"a.csv": b"new", "b.csv": b"new too"})
+    assert sorted((p.name, p.read_bytes()) for p in tmp_path.iterdir()) == [("a.csv", b"old"), ("b.csv", b"old too")]
