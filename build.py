@@ -2,6 +2,8 @@
 
     python build.py demo                 plan a shipped example into out/
     python build.py plan FILE [...]      plan a body (see: python build.py plan --help)
+    python build.py batch FOLDER [...]   plan every body of a folder
+    python build.py read FILE [...]      read a written plan again, tell what has changed since
     python build.py test [...]           set up and run all tests that this machine can run
     python build.py check                ruff and the type checker
     python build.py zip                  build and validate the extension into dist/
@@ -43,7 +45,7 @@ class CannotSetUp(Exception):
 def main(arguments: list[str]) -> int:
     """Run one command; returns its exit code."""
     commands = {
-        "demo": (demo, RUN), "plan": (plan, RUN), "test": (test, ALL), "check": (check, ALL),
+        "demo": (demo, RUN), "plan": (plan, RUN), "batch": (batch, RUN), "read": (read, RUN), "test": (test, ALL), "check": (check, ALL),
         "zip": (make_zip, RUN), "bench": (bench, ALL), "examples": (examples, RUN),
     }  # fmt: skip
     if sys.version_info[:2] not in PYTHONS:
@@ -119,14 +121,29 @@ def _toml(path: Path) -> dict[str, Any]:
 
 
 def plan(python: Path, arguments: list[str]) -> int:
-    """Plan a body with bpy from .venv; the command line is the extension's own."""
+    """Plan a body."""
+    return _extension_command(python, "plan", arguments)
+
+
+def batch(python: Path, arguments: list[str]) -> int:
+    """Plan every body of a folder."""
+    return _extension_command(python, "batch", arguments)
+
+
+def read(python: Path, arguments: list[str]) -> int:
+    """Read a written plan again and tell what has changed since."""
+    return _extension_command(python, "read", arguments)
+
+
+def _extension_command(python: Path, command: str, arguments: list[str]) -> int:
+    """Run a command of the extension's own command line with bpy from .venv."""
     runner = "import sys, bpy; from addon.command import run; sys.exit(run(sys.argv[1:], 'build.py'))"
-    return _run([str(python), "-c", runner, "plan", *arguments])
+    return _run([str(python), "-c", runner, command, *arguments])
 
 
 def demo(python: Path, arguments: list[str]) -> int:
     """Plan the top of the carved bass example into out/."""
-    return plan(python, [str(ROOT / "blend_examples" / "carved_bass.blend"), "--side", "top", "--out", str(ROOT / "out"), *arguments])
+    return plan(python, [str(ROOT / "blend_examples" / "carved_bass.blend"), "--side", "top", "--replace", "--out", str(ROOT / "out"), *arguments])
 
 
 def test(python: Path, arguments: list[str]) -> int:

@@ -4,20 +4,25 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import NoReturn
+from typing import Any, NoReturn
 
+from .batch import batch_text, bodies_in, run_batch
 from .finishing.body import Body
 from .finishing.cutter import Cutter
 from .finishing.errors import BadFile, BadRequest, FinishingError
-from .finishing.files.bundle import plan_files
+from .finishing.files.bundle import JobFiles, job_files
+from .finishing.files.read_back import changes_since, read_written
 from .finishing.files.record import read_record, with_settings
 from .finishing.files.summary import summary
-from .finishing.files.writing import write_all
+from .finishing.files.writing import safe_name, write_all
+from .finishing.path import CUT
 from .finishing.plan import make_plan
 from .finishing.request import SIDES, STARTS, Request
+from .finishing.result import Plan
+from .finishing.stages import StageCache
 from .scene.file_reading import UNITS, read_file
 
 DONE, WRONG_USE, FINDINGS = 0, 2, 3
@@ -34,7 +39,9 @@ class _Parser(argparse.ArgumentParser):
 def run(arguments: Sequence[str], program: str = "finishing") -> int:
     """Run one command; returns its exit code."""
     try:
-        return _plan(_parser(program).parse_args(arguments))
+        options = _parser(program).parse_args(arguments)
+        commands: dict[str, Callable[[argparse.Namespace], int]] = {"plan": _plan, "batch": _batch, "read": _read}
+        return commands[options.command](options)
     except FinishingError as error:
         print(f"{program}: {error}", file=sys.stderr)
         return WRONG_USE
@@ -43,41 +50,104 @@ def run(arguments: Sequence[str], program: str = "finishing") -> int:
 def _parser(program: str) -> argparse.ArgumentParser:
     parser = _Parser(prog=program, description="Plan the finishing of curved bodies with a round-nose cutter.")
     commands = parser.add_subparsers(dest="command", required=True, parser_class=_Parser)
-    plan = commands.add_parser("plan", help="plan one side of a body and write its files")
+    plan = commands.add_parser("plan", help="plan one side of a body, or both, and write the files")
     plan.add_argument("file", type=Path, metavar="FILE", help=".blend, .stl, .obj or .ply")
     plan.add_argument("--object", help="name of the object in a .blend")
-    plan.add_argument("--side", choices=SIDES)
-    plan.add_argument("--cutter", metavar="MM|auto", help="diameter, or auto for the largest of the rack that fits")
-    plan.add_argument("--cusp", type=float, metavar="MM", help="cusp height")
-    plan.add_argument("--start", choices=STARTS)
-    plan.add_argument("--budget", type=float, metavar="MIN", help="time budget in minutes")
-    plan.add_argument("--cell", type=float, metavar="MM", help="edge of a grid cell")
-    plan.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a file without units means (mm)")
-    plan.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written paths")
-    plan.add_argument("--settings", type=Path, metavar="plan.json", help="rack, machine, feeds and the rest")
-    plan.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to write to (out)")
+    _add_settings(plan)
+    batch = commands.add_parser(
+        "batch", help="plan every body of a folder",
+        description="Plan every body of a folder, each into a folder of its own, and write batch.csv. Exit code 0: all planned; "
+        "3: some failed or have findings that must be seen; 2: none could be planned.",
+    )  # fmt: skip
+    batch.add_argument("folder", type=Path, metavar="FOLDER", help="holds .blend, .stl, .obj or .ply files")
+    _add_settings(batch)
+    batch.set_defaults(object=None)
+    read = commands.add_parser("read", help="read a written plan again and tell what has changed since")
+    read.add_argument("file", type=Path, metavar="FILE", help="plan.json or CSV")
+    read.add_argument("--body", type=Path, metavar="FILE", help="the body as it is now")
+    read.add_argument("--object", help="name of the object in a .blend")
+    read.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a body file without units means (mm)")
     return parser
 
 
+def _add_settings(parser: argparse.ArgumentParser) -> None:
+    """The options of a plan that hold for one body and for many."""
+    parser.add_argument("--side", choices=(*SIDES, "both"))
+    parser.add_argument("--cutter", metavar="MM|auto", help="diameter, or auto for the largest of the rack that fits")
+    parser.add_argument("--cusp", type=float, metavar="MM", help="cusp height")
+    parser.add_argument("--start", choices=STARTS)
+    parser.add_argument("--budget", type=float, metavar="MIN", help="time budget in minutes")
+    parser.add_argument("--cell", type=float, metavar="MM", help="edge of a grid cell")
+    parser.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a file without units means (mm)")
+    parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written paths")
+    parser.add_argument("--settings", type=Path, metavar="plan.json", help="rack, machine, feeds and the rest")
+    parser.add_argument("--programs", action="store_true", help="write part programs and dry runs beside the CSVs")
+    parser.add_argument("--replace", action="store_true", help="replace files of the same names")
+    parser.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to write to (out)")
+
+
 def _plan(options: argparse.Namespace) -> int:
-    record = {}
-    if options.settings is not None:
-        try:
-            record = read_record(options.settings.read_bytes())
-        except OSError as error:
-            raise BadFile(f"The settings file {str(options.settings)!r} cannot be read: {error.strerror}.") from error
+    plans, written = _plan_file(options.file, options.out, options, _settings(options))
+    for plan in plans:
+        print(summary(plan))
+    print("Written: " + ", ".join(str(path) for path in written))
+    return FINDINGS if any(finding.must_see for plan in plans for finding in plan.findings) else DONE
+
+
+def _settings(options: argparse.Namespace) -> dict[str, Any]:
+    """The settings file as a record; and a first look at the folder, before minutes are spent on planning."""
     if options.out.exists() and not options.out.is_dir():
         raise BadFile(f"{str(options.out)!r} is no folder: give a folder to write to.")
-    body = read_file(options.file, options.object, options.unit)
+    if options.settings is None:
+        return {}
+    try:
+        return read_record(options.settings.read_bytes())
+    except OSError as error:
+        raise BadFile(f"The settings file {str(options.settings)!r} cannot be read: {error.strerror}.") from error
+
+
+def _plan_file(
+    file: Path, out: Path, options: argparse.Namespace, record: dict[str, Any]
+) -> tuple[tuple[Plan, ...], list[Path]]:
+    """Plan the wanted sides of one body and write them; returns the plans and the files."""
+    body = read_file(file, options.object, options.unit)
     request = _request(body, options, record)
-    plan = make_plan(request, progress=_progress)
-    _progress(1.0, "pictures")
-    files = plan_files(plan, options.out_unit)
+    sides = SIDES if options.side == "both" else (request.side,)
+    there = [name for name in (f"{safe_name(body.name)}-{side}-plan.json" for side in sides) if (out / name).exists()]
+    if there and not options.replace:
+        raise BadFile(f"{there[0]!r} is already in {str(out)!r}: choose another folder, or add --replace.")
+    cache = StageCache()
+    plans = tuple(make_plan(replace(request, side=side), cache, progress=_progress) for side in sides)
+    _progress(1.0, "files")
+    files = job_files(plans, JobFiles(options.out_unit, programs=options.programs))
     _end_progress()
-    written = write_all(options.out, files)
-    print(summary(plan))
-    print("Written: " + ", ".join(str(path) for path in written))
-    return FINDINGS if any(finding.must_see for finding in plan.findings) else DONE
+    return plans, write_all(out, files, replace=options.replace)
+
+
+def _batch(options: argparse.Namespace) -> int:
+    record = _settings(options)
+    files = bodies_in(options.folder)
+
+    def plan_one(file: Path, out: Path) -> Sequence[Plan]:
+        return _plan_file(file, out, options, record)[0]
+
+    rows = run_batch(files, options.out, plan_one, options.replace)
+    print(batch_text(rows))
+    if all(row.result == "failed" for row in rows):
+        return WRONG_USE
+    return DONE if all(row.result == "planned" for row in rows) else FINDINGS
+
+
+def _read(options: argparse.Namespace) -> int:
+    written = read_written(options.file)
+    path = written.path
+    side = f", {written.side} side" if written.side else ""
+    print(f"{options.file.name}{side}: {path.line_count} pass lines, {path.length_of(CUT) / 1000:.2f} m of cuts")
+    if options.body is None:
+        return DONE
+    changes = changes_since(written, read_file(options.body, options.object, options.unit))
+    print("\n".join(changes) if changes else "The body is as it was when the plan was written.")
+    return FINDINGS if changes else DONE
 
 
 def _request(body: Body, options: argparse.Namespace, record: dict) -> Request:
@@ -86,7 +156,7 @@ def _request(body: Body, options: argparse.Namespace, record: dict) -> Request:
     changes = {
         name: value
         for name, value in (
-            ("side", options.side), ("cusp", options.cusp), ("start", options.start),
+            ("side", None if options.side == "both" else options.side), ("cusp", options.cusp), ("start", options.start),
             ("budget_minutes", options.budget), ("cell", options.cell),
         )
         if value is not None

@@ -9,13 +9,13 @@ from bpy.app.translations import pgettext_rpt
 from bpy.props import BoolProperty, EnumProperty, StringProperty
 
 from ..finishing.errors import FinishingError
-from ..finishing.files.bundle import plan_files
+from ..finishing.files.bundle import JobFiles, job_files
 from ..finishing.files.writing import write_all
 from ..scene.results import STORE
 
 
 class FINISHING_OT_export(bpy.types.Operator):
-    """Write the finishing paths as CSV, the plan's record and its pictures into a folder"""
+    """Write the finishing paths as CSV, the run list, the bench sheet, the plan's record and its pictures into a folder"""
 
     bl_idname = "finishing.export"
     bl_label = "Export Finishing Paths"
@@ -28,6 +28,9 @@ class FINISHING_OT_export(bpy.types.Operator):
         items=(("mm", "Millimetres", "Lengths in mm"), ("in", "Inches", "Lengths in inches")),
     )
     pictures: BoolProperty(name="Pictures", description="Write pictures of the maps and the pass lines too", default=True)
+    programs: BoolProperty(
+        name="Programs", description="Write part programs in plain ISO 6983 words, and a dry run, beside the CSV", default=False
+    )
     replace: BoolProperty(name="Replace Files", description="Replace files of the same names", default=False)
 
     @classmethod
@@ -49,7 +52,7 @@ class FINISHING_OT_export(bpy.types.Operator):
         plan = STORE.find(context.object).plan
         try:
             folder = Path(bpy.path.abspath(self.directory or "//"))
-            files = plan_files(plan, self.unit, with_pictures=self.pictures)
+            files = job_files((plan,), JobFiles(self.unit, self.pictures, self.programs))
             written = write_all(folder, files, replace=self.replace)
         except FinishingError as error:
             self.report({"ERROR"}, str(error))

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import numpy as np
+
+from .dowels import dowel_findings
 from .finding import Finding
+from .keep_out import keep_out_findings
 from .result import Plan
+from .turning import stock_findings
 
 SMALL_AREA = 1.0
 """mm2; less undercut than this is not worth a word."""
@@ -11,7 +16,7 @@ SMALL_AREA = 1.0
 
 def findings_of(plan: Plan) -> tuple[Finding, ...]:
     """All findings of a plan, those that must be seen first."""
-    found = [*_fit(plan), *_time(plan), *_gouge(plan), *_left_out(plan)]
+    found = [*_fit(plan), *_time(plan), *_gouge(plan), *_stock(plan), *_left_out(plan)]
     return tuple(sorted(found, key=lambda finding: not finding.must_see))
 
 
@@ -58,6 +63,16 @@ def _gouge(plan: Plan) -> list[Finding]:
         "gouge", f"The simulated cut runs {plan.proof.worst_gouge:.4f} mm below the body, more than {limit:g} mm.",
         "Use a finer cell or a smaller chord tolerance.", plan.proof.worst_gouge_place, must_see=True,
     )]  # fmt: skip
+
+
+def _stock(plan: Plan) -> list[Finding]:
+    request, side = plan.request, plan.request.side
+    found = stock_findings(plan.stock, side, plan.body, plan.path)
+    row, column = np.nonzero(plan.heights > -np.inf)
+    outline = np.column_stack([plan.grid.left + plan.grid.cell * column, plan.grid.front + plan.grid.cell * row])
+    low = plan.path.points[plan.path.points[:, 2] <= plan.body.high[2] + 1e-6, :2]
+    found += dowel_findings(request.dowels, plan.stock, side, low, outline, plan.cutter.radius, request.keep_out)
+    return found + keep_out_findings(plan.path, plan.cutter.radius, request.keep_out)
 
 
 def _left_out(plan: Plan) -> list[Finding]:

@@ -6,7 +6,9 @@ from dataclasses import dataclass, field
 
 from .body import Body
 from .cutter import DEFAULT_RACK, Cutter
+from .dowels import DowelSettings
 from .errors import BadRequest
+from .keep_out import KeepOut
 from .machine import Machine
 from .stock import StockSettings
 
@@ -62,6 +64,8 @@ class Request:
     stock: StockSettings = field(default_factory=StockSettings)
     region: RegionSettings = field(default_factory=RegionSettings)
     fit: FitSettings = field(default_factory=FitSettings)
+    dowels: DowelSettings = field(default_factory=DowelSettings)
+    keep_out: tuple[KeepOut, ...] = ()
     cusp: float = 0.05
     start: str = "best"
     start_angle: float | None = None

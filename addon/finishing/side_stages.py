@@ -25,6 +25,15 @@ class SideKeys:
     skip: str
 
 
+def body_digest(body: Body) -> str:
+    """What a plan tells its body by: the triangles and the skip marks."""
+    return digest(digest(body.triangles), _skip_key(body))
+
+
+def _skip_key(body: Body) -> str:
+    return digest(body.skip) if body.skip.any() else ""
+
+
 def body_in_job(request: Request, runner: StageRunner) -> tuple[Stock, FloatArray, Body, SideKeys]:
     """Stock, turn and shift (4, 4), the body in job axes, and the digests of what follows from them."""
     stock = resolve_stock(request.stock, request.body)
@@ -32,8 +41,7 @@ def body_in_job(request: Request, runner: StageRunner) -> tuple[Stock, FloatArra
     own = digest(request.body.triangles)
     turned = digest(own, matrix)
     body = replace(runner.get("body", turned, lambda: request.body.moved(matrix)), skip=request.body.skip)
-    skip = digest(body.skip) if body.skip.any() else ""
-    return stock, matrix, body, SideKeys(own, turned, digest(turned, request.cell), skip)
+    return stock, matrix, body, SideKeys(own, turned, digest(turned, request.cell), _skip_key(body))
 
 
 def side_in_job(request: Request, body: Body, keys: SideKeys, runner: StageRunner) -> Side:

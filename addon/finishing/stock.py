@@ -23,6 +23,7 @@ class StockSettings:
     thickness). body_lift: height of the body's lowest point above the stock's bottom, None puts the body in the middle.
     turn_axis: the stock is turned over about this axis. xy_zero: "corner" is the lower left corner of the stock seen from
     above, on either side. z_zero: "auto" zeroes the first side on the spoilboard and the second on the stock's top.
+    into_spoilboard: how far the path may go below the stock's bottom.
     """
 
     length: float | None = None
@@ -34,6 +35,7 @@ class StockSettings:
     xy_zero: str = "corner"
     z_zero: str = "auto"
     first_side: str = "top"
+    into_spoilboard: float = 0.0
 
     def __post_init__(self) -> None:
         for name, choices in (("turn_axis", TURN_AXES), ("xy_zero", XY_ZEROS), ("z_zero", Z_ZEROS), ("first_side", ("top", "back"))):
@@ -63,6 +65,16 @@ class Stock:
         if self.settings.z_zero != "auto":
             return self.settings.z_zero
         return "spoilboard" if side == self.settings.first_side else "stock top"
+
+    def zero_words(self, side: str) -> tuple[str, str]:
+        """Where X Y and Z zero are on a side, in words."""
+        corner = "lower left corner of the stock, seen from above" if self.settings.xy_zero == "corner" else "middle of the stock"
+        height = "spoilboard under the stock" if self.z_zero(side) == "spoilboard" else "top of the stock (not of the body)"
+        return corner, height
+
+    def spoilboard(self, side: str) -> float:
+        """Height of the stock's bottom in job mm of a side."""
+        return stock_top(self, side) - self.size[2]
 
 
 def resolve_stock(settings: StockSettings, body: Body) -> Stock:

@@ -9,8 +9,10 @@ from typing import Any, TypeVar
 import numpy as np
 
 from ..cutter import Cutter
+from ..dowels import DowelSettings
 from ..errors import BadFile, BadRequest
 from ..fit import LargestRadius
+from ..keep_out import KeepOut
 from ..machine import Machine
 from ..path import KINDS
 from ..request import FitSettings, RegionSettings, Request
@@ -23,7 +25,7 @@ SCHEMA = 1
 
 Record = TypeVar("Record")
 PLAIN = ("side", "cusp", "start", "start_angle", "direction", "feed", "budget_minutes", "cell", "chord_tolerance", "grain_angle", "memory_limit_mib")
-PARTS: dict[str, type] = {"machine": Machine, "stock": StockSettings, "region": RegionSettings, "fit": FitSettings}
+PARTS: dict[str, type] = {"machine": Machine, "stock": StockSettings, "region": RegionSettings, "fit": FitSettings, "dowels": DowelSettings}
 
 
 def settings_record(request: Request) -> dict[str, Any]:
@@ -31,6 +33,7 @@ def settings_record(request: Request) -> dict[str, Any]:
     record: dict[str, Any] = {name: getattr(request, name) for name in PLAIN}
     record["cutter"] = None if request.cutter is None else asdict(request.cutter)
     record["rack"] = [asdict(cutter) for cutter in request.rack]
+    record["keep_out"] = [asdict(box) for box in request.keep_out]
     for name in PARTS:
         record[name] = asdict(getattr(request, name))
     return record
@@ -140,6 +143,8 @@ def with_settings(request: Request, record: dict[str, Any]) -> Request:
                 changes[key] = None if value is None else Cutter(**value)
             elif key == "rack":
                 changes[key] = tuple(Cutter(**item) for item in value)
+            elif key == "keep_out":
+                changes[key] = tuple(KeepOut(**_as_tuples_within(item)) for item in value)
             else:
                 raise BadFile(f"The settings file has an unknown key {key!r}.")
         except (TypeError, BadRequest) as error:
@@ -155,8 +160,11 @@ def _changed(part: Record, values: dict[str, Any]) -> Record:
     unknown = sorted(set(values) - known)
     if unknown:
         raise TypeError(f"unknown key {unknown[0]!r}.")
-    tupled = {k: _as_tuples(v) for k, v in values.items()}
-    return replace(part, **tupled)  # type: ignore[type-var]
+    return replace(part, **_as_tuples_within(values))  # type: ignore[type-var]
+
+
+def _as_tuples_within(values: dict[str, Any]) -> dict[str, Any]:
+    return {key: _as_tuples(value) for key, value in values.items()}
 
 
 def _as_tuples(value: Any) -> Any:

@@ -1,0 +1,81 @@
+"""A folder of bodies planned one after the other: each has its own results, and none stops the others."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from .finishing.errors import BadFile, FinishingError
+from .finishing.files.tables import table_csv
+from .finishing.files.writing import safe_name, write_all
+from .finishing.path import CUT
+from .finishing.result import Plan
+
+ENDINGS = (".blend", ".obj", ".ply", ".stl")
+
+
+@dataclass(frozen=True)
+class BatchRow:
+    """What became of one body on one side. result: "planned", "planned, with findings" or "failed"; reason: why it failed, or ""."""
+
+    file: str
+    side: str
+    result: str
+    cutter: str
+    minutes: float | None
+    cut_metres: float | None
+    reason: str
+
+
+HEADER = ("file", "side", "result", "cutter", "minutes", "cut_m", "reason")
+
+
+def bodies_in(folder: Path) -> list[Path]:
+    """The body files of a folder in the order of their names. Raises BadFile when there are none."""
+    if not folder.is_dir():
+        raise BadFile(f"There is no folder {str(folder)!r}: check the name.")
+    found = sorted(path for path in folder.iterdir() if path.suffix.lower() in ENDINGS and path.is_file())
+    if not found:
+        raise BadFile(f"{str(folder)!r} holds no body files ({', '.join(ENDINGS)}).")
+    return found
+
+
+def run_batch(files: Sequence[Path], out: Path, plan_one: Callable[[Path, Path], Sequence[Plan]], replace: bool) -> list[BatchRow]:
+    """Plan every file into a folder of its own, then write the table of all. plan_one: plans a file and writes into a folder."""
+    rows: list[BatchRow] = []
+    taken: set[str] = set()
+    for file in files:
+        name = safe_name(file.stem)
+        # Two bodies of one name, such as a.stl and a.obj, must not write over each other.
+        own = name if name not in taken else f"{name}-{file.suffix[1:].lower()}"
+        taken.add(own)
+        try:
+            plans = plan_one(file, out / own)
+        except FinishingError as error:
+            rows.append(BatchRow(file.name, "", "failed", "", None, None, str(error)))
+        except Exception as error:  # noqa: BLE001  whatever one body does to Blender or the plan, the others are planned
+            rows.append(BatchRow(file.name, "", "failed", "", None, None, f"Unexpected: {type(error).__name__}: {error}"))
+        else:
+            rows += [_row(file, plan) for plan in plans]
+    table = [(r.file, r.side, r.result, r.cutter, r.minutes, r.cut_metres, r.reason) for r in rows]
+    write_all(out, {"batch.csv": table_csv(HEADER, table)}, replace=replace)
+    return rows
+
+
+def _row(file: Path, plan: Plan) -> BatchRow:
+    told = any(finding.must_see for finding in plan.findings)
+    result = "planned, with findings" if told else "planned"
+    return BatchRow(
+        file.name, plan.request.side, result, plan.cutter.name, round(plan.run_time.minutes, 2), round(plan.path.length_of(CUT) / 1000, 2), ""
+    )
+
+
+def batch_text(rows: Sequence[BatchRow]) -> str:
+    """The table as the command line prints it."""
+    lines = [f"{'file':<28} {'side':<5} {'minutes':>8} {'cut m':>7}  result"]
+    for row in rows:
+        minutes = "" if row.minutes is None else f"{row.minutes:.1f}"
+        metres = "" if row.cut_metres is None else f"{row.cut_metres:.1f}"
+        lines.append(f"{row.file[:28]:<28} {row.side:<5} {minutes:>8} {metres:>7}  {row.result}{': ' + row.reason if row.reason else ''}")
+    return "\n".join(lines)

@@ -1,0 +1,179 @@
+"""Turning the stock over with real numbers: zeros, dowels, keep-out boxes, and what is said when they do not fit."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from finishing.body import Body, make_body
+from finishing.dowels import DowelSettings, dowel_findings, dowel_places, in_job
+from finishing.errors import BadRequest
+from finishing.keep_out import KeepOut, keep_out_findings
+from finishing.path import CUT, Path
+from finishing.stock import StockSettings, job_from_body, resolve_stock
+from finishing.turning import parted_by, stock_findings, zeroed_face
+from scipy.spatial.transform import Rotation
+from shapely.geometry import LineString, box
+from shapes import block
+
+NO_PATH = Path(np.zeros((0, 3)), np.zeros(0, np.uint8), np.zeros(0, np.int32), np.zeros(0))
+
+
+@pytest.fixture(scope="module")
+def body() -> Body:
+    return make_body("block", block(lambda x, y: 30 + 0 * x, 200, 120, 20.0))
+
+
+def on_machine(point: np.ndarray, settings: StockSettings, body: Body, side: str, thickness: float, xy_zero: np.ndarray) -> np.ndarray:
+    """Where a job point of a side is cut in the real stock: in the axes of the real stock as it lay for the first side.
+
+    Independent of the product: the machine's spoilboard is z 0, X and Y zero stay at `xy_zero`, Z zero is the spoilboard or the top
+    of the real stock, and for the back the real stock lies turned half round its own middle (scipy's rotation).
+    """
+    stock = resolve_stock(settings, body)
+    z_zero = 0.0 if stock.z_zero(side) == "spoilboard" else thickness
+    machine = point + np.append(xy_zero, z_zero)
+    if side == settings.first_side:
+        return machine
+    middle = np.array([*(np.array(stock.size[:2]) / 2), thickness / 2])
+    half_turn = Rotation.from_euler(settings.turn_axis, 180, degrees=True)
+    return half_turn.apply(machine - middle) + middle
+
+
+@pytest.mark.parametrize("turn_axis", ["x", "y"])
+@pytest.mark.parametrize("xy_zero", ["corner", "centre"])
+@pytest.mark.parametrize("first_side", ["top", "back"])
+@pytest.mark.parametrize("deviation", [-1.0, 0.0, 1.0])
+def test_both_sides_meet_in_stock_of_any_thickness(body: Body, turn_axis: str, xy_zero: str, first_side: str, deviation: float) -> None:
+    settings = StockSettings(thickness=40.0, body_lift=4.0, turn_axis=turn_axis, xy_zero=xy_zero, first_side=first_side)
+    stock = resolve_stock(settings, body)
+    real = stock.size[2] + deviation
+    corner = np.zeros(2) if xy_zero == "corner" else np.array(stock.size[:2]) / 2
+    points = np.random.default_rng(0).uniform(body.low, body.high, (20, 3))
+    places = []
+    for side in ("top", "back"):
+        matrix = job_from_body(stock, side)
+        job = points @ matrix[:3, :3].T + matrix[:3, 3]
+        places.append(np.array([on_machine(p, settings, body, side, real, corner) for p in job]))
+    # The same point of the body is cut at the same place of the real stock from both sides.
+    np.testing.assert_allclose(places[0], places[1], atol=0.001)
+    assert zeroed_face(stock, "top") == zeroed_face(stock, "back") and parted_by(stock, deviation) == 0
+
+
+@pytest.mark.parametrize("z_zero", ["spoilboard", "stock top"])
+@pytest.mark.parametrize("deviation", [-1.0, 1.0])
+def test_zeros_on_two_faces_part_the_sides_by_the_deviation(body: Body, z_zero: str, deviation: float) -> None:
+    settings = StockSettings(thickness=40.0, body_lift=4.0, z_zero=z_zero)
+    stock = resolve_stock(settings, body)
+    places = []
+    for side in ("top", "back"):
+        matrix = job_from_body(stock, side)
+        point = body.high @ matrix[:3, :3].T + matrix[:3, 3]
+        places.append(on_machine(point, settings, body, side, stock.size[2] + deviation, np.zeros(2)))
+    assert abs(places[0][2] - places[1][2]) == pytest.approx(abs(deviation), abs=1e-9)
+    assert parted_by(stock, deviation) == deviation
+    found = stock_findings(stock, "top", moved(body, stock, "top"), NO_PATH)
+    assert [f.key for f in found] == ["zeros-on-two-faces"]
+
+
+def moved(body: Body, stock, side: str) -> Body:  # noqa: ANN001
+    return body.moved(job_from_body(stock, side))
+
+
+def test_a_body_that_stands_out_of_the_stock_is_told(body: Body) -> None:
+    thin = resolve_stock(StockSettings(thickness=28.0), body)
+    found = stock_findings(thin, "top", moved(body, thin, "top"), NO_PATH)
+    assert [f.key for f in found] == ["body-outside-stock"] and "1.00 mm" in found[0].sentence
+    narrow = resolve_stock(StockSettings(width=100.0), body)
+    assert "10.00 mm" in stock_findings(narrow, "back", moved(body, narrow, "back"), NO_PATH)[0].sentence
+    fine = resolve_stock(StockSettings(), body)
+    assert stock_findings(fine, "top", moved(body, fine, "top"), NO_PATH) == []
+
+
+def test_a_path_below_the_spoilboard_is_told(body: Body) -> None:
+    for allowed, codes in ((0.0, ["below-spoilboard"]), (0.5, [])):
+        stock = resolve_stock(StockSettings(into_spoilboard=allowed), body)
+        for side in ("top", "back"):
+            low = stock.spoilboard(side) - 0.4
+            path = path_along(np.array([[10.0, 10, low], [20, 10, low]]))
+            assert [f.key for f in stock_findings(stock, side, moved(body, stock, side), path)] == codes
+
+
+def path_along(points: np.ndarray) -> Path:
+    return Path(points, np.full(len(points), CUT, np.uint8), np.ones(len(points), np.int32), np.full(len(points), 3000.0))
+
+
+@pytest.mark.parametrize("turn_axis", ["x", "y"])
+@pytest.mark.parametrize("count", [2, 4])
+def test_dowel_holes_meet_when_the_stock_is_turned(body: Body, turn_axis: str, count: int) -> None:
+    stock = resolve_stock(StockSettings(turn_axis=turn_axis), body)
+    dowels = DowelSettings(count=count)
+    places = dowel_places(dowels, stock)
+    assert len(places) == count
+    top, back = in_job(places, stock, "top"), in_job(places, stock, "back")
+    # The spoilboard's holes do not move: every hole of the turned stock lies on one of them.
+    apart = np.linalg.norm(top[:, None] - back[None], axis=2)
+    np.testing.assert_allclose(apart.min(axis=1), 0, atol=1e-9)
+    assert dowel_findings(dowels, stock, "top", np.zeros((0, 2)), in_job(corners_of(body), stock, "top"), 8.0, ()) == []
+
+
+def corners_of(body: Body) -> np.ndarray:
+    x, y = np.meshgrid(np.linspace(body.low[0], body.high[0], 41), np.linspace(body.low[1], body.high[1], 41))
+    return np.column_stack([x.ravel(), y.ravel()])
+
+
+def test_dowels_that_cannot_be_are_told(body: Body) -> None:
+    stock = resolve_stock(StockSettings(), body)
+    outline = in_job(corners_of(body), stock, "top")
+
+    def codes(dowels: DowelSettings, way: np.ndarray = np.zeros((0, 2)), boxes: tuple[KeepOut, ...] = ()) -> list[str]:  # noqa: B008
+        return [f.key for f in dowel_findings(dowels, stock, "top", way, outline, 8.0, boxes)]
+
+    lopsided = DowelSettings(places=((-12.0, 60.0), (190.0, -12.0)))
+    assert codes(lopsided)[0] == "dowels-not-symmetric"
+    assert "dowel-outside-stock" in codes(DowelSettings(places=((100.0, -24.0), (100.0, 144.0))))
+    assert codes(DowelSettings(places=((100.0, 60.0),))) == ["dowel-in-body"]
+    fine = DowelSettings(count=2)
+    assert codes(fine) == []
+    hole = in_job(dowel_places(fine, stock), stock, "top")[0]
+    assert codes(fine, way=hole[None] + 5) == ["dowel-in-path"]
+    assert codes(fine, boxes=(KeepOut("clamp", (hole[0] - 5, hole[1] - 5, 0), (hole[0] + 5, hole[1] + 5, 60)),)) == ["dowel-in-clamp"]
+    with pytest.raises(BadRequest):
+        DowelSettings(count=3)
+    with pytest.raises(BadRequest):
+        DowelSettings(diameter=0)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_keep_out_boxes_against_shapely(seed: int) -> None:
+    # High above the box's top nothing is touched; below it the cutter is a cylinder: distances in plan by shapely.
+    rng = np.random.default_rng(seed)
+    a, b = rng.uniform(0, 60, (2, 2))
+    clamp = KeepOut("clamp", (25.0, 25.0, 0.0), (35.0, 40.0, 30.0))
+    radius = 6.0
+    away = LineString([a, b]).distance(box(25, 25, 35, 40))
+    low = keep_out_findings(path_along(np.array([[*a, 10.0], [*b, 10.0]])), radius, (clamp,))
+    assert bool(low) == (away < radius - 1e-6) or abs(away - radius) < 0.02
+    if low and away > 0:
+        assert float(low[0].sentence.split()[3]) == pytest.approx(radius - away, abs=0.06)
+    assert keep_out_findings(path_along(np.array([[*a, 30.5], [*b, 30.5]])), radius, (clamp,)) == []
+
+
+def test_the_ball_clears_a_box_at_its_height() -> None:
+    # Closed form: a ball with its tip h below a box's top reaches sqrt(R^2 - (R - h)^2) sideways at that top.
+    clamp, radius, below = KeepOut("tab", (0.0, 0.0, 0.0), (10.0, 10.0, 8.0)), 6.0, 2.0
+    reach = np.sqrt(radius**2 - (radius - below) ** 2)
+    for gap, touched in ((reach - 0.05, True), (reach + 0.05, False)):
+        path = path_along(np.array([[10 + gap, 2.0, 8 - below], [10 + gap, 8.0, 8 - below]]))
+        assert bool(keep_out_findings(path, radius, (clamp,))) == touched
+    with pytest.raises(BadRequest):
+        KeepOut("flat", (0, 0, 0), (1, 1, 0))
+
+
+def test_zero_words_name_the_stocks_top(body: Body) -> None:
+    stock = resolve_stock(StockSettings(), body)
+    assert stock.zero_words("top") == ("lower left corner of the stock, seen from above", "spoilboard under the stock")
+    assert "not of the body" in stock.zero_words("back")[1]
+    turned = replace(stock, settings=replace(stock.settings, xy_zero="centre"))
+    assert turned.zero_words("top")[0] == "middle of the stock"
