@@ -21,14 +21,17 @@ from .fusing import fused
 STYLE = """
 @page { size: A4; margin: 12mm }
 body { font: 10pt/1.35 sans-serif; color: #111; max-width: 186mm; margin: 0 auto; padding: 4mm }
-h1 { font-size: 15pt; margin: 0 0 1mm } h2 { font-size: 11.5pt; margin: 5mm 0 1.5mm; border-bottom: 0.4mm solid #111 }
+h1 { font-size: 15pt; margin: 0 0 1mm } h2 { font-size: 11.5pt; margin: 5mm 0 1.5mm; border-bottom: 0.4mm solid #111; break-after: avoid }
 p { margin: 1mm 0 } .small { font-size: 8.5pt; color: #444; overflow-wrap: anywhere }
 .sides { display: flex; gap: 4mm } .sides figure { flex: 1; margin: 0; min-width: 0; break-inside: avoid }
 figcaption { font-size: 9pt } svg { width: 100%; height: auto; max-height: 105mm; border: 0.2mm solid #bbb }
 table { border-collapse: collapse; width: 100%; break-inside: avoid } th, td { text-align: left; padding: 0.8mm 1.5mm; border: 0.2mm solid #999 }
 th { background: #eee } td.number { text-align: right } td.box { width: 7mm } ul { margin: 1mm 0; padding-left: 5mm }
-.cautions { border: 0.6mm solid #111; padding: 1mm 3mm; break-inside: avoid } .must { font-weight: bold }
+.cautions { border: 0.6mm solid #111; padding: 1.5mm 3mm 1.5mm 8mm; break-inside: avoid } .must { font-weight: bold }
 """
+
+MOST_DRAWN = 45
+"""Pass lines drawn of a side; more would run together on paper."""
 
 LINE_STEP = 0.25
 """mm that the drawn lines may leave the true ones."""
@@ -127,7 +130,7 @@ def _origin(plan: Plan) -> str:
 
 
 def _side(plan: Plan) -> str:
-    """A side seen from above: stock, body, passes, zero, axes, dowels, keep-out boxes."""
+    """A side seen from above: stock, body, some passes, zero, axes, dowels, keep-out boxes."""
     side, stock = plan.request.side, plan.stock
     matrix = job_from_body(stock, side)
     corners = np.array([stock.low, stock.high]) @ matrix[:3, :3].T + matrix[:3, 3]
@@ -136,18 +139,26 @@ def _side(plan: Plan) -> str:
     seen_low = np.minimum.reduce([low, np.zeros(2), *(box[1] for box in boxes)]) - 12
     seen_high = np.maximum.reduce([high, np.zeros(2), *(box[2] for box in boxes)]) + 12
     span = seen_high - seen_low
-    text = float(span.max()) / 38
+    text = float(span.max()) / 32
     drawn = [_rectangle(low, high, "#fff", "#111", 0.7)]
     drawn += [_polyline(line, "#111", 0.8) for line in _outlines(plan)]
-    drawn += [_polyline(line, "#888", 0.25) for line in _passes(plan)]
-    drawn += [_rectangle(a, b, "#ddd", "#111", 0.5) + _text((a + b) / 2, name, 0.8 * text, "middle") for name, a, b in boxes]
+    lines = _passes(plan)
+    every = -(-len(lines) // MOST_DRAWN)
+    drawn += [_polyline(line, "#777", 0.5) for line in lines[::every]]
+    for name, a, b in boxes:
+        below = np.array([max(a[0], seen_low[0] + 2), a[1] - text])
+        drawn.append(_rectangle(a, b, "#ddd", "#111", 0.7) + _text(below, name, 0.9 * text))
     for number, (x, y) in enumerate(in_job(dowel_places(plan.request.dowels, stock), stock, side), start=1):
         radius = plan.request.dowels.diameter / 2
         drawn.append(f'<circle cx="{x:.2f}" cy="{-y:.2f}" r="{radius:.2f}" fill="#fff" stroke="#111" stroke-width="0.8"/>')
-        drawn.append(_text(np.array([x + radius + 1, y - 0.3 * text]), f"dowel {number}", 0.8 * text))
+        right = x > (seen_low[0] + seen_high[0]) / 2
+        beside = np.array([x + (-1 if right else 1) * (radius + 0.4 * text), y - 0.3 * text])
+        drawn.append(_text(beside, f"dowel {number}", 0.9 * text, "end" if right else "start"))
     drawn.append(_zero(text))
     corner, height = stock.zero_words(side)
-    caption = f"<b>{side}</b>: X Y zero {escape(corner)}; Z zero {escape(height)}"
+    caption = f"<b>{side}</b>, seen from above. X Y zero: {escape(corner)}. Z zero: {escape(height)}."
+    if every > 1:
+        caption += f" One in {every} of the {len(lines)} pass lines is drawn."
     view = f"{seen_low[0]:.1f} {-seen_high[1]:.1f} {span[0]:.1f} {span[1]:.1f}"
     return (
         f'<figure><svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" role="img" aria-label="{escape(side)} side from above">'
@@ -157,10 +168,12 @@ def _side(plan: Plan) -> str:
 
 
 def _outlines(plan: Plan) -> list[FloatArray]:
-    """Outlines (n, 2) of the body and of its openings that go through."""
-    standing = (plan.heights > -np.inf).astype(float)
-    lines = level_lines(np.pad(standing, 1), plan.grid.padded(1), 0.5)
-    return [np.concatenate([line.points, line.points[:1]]) for line in lines if line.level == 0 and len(line.points) > 8]
+    """Outlines (n, 2) of the body and of its openings."""
+    out = []
+    for mask in (plan.heights > -np.inf, plan.ground.opening_labels > 0):
+        lines = level_lines(np.pad(mask.astype(float), 1), plan.grid.padded(1), 0.5)
+        out += [np.concatenate([line.points, line.points[:1]]) for line in lines if line.level == 0 and len(line.points) > 8]
+    return out
 
 
 def _passes(plan: Plan) -> list[FloatArray]:
@@ -207,4 +220,4 @@ def _zero(text: float) -> str:
         f'<circle r="{r:.2f}" fill="#fff" stroke="#111" stroke-width="{0.1 * text:.2f}"/>'
         f'<path d="M0 0V{-r:.2f}A{r:.2f} {r:.2f} 0 0 1 {r:.2f} 0ZM0 0V{r:.2f}A{r:.2f} {r:.2f} 0 0 1 {-r:.2f} 0Z" fill="#111"/>'
     )
-    return arrows + mark + _text(np.array([arm + 0.3 * text, -0.35 * text]), "X", text) + _text(np.array([0.3 * text, arm]), "Y", text)
+    return arrows + mark + _text(np.array([arm, -0.95 * text]), "X", text) + _text(np.array([0.3 * text, arm]), "Y", text)
