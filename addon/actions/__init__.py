@@ -6,9 +6,9 @@ import bpy
 
 
 def _classes() -> tuple[type, ...]:
-    from . import exporting, planning, racking, skipping
+    from . import exporting, keeping, planning, racking, skipping
 
-    return (*planning.CLASSES, *skipping.CLASSES, *racking.CLASSES, *exporting.CLASSES)
+    return (*planning.CLASSES, *skipping.CLASSES, *racking.CLASSES, *exporting.CLASSES, *keeping.CLASSES)
 
 
 def register() -> None:

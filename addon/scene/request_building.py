@@ -10,6 +10,7 @@ import numpy as np
 
 from ..finishing.body import Body
 from ..finishing.cutter import DEFAULT_RACK, Cutter
+from ..finishing.dowels import DowelSettings
 from ..finishing.errors import BadRequest
 from ..finishing.request import FitSettings, RegionSettings, Request
 from ..finishing.stock import StockSettings
@@ -40,6 +41,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         machine=machine_of(scene.finishing.machine),
         stock=_stock(body),
         region=_region(body),
+        dowels=DowelSettings(count=int(body.dowel_count), diameter=_mm(body.dowel_diameter_mm), depth=_mm(body.dowel_depth_mm)),
         fit=FitSettings(_mm(body.uncut_height_mm), _mm(body.uncut_area)),
         cusp=_mm(body.cusp_mm),
         start=body.start,
@@ -86,6 +88,7 @@ def _stock(body: FinishingBody) -> StockSettings:
         xy_zero=body.xy_zero,
         z_zero=body.z_zero,
         first_side=body.first_side,
+        into_spoilboard=_mm(body.into_spoilboard_mm),
     )
 
 

@@ -162,6 +162,9 @@ def _write_spacing(settings: bpy.types.PropertyGroup, value: float) -> None:
     stock_width=Length("Stock Width", "Width of the stock along the body's Y", 350.0, 1.0, 20000.0, 1),
     stock_thickness=Length("Stock Thickness", "Thickness of the stock along the body's Z", 45.0, 0.5, 2000.0, 2),
     stock_margin=Length("Stock Margin", "Stock round the body on each side, as long as length and width are not given", 25.0, 0.0, 1000.0, 1),
+    into_spoilboard=Length("Into Spoilboard", "How far the path may go below the bottom of the stock", 0.0, 0.0, 50.0, 2),
+    dowel_diameter=Length("Dowel Diameter", "Diameter of the dowels that the turned stock lands on", 8.0, 1.0, 40.0, 2),
+    dowel_depth=Length("Dowel Depth", "How deep the dowel holes go into the spoilboard", 15.0, 1.0, 100.0, 1),
     body_lift=Length("Body Lift", "Height of the body's lowest point above the bottom of the stock", 0.0, 0.0, 1000.0, 2),
     last_radius=Length("Last Radius", "Radius that spacing is told for while the plan chooses the cutter", 8.0, 0.05, 100.0),
 )
@@ -258,6 +261,11 @@ class FinishingBody(bpy.types.PropertyGroup):
             ("spoilboard", "Spoilboard", "The board under the stock"),
             ("stock top", "Stock Top", "The top of the stock, not of the body"),
         ),
+    )
+    dowel_count: EnumProperty(
+        name="Dowels",
+        description="Dowel holes that the turned stock lands on, placed in its margin",
+        items=(("0", "None", "No dowels"), ("2", "Two", "Two on the turn axis"), ("4", "Four", "Four in the corners")),
     )
     first_side: EnumProperty(
         name="First Side",

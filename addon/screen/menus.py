@@ -19,7 +19,8 @@ class FINISHING_MT_object(bpy.types.Menu):
         for action in ("paint_skip", "skip_selected", "clear_skip"):
             layout.operator(f"finishing.{action}")
         layout.separator()
-        layout.operator("finishing.export")
+        for action in ("export", "keep_lines", "read_plan"):
+            layout.operator(f"finishing.{action}")
 
 
 def add_menu(menu: bpy.types.Menu, _context: bpy.types.Context) -> None:

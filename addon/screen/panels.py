@@ -223,6 +223,41 @@ class FINISHING_PT_machine(_Panel, bpy.types.Panel):
             layout.prop(machine, name)
 
 
+class FINISHING_PT_stock(_Panel, bpy.types.Panel):
+    """Stock, zeros and dowels."""
+
+    bl_label = "Stock and Zero"
+    bl_idname = "FINISHING_PT_stock"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.layout
+        layout.use_property_split = True
+        layout.use_property_decorate = False
+        if context.object is None:
+            return
+        body = context.object.finishing
+        for use, name in (
+            ("use_stock_length", "stock_length"), ("use_stock_width", "stock_width"),
+            ("use_stock_thickness", "stock_thickness"), ("use_body_lift", "body_lift"),
+        ):  # fmt: skip
+            row = layout.row(align=True)
+            row.prop(body, use)
+            sub = row.row()
+            sub.active = getattr(body, use)
+            sub.prop(body, name, text="")
+        sub = layout.column()
+        sub.active = not (body.use_stock_length and body.use_stock_width)
+        sub.prop(body, "stock_margin")
+        for name in ("first_side", "turn_axis", "xy_zero", "z_zero", "into_spoilboard"):
+            layout.prop(body, name)
+        layout.prop(body, "dowel_count")
+        sub = layout.column()
+        sub.active = body.dowel_count != "0"
+        for name in ("dowel_diameter", "dowel_depth"):
+            sub.prop(body, name)
+
+
 class FINISHING_PT_findings(_Panel, bpy.types.Panel):
     """Findings."""
 
@@ -256,6 +291,8 @@ class FINISHING_PT_export(_Panel, bpy.types.Panel):
         if state in told:
             layout.label(text=told[state], icon="INFO")
         layout.operator("finishing.export", icon="EXPORT")
+        layout.operator("finishing.keep_lines", icon="OUTLINER_OB_MESH")
+        layout.operator("finishing.read_plan", icon="IMPORT")
         width = max(24, int(context.region.width / (7 * context.preferences.system.ui_scale)))
         _paragraph(layout, CAUTIONS[0], width, "NONE")
         _paragraph(layout, CAUTIONS[-1], width, "NONE")
@@ -277,5 +314,5 @@ def _paragraph(layout: bpy.types.UILayout, text: str, width: int, icon: str) -> 
 
 CLASSES = (
     FINISHING_UL_cutters, FINISHING_PT_body, FINISHING_PT_maps, FINISHING_PT_skip, FINISHING_PT_rack, FINISHING_PT_passes,
-    FINISHING_PT_time, FINISHING_PT_machine, FINISHING_PT_findings, FINISHING_PT_export,
+    FINISHING_PT_time, FINISHING_PT_machine, FINISHING_PT_stock, FINISHING_PT_findings, FINISHING_PT_export,
 )  # fmt: skip

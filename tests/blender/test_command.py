@@ -212,3 +212,70 @@ def test_a_full_disk_leaves_the_old_files_whole(tmp_path: Path, monkeypatch: pyt
     with pytest.raises(BadFile, match="No space left"):
         writing.write_all(tmp_path, {"a.csv": b"new", "b.csv": b"new too"})
     assert sorted((p.name, p.read_bytes()) for p in tmp_path.iterdir()) == [("a.csv", b"old"), ("b.csv", b"old too")]
+
+
+def plan_words(*more: str) -> list[str]:
+    return ["--cutter", "12", "--start", "edge", "--cell", "0.5", "--cusp", "0.1", *more]
+
+
+def test_both_sides_with_programs_in_one_call(tmp_path: Path, capsys: pytest.CaptureFixture) -> None:
+    write_stl(tmp_path / "block.stl", block_triangles())
+    (tmp_path / "dowels.json").write_text('{"dowels": {"count": 2}, "start_angle": 0.0}')
+    out = tmp_path / "out"
+    words = ["plan", str(tmp_path / "block.stl"), *plan_words("--side", "both", "--programs", "--settings", str(tmp_path / "dowels.json"))]
+    assert run([*words, "--out", str(out)]) == 0
+    assert {p.name for p in out.glob("*.nc")} == {
+        "block-top-1-dowels.nc", "block-top-2-round-nose-12.nc", "block-top-2-round-nose-12-dry-run.nc",
+        "block-back-3-round-nose-12.nc", "block-back-3-round-nose-12-dry-run.nc",
+    }  # fmt: skip
+    assert (out / "block-run-list.csv").exists() and (out / "block-bench-sheet.html").exists()
+    said = capsys.readouterr().out
+    assert "block, top side" in said and "block, back side" in said
+    # A second call does not write over the first unless it is told to.
+    before = {p.name: p.read_bytes() for p in out.iterdir()}
+    assert run([*words, "--out", str(out)]) == 2
+    assert "--replace" in capsys.readouterr().err
+    assert {p.name: p.read_bytes() for p in out.iterdir()} == before
+    assert run([*words, "--replace", "--out", str(out)]) == 0
+
+
+def test_a_batch_goes_on_after_a_body_that_fails(tmp_path: Path, capsys: pytest.CaptureFixture) -> None:
+    folder = tmp_path / "bodies"
+    folder.mkdir()
+    write_stl(folder / "a.stl", block_triangles())
+    (folder / "b.stl").write_bytes(b"\x01\x02")
+    write_obj(folder / "c.obj", block_triangles())
+    write_stl(folder / "c.stl", block_triangles() * 100)
+    (folder / "notes.txt").write_text("no body")
+    out = tmp_path / "out"
+    assert run(["batch", str(folder), *plan_words("--out", str(out))]) == 3
+    table = capsys.readouterr().out
+    assert "b.stl" in table and "cannot be read as STL" in table and "notes" not in table
+    rows = [line.split(",") for line in (out / "batch.csv").read_text().splitlines()]
+    assert [(row[0], row[2]) for row in rows[1:]] == [("a.stl", "planned"), ("b.stl", "failed"), ("c.obj", "planned"), ("c.stl", "failed")]
+    assert (out / "a" / "a-top-plan.json").exists() and (out / "c" / "c-top-plan.json").exists()
+    assert not (out / "b").exists() and not (out / "c-stl").exists()
+    empty = tmp_path / "empty"
+    empty.mkdir()
+    assert run(["batch", str(empty), "--out", str(out)]) == 2
+    assert run(["batch", str(tmp_path / "nowhere"), "--out", str(out)]) == 2
+    (empty / "bad.stl").write_bytes(b"\x01")
+    assert run(["batch", str(empty), "--out", str(tmp_path / "three")]) == 2
+
+
+def test_a_written_plan_is_read_and_compared(tmp_path: Path, capsys: pytest.CaptureFixture) -> None:
+    write_stl(tmp_path / "block.stl", block_triangles())
+    out = tmp_path / "out"
+    assert run(["plan", str(tmp_path / "block.stl"), *plan_words("--out", str(out))]) == 0
+    record = str(out / "block-top-plan.json")
+    capsys.readouterr()
+    assert run(["read", record]) == 0
+    assert "pass lines" in capsys.readouterr().out
+    assert run(["read", record, "--body", str(tmp_path / "block.stl")]) == 0
+    assert "as it was" in capsys.readouterr().out
+    taller = block_triangles()
+    taller[:, :, 2] *= 1.01
+    write_stl(tmp_path / "taller.stl", taller)
+    assert run(["read", str(out / "block-top-1-round-nose-12.csv"), "--body", str(tmp_path / "taller.stl")]) == 3
+    assert "is not as it was" in capsys.readouterr().out
+    assert run(["read", str(tmp_path / "block.stl")]) == 2

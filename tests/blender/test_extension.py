@@ -40,6 +40,34 @@ assert not fit_map.fit.fits
 assert bpy.ops.finishing.plan() == {"FINISHED"}
 assert bpy.ops.finishing.export(directory=sys.argv[3], pictures=False, replace=True) == {"FINISHED"}
 assert STORE.find(body).plan.rack == STORE.find(body).survey.rack
+import numpy as np
+plan = STORE.find(body).plan
+assert bpy.ops.finishing.keep_lines() == {"FINISHED"}
+lines = next(o for o in bpy.data.objects if o.name.endswith("pass lines"))
+assert len(lines.data.edges) == len(plan.path) - 1
+feeds = np.empty(len(lines.data.edges), np.float32)
+lines.data.attributes["finish_feed"].data.foreach_get("value", feeds)
+np.testing.assert_allclose(feeds, plan.path.feed[1:])
+numbers = np.empty(len(lines.data.edges), np.int32)
+lines.data.attributes["finish_line"].data.foreach_get("value", numbers)
+assert (numbers == plan.path.line[1:]).all()
+co = np.empty(3 * len(lines.data.vertices), np.float32)
+lines.data.vertices.foreach_get("co", co)
+world = co.reshape(-1, 3) * bpy.context.scene.unit_settings.scale_length * 1000  # the ball's tip lies on or above the body, in world mm
+job = world @ plan.job_from_body[:3, :3].T + plan.job_from_body[:3, 3]
+np.testing.assert_allclose(job, plan.path.points, atol=1e-3)
+import glob
+for pattern in ("*plan.json", "*round-nose-16.csv"):
+    before = set(bpy.data.objects.keys())
+    assert bpy.ops.finishing.read_plan(filepath=glob.glob(sys.argv[3] + "/" + pattern)[0]) == {"FINISHED"}
+    read = bpy.data.objects[(set(bpy.data.objects.keys()) - before).pop()]
+    assert len(read.data.edges) == len(plan.path) - 1
+try:
+    bpy.ops.finishing.read_plan(filepath=sys.argv[2])
+    raise AssertionError("read a plan from no plan")
+except RuntimeError:
+    pass
+assert bpy.context.view_layer.objects.active == body
 body.data.polygons.foreach_set("select", [True] * len(body.data.polygons))
 assert bpy.ops.finishing.skip_selected() == {"FINISHED"}
 try:

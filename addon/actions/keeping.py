@@ -1,0 +1,87 @@
+"""Keeping pass lines as an object, and reading a written plan again."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import bpy
+import numpy as np
+from bpy.app.translations import pgettext_rpt
+from bpy.props import StringProperty
+
+from ..finishing.errors import FinishingError
+from ..finishing.files.read_back import changes_since, read_written
+from ..scene.line_objects import add_lines_object
+from ..scene.mesh_reading import millimetres_per_unit
+from ..scene.request_building import build_request
+from ..scene.results import STORE
+
+
+class FINISHING_OT_keep_lines(bpy.types.Operator):
+    """Keep the pass lines of the active body as a mesh object of edges that is saved with the file"""
+
+    bl_idname = "finishing.keep_lines"
+    bl_label = "Keep Pass Lines as Object"
+    bl_options = {"REGISTER", "UNDO"}
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        results = STORE.find(context.object)
+        if results is None or results.plan is None:
+            cls.poll_message_set("Plan the active body first: there are no pass lines yet")
+            return False
+        if context.mode != "OBJECT":
+            cls.poll_message_set("Go to Object Mode first")
+            return False
+        return True
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        results = STORE.find(context.object)
+        plan = results.plan
+        name = f"{context.object.name} {plan.request.side} pass lines"
+        lines = add_lines_object(context, name, plan.path, np.linalg.inv(plan.job_from_body), results.scale)
+        self.report({"INFO"}, pgettext_rpt("{} edges kept as {}").format(len(lines.data.edges), lines.name))
+        return {"FINISHED"}
+
+
+class FINISHING_OT_read_plan(bpy.types.Operator):
+    """Read a written plan again: show its lines on the active body as an object, and tell what has changed since"""
+
+    bl_idname = "finishing.read_plan"
+    bl_label = "Read Written Plan"
+    bl_options = {"REGISTER", "UNDO"}
+
+    filepath: StringProperty(name="File", description="A plan.json, or the CSV that was written with it", subtype="FILE_PATH")
+    filter_glob: StringProperty(default="*.json;*.csv", options={"HIDDEN"})
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if context.object is None or context.object.type != "MESH" or context.mode != "OBJECT":
+            cls.poll_message_set("Select the body that the plan was made for, in Object Mode")
+            return False
+        return True
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        context.window_manager.fileselect_add(self)
+        return {"RUNNING_MODAL"}
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        body_object = context.object
+        try:
+            written = read_written(Path(bpy.path.abspath(self.filepath)))
+            request = build_request(context, body_object)
+            changes = changes_since(written, request.body, request)
+        except FinishingError as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        matrix = np.eye(4) if written.job_from_body is None else np.linalg.inv(written.job_from_body)
+        name = f"{body_object.name} {written.side} lines read".replace("  ", " ")
+        add_lines_object(context, name, written.path, matrix, millimetres_per_unit(context.scene))
+        for sentence in changes:
+            self.report({"WARNING"}, sentence)
+        if not changes:
+            self.report({"INFO"}, pgettext_rpt("Body and settings are as they were when the plan was written"))
+        return {"FINISHED"}
+
+
+CLASSES = (FINISHING_OT_keep_lines, FINISHING_OT_read_plan)
