@@ -127,6 +127,8 @@ def _plan_file(
 def _batch(options: argparse.Namespace) -> int:
     record = _settings(options)
     files = bodies_in(options.folder)
+    if (options.out / "batch.csv").exists() and not options.replace:
+        raise BadFile(f"'batch.csv' is already in {str(options.out)!r}: choose another folder, or add --replace.")
 
     def plan_one(file: Path, out: Path) -> Sequence[Plan]:
         return _plan_file(file, out, options, record)[0]

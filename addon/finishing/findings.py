@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from .dowels import dowel_findings
+from .elsewhere import minutes_elsewhere
 from .finding import Finding
 from .keep_out import keep_out_findings
 from .result import Plan
@@ -44,13 +45,23 @@ def _fit(plan: Plan) -> list[Finding]:
 
 
 def _time(plan: Plan) -> list[Finding]:
-    budget, minutes = plan.request.budget_minutes, plan.run_time.minutes
-    if budget is None or minutes <= budget:
+    whole, minutes, side = plan.request.budget_minutes, plan.run_time.minutes, plan.request.side
+    if whole is None:
         return []
+    other = minutes_elsewhere(plan.request.elsewhere, side, plan.request.machine.tool_change_minutes)
+    budget = whole - other
+    if minutes <= budget:
+        return []
+    if budget <= 0:
+        return [Finding(
+            "budget-missed", f"Work made elsewhere and its tool changes take {other:.1f} of the side's {whole:g} minutes: none are left.",
+            "Give the side more minutes, or take work off it.", must_see=True,
+        )]  # fmt: skip
     cusp = plan.request.cusp * (minutes / budget) ** 2
     return [Finding(
         "budget-missed",
-        f"The run takes {minutes:.1f} minutes, {minutes - budget:.1f} more than the budget of {budget:g}.",
+        f"The run takes {minutes:.1f} minutes, {minutes - budget:.1f} more than the budget of {budget:g}"
+        + (f" that is left of {whole:g}." if other else "."),
         f"A cusp height of about {cusp:.3f} mm would meet it.", must_see=True,
     )]  # fmt: skip
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from .body import Body
 from .cutter import DEFAULT_RACK, Cutter
 from .dowels import DowelSettings
+from .elsewhere import ElsewhereWork
 from .errors import BadRequest
 from .keep_out import KeepOut
 from .machine import Machine
@@ -53,7 +54,8 @@ class Request:
 
     cutter: None lets the plan take the largest cutter of the rack that fits. start_angle: direction of the passes of an
     "edge" or "middle" start in degrees from x (None: the plan tries a few). feed: None takes the cutter's own.
-    rack_table: whether to try every cutter of the rack even when one is named.
+    rack_table: whether to try every cutter of the rack even when one is named. budget_minutes: for the side, with all work made
+    elsewhere on it and the tool changes.
     """
 
     body: Body
@@ -66,6 +68,7 @@ class Request:
     fit: FitSettings = field(default_factory=FitSettings)
     dowels: DowelSettings = field(default_factory=DowelSettings)
     keep_out: tuple[KeepOut, ...] = ()
+    elsewhere: tuple[ElsewhereWork, ...] = ()
     cusp: float = 0.05
     start: str = "best"
     start_angle: float | None = None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from .elsewhere import ElsewhereWork
 from .result import Plan
 
 
@@ -51,3 +52,11 @@ def finishing_row(plan: Plan, number: int, file: str) -> RunListRow:
         number, side, "finishing", file, cutter.name, cutter.diameter, cutter.stick_out, *plan.stock.zero_words(side), plan.run_time.minutes,
         plan.body_digest,
     )  # fmt: skip
+
+
+def elsewhere_row(plan: Plan, number: int, work: ElsewhereWork) -> RunListRow:
+    """The row of work made elsewhere on the plan's side."""
+    corner, height = plan.stock.zero_words(plan.request.side)
+    return RunListRow(
+        number, plan.request.side, work.name, "", work.cutter, None, work.stick_out, corner, work.z_zero or height, work.minutes, ""
+    )

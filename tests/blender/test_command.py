@@ -255,6 +255,8 @@ def test_a_batch_goes_on_after_a_body_that_fails(tmp_path: Path, capsys: pytest.
     assert [(row[0], row[2]) for row in rows[1:]] == [("a.stl", "planned"), ("b.stl", "failed"), ("c.obj", "planned"), ("c.stl", "failed")]
     assert (out / "a" / "a-top-plan.json").exists() and (out / "c" / "c-top-plan.json").exists()
     assert not (out / "b").exists() and not (out / "c-stl").exists()
+    assert run(["batch", str(folder), *plan_words("--out", str(out))]) == 2
+    assert "--replace" in capsys.readouterr().err
     empty = tmp_path / "empty"
     empty.mkdir()
     assert run(["batch", str(empty), "--out", str(out)]) == 2

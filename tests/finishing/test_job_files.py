@@ -15,12 +15,14 @@ from finishing.body import Body, make_body
 from finishing.cautions import CAUTIONS
 from finishing.cutter import Cutter
 from finishing.dowels import DowelSettings
+from finishing.elsewhere import ElsewhereWork
 from finishing.errors import BadFile, BadRequest
 from finishing.files.bundle import RUN_LIST_HEADER, JobFiles, job_files
 from finishing.files.polylines import path_csv
 from finishing.files.read_back import changes_since, read_written
 from finishing.files.tables import table_csv
-from finishing.files.writing import write_all
+from finishing.files.writing import RESERVED, safe_name, write_all
+from finishing.findings import findings_of
 from finishing.keep_out import KeepOut
 from finishing.plan import make_plan
 from finishing.request import Request
@@ -187,3 +189,40 @@ def test_files_that_are_no_plan_are_refused(plans, folder: Path, tmp_path: Path,
     for name in ("settings.json", "broken.json", "lost-plan.json", "unnamed-plan.json", "nowhere.csv"):
         with pytest.raises(BadFile):
             read_written(lone / name)
+
+
+def test_work_made_elsewhere_takes_its_place_and_its_minutes(plans) -> None:  # noqa: ANN001
+    work = (
+        ElsewhereWork("=roughing", "Flat 22", 20.0), ElsewhereWork("pocket edges", "Flat 6", 8.0, place="after", stick_out=30.0),
+        ElsewhereWork("belly", "Flat 22", 5.0, side="back"),
+    )  # fmt: skip
+    together = tuple(replace(plan, request=replace(plan.request, elsewhere=work, dowels=DowelSettings())) for plan in plans)
+    files = job_files(together, JobFiles(pictures=False))
+    rows = list(csv.reader(io.StringIO(next(v for k, v in files.items() if k.endswith("run-list.csv")).decode())))
+    assert [(row[0], row[1], row[2], row[3] != "") for row in rows[1:]] == [
+        ("1", "top", "'=roughing", False), ("2", "top", "finishing", True), ("3", "top", "pocket edges", False),
+        ("4", "back", "belly", False), ("5", "back", "finishing", True),
+    ]  # fmt: skip
+    assert any("-top-2-round-nose-12.csv" in name for name in files) and any("-back-5-round-nose-12.csv" in name for name in files)
+    # 28 minutes of work and two tool changes of 2 leave 8 of 40: by hand.
+    minutes = plans[0].run_time.minutes
+
+    def budget(whole: float) -> list[str]:
+        request = replace(plans[0].request, elsewhere=work, budget_minutes=whole)
+        return [f.sentence for f in findings_of(replace(plans[0], request=request)) if f.key == "budget-missed"]
+
+    assert budget(32 + minutes + 0.1) == []
+    short = budget(32 + minutes / 2)[0]
+    assert f"The run takes {minutes:.1f} minutes" in short and f"that is left of {32 + minutes / 2:g}." in short
+    assert "none are left" in budget(31.0)[0]
+    for wrong in ({"side": "left"}, {"place": "during"}, {"minutes": -1.0}):
+        with pytest.raises(BadRequest):
+            ElsewhereWork(**({"name": "x", "cutter": "y", "minutes": 1.0} | wrong))
+
+
+@pytest.mark.parametrize("name", ["CON", "com1", "a.b.", "..", "x" * 300, "K\u00f6rper/\\:*?", " ", "nul.txt", "Aux"])
+def test_names_are_safe_on_every_system(name: str) -> None:
+    # Names that Windows reserves, and signs it refuses: Microsoft, "Naming Files, Paths, and Namespaces".
+    safe = safe_name(name)
+    assert safe and safe.isascii() and safe not in RESERVED and len(safe) <= 90
+    assert all(c.isalnum() or c in "-_" for c in safe) and safe == safe_name(safe)

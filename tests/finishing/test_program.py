@@ -83,18 +83,27 @@ def written(plan, unit: str = "mm", title: tuple[str, ...] = ("Body",)) -> bytes
     return path_program(plan.path, CUTTER, title, safe_height(plan), 4.0, unit)
 
 
+def farthest(points: np.ndarray, way: np.ndarray) -> float:
+    """Greatest distance of points (n, 3) from a way of straight moves (m, 3)."""
+    start, move = way[:-1], np.diff(way, axis=0)
+    squared = np.maximum((move * move).sum(axis=1), 1e-18)
+    worst = 0.0
+    for some in np.array_split(points, max(1, len(points) // 100)):
+        share = np.clip(((some[:, None] - start) * move).sum(axis=2) / squared, 0, 1)
+        nearest = start + share[:, :, None] * move
+        worst = max(worst, float(np.linalg.norm(some[:, None] - nearest, axis=2).min(axis=1).max()))
+    return worst
+
+
 @pytest.mark.parametrize("unit", ["mm", "in"])
 def test_the_way_is_the_plans_within_the_fusing_tolerance(plan, unit: str) -> None:  # noqa: ANN001
     run = interpreted(written(plan, unit))
     tips = np.array([tip for tip in run.tips if np.isfinite(tip).all()])
     rounding = 0.0001 if unit == "mm" else 0.0003
-    # Both ways, in plan and in height along the way: from shapely's distances, independent of the fusing.
+    # Both ways, in space: every point of the one from all moves of the other, written out here, independent of the fusing.
     for first, second in ((plan.path.points, tips), (tips, plan.path.points)):
-        line = LineString(second[:, :2])
-        away = np.array([line.distance(p) for p in MultiPoint(first[:: max(1, len(first) // 800), :2]).geoms])
-        assert away.max() <= FUSING_TOLERANCE + rounding
-    assert len(tips) < len(plan.path)
-    assert tips[:, 2].min() == pytest.approx(plan.path.points[:, 2].min(), abs=FUSING_TOLERANCE + rounding)
+        assert farthest(first, second) <= FUSING_TOLERANCE + rounding
+    assert len(tips) < 0.95 * len(plan.path)
     assert run.feeds[-2] == pytest.approx(plan.path.feed[plan.path.kind == CUT][-1], rel=1e-3)
 
 

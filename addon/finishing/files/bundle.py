@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ..dowels import dowel_places, in_job
 from ..errors import BadRequest
 from ..result import Plan
-from ..run_list import RunListRow, dowel_row, finishing_row, in_running_order
+from ..run_list import RunListRow, dowel_row, elsewhere_row, finishing_row, in_running_order
 from ..stock import stock_top
 from .plan_pictures import plan_pictures
 from .polylines import path_csv
@@ -50,6 +50,9 @@ def job_files(plans: Sequence[Plan], wanted: JobFiles | None = None) -> dict[str
         stem = f"{name}-{side}"
         own: dict[str, bytes] = {}
         first = plan is ordered[0]
+        for work in plan.request.elsewhere:
+            if work.side == side and work.place == "before":
+                rows.append(elsewhere_row(plan, len(rows) + 1, work))
         drilled = bool(wanted.programs and first and len(dowel_places(plan.request.dowels, plan.stock)))
         if drilled:
             file = f"{stem}-{len(rows) + 1}-dowels{PROGRAM_ENDING}"
@@ -65,6 +68,9 @@ def job_files(plans: Sequence[Plan], wanted: JobFiles | None = None) -> dict[str
             own[file] = path_program(plan.path, plan.cutter, program_title(plan), safe, machine.spin_up_seconds, wanted.unit)
             own[f"{numbered}-dry-run{PROGRAM_ENDING}"] = dry_run_program(plan.path, program_title(plan), safe, machine.air_feed, wanted.unit)
         rows.append(finishing_row(plan, len(rows) + 1, file))
+        for work in plan.request.elsewhere:
+            if work.side == side and work.place == "after":
+                rows.append(elsewhere_row(plan, len(rows) + 1, work))
         if wanted.pictures:
             own |= {f"{stem}-{picture.replace('_', '-')}.png": content for picture, content in plan_pictures(plan)}
         own[f"{stem}-plan.json"] = record_bytes(plan_record(plan, sorted(own)))

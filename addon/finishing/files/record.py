@@ -10,6 +10,7 @@ import numpy as np
 
 from ..cutter import Cutter
 from ..dowels import DowelSettings
+from ..elsewhere import ElsewhereWork
 from ..errors import BadFile, BadRequest
 from ..fit import LargestRadius
 from ..keep_out import KeepOut
@@ -33,6 +34,7 @@ def settings_record(request: Request) -> dict[str, Any]:
     record: dict[str, Any] = {name: getattr(request, name) for name in PLAIN}
     record["cutter"] = None if request.cutter is None else asdict(request.cutter)
     record["rack"] = [asdict(cutter) for cutter in request.rack]
+    record["elsewhere"] = [asdict(work) for work in request.elsewhere]
     record["keep_out"] = [asdict(box) for box in request.keep_out]
     for name in PARTS:
         record[name] = asdict(getattr(request, name))
@@ -51,7 +53,8 @@ def plan_record(plan: Plan, files: list[str] | None = None) -> dict[str, Any]:
         "digest": {"body": plan.body_digest, "settings": digest(json.dumps(settings, sort_keys=True))},
         "settings": settings,
         "job_from_body": {request.side: plan.job_from_body.tolist()},
-        "stock": {"low": plan.stock.low, "high": plan.stock.high, "size": plan.stock.size, "z_zero": plan.stock.z_zero(request.side)},
+        "stock": {"low": plan.stock.low, "high": plan.stock.high, "size": plan.stock.size, "z_zero": plan.stock.z_zero(request.side),
+                  "xy_zero": plan.stock.settings.xy_zero},
         "rack": [
             {
                 "cutter": row.cutter.name, "diameter": row.cutter.diameter, "fits": row.fits, "hollow_radius": row.hollow_radius,
@@ -143,6 +146,8 @@ def with_settings(request: Request, record: dict[str, Any]) -> Request:
                 changes[key] = None if value is None else Cutter(**value)
             elif key == "rack":
                 changes[key] = tuple(Cutter(**item) for item in value)
+            elif key == "elsewhere":
+                changes[key] = tuple(ElsewhereWork(**item) for item in value)
             elif key == "keep_out":
                 changes[key] = tuple(KeepOut(**_as_tuples_within(item)) for item in value)
             else:
