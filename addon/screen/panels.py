@@ -24,6 +24,15 @@ class _Panel:
         return context.object is not None and context.object.type == "MESH"
 
 
+OUT_OF_DATE = {"shape": "The body has changed since it was planned", "settings": "A setting has changed since it was planned"}
+
+
+def _state_of(context: bpy.types.Context) -> str:
+    """Whether the active body is planned, and what has changed since."""
+    results = STORE.find(context.object)
+    return "none" if results is None else results.state(context.scene, context.object)
+
+
 def _plan_of(context: bpy.types.Context) -> Plan | None:
     results = STORE.find(context.object)
     return None if results is None else results.plan
@@ -62,6 +71,13 @@ class FINISHING_PT_body(_Panel, bpy.types.Panel):
             layout.label(text="That is no size for this machine: check the scene's units", icon="INFO")
         layout.row().prop(body.finishing, "side", expand=True)
         layout.operator("finishing.survey", icon="VIEWZOOM")
+        # Here as well as beside its settings, so that it is in sight whatever is unfolded.
+        row = layout.row()
+        row.scale_y = 1.3
+        row.operator("finishing.plan", icon="PLAY")
+        state = _state_of(context)
+        if state in OUT_OF_DATE:
+            layout.label(text=OUT_OF_DATE[state], icon="INFO")
 
 
 class FINISHING_PT_maps(_Panel, bpy.types.Panel):
@@ -81,10 +97,23 @@ class FINISHING_PT_maps(_Panel, bpy.types.Panel):
         layout.active = view.show
         layout.prop(view, "surface_map")
         layout.prop(view, "opacity")
-        column = layout.column(heading="Draw")
+        layout.prop(view, "lines_by")
+
+
+class FINISHING_PT_drawn(_Panel, bpy.types.Panel):
+    """What is drawn beside the map."""
+
+    bl_label = "Drawn"
+    bl_idname = "FINISHING_PT_drawn"
+    bl_parent_id = "FINISHING_PT_maps"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        view = context.window_manager.finishing_view
+        column = self.layout.column()
+        column.active = view.show
         for name in ("show_lines", "show_links", "show_lifts", "show_skip", "show_stock", "show_zero", "show_legend", "show_readout"):
             column.prop(view, name)
-        layout.prop(view, "lines_by")
 
 
 class FINISHING_PT_skip(_Panel, bpy.types.Panel):
@@ -285,11 +314,9 @@ class FINISHING_PT_export(_Panel, bpy.types.Panel):
 
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
-        results = STORE.find(context.object)
-        state = "none" if results is None else results.state(context.scene, context.object)
-        told = {"shape": "The body has changed since it was planned", "settings": "A setting has changed since it was planned"}
-        if state in told:
-            layout.label(text=told[state], icon="INFO")
+        state = _state_of(context)
+        if state in OUT_OF_DATE:
+            layout.label(text=OUT_OF_DATE[state], icon="INFO")
         layout.operator("finishing.export", icon="EXPORT")
         layout.operator("finishing.keep_lines", icon="OUTLINER_OB_MESH")
         layout.operator("finishing.read_plan", icon="IMPORT")
@@ -313,6 +340,6 @@ def _paragraph(layout: bpy.types.UILayout, text: str, width: int, icon: str) -> 
 
 
 CLASSES = (
-    FINISHING_UL_cutters, FINISHING_PT_body, FINISHING_PT_maps, FINISHING_PT_skip, FINISHING_PT_rack, FINISHING_PT_passes,
+    FINISHING_UL_cutters, FINISHING_PT_body, FINISHING_PT_maps, FINISHING_PT_drawn, FINISHING_PT_skip, FINISHING_PT_rack, FINISHING_PT_passes,
     FINISHING_PT_time, FINISHING_PT_machine, FINISHING_PT_stock, FINISHING_PT_findings, FINISHING_PT_export,
 )  # fmt: skip
