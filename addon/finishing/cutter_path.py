@@ -25,6 +25,7 @@ from .request import Request
 from .route import RouteSettings, RunLine, route_steps
 from .side import Side, side_ground
 from .side_stages import SideKeys
+from .skip_borders import skip_border_lines
 from .stages import Progress, StageRunner, digest
 from .starts import Start, pass_field_steps, starts_to_try
 from .stepping import within
@@ -101,6 +102,12 @@ def cutter_path_steps(
     if keys.skip:
         kept = clipped([line.points for line in lines], land.region.may_cut, SHORTEST_KEPT)
         lines = [RunLine(points, lines[number].uncut_left) for number, points in kept]
+        if laid.start.kind != "border":  # which follows the skip borders by itself
+            along = yield from runner.run(
+                "skip borders", digest(exact_key, keys.skip), 0.77, 0.78,
+                lambda: raised(skip_border_lines(bare.region, land.region), surface.exact_steps, surface.estimate, request.chord_tolerance),
+            )  # fmt: skip
+            lines += [RunLine(points, True) for points in along]
     if not lines:
         raise NothingToPlan("No pass line fits on the planned ground: it is narrower than the spacing of the passes.")
     path_key = digest(exact_key, keys.skip, request.direction, request.machine, stock_top)

@@ -44,6 +44,9 @@ def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyL
     total = max(total, width_of(note, SMALL * scale))
     height = (BAR_HEIGHT + 46) * scale if legends else (len(keys) * 18 + 4) * scale
     height += 20 * scale if note else 0
+    # In a small view, such as a quarter of a quad view, the legend would hide the body that it explains.
+    if context.region.height < SMALL_VIEW * height:
+        return
     edge = EDGE * scale
     fill_box(left, bottom, left + total + 2 * edge, bottom + height + 2 * edge)
     x, y = left + edge, bottom + edge
@@ -57,6 +60,10 @@ def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyL
         level = y + (len(keys) - 1 - number) * 18 * scale + 6 * scale
         _draw_key(x, level + 4 * scale, colour, pattern, scale)
         write(pgettext_iface(word), x + 38 * scale, level, SMALL * scale)
+
+
+SMALL_VIEW = 2.2
+"""Views lower than this many times the legend show none."""
 
 
 def free_corner(context: bpy.types.Context) -> tuple[float, float]:

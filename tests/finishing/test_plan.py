@@ -110,7 +110,10 @@ def test_no_contact_on_skipped_ground(body: Body, request_of: Request) -> None:
     # What was laid before is only clipped: nothing up to the exact heights is made anew.
     again = set(map(tuple, made.path.points[made.path.kind == CUT].round(9)))
     before = set(map(tuple, first.path.points[first.path.kind == CUT].round(9)))
-    assert len(again - before) < 0.02 * len(again)  # only the ends at the island's border are new points
+    # New are only the line round the island and the ends of lines beside it (the tip is at most R away from the contact in plan).
+    new = np.array(sorted(again - before))[:, :2] - made.job_from_body[:2, 3] - [40, 30]
+    beside = np.hypot(new[:, 0], new[:, 1]) < 10 + 2 + CUTTER.radius
+    assert beside.mean() > 0.8 and (~beside).sum() < 0.02 * len(again)
     samples = densely_sampled(made.body.triangles[skip], 0.2)
     from scipy.spatial import cKDTree
 
@@ -120,6 +123,24 @@ def test_no_contact_on_skipped_ground(body: Body, request_of: Request) -> None:
     border = make_plan(replace(request_of, start="border", body=replace(body, skip=skip)))
     surface = ((border.path.kind == CUT) | (border.path.kind == LINK))
     assert (cKDTree(samples).query(border.path.points[surface] + [0, 0, CUTTER.radius])[0] > CUTTER.radius + 1e-4).all()
+
+
+def test_a_line_runs_round_what_is_skipped() -> None:
+    # By construction: on level ground the axis stands over the contact, so the line keeps the margin and a cell or two from the disc.
+    flat = make_body("flat", block(lambda x, y: 15 + 0 * x, 60, 50, 0.5))
+    middle = flat.triangles.mean(axis=1)
+    disc = (np.hypot(middle[:, 0] - 30, middle[:, 1] - 25) < 9) & (middle[:, 2] > 14)
+    made = make_plan(Request(replace(flat, skip=disc), cutter=CUTTER, start="edge", start_angle=0.0, rack_table=False))
+    centre = np.array([30.0, 25.0]) + made.job_from_body[:2, 3]
+    rings = []
+    for number in range(1, made.path.line_count + 1):
+        points = made.path.points[(made.path.kind == CUT) & (made.path.line == number), :2] - centre
+        turn = np.unwrap(np.arctan2(points[:, 1], points[:, 0]))
+        if abs(turn[-1] - turn[0]) > np.radians(355):
+            rings.append(np.hypot(points[:, 0], points[:, 1]))
+    assert len(rings) == 1
+    assert 9.0 + 0.5 - 0.25 < rings[0].min() and rings[0].max() < 9.0 + 0.5 + 2.0
+    assert dict(made.proof.border_percentiles)[99.9] < 2.5 * made.request.cusp
 
 
 def test_stages_are_kept(request_of: Request) -> None:
