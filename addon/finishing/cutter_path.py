@@ -27,8 +27,7 @@ from .side import Side, side_ground
 from .side_stages import SideKeys
 from .skip_borders import skip_border_lines
 from .stages import Progress, StageRunner, digest
-from .starts import Start, pass_field_steps, starts_to_try
-from .stepping import within
+from .starts import PassField, Start, pass_field_steps, starts_to_try
 from .surface import ExactSurface, exact_surface
 from .touch import TipFinder
 
@@ -186,19 +185,33 @@ def _best_laid(
     stock_top: float,
     runner: StageRunner,
 ) -> Generator[Progress, None, tuple[_Laid, str]]:
-    """Lay the lines of every start that is asked for and keep those that run the shortest time, with their digest."""
+    """Lay the lines of every start that is asked for and keep those that run the shortest time, with their digest.
+
+    A start whose lines alone would take longer than the best so far, by the length its field promises, is not laid.
+    """
     starts = starts_to_try(request.start, request.start_angle, request.grain_angle)
     best: tuple[float, _Laid, str] | None = None
     for number, start in enumerate(starts):
         # A start from the border inward follows the skip borders; straight ones are laid as if nothing were skipped.
-        own = land if start.kind == "border" else bare
-        start_key = digest(key, request.cusp, start, skip_key if start.kind == "border" else "")
+        own, own_skip = (land, skip_key) if start.kind == "border" else (bare, "")
+        start_key = digest(key, request.cusp, start, own_skip)
         low, high = (0.42 + 0.13 * (number + k) / len(starts) for k in (0, 1))
         stage = "pass lines" if number == 0 else "other starts"
-        reached = _reached(request, view, own, digest(key, skip_key if own is land else ""), runner)
+        ground = runner.get(
+            "cusp metric", digest(key, request.cusp, own_skip),
+            lambda o=own: pass_ground(view.tip, view.uncut, view.grid, o.region, cutter.radius, request.cusp),  # type: ignore[misc]
+        )  # fmt: skip
+        if not ground.inside.any():
+            continue
+        field = yield from runner.run(
+            "distance field", start_key, low, (low + high) / 2, lambda g=ground, s=start: pass_field_steps(g.metric, g.share, s)  # type: ignore[misc]
+        )
+        if best is not None and field.expected_length / (cutter.feed / 60) >= best[0]:
+            continue
+        reached = _reached(request, view, own, digest(key, own_skip), runner)
         laid = yield from runner.run(
-            stage, start_key, low, high,
-            lambda s=start, o=own, r=reached: _lay_steps(request, view, o, r, surface.finder, s),  # type: ignore[misc]
+            stage, start_key, (low + high) / 2, high,
+            lambda g=ground, f=field, o=own, r=reached: _lay_steps(request, view, o, g, f, r, surface.finder),  # type: ignore[misc]
         )  # fmt: skip
         if len(starts) == 1:
             return laid, start_key
@@ -215,19 +228,13 @@ def _best_laid(
 
 
 def _lay_steps(
-    request: Request, view: CutterView, land: _Land, reached: Mask, finder: TipFinder, start: Start
+    request: Request, view: CutterView, land: _Land, ground: PassGround, field: PassField, reached: Mask, finder: TipFinder
 ) -> Generator[float, None, _Laid]:
-    """Cusp metric, distance field and pass lines of one start. reached: planned ground on which the ball can rest."""
-    radius = view.cutter.radius
-    ground = pass_ground(view.tip, view.uncut, view.grid, land.region, radius, request.cusp)
-    yield 0.2
-    if not ground.inside.any():
-        return _Laid(start, (), ground)
-    field = yield from within(pass_field_steps(ground.metric, ground.share, start), 0.2, 0.5)
+    """Pass lines of one start. reached: planned ground on which the ball can rest."""
     proved = ProvedGround(view.grid, view.left, land.ground.heights, reached, request.fit.uncut_height)
-    meter = CrestMeter(view.tip, proved, radius, request.cusp, finder)
-    lines = yield from within(lay_passes(field, ground, land.region, view.tip, view.grid, meter), 0.5, 1.0)
-    return _Laid(start, lines, ground)
+    meter = CrestMeter(view.tip, proved, view.cutter.radius, request.cusp, finder)
+    lines = yield from lay_passes(field, ground, land.region, view.tip, view.grid, meter)
+    return _Laid(field.start, lines, ground)
 
 
 def _estimated_seconds(
