@@ -80,6 +80,7 @@ def steps():  # noqa: ANN201
     # A stroke of the weight paint brush on the skip group, by the mouse
     with w.override():
         assert bpy.ops.finishing.paint_skip() == {"FINISHED"}
+    yield from w.enter_weight_paint(body())  # waits until Blender has its brush
     bpy.ops.ed.undo_push(message="before the stroke")
     yield 1.0
     brush = bpy.context.tool_settings.weight_paint.brush
