@@ -131,9 +131,12 @@ def fit_legend(tolerance: float, greatest: float) -> Legend:
     return Legend("Fit of the cutter", UNCUT, tolerance, greatest, "mm left uncut", ticks)
 
 
-def cusp_legend(greatest: float) -> Legend:
-    """Cusp height left in mm, 0 to `greatest`."""
-    return Legend("Cusp left", CUSP, 0.0, greatest, "mm", _linear(nice_ticks(0, greatest)))
+def cusp_legend(asked: float) -> Legend:
+    """Cusp height left in mm, from 0 to twice the asked one; a few places at borders may keep more, and would drown the rest."""
+    greatest = 2 * asked
+    inner = [v for v in nice_ticks(0, greatest) if v < 0.9 * greatest]
+    ticks = (*_linear(tuple(inner)), Tick(greatest, f"{greatest:g} and more"))
+    return Legend("Cusp left", CUSP, 0.0, greatest, "mm", ticks)
 
 
 def order_legend(line_count: int) -> Legend:

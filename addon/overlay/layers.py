@@ -172,8 +172,7 @@ def _shown_map(results: BodyResults, name: str, fit_cutter: str) -> ShownMap | N
         planned = np.where(plan.ground.planned, plan.uncut, np.nan)
         return ShownMap(plan.grid, plan.heights, planned, _fit_scale(plan.request.fit.uncut_height, planned, "Uncut height"))
     if name == "cusp" and plan is not None:
-        greatest = rounded_up(max(1.2 * plan.request.cusp, _greatest(plan.proof.cusp)))
-        return ShownMap(plan.grid, plan.heights, plan.proof.cusp, cusp_legend(greatest))
+        return ShownMap(plan.grid, plan.heights, plan.proof.cusp, cusp_legend(plan.request.cusp))
     return None
 
 

@@ -74,3 +74,10 @@ def test_feed_of_one_value_and_empty_ranges():
     assert legend.feed_legend(3500, 3500).low == 0
     with pytest.raises(BadRequest, match="range"):
         legend.nice_ticks(1, 1)
+
+
+def test_cusp_legend_spans_twice_the_asked_height():
+    cusp = legend.cusp_legend(0.05)
+    assert (cusp.low, cusp.high) == (0.0, 0.1)
+    assert cusp.ticks[-1].label == "0.1 and more" and all(tick.value < 0.095 for tick in cusp.ticks[:-1])
+    assert legend.cusp_legend(0.0627).ticks[-1].label == "0.1254 and more"

@@ -40,9 +40,7 @@ def plan_pictures(plan: Plan) -> Iterator[tuple[str, bytes]]:
     most = float(np.nanmax(uncut)) if planned.any() else 0.0
     yield "uncut_map", map_picture("Uncut height", uncut_legend(rounded_up(max(most, 0.1))), uncut)
     if plan.proof is not None:
-        worst = float(np.nanmax(plan.proof.cusp)) if np.isfinite(plan.proof.cusp).any() else 0.0
-        greatest = max(1.2 * plan.request.cusp, worst)
-        yield "cusp_map", map_picture("Cusp left, by a simulated cut", cusp_legend(greatest), plan.proof.cusp)
+        yield "cusp_map", map_picture("Cusp left, by a simulated cut", cusp_legend(plan.request.cusp), plan.proof.cusp)
     length, minutes = plan.path.lengths().sum() / 1000, plan.run_time.total_seconds / 60
     lines = f": {plan.path.line_count} pass lines, {length:.1f} m, {minutes:.1f} min"
     sheet = Sheet("Pass lines in running order", note + lines, footer)
