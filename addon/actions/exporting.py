@@ -15,7 +15,7 @@ from ..scene.results import STORE
 
 
 class FINISHING_OT_export(bpy.types.Operator):
-    """Write the finishing paths as CSV, the run list, the bench sheet, the plan's record and its pictures into a folder"""
+    """Write the finishing paths of the planned side, or of both once both are planned, with run list, bench sheet, record and pictures"""
 
     bl_idname = "finishing.export"
     bl_label = "Export Finishing Paths"
@@ -49,15 +49,16 @@ class FINISHING_OT_export(bpy.types.Operator):
         return {"RUNNING_MODAL"}
 
     def execute(self, context: bpy.types.Context) -> set[str]:
-        plan = STORE.find(context.object).plan
+        plans = STORE.find(context.object).job()
         try:
             folder = Path(bpy.path.abspath(self.directory or "//"))
-            files = job_files((plan,), JobFiles(self.unit, self.pictures, self.programs))
+            files = job_files(plans, JobFiles(self.unit, self.pictures, self.programs))
             written = write_all(folder, files, replace=self.replace)
         except FinishingError as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
-        self.report({"INFO"}, pgettext_rpt("{} files written to {}").format(len(written), folder))
+        sides = " and ".join(sorted(plan.request.side for plan in plans))
+        self.report({"INFO"}, pgettext_rpt("{} files written to {} ({})").format(len(written), folder, sides))
         return {"FINISHED"}
 
 

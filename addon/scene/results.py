@@ -28,6 +28,7 @@ VERTICES_AT_ONCE = 12_000
 class BodyResults:
     """Results of one body. revision goes up with every change, so that what is drawn knows when to be made anew.
 
+    other_side: the last plan of the side that `plan` is not of.
     matrix: object to world when the mesh was read; scale: millimetres per Blender unit then. stamp: what the mesh was
     like then. shape_changed: the mesh, its marks or its transform are no longer like that.
     """
@@ -39,6 +40,7 @@ class BodyResults:
     survey_key: str = ""
     plan: Plan | None = None
     plan_key: str = ""
+    other_side: Plan | None = None
     fit_maps: dict[Cutter, FitMap] = field(default_factory=dict)
     matrix: NDArray[np.float64] = field(default_factory=lambda: np.eye(4))
     scale: float = 1.0
@@ -60,9 +62,20 @@ class BodyResults:
         self.revision += 1
 
     def keep_plan(self, plan: Plan, key: str) -> None:
-        """Take a new plan."""
+        """Take a new plan; the last one of the other side stays, so that both can be written as one job."""
+        if self.plan is not None and self.plan.request.side != plan.request.side:
+            self.other_side = self.plan
         self.plan, self.plan_key = plan, key
         self.revision += 1
+
+    def job(self) -> tuple[Plan, ...]:
+        """The plan, with that of the other side where it was made for the same body in the same stock."""
+        if self.plan is None:
+            return ()
+        other = self.other_side
+        if other is None or other.body_digest != self.plan.body_digest or other.stock != self.plan.stock:
+            return (self.plan,)
+        return (self.plan, other)
 
     def keep_fit_map(self, fit_map: FitMap) -> None:
         """Take what one cutter leaves."""

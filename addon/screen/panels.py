@@ -318,6 +318,10 @@ class FINISHING_PT_export(_Panel, bpy.types.Panel):
         if state in OUT_OF_DATE:
             layout.label(text=OUT_OF_DATE[state], icon="INFO")
         layout.operator("finishing.export", icon="EXPORT")
+        results = STORE.find(context.object)
+        if results is not None and results.plan is not None:
+            both = len(results.job()) == 2
+            layout.label(text="Both sides will be written" if both else f"The {results.plan.request.side} side will be written")
         layout.operator("finishing.keep_lines", icon="OUTLINER_OB_MESH")
         layout.operator("finishing.read_plan", icon="IMPORT")
         width = max(24, int(context.region.width / (7 * context.preferences.system.ui_scale)))

@@ -68,6 +68,13 @@ try:
 except RuntimeError:
     pass
 assert bpy.context.view_layer.objects.active == body
+body.finishing.side = "back"
+assert bpy.ops.finishing.plan() == {"FINISHED"}
+assert bpy.ops.finishing.export(directory=sys.argv[3] + "/both", pictures=False, programs=True, replace=True) == {"FINISHED"}
+rows = open(glob.glob(sys.argv[3] + "/both/*run-list.csv")[0]).read().splitlines()
+assert [row.split(",")[1] for row in rows[1:]] == ["top", "back"], rows
+assert len(glob.glob(sys.argv[3] + "/both/*.nc")) == 4
+body.finishing.side = "top"
 body.data.polygons.foreach_set("select", [True] * len(body.data.polygons))
 assert bpy.ops.finishing.skip_selected() == {"FINISHED"}
 try:
