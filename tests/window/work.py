@@ -1,7 +1,8 @@
-"""Runs inside a real Blender window (see run): the user's work with real clicks, strokes and keys, checked step by step.
+"""Runs inside a real Blender window (see run): some of the user's work, checked step by step.
 
-Plans by a click, paints a stroke to skip, plans again, undoes, stops a plan by ESC, changes the cutter, exports, and measures how long the
-window ever stands still while it plans.
+By the mouse and the keyboard: Plan, a stroke to skip, Plan again, ESC. By operators: another cutter, its plan, the export. Not checked here:
+undo, the export against the command line, a deleted body with the overlay on, the colours of the maps (look at the pictures). The longest
+time the window stood still while it planned is printed, not judged.
 """
 
 import importlib
@@ -132,7 +133,7 @@ def steps():  # noqa: ANN201
         view.surface_map = name
         yield from w.shot(f"7-{name}")
 
-    # A deleted body, another file, quad view, the add-on off and on with the overlay in use: no error
+    # Quad view, local view and a second window with the overlay on, then the add-on off and on, then no body: no error
     with w.override():
         bpy.ops.screen.region_quadview()
     yield from w.shot("8-quad")
