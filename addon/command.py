@@ -12,6 +12,8 @@ from typing import Any, NoReturn
 from .batch import batch_text, bodies_in, run_batch
 from .finishing.body import Body
 from .finishing.cutter import Cutter
+from .finishing.decision.comparison import comparison_text, figures_from
+from .finishing.decision.second_cutter import side_plans, total_minutes
 from .finishing.errors import BadFile, BadRequest, FinishingError
 from .finishing.files.bundle import JobFiles, job_files
 from .finishing.files.read_back import changes_since, read_written
@@ -19,10 +21,10 @@ from .finishing.files.record import read_record, with_settings
 from .finishing.files.summary import summary
 from .finishing.files.writing import safe_name, write_all
 from .finishing.path import CUT
-from .finishing.plan import make_plan
 from .finishing.request import SIDES, STARTS, Request
 from .finishing.result import Plan
 from .finishing.stages import StageCache
+from .finishing.stepping import told
 from .scene.file_reading import UNITS, read_file
 
 DONE, WRONG_USE, FINDINGS = 0, 2, 3
@@ -40,7 +42,7 @@ def run(arguments: Sequence[str], program: str = "finishing") -> int:
     """Run one command; returns its exit code."""
     try:
         options = _parser(program).parse_args(arguments)
-        commands: dict[str, Callable[[argparse.Namespace], int]] = {"plan": _plan, "batch": _batch, "read": _read}
+        commands: dict[str, Callable[[argparse.Namespace], int]] = {"plan": _plan, "batch": _batch, "read": _read, "compare": _compare}
         return commands[options.command](options)
     except FinishingError as error:
         print(f"{program}: {error}", file=sys.stderr)
@@ -67,6 +69,8 @@ def _parser(program: str) -> argparse.ArgumentParser:
     read.add_argument("--body", type=Path, metavar="FILE", help="the body as it is now")
     read.add_argument("--object", help="name of the object in a .blend")
     read.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a body file without units means (mm)")
+    compare = commands.add_parser("compare", help="set written plans side by side")
+    compare.add_argument("files", type=Path, nargs="+", metavar="plan.json", help="plans as they were written")
     return parser
 
 
@@ -81,6 +85,8 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a file without units means (mm)")
     parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written paths")
     parser.add_argument("--settings", type=Path, metavar="plan.json", help="rack, machine, feeds and the rest")
+    parser.add_argument("--stock", metavar="NAME|FILE", help="object of the .blend, or a body file, that is the stock as it stands before finishing")
+    parser.add_argument("--smaller-cutters", action="store_true", help="plan what the cutter cannot reach with smaller ones")
     parser.add_argument("--programs", action="store_true", help="write part programs and dry runs beside the CSVs")
     parser.add_argument("--replace", action="store_true", help="replace files of the same names")
     parser.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to write to (out)")
@@ -90,6 +96,9 @@ def _plan(options: argparse.Namespace) -> int:
     plans, written = _plan_file(options.file, options.out, options, _settings(options))
     for plan in plans:
         print(summary(plan))
+    if len(plans) > 1:
+        change = plans[0].request.machine.tool_change_minutes
+        print(f"All together {total_minutes(plans, change):.1f} minutes, with {change:g} for every tool change")
     print("Written: " + ", ".join(str(path) for path in written))
     return FINDINGS if any(finding.must_see for plan in plans for finding in plan.findings) else DONE
 
@@ -111,17 +120,36 @@ def _plan_file(
 ) -> tuple[tuple[Plan, ...], list[Path]]:
     """Plan the wanted sides of one body and write them; returns the plans and the files."""
     body = read_file(file, options.object, options.unit)
-    request = _request(body, options, record)
+    request = replace(_request(body, options, record), stock_body=_stock_body(file, options))
     sides = SIDES if options.side == "both" else (request.side,)
     there = [name for name in (f"{safe_name(body.name)}-{side}-plan.json" for side in sides) if (out / name).exists()]
     if there and not options.replace:
         raise BadFile(f"{there[0]!r} is already in {str(out)!r}: choose another folder, or add --replace.")
     cache = StageCache()
-    plans = tuple(make_plan(replace(request, side=side), cache, progress=_progress) for side in sides)
+    plans = tuple(plan for side in sides for plan in told(side_plans(replace(request, side=side), cache), _progress))
     _progress(1.0, "files")
     files = job_files(plans, JobFiles(options.out_unit, programs=options.programs))
     _end_progress()
     return plans, write_all(out, files, replace=options.replace)
+
+
+def _stock_body(file: Path, options: argparse.Namespace) -> Body | None:
+    """The stock that was given: a file of its own, or another object of the body's .blend."""
+    if options.stock is None:
+        return None
+    own = Path(options.stock)
+    return read_file(own, None, options.unit) if own.is_file() else read_file(file, options.stock, options.unit)
+
+
+def _compare(options: argparse.Namespace) -> int:
+    figures = []
+    for file in options.files:
+        try:
+            figures.append(replace(figures_from(read_record(file.read_bytes())), name=file.stem))
+        except OSError as error:
+            raise BadFile(f"{str(file)!r} cannot be read: {error.strerror}.") from error
+    print(comparison_text(figures))
+    return DONE
 
 
 def _batch(options: argparse.Namespace) -> int:
@@ -159,7 +187,7 @@ def _request(body: Body, options: argparse.Namespace, record: dict) -> Request:
         name: value
         for name, value in (
             ("side", None if options.side == "both" else options.side), ("cusp", options.cusp), ("start", options.start),
-            ("budget_minutes", options.budget), ("cell", options.cell),
+            ("budget_minutes", options.budget), ("cell", options.cell), ("smaller_cutters", options.smaller_cutters or None),
         )
         if value is not None
     }  # fmt: skip

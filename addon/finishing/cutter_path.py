@@ -10,6 +10,8 @@ import numpy as np
 from .balance import CrestMeter
 from .cells import Mask, grown
 from .cutter import Cutter
+from .decision.grain import GrainChoice, across_grain, weighed
+from .decision.ground_costs import GroundCost, cost_of, skip_costs
 from .cutter_view import CutterView, cutter_view_steps, padded_ground, rim_cells
 from .errors import NothingToPlan
 from .exact_lines import raised
@@ -26,6 +28,7 @@ from .route import RouteSettings, RunLine, route_steps
 from .side import Side, side_ground
 from .side_stages import SideKeys
 from .skip_borders import skip_border_lines
+from .smoothing import coarsened
 from .stages import Progress, StageRunner, digest
 from .starts import PassField, Start, pass_field_steps, starts_to_try
 from .surface import ExactSurface, exact_surface
@@ -34,6 +37,9 @@ from .touch import TipFinder
 SHORTEST_KEPT = 2.0
 """mm; what skipping leaves of a line must be this long to be cut."""
 
+STEEP_BAND = 10.0
+"""Degrees below the wall limit: what ground as steep as that costs is told."""
+
 
 @dataclass(frozen=True)
 class CutterPath:
@@ -41,7 +47,8 @@ class CutterPath:
 
     reached: planned ground on which the ball can rest. path_key: digest of all that the path's geometry was made from;
     land_key: of the ground and the cutter.
-    start: the chosen start in words. least_length: the bound L_min in mm.
+    start: the chosen start in words. least_length: the bound L_min in mm. grain: what weighing the grain has done, None where there
+    was nothing to weigh. ground_costs: what single pieces of ground cost.
     """
 
     view: CutterView
@@ -54,6 +61,8 @@ class CutterPath:
     land_key: str
     start: str
     least_length: float
+    grain: GrainChoice | None
+    ground_costs: tuple[GroundCost, ...]
 
 
 @dataclass(frozen=True)
@@ -91,7 +100,7 @@ def cutter_path_steps(
     surface = exact_surface(
         finder, view.grid, bare_ground.heights, view.tip, cutter.radius, _floor(request, bare_ground)
     )
-    laid, lay_key = yield from _best_laid(request, view, bare, land, surface, cutter, key, keys.skip, stock_top, runner)
+    laid, lay_key, grain = yield from _best_laid(request, view, bare, land, surface, cutter, key, keys.skip, stock_top, runner)
     exact_key = digest(lay_key, request.chord_tolerance)
     exact = yield from runner.run(
         "exact heights", exact_key, 0.55, 0.78,
@@ -118,12 +127,34 @@ def cutter_path_steps(
     reached = _reached(request, view, land, digest(key, keys.skip), runner)
     path = with_feed(bare_path, request.feed if request.feed is not None else cutter.feed)
     least = laid.pass_ground.least_length_over(land.region)
-    return CutterPath(view, land.ground, land.region, reached, surface, path, path_key, digest(key, keys.skip), laid.start.name, least)
+    costs = runner.get(
+        "ground costs", digest(key, keys.skip, request.cusp), lambda: _ground_costs(laid.pass_ground, bare, land, request.region.wall_limit)
+    )
+    return CutterPath(
+        view, land.ground, land.region, reached, surface, path, path_key, digest(key, keys.skip), laid.start.name, least, grain, costs
+    )
 
 
 def with_feed(path: Path, feed: float) -> Path:
     """The path with another feed (mm/min) on lines and links; moves in the air keep theirs."""
     return replace(path, feed=np.where((path.kind == CUT) | (path.kind == LINK), feed, path.feed))
+
+
+def _ground_costs(ground: PassGround, bare: _Land, land: _Land, wall_limit: float) -> tuple[GroundCost, ...]:
+    """What skipped pieces, the overrun, and ground just below the wall limit cost, on the metric's cells."""
+    grid, density = ground.metric.grid, ground.metric.line_density()
+    factor = round(grid.cell / bare.region.grid.cell)
+
+    def coarse(mask: Mask) -> Mask:
+        return coarsened(mask.astype(np.float32), factor) >= 0.5
+
+    cutting, body = coarse(land.region.cutting), coarse(land.ground.heights > -np.inf)
+    steep = coarse(land.region.slope_degrees >= wall_limit - STEEP_BAND)
+    return (
+        *skip_costs(density, grid, coarse(bare.region.cutting), cutting),
+        cost_of("overrun", density, grid, cutting & ~body),
+        cost_of("steep", density, grid, cutting & steep),
+    )
 
 
 def _reached(request: Request, view: CutterView, land: _Land, land_key: str, runner: StageRunner) -> Mask:
@@ -184,13 +215,13 @@ def _best_laid(
     skip_key: str,
     stock_top: float,
     runner: StageRunner,
-) -> Generator[Progress, None, tuple[_Laid, str]]:
+) -> Generator[Progress, None, tuple[_Laid, str, GrainChoice | None]]:
     """Lay the lines of every start that is asked for and keep those that run the shortest time, with their digest.
 
-    A start whose lines alone would take longer than the best so far, by the length its field promises, is not laid.
+    Where the grain is known, time across it counts for more, and what that has done is given too. A start whose lines alone would take longer than the best so far, by the length its field promises, is not laid.
     """
     starts = starts_to_try(request.start, request.start_angle, request.grain_angle)
-    best: tuple[float, _Laid, str] | None = None
+    tried: list[_Tried] = []
     for number, start in enumerate(starts):
         # A start from the border inward follows the skip borders; straight ones are laid as if nothing were skipped.
         own, own_skip = (land, skip_key) if start.kind == "border" else (bare, "")
@@ -206,7 +237,7 @@ def _best_laid(
         field = yield from runner.run(
             "distance field", start_key, low, (low + high) / 2, lambda g=ground, s=start: pass_field_steps(g.metric, g.share, s)  # type: ignore[misc]
         )
-        if best is not None and field.expected_length / (cutter.feed / 60) >= best[0]:
+        if tried and field.expected_length / (cutter.feed / 60) >= min(item.weight for item in tried):
             continue
         reached = _reached(request, view, own, digest(key, own_skip), runner)
         laid = yield from runner.run(
@@ -214,17 +245,34 @@ def _best_laid(
             lambda g=ground, f=field, o=own, r=reached: _lay_steps(request, view, o, g, f, r, surface.finder),  # type: ignore[misc]
         )  # fmt: skip
         if len(starts) == 1:
-            return laid, start_key
+            return laid, start_key, None
         time_key = digest(start_key, skip_key, request.direction, request.machine)
         seconds = yield from runner.run(
             "other starts", time_key, high, high,
             lambda x=laid: _estimated_seconds(request, x, land, surface, cutter, stock_top),  # type: ignore[misc]
         )  # fmt: skip
-        if laid.lines and (best is None or seconds < best[0]):
-            best = (seconds, laid, start_key)
-    if best is None:
+        if laid.lines:
+            angle = request.grain_angle
+            across = across_grain([line.points for line in laid.lines], angle) if angle is not None else 0.0
+            tried.append(_Tried(weighed(seconds, across, request.grain_share), seconds, across, laid, start_key))
+    if not tried:
         raise NothingToPlan("No pass line fits on the planned ground: it is narrower than the spacing of the passes.")
-    return best[1], best[2]
+    best, quickest = min(tried, key=lambda item: item.weight), min(tried, key=lambda item: item.seconds)
+    grain = None
+    if request.grain_angle is not None:
+        grain = GrainChoice(best.across, quickest.across, (best.seconds - quickest.seconds) / 60)
+    return best.laid, best.key, grain
+
+
+@dataclass(frozen=True)
+class _Tried:
+    """One start with its lines laid. weight: its seconds, with what runs across the grain counted for more."""
+
+    weight: float
+    seconds: float
+    across: float
+    laid: _Laid
+    key: str
 
 
 def _lay_steps(

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
+from .decision.bite import bite_findings
+from .decision.budget import budget_answer, budget_findings
+from .decision.clearance import clearance_findings
+from .decision.flats import flat_findings
+from .decision.grain import grain_findings
 from .dowels import dowel_findings
-from .elsewhere import minutes_elsewhere
 from .finding import Finding
 from .keep_out import keep_out_findings
 from .result import Plan
@@ -17,7 +21,13 @@ SMALL_AREA = 1.0
 
 def findings_of(plan: Plan) -> tuple[Finding, ...]:
     """All findings of a plan, those that must be seen first."""
-    found = [*_fit(plan), *_time(plan), *_gouge(plan), *_stock(plan), *_left_out(plan)]
+    if plan.request.rest is not None:  # the larger cutter's plan has told the rest
+        found = [*_fit(plan), *_gouge(plan), *_free(plan), *_bite(plan), *_stock(plan)]
+        return tuple(sorted(found, key=lambda finding: not finding.must_see))
+    found = [
+        *_fit(plan), *budget_findings(plan, budget_answer(plan)), *_gouge(plan), *_free(plan), *_bite(plan), *_stock(plan),
+        *grain_findings(plan.grain), *_left_out(plan), *flat_findings(plan.ground, plan.grid),
+    ]  # fmt: skip
     return tuple(sorted(found, key=lambda finding: not finding.must_see))
 
 
@@ -44,26 +54,21 @@ def _fit(plan: Plan) -> list[Finding]:
     )]  # fmt: skip
 
 
-def _time(plan: Plan) -> list[Finding]:
-    whole, minutes, side = plan.request.budget_minutes, plan.run_time.minutes, plan.request.side
-    if whole is None:
-        return []
-    other = minutes_elsewhere(plan.request.elsewhere, side, plan.request.machine.tool_change_minutes)
-    budget = whole - other
-    if minutes <= budget:
-        return []
-    if budget <= 0:
-        return [Finding(
-            "budget-missed", f"Work made elsewhere and its tool changes take {other:.1f} of the side's {whole:g} minutes: none are left.",
-            "Give the side more minutes, or take work off it.", must_see=True,
-        )]  # fmt: skip
-    cusp = plan.request.cusp * (minutes / budget) ** 2
-    return [Finding(
-        "budget-missed",
-        f"The run takes {minutes:.1f} minutes, {minutes - budget:.1f} more than the budget of {budget:g}"
-        + (f" that is left of {whole:g}." if other else "."),
-        f"A cusp height of about {cusp:.3f} mm would meet it.", must_see=True,
-    )]  # fmt: skip
+def _free(plan: Plan) -> list[Finding]:
+    return clearance_findings(plan.contacts, plan.cutter, plan.request.roughing.slot)
+
+
+def _bite(plan: Plan) -> list[Finding]:
+    """Bite and spindle speed against their limits."""
+    machine, cutter = plan.request.machine, plan.cutter
+    found = bite_findings(plan.bite, plan.request.bite)
+    if not machine.spindle_least <= cutter.spindle_speed <= machine.spindle_greatest:
+        found.append(Finding(
+            "spindle-speed", f"The cutter's spindle speed of {cutter.spindle_speed:.0f} 1/min lies outside the machine's "
+            f"{machine.spindle_least:.0f} to {machine.spindle_greatest:.0f}.",
+            "Set a speed that the machine has and the cutter's maker allows.", must_see=True,
+        ))  # fmt: skip
+    return found
 
 
 def _gouge(plan: Plan) -> list[Finding]:

@@ -47,12 +47,13 @@ class Ground:
 
 
 def plan_ground(
-    heights: FloatArray, skipped: Mask, labels: Labels, openings: tuple[Opening, ...], grid: Grid, settings: RegionSettings
-) -> Ground:
+    heights: FloatArray, skipped: Mask, labels: Labels, openings: tuple[Opening, ...], grid: Grid, settings: RegionSettings,
+    wanted: Mask | None = None,
+) -> Ground:  # fmt: skip
     """Decide for every cell whether its ground is planned.
 
     heights: top surface, (rows, columns), -inf outside the body. skipped: cells that show a skipped face.
-    labels, openings: as found, with their treatment settled.
+    labels, openings: as found, with their treatment settled. wanted: the only cells that may be planned, None for all.
     """
     body = heights > -np.inf
     surface, bridges = bridged(heights, labels, openings, grid)
@@ -67,6 +68,8 @@ def plan_ground(
     forbidden = walls | (standing & (surface < lowest))
     if skipped.any():
         forbidden |= grown(skipped, grid.cell, max(settings.skip_margin, grid.cell))
+    if wanted is not None:
+        forbidden |= standing & grown(~wanted, grid.cell, max(settings.skip_margin, grid.cell))
     if left_out.any():
         forbidden |= grown(left_out, grid.cell, max(settings.opening_margin, grid.cell))
     rims = edge | (standing & grown(_drops(surface, grid.cell), grid.cell, EDGE_CELLS * grid.cell))

@@ -12,6 +12,7 @@ from .planner import plan_stages
 from .request import Request
 from .result import Plan
 from .stages import Progress, StageCache
+from .stepping import told
 
 __all__ = ["Plan", "make_plan", "plan_steps"]
 
@@ -20,14 +21,7 @@ def make_plan(
     request: Request, cache: StageCache | None = None, progress: Callable[[float, str], None] | None = None
 ) -> Plan:
     """Make the whole plan at once; `progress` is told the share done and the stage. Raises the errors of finishing.errors."""
-    steps = plan_steps(request, cache)
-    while True:
-        try:
-            share, stage = next(steps)
-        except StopIteration as end:
-            return end.value
-        if progress is not None:
-            progress(share, stage)
+    return told(plan_steps(request, cache), progress)
 
 
 def plan_steps(request: Request, cache: StageCache | None = None) -> Generator[Progress, None, Plan]:

@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 
 from .body import Body
 from .cutter import DEFAULT_RACK, Cutter
+from .decision.bite import BiteSettings
+from .decision.roughing import RoughingSettings
 from .dowels import DowelSettings
 from .elsewhere import ElsewhereWork
 from .errors import BadRequest
@@ -49,13 +51,24 @@ class FitSettings:
 
 
 @dataclass(frozen=True)
+class Rest:
+    """What a smaller cutter is for: ground that a larger one leaves, with an overlap in mm round it."""
+
+    larger: Cutter
+    overlap: float
+
+
+@dataclass(frozen=True)
 class Request:
     """One body, one side, and every setting of its plan. Lengths in mm, feeds in mm/min.
 
     cutter: None lets the plan take the largest cutter of the rack that fits. start_angle: direction of the passes of an
     "edge" or "middle" start in degrees from x (None: the plan tries a few). feed: None takes the cutter's own.
     rack_table: whether to try every cutter of the rack even when one is named. budget_minutes: for the side, with all work made
-    elsewhere on it and the tool changes.
+    elsewhere on it and the tool changes. grain_angle: the wood's grain in degrees from x; grain_share: how much longer passes may take to
+    run along it, as a share of the run time. stock_body: the stock as it really is, in the body's axes, None for what roughing leaves.
+    smaller_cutters: whether ground that the cutter cannot reach goes to smaller ones, with rest_overlap mm round it; rest: what such a
+    smaller cutter's own plan is limited to.
     """
 
     body: Body
@@ -78,6 +91,13 @@ class Request:
     cell: float = 0.25
     chord_tolerance: float = 0.002
     grain_angle: float | None = None
+    grain_share: float = 0.05
+    roughing: RoughingSettings = field(default_factory=RoughingSettings)
+    bite: BiteSettings = field(default_factory=BiteSettings)
+    stock_body: Body | None = None
+    smaller_cutters: bool = False
+    rest_overlap: float = 1.0
+    rest: Rest | None = None
     memory_limit_mib: float = 1024.0
     rack_table: bool = True
 
@@ -94,6 +114,9 @@ class Request:
             raise BadRequest(f"The feed must be above 0 mm/min, not {self.feed}.")
         if self.budget_minutes is not None and not self.budget_minutes > 0:
             raise BadRequest(f"The time budget must be above 0 minutes, not {self.budget_minutes}.")
+        for name in ("grain_share", "rest_overlap"):
+            if not getattr(self, name) >= 0:
+                raise BadRequest(f"The {name.replace('_', ' ')} must be 0 or more, not {getattr(self, name)}.")
         if not 5 <= self.region.wall_limit <= 89:
             raise BadRequest(f"The wall limit must lie between 5 and 89 degrees, not {self.region.wall_limit:g}.")
         if self.cutter is not None and self.cusp >= self.cutter.radius:

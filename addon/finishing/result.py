@@ -6,6 +6,10 @@ from dataclasses import dataclass
 
 from .body import Body
 from .cutter import Cutter
+from .decision.bite import Bite
+from .decision.clearance import Contact
+from .decision.grain import GrainChoice
+from .decision.ground_costs import GroundCost
 from .finding import Finding
 from .fit import Fit, LargestRadius
 from .grid import FloatArray, Grid
@@ -27,7 +31,9 @@ class Plan:
     maps: slope and curvature of the body. left: surface the ball leaves at best. uncut: left above the planned surface.
     rack: what every cutter of the rack would do. largest: the largest radius that fits the planned ground at all.
     fit: how the chosen cutter fits on the plan's own grid. start: the chosen start in words. least_length: the bound L_min. hidden_area: undercut, mm2.
-    stage_seconds: wall time by stage; what was kept from before takes next to none.
+    stage_seconds: wall time by stage; what was kept from before takes next to none. bite: at the feed that was asked for; the path's own
+    feed is lowered where the bite says so. contacts: where cutter, shank or nut touch on their way. grain: what weighing the grain has done.
+    ground_costs: what skipped ground, overrun and steep ground cost.
     """
 
     request: Request
@@ -53,5 +59,9 @@ class Plan:
     run_time: RunTime
     proof: Proof
     hidden_area: float
+    bite: Bite
+    contacts: tuple[Contact, ...]
+    grain: GrainChoice | None
+    ground_costs: tuple[GroundCost, ...]
     findings: tuple[Finding, ...]
     stage_seconds: dict[str, float]

@@ -20,7 +20,7 @@ class Side:
     """One side of a body before any cutter is chosen, on a grid that just holds it. Maps are (rows, columns).
 
     heights: top surface, -inf outside. skipped: cells that show a face marked to be skipped. opening_labels: number of the
-    opening, 0 elsewhere; openings: as found, treatment not settled.
+    opening, 0 elsewhere; openings: as found, treatment not settled. wanted: the only cells that are planned, None for all.
     """
 
     grid: Grid
@@ -28,6 +28,7 @@ class Side:
     skipped: Mask
     opening_labels: Labels
     openings: tuple[Opening, ...]
+    wanted: Mask | None = None
 
 
 def make_side(body: Body, cell: float) -> Side:
@@ -53,6 +54,6 @@ def side_ground(side: Side, settings: RegionSettings, cutter_diameter: float, wi
     """The planned ground of a side for a cutter of this diameter, on the side's own grid."""
     settled = settled_openings(side, settings, cutter_diameter)
     skipped = side.skipped if with_skip else np.zeros_like(side.skipped)
-    return plan_ground(side.heights, skipped, side.opening_labels, settled, side.grid, settings)
+    return plan_ground(side.heights, skipped, side.opening_labels, settled, side.grid, settings, side.wanted)
 
 

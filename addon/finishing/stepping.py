@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator
+from collections.abc import Callable, Generator
 from typing import TypeVar
 
 Result = TypeVar("Result")
@@ -26,3 +26,14 @@ def within(steps: Generator[float, None, Result], low: float, high: float) -> Ge
         except StopIteration as end:
             return end.value
         yield low + (high - low) * share
+
+
+def told(steps: Generator[tuple[float, str], None, Result], progress: Callable[[float, str], None] | None) -> Result:
+    """Run a generator of (share done, stage) to its end, telling `progress` of every step, and give what it returns."""
+    while True:
+        try:
+            share, stage = next(steps)
+        except StopIteration as end:
+            return end.value
+        if progress is not None:
+            progress(share, stage)

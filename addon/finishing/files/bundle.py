@@ -37,7 +37,8 @@ class JobFiles:
 def job_files(plans: Sequence[Plan], wanted: JobFiles | None = None) -> dict[str, bytes]:
     """Contents by file name of one or both sides of a body, numbered in running order and named after body, side and cutter.
 
-    Raises BadRequest when the plans are not those of different sides of one body in one stock.
+    A side may have several plans, of the chosen cutter and of smaller ones for what it leaves.
+    Raises BadRequest when the plans are not those of one body in one stock.
     """
     wanted = wanted if wanted is not None else JobFiles()
     ordered = in_running_order(plans)
@@ -45,13 +46,14 @@ def job_files(plans: Sequence[Plan], wanted: JobFiles | None = None) -> dict[str
     files: dict[str, bytes] = {}
     rows: list[RunListRow] = []
     name = safe_name(ordered[0].request.body.name)
-    for plan in ordered:
+    for number, plan in enumerate(ordered):
         side = plan.request.side
         stem = f"{name}-{side}"
         own: dict[str, bytes] = {}
         first = plan is ordered[0]
+        follows = plan.request.rest is not None
         for work in plan.request.elsewhere:
-            if work.side == side and work.place == "before":
+            if not follows and work.side == side and work.place == "before":
                 rows.append(elsewhere_row(plan, len(rows) + 1, work))
         drilled = bool(wanted.programs and first and len(dowel_places(plan.request.dowels, plan.stock)))
         if drilled:
@@ -68,9 +70,12 @@ def job_files(plans: Sequence[Plan], wanted: JobFiles | None = None) -> dict[str
             own[file] = path_program(plan.path, plan.cutter, program_title(plan), safe, machine.spin_up_seconds, wanted.unit)
             own[f"{numbered}-dry-run{PROGRAM_ENDING}"] = dry_run_program(plan.path, program_title(plan), safe, machine.air_feed, wanted.unit)
         rows.append(finishing_row(plan, len(rows) + 1, file))
+        last = not any(later.request.side == side for later in ordered[number + 1 :])
         for work in plan.request.elsewhere:
-            if work.side == side and work.place == "after":
+            if last and work.side == side and work.place == "after":
                 rows.append(elsewhere_row(plan, len(rows) + 1, work))
+        if follows:
+            stem = f"{stem}-round-nose-{plan.cutter.diameter:g}"
         if wanted.pictures:
             own |= {f"{stem}-{picture.replace('_', '-')}.png": content for picture, content in plan_pictures(plan)}
         own[f"{stem}-plan.json"] = record_bytes(plan_record(plan, sorted(own)))
@@ -84,8 +89,9 @@ def _check_one_job(plans: Sequence[Plan]) -> None:
     if not plans:
         raise BadRequest("There is no plan to write.")
     first = plans[0]
-    if len({plan.request.side for plan in plans}) < len(plans):
-        raise BadRequest("A job holds one plan for each side.")
+    chosen = [plan.request.side for plan in plans if plan.request.rest is None]
+    if len(set(chosen)) < len(chosen):
+        raise BadRequest("A job holds one plan for each side, and those of smaller cutters for what it leaves.")
     for plan in plans[1:]:
         if plan.body_digest != first.body_digest:
             raise BadRequest("The two sides were planned for different bodies: plan both again.")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..decision.trade_off import minutes_at
 from ..grid import FloatArray
 from ..legend import Legend, curvature_legend, cusp_legend, rounded_up, slope_legend, uncut_legend
 from .charts import ChartLine, ChartMark, chart
@@ -33,9 +34,10 @@ def plan_pictures(plan: Plan) -> Iterator[tuple[str, bytes]]:
         content = MapContent(plan.grid, plan.heights, legend, values, left_out if hatched else None)
         return picture(content, Sheet(title, note + more, footer))
 
-    yield "slope_map", map_picture("Slope map", slope_legend(), plan.maps.slope_degrees, hatched=False)
-    bends = plan.maps.strongest()
-    yield "curvature_map", map_picture("Curvature map", curvature_legend(plan.cutter.radius), bends, hatched=False)
+    if plan.request.rest is None:  # a smaller cutter's plan shows only what is its own
+        yield "slope_map", map_picture("Slope map", slope_legend(), plan.maps.slope_degrees, hatched=False)
+        bends = plan.maps.strongest()
+        yield "curvature_map", map_picture("Curvature map", curvature_legend(plan.cutter.radius), bends, hatched=False)
     uncut = np.where(planned, plan.uncut, np.nan)
     most = float(np.nanmax(uncut)) if planned.any() else 0.0
     yield "uncut_map", map_picture("Uncut height", uncut_legend(rounded_up(max(most, 0.1))), uncut)
@@ -47,17 +49,6 @@ def plan_pictures(plan: Plan) -> Iterator[tuple[str, bytes]]:
     yield "pass_lines", lines_picture(plan.grid, plan.heights, plan.path, sheet, left_out)
     if plan.rack:
         yield "minutes_chart", minutes_chart(plan.rack, plan.cutter.name, plan.request.cusp, Sheet("Minutes against cusp height", note))
-
-
-def minutes_at(row: RackRow, cusps: FloatArray) -> FloatArray:
-    """Minutes of one cutter of the rack at other cusp heights in mm, (n,).
-
-    The least possible length goes with 1/sqrt(8 h (1 - h/(2R))) (the cusp metric's only factor that holds h), and the time
-    goes with the length.
-    """
-    radius = row.cutter.radius
-    known = row.cusp * (1 - row.cusp / (2 * radius))
-    return row.minutes * np.sqrt(known / (cusps * (1 - cusps / (2 * radius))))
 
 
 def minutes_chart(rack: tuple[RackRow, ...], chosen: str, cusp: float, sheet: Sheet) -> bytes:

@@ -9,6 +9,11 @@ from typing import Any, TypeVar
 import numpy as np
 
 from ..cutter import Cutter
+from ..decision.bite import BiteSettings
+from ..decision.budget import budget_answer
+from ..decision.comparison import figures_of, figures_record
+from ..decision.roughing import RoughingSettings
+from ..decision.sanding import sanding_after
 from ..dowels import DowelSettings
 from ..elsewhere import ElsewhereWork
 from ..errors import BadFile, BadRequest
@@ -16,7 +21,7 @@ from ..fit import LargestRadius
 from ..keep_out import KeepOut
 from ..machine import Machine
 from ..path import KINDS
-from ..request import FitSettings, RegionSettings, Request
+from ..request import FitSettings, RegionSettings, Request, Rest
 from ..result import Plan
 from ..stages import digest
 from ..stock import StockSettings
@@ -25,14 +30,21 @@ SCHEMA = 1
 """Version of the layout of plan.json; readers refuse a newer one."""
 
 Record = TypeVar("Record")
-PLAIN = ("side", "cusp", "start", "start_angle", "direction", "feed", "budget_minutes", "cell", "chord_tolerance", "grain_angle", "memory_limit_mib")
-PARTS: dict[str, type] = {"machine": Machine, "stock": StockSettings, "region": RegionSettings, "fit": FitSettings, "dowels": DowelSettings}
+PLAIN = (
+    "side", "cusp", "start", "start_angle", "direction", "feed", "budget_minutes", "cell", "chord_tolerance", "grain_angle", "grain_share",
+    "smaller_cutters", "rest_overlap", "memory_limit_mib",
+)  # fmt: skip
+PARTS: dict[str, type] = {
+    "machine": Machine, "stock": StockSettings, "region": RegionSettings, "fit": FitSettings, "dowels": DowelSettings, "roughing": RoughingSettings,
+    "bite": BiteSettings,
+}  # fmt: skip
 
 
 def settings_record(request: Request) -> dict[str, Any]:
     """All settings of a request but the body, as plain values."""
     record: dict[str, Any] = {name: getattr(request, name) for name in PLAIN}
     record["cutter"] = None if request.cutter is None else asdict(request.cutter)
+    record["rest"] = None if request.rest is None else asdict(request.rest)
     record["rack"] = [asdict(cutter) for cutter in request.rack]
     record["elsewhere"] = [asdict(work) for work in request.elsewhere]
     record["keep_out"] = [asdict(box) for box in request.keep_out]
@@ -52,6 +64,7 @@ def plan_record(plan: Plan, files: list[str] | None = None) -> dict[str, Any]:
         "body": {"name": request.body.name, "size_mm": size.tolist(), "triangles": len(request.body.triangles)},
         "digest": {"body": plan.body_digest, "settings": digest(json.dumps(settings, sort_keys=True))},
         "settings": settings,
+        "stock_body": None if request.stock_body is None else digest(request.stock_body.triangles),
         "job_from_body": {request.side: plan.job_from_body.tolist()},
         "stock": {"low": plan.stock.low, "high": plan.stock.high, "size": plan.stock.size, "z_zero": plan.stock.z_zero(request.side),
                   "xy_zero": plan.stock.settings.xy_zero},
@@ -93,9 +106,37 @@ def plan_record(plan: Plan, files: list[str] | None = None) -> dict[str, Any]:
             "left_volume": plan.proof.left_volume,
             "samples": plan.proof.samples,
         },
+        "figures": figures_record(figures_of(plan, request.body.name)),
+        "sanding": asdict(sanding_after(request.cusp, plan.ground.planned_area)),
+        "bite": _bite(plan),
+        "contacts": [asdict(contact) for contact in plan.contacts],
+        "budget": _budget(plan),
+        "ground_costs": [asdict(cost) for cost in plan.ground_costs],
         "findings": [asdict(finding) for finding in plan.findings],
         "stage_seconds": plan.stage_seconds,
         "files": files or [],
+    }  # fmt: skip
+
+
+def _bite(plan: Plan) -> dict[str, Any]:
+    """The bite in a few figures: depth mm, section mm2, chip mm per tooth, bend mm."""
+    bite = plan.bite
+    if len(bite.chip) == 0:
+        return {}
+    engagement = bite.engagement
+    return {
+        "greatest_depth": engagement.depth.max(), "greatest_section": engagement.section.max(), "greatest_chip": bite.chip.max(),
+        "usual_chip": np.median(bite.chip), "greatest_bend": bite.bend.max(), "least_share_of_feed": bite.allowed.min(),
+    }  # fmt: skip
+
+
+def _budget(plan: Plan) -> dict[str, Any] | None:
+    answer = budget_answer(plan)
+    if answer is None:
+        return None
+    return {
+        "minutes": answer.minutes, "elsewhere": answer.elsewhere, "left": answer.left, "cutter": answer.row and answer.row.cutter.name,
+        "cusp": answer.cusp, "measures": [asdict(measure) for measure in answer.measures],
     }  # fmt: skip
 
 
@@ -144,6 +185,8 @@ def with_settings(request: Request, record: dict[str, Any]) -> Request:
                 changes[key] = _changed(getattr(request, key), value)
             elif key == "cutter":
                 changes[key] = None if value is None else Cutter(**value)
+            elif key == "rest":
+                changes[key] = None if value is None else Rest(Cutter(**value["larger"]), float(value["overlap"]))
             elif key == "rack":
                 changes[key] = tuple(Cutter(**item) for item in value)
             elif key == "elsewhere":
@@ -152,7 +195,7 @@ def with_settings(request: Request, record: dict[str, Any]) -> Request:
                 changes[key] = tuple(KeepOut(**_as_tuples_within(item)) for item in value)
             else:
                 raise BadFile(f"The settings file has an unknown key {key!r}.")
-        except (TypeError, BadRequest) as error:
+        except (TypeError, KeyError, BadRequest) as error:
             raise BadFile(f"The settings file's {key!r} cannot be used: {error}") from error
     try:
         return replace(request, **changes)

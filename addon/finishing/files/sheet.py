@@ -9,6 +9,7 @@ import numpy as np
 
 from ..cautions import CAUTIONS
 from ..contours import level_lines
+from ..decision.sanding import sanding_after
 from ..dowels import dowel_places, in_job
 from ..grid import FloatArray
 from ..path import CUT
@@ -41,7 +42,7 @@ def bench_sheet(plans: Sequence[Plan], rows: Sequence[RunListRow]) -> bytes:
     """The sheet of one job. plans: the sides in running order. rows: the run list."""
     first = plans[0]
     body, stock = first.request.body, first.stock
-    turn = "" if len(plans) < 2 else f" Turn the stock over about its {stock.settings.turn_axis.upper()} axis between the sides."
+    turn = "" if len({plan.request.side for plan in plans}) < 2 else f" Turn the stock over about its {stock.settings.turn_axis.upper()} axis between the sides."
     parts = [
         f"<h1>{escape(body.name)}</h1>",
         f"<p>Body {_size(body.size)} mm, stock {_size(np.array(stock.size))} mm.{turn}</p>",
@@ -53,6 +54,8 @@ def bench_sheet(plans: Sequence[Plan], rows: Sequence[RunListRow]) -> bytes:
         '<div class="sides">' + "".join(_side(plan) for plan in plans) + "</div>",
         "<h2>Cutters</h2>",
         _cutters(plans),
+        "<h2>Sanding</h2>",
+        _sanding(plans),
         "<h2>Findings</h2>",
         _findings(plans),
         '<p class="small">' + "<br>".join(_origin(plan) for plan in plans) + "</p>",
@@ -113,6 +116,14 @@ def _cutters(plans: Sequence[Plan]) -> str:
     return _table(header, rows, range(2, 8))
 
 
+def _sanding(plans: Sequence[Plan]) -> str:
+    lines = [
+        f"{plan.request.side}, {plan.cutter.name}, cusp {plan.request.cusp:g} mm: {sanding_after(plan.request.cusp, plan.ground.planned_area).words}"
+        for plan in plans
+    ]
+    return "".join(f"<p>{escape(line)}</p>" for line in lines)
+
+
 def _findings(plans: Sequence[Plan]) -> str:
     items = []
     for plan in plans:
@@ -156,7 +167,7 @@ def _side(plan: Plan) -> str:
         drawn.append(_text(beside, f"dowel {number}", 0.9 * text, "end" if right else "start"))
     drawn.append(_zero(text))
     corner, height = stock.zero_words(side)
-    caption = f"<b>{side}</b>, seen from above. X Y zero: {escape(corner)}. Z zero: {escape(height)}."
+    caption = f"<b>{side}</b>, {escape(plan.cutter.name)}, seen from above. X Y zero: {escape(corner)}. Z zero: {escape(height)}."
     if every > 1:
         caption += f" One in {every} of the {len(lines)} pass lines is drawn."
     view = f"{seen_low[0]:.1f} {-seen_high[1]:.1f} {span[0]:.1f} {span[1]:.1f}"

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from ..cautions import CAUTIONS
+from ..decision.budget import budget_answer
+from ..decision.sanding import sanding_after
 from ..path import CUT, LIFT
 from ..result import Plan
 
@@ -36,7 +40,16 @@ def summary(plan: Plan) -> str:
         f"Run time {plan.run_time.minutes:.1f} minutes (within about {plan.run_time.uncertainty:.0%}: {plan.run_time.reason[:-1].lower()})",
         f"Simulated cusp: half of the ground <= {percentiles[50.0]:.4f}, 99.9 % <= {percentiles[99.9]:.4f}, all <= {percentiles[100.0]:.4f} mm",
         f"Simulated gouge: at most {proof.worst_gouge:.4f} mm",
+        sanding_after(request.cusp, plan.ground.planned_area).words,
     ]
+    if len(plan.bite.chip):
+        lines.append(
+            f"Bite in {request.bite.wood}: at most {plan.bite.engagement.depth.max():.1f} mm deep, chips of {np.median(plan.bite.chip):.3f} mm "
+            f"({plan.bite.chip.max():.3f} at most), the tip bends by {plan.bite.bend.max():.4f} mm at most"
+        )
+    answer = budget_answer(plan)
+    if answer is not None:
+        lines.append(answer.words)
     if plan.findings:
         lines.append("")
         lines += [f"- {finding.sentence} {finding.remedy}".rstrip() for finding in plan.findings]

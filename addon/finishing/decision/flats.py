@@ -1,0 +1,43 @@
+"""Flat ground, which a flat cutter finishes better than a round-nose one."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..cells import connected_parts, shrunk
+from ..finding import Finding
+from ..grid import Grid
+from ..ground import Ground
+
+LEVEL_DEGREES = 0.3
+"""Ground less steep than this is level: half a millimetre in a hundred."""
+
+LEAST_AREA = 400.0
+"""mm2 of one flat, from which it is worth a tool change: common practice, no source."""
+
+RIM = 2.0
+"""mm that a level strip must be wider than twice over, to be no mere crown line."""
+
+
+def flat_findings(ground: Ground, grid: Grid) -> list[Finding]:
+    """Name the planned flats with their area, the largest first."""
+    level = ground.planned & (np.where(np.isfinite(ground.slope_degrees), ground.slope_degrees, 90.0) < LEVEL_DEGREES)
+    if not shrunk(level, grid.cell, RIM).any():
+        return []
+    labels = connected_parts(level)
+    areas = np.bincount(labels.ravel())[1:] * grid.cell_area
+    found = []
+    for k in np.argsort(-areas):
+        if areas[k] < LEAST_AREA:
+            break
+        part = labels == k + 1
+        wide = shrunk(part, grid.cell, RIM)
+        if not wide.any():
+            continue
+        row, column = np.argwhere(wide)[int(wide.sum()) // 2]
+        place = (grid.left + grid.cell * float(column), grid.front + grid.cell * float(row), float(ground.heights[row, column]))
+        found.append(Finding(
+            "flat", f"A flat of {areas[k] / 100:.1f} cm2 is planned with the round-nose cutter.",
+            "It is work for a flat cutter: skip it, and finish it in the same run as its neighbours.", place,
+        ))  # fmt: skip
+    return found
