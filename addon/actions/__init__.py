@@ -6,9 +6,10 @@ import bpy
 
 
 def _classes() -> tuple[type, ...]:
-    from . import exporting, keeping, planning, racking, skipping
+    from . import comparing, exporting, keeping, listing, looking, planning, racking, skipping, suggesting
 
-    return (*planning.CLASSES, *skipping.CLASSES, *racking.CLASSES, *exporting.CLASSES, *keeping.CLASSES)
+    topics = (planning, skipping, suggesting, racking, listing, comparing, looking, exporting, keeping)
+    return tuple(action for topic in topics for action in topic.CLASSES)
 
 
 def register() -> None:

@@ -57,7 +57,7 @@ class FINISHING_OT_export(bpy.types.Operator):
         except FinishingError as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
-        sides = " and ".join(sorted(plan.request.side for plan in plans))
+        sides = " and ".join(sorted({plan.request.side for plan in plans}))
         self.report({"INFO"}, pgettext_rpt("{} files written to {} ({})").format(len(written), folder, sides))
         return {"FINISHED"}
 

@@ -39,7 +39,7 @@ class FINISHING_OT_keep_lines(bpy.types.Operator):
         results = STORE.find(context.object)
         plan = results.plan
         name = f"{context.object.name} {plan.request.side} pass lines"
-        lines = add_lines_object(context, name, plan.path, np.linalg.inv(plan.job_from_body), results.scale)
+        lines = add_lines_object(context, name, plan.path, np.linalg.inv(plan.job_from_body), results.scale, context.object)
         self.report({"INFO"}, pgettext_rpt("{} edges kept as {}").format(len(lines.data.edges), lines.name))
         return {"FINISHED"}
 
@@ -76,7 +76,7 @@ class FINISHING_OT_read_plan(bpy.types.Operator):
             return {"CANCELLED"}
         matrix = np.eye(4) if written.job_from_body is None else np.linalg.inv(written.job_from_body)
         name = f"{body_object.name} {written.side} lines read".replace("  ", " ")
-        add_lines_object(context, name, written.path, matrix, millimetres_per_unit(context.scene))
+        add_lines_object(context, name, written.path, matrix, millimetres_per_unit(context.scene), body_object)
         for sentence in changes:
             self.report({"WARNING"}, sentence)
         if not changes:

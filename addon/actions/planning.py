@@ -11,8 +11,8 @@ from bpy.app.translations import pgettext_iface, pgettext_rpt
 from bpy.props import StringProperty
 
 from ..finishing.cutter import Cutter
+from ..finishing.decision.second_cutter import side_plans
 from ..finishing.errors import FinishingError
-from ..finishing.plan import plan_steps
 from ..finishing.request import Request
 from ..finishing.result import Plan
 from ..finishing.stages import Progress, StageCache
@@ -20,7 +20,7 @@ from ..finishing.stepping import finished
 from ..finishing.survey import FitMap, Survey, fit_map_steps, survey_steps
 from ..scene.change_watching import suspect
 from ..scene.mesh_reading import body_of, read_arrays
-from ..scene.request_building import scene_rack, settings_key, settings_request
+from ..scene.request_building import scene_rack, settings_key, settings_request, stock_arrays
 from ..scene.results import STORE, BodyResults, object_of
 from ..screen.redrawing import redraw_views
 from .background import Worker
@@ -151,6 +151,7 @@ class _LongAction:
         body_object = context.object
         settings = settings_request(context.scene, body_object)
         arrays = read_arrays(context, body_object)
+        stock = stock_arrays(context, body_object)
         results = STORE.of(body_object)
         results.read_from(arrays)
         suspect(results)
@@ -158,7 +159,8 @@ class _LongAction:
 
         def make_steps() -> Steps:
             yield 0.0, "body"
-            return (yield from work(replace(settings, body=body_of(arrays)), cache))
+            stock_body = None if stock is None else body_of(stock)
+            return (yield from work(replace(settings, body=body_of(arrays), stock_body=stock_body), cache))
 
         return make_steps, results, settings_key(context.scene, body_object)
 
@@ -210,15 +212,16 @@ class FINISHING_OT_plan(_LongAction, bpy.types.Operator):
     title = "Planning"
 
     def work(self, context: bpy.types.Context) -> Callable[[Request, StageCache], Steps]:
-        return plan_steps
+        return side_plans
 
-    def accept(self, result: Plan, results: BodyResults, key: str) -> None:
-        results.keep_plan(result, key)
+    def accept(self, result: tuple[Plan, ...], results: BodyResults, key: str) -> None:
+        results.keep_plans(result, key)
         body_object = object_of(results)
-        body_object.finishing.last_radius_mm = result.cutter.radius
+        body_object.finishing.last_radius_mm = result[0].cutter.radius
 
-    def told(self, result: Plan) -> str:
-        return pgettext_rpt("{} pass lines, {:.1f} minutes").format(result.path.line_count, result.run_time.minutes)
+    def told(self, result: tuple[Plan, ...]) -> str:
+        lines, minutes = sum(plan.path.line_count for plan in result), sum(plan.run_time.minutes for plan in result)
+        return pgettext_rpt("{} pass lines, {:.1f} minutes").format(lines, minutes)
 
 
 class FINISHING_OT_survey(_LongAction, bpy.types.Operator):

@@ -6,7 +6,7 @@ import bpy
 from bpy.props import EnumProperty
 
 from ..finishing.cutter import Cutter
-from ..scene.settings import cutter_of, fill_rack, free_name, set_record
+from ..scene.rack_settings import cutter_of, fill_rack, free_name, set_record
 
 
 class FINISHING_OT_rack(bpy.types.Operator):
@@ -28,6 +28,13 @@ class FINISHING_OT_rack(bpy.types.Operator):
         ),
         options={"SKIP_SAVE"},
     )
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if context.scene is None or context.scene.library is not None:
+            cls.poll_message_set("The scene is linked from another file: its rack cannot be changed here")
+            return False
+        return True
 
     @classmethod
     def description(cls, _context: bpy.types.Context, properties: bpy.types.OperatorProperties) -> str:

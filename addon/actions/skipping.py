@@ -39,7 +39,14 @@ class FINISHING_OT_skip_selected(bpy.types.Operator):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        return body_is_chosen(cls, context)
+        if not body_is_chosen(cls, context):
+            return False
+        # In Edit Mode Blender keeps count; else the marks of the mesh itself are asked, which is quick for a few and needs no count.
+        selected = context.object.data.total_face_sel if context.mode == "EDIT_MESH" else len(context.object.data.polygons)
+        if selected == 0:
+            cls.poll_message_set("No faces are selected: select some in Edit Mode first")
+            return False
+        return True
 
     def execute(self, context: bpy.types.Context) -> set[str]:
         body, mode = context.object, context.object.mode

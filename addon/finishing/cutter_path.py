@@ -10,9 +10,9 @@ import numpy as np
 from .balance import CrestMeter
 from .cells import Mask, grown
 from .cutter import Cutter
+from .cutter_view import CutterView, cutter_view_steps, padded_ground, rim_cells
 from .decision.grain import GrainChoice, across_grain, weighed
 from .decision.ground_costs import GroundCost, cost_of, skip_costs
-from .cutter_view import CutterView, cutter_view_steps, padded_ground, rim_cells
 from .errors import NothingToPlan
 from .exact_lines import raised
 from .grid import FloatArray
@@ -218,7 +218,8 @@ def _best_laid(
 ) -> Generator[Progress, None, tuple[_Laid, str, GrainChoice | None]]:
     """Lay the lines of every start that is asked for and keep those that run the shortest time, with their digest.
 
-    Where the grain is known, time across it counts for more, and what that has done is given too. A start whose lines alone would take longer than the best so far, by the length its field promises, is not laid.
+    Where the grain is known, time across it counts for more, and what that has done is given too.
+    A start whose lines alone would take longer than the best so far, by the length its field promises, is not laid.
     """
     starts = starts_to_try(request.start, request.start_angle, request.grain_angle)
     tried: list[_Tried] = []

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from .decision.bite import bite_findings
-from .decision.budget import budget_answer, budget_findings
+from .decision.budget import budget_findings
 from .decision.clearance import clearance_findings
 from .decision.flats import flat_findings
 from .decision.grain import grain_findings
@@ -25,7 +25,7 @@ def findings_of(plan: Plan) -> tuple[Finding, ...]:
         found = [*_fit(plan), *_gouge(plan), *_free(plan), *_bite(plan), *_stock(plan)]
         return tuple(sorted(found, key=lambda finding: not finding.must_see))
     found = [
-        *_fit(plan), *budget_findings(plan, budget_answer(plan)), *_gouge(plan), *_free(plan), *_bite(plan), *_stock(plan),
+        *_fit(plan), *budget_findings(plan), *_gouge(plan), *_free(plan), *_bite(plan), *_stock(plan),
         *grain_findings(plan.grain), *_left_out(plan), *flat_findings(plan.ground, plan.grid),
     ]  # fmt: skip
     return tuple(sorted(found, key=lambda finding: not finding.must_see))

@@ -104,6 +104,9 @@ def pass_ground(
     if narrow.any():
         blurred = grown(coarsened(narrow.astype(np.float32), factor) > 0, field_grid.cell, 2 * TIP_SMOOTHING)
         smooth_ground &= ~blurred
+    if not smooth_ground.any():
+        # Strips that are nowhere wide enough to hold ground away from their own border.
+        smooth_ground = share >= min(0.5, float(share.max()))
     raw = cusp_metric(wide, field_grid, radius, cusp, TIP_SMOOTHING)
     metric = extended_inside_out(raw, smooth_ground, METRIC_SMOOTHING)
     return PassGround(metric, share, kinked)

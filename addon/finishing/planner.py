@@ -8,10 +8,11 @@ from dataclasses import fields, replace
 import numpy as np
 
 from .body import Body, check_size
-from .cutter_path import CutterPath, cutter_path_steps
 from .cutter import Cutter
+from .cutter_path import CutterPath, cutter_path_steps
 from .cutter_view import rim_cells
 from .decision.bite import Engagement, bite_of, engagement_of, with_allowed_feed
+from .decision.budget import budget_answer
 from .decision.clearance import CELL as OBSTACLE_CELL
 from .decision.clearance import Contact, Obstacles, contacts
 from .decision.roughing import StockBox, stock_after_roughing
@@ -117,9 +118,11 @@ def plan_stages(request: Request, cache: StageCache) -> Generator[Progress, None
         contacts=touched,
         grain=cut.grain,
         ground_costs=cut.ground_costs,
+        budget=None,
         findings=(),
         stage_seconds=runner.seconds,
     )
+    plan = replace(plan, budget=budget_answer(plan))
     return replace(plan, findings=findings_of(plan))
 
 

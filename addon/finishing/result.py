@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from .body import Body
 from .cutter import Cutter
 from .decision.bite import Bite
+from .decision.budget import BudgetAnswer
 from .decision.clearance import Contact
 from .decision.grain import GrainChoice
 from .decision.ground_costs import GroundCost
@@ -33,7 +34,7 @@ class Plan:
     fit: how the chosen cutter fits on the plan's own grid. start: the chosen start in words. least_length: the bound L_min. hidden_area: undercut, mm2.
     stage_seconds: wall time by stage; what was kept from before takes next to none. bite: at the feed that was asked for; the path's own
     feed is lowered where the bite says so. contacts: where cutter, shank or nut touch on their way. grain: what weighing the grain has done.
-    ground_costs: what skipped ground, overrun and steep ground cost.
+    ground_costs: what skipped ground, overrun and steep ground cost. budget: the answer to the time budget, None without one.
     """
 
     request: Request
@@ -63,5 +64,6 @@ class Plan:
     contacts: tuple[Contact, ...]
     grain: GrainChoice | None
     ground_costs: tuple[GroundCost, ...]
+    budget: BudgetAnswer | None
     findings: tuple[Finding, ...]
     stage_seconds: dict[str, float]

@@ -14,6 +14,7 @@ from .body import Body
 from .cells import Mask
 from .cutter import Cutter
 from .cutter_view import cutter_view_steps, padded_ground, rim_cells
+from .decision.suggestions import Suggestion, suggestions_for
 from .fit import Fit, FitGround, LargestRadius, fit_steps
 from .grid import FloatArray, Grid
 from .ground import Ground
@@ -28,7 +29,10 @@ from .stock import Stock
 
 @dataclass(frozen=True)
 class Survey:
-    """One side without a path. body: in job axes. side: heights, skip marks and openings. maps: slope and curvature."""
+    """One side without a path. body: in job axes. side: heights, skip marks and openings. maps: slope and curvature.
+
+    planned_area: mm2 of planned ground, for the largest cutter of the rack. suggestions: ground that may better be skipped.
+    """
 
     request: Request
     job_from_body: FloatArray
@@ -38,6 +42,8 @@ class Survey:
     maps: SurfaceMaps
     rack: tuple[RackRow, ...]
     largest: LargestRadius | None
+    planned_area: float
+    suggestions: tuple[Suggestion, ...]
 
     @property
     def grid(self) -> Grid:
@@ -78,7 +84,10 @@ def survey_steps(request: Request, cache: StageCache) -> Generator[Progress, Non
     if request.rack and request.rack_table:
         rack_key = digest(keys.turned, keys.skip, request.cell, request.rack, request.region, request.fit, request.cusp, request.feed)
         rack, largest = yield from runner.run("rack", rack_key, 0.4, 1.0, lambda: rack_steps(request, body))
-    return Survey(request, matrix, body, stock, side, maps, rack, largest)
+    largest_cutter = max((cutter.diameter for cutter in request.rack), default=16.0)
+    ground = side_ground(side, request.region, largest_cutter)
+    suggested = suggestions_for(side.heights, ground.slope_degrees, side.opening_labels, side.openings, side.grid, request.region.wall_limit)
+    return Survey(request, matrix, body, stock, side, maps, rack, largest, ground.planned_area, suggested)
 
 
 def fit_map_steps(request: Request, cutter: Cutter, cache: StageCache) -> Generator[Progress, None, FitMap]:

@@ -17,6 +17,7 @@ from ..scene.results import STORE, BodyResults, object_of
 from .layers import BodyLayers, job_of
 from .legend_drawing import draw_legends
 from .readout import draw_readout
+from .trade_off_drawing import draw_trade_off
 
 PAINT_MODES = {"PAINT_WEIGHT", "SCULPT", "PAINT_VERTEX", "PAINT_TEXTURE"}
 PAINTING_SHARE = 0.45
@@ -145,7 +146,11 @@ def draw_body(
         projection = gpu.matrix.get_projection_matrix()
         nearer = depth_shift(projection, distance, LIFT_OFF / results.scale)
         gpu.matrix.multiply_matrix(place)
-        surface = layers.surface(results, view, opacity) if view.surface_map != "none" else None
+        played = view.show_cutter and results.plan is not None
+        if played:
+            surface = layers.cut_ground(results, view.playhead, opacity)
+        else:
+            surface = layers.surface(results, view, opacity) if view.surface_map != "none" else None
         if surface is not None:
             gpu.matrix.load_projection_matrix(shifted(projection, nearer))
             gpu.state.depth_mask_set(True)
@@ -155,17 +160,30 @@ def draw_body(
         thin, fine = 1.0, view.line_width
         for shown, batch, width in (
             (view.show_skip, layers.left_out, 1.2),
-            (view.show_lines, lambda r: layers.pass_lines(r, view), fine),
-            (view.show_lines and view.show_links, layers.links, fine),
-            (view.show_lines and view.show_lifts, layers.lifts, thin),
+            (view.show_lines and played, lambda r: layers.lines_reached(r, view, view.playhead), fine),
+            (view.show_lines and not played, lambda r: layers.pass_lines(r, view), fine),
+            (view.show_lines and view.show_links and not played, layers.links, fine),
+            (view.show_lines and view.show_lifts and not played, layers.lifts, thin),
             (view.show_stock, layers.stock, thin),
             (view.show_zero, layers.zero, 2.0),
         ):
             if shown:
                 _draw_lines(batch(results), width, size)
+        if played:
+            _draw_ghost(layers, results, view.playhead)
     gpu.state.depth_mask_set(False)
     gpu.state.depth_test_set("NONE")
     gpu.state.blend_set("NONE")
+
+
+def _draw_ghost(layers: BodyLayers, results: BodyResults, seconds: float) -> None:
+    """Draw the cutter where it stands at a moment of the run."""
+    ghost = layers.ghost(results)
+    if ghost is None:
+        return
+    with gpu.matrix.push_pop():
+        gpu.matrix.translate(layers.tip(results, seconds).tolist())
+        ghost.draw(gpu.shader.from_builtin("SMOOTH_COLOR"))
 
 
 def _draw_lines(batch: gpu.types.GPUBatch | None, width: float, size: tuple[float, float]) -> None:
@@ -211,5 +229,7 @@ def draw_in_pixels(context: bpy.types.Context) -> None:
     layers = OVERLAY.layers_of(results)
     if view.show_legend:
         draw_legends(context, results, layers, results.state(context.scene, body_object))
+    if view.show_trade_off:
+        draw_trade_off(context, results, body_object)
     if view.show_readout:
         draw_readout(context, results, body_object, layers)

@@ -28,8 +28,20 @@ from ..finishing.ramps import SKIP_HATCH, colour
 from ..finishing.result import Plan
 from ..finishing.stock import Stock
 from ..scene.results import BodyResults
-from .marks_data import box_lines, zero_lines
-from .render_data import LineSet, SurfaceMesh, hatch_lines, lift_lines, link_lines, map_colours, path_lines, surface_mesh
+from .marks_data import box_lines, cutter_ghost, zero_lines
+from .playback import cut_colours, cut_times, ghost_colours
+from .render_data import (
+    LineSet,
+    SurfaceMesh,
+    hatch_lines,
+    lift_lines,
+    link_lines,
+    map_colours,
+    path_lines,
+    pieces_reached,
+    surface_mesh,
+    tip_at,
+)
 
 Made = TypeVar("Made")
 
@@ -37,7 +49,16 @@ LINK_COLOUR = colour(0.80, 0.10, 75)
 LIFT_COLOUR = colour(0.86, 0.03, 250)
 STOCK_COLOUR = colour(0.82, 0.02, 90)
 ZERO_COLOUR = colour(0.93, 0.02, 90)
-BARE_COLOUR = colour(0.70, 0.02, 80)
+CUT_COLOUR = colour(0.86, 0.05, 80)
+STANDING_COLOUR = colour(0.55, 0.05, 60)
+GHOST_COLOUR = colour(0.80, 0.03, 250)
+GHOST_OPACITY = 0.55
+
+PLAYED_POINTS = 90_000
+"""Points of the ground while a run is played: its colours are made anew for every picture."""
+
+PLAYED_PIECES = 4000
+"""Pieces of line drawn behind the cutter while a run is played: the last passes, so that the cut ground shows."""
 
 
 @dataclass(frozen=True)
@@ -124,6 +145,53 @@ class BodyLayers:
         if results.plan is None and results.survey is None:
             return None
         return self.get("left out", results.revision, make)
+
+    def cut_ground(self, results: BodyResults, seconds: float, opacity: float) -> gpu.types.GPUBatch | None:
+        """The ground at a moment of the run: cut by then, or standing yet."""
+        plan = results.plan
+        if plan is None:
+            return None
+        mesh: SurfaceMesh = self.get("playback mesh", results.revision, lambda: surface_mesh(plan.heights, plan.grid, PLAYED_POINTS))
+        times = self.get(
+            "cut times", results.revision, lambda: cut_times(plan.path, plan.run_time.at, plan.region).ravel()[mesh.cells]
+        )
+
+        def make() -> gpu.types.GPUBatch:
+            colours = cut_colours(mesh, times, seconds, CUT_COLOUR, STANDING_COLOUR, opacity)
+            shader = gpu.shader.from_builtin("SMOOTH_COLOR")
+            return batch_for_shader(shader, "TRIS", {"pos": mesh.positions, "color": colours}, indices=mesh.triangles)
+
+        return self.get("cut ground", (results.revision, round(seconds, 2), round(opacity, 3)), make)
+
+    def ghost(self, results: BodyResults) -> gpu.types.GPUBatch | None:
+        """The cutter with its tip at the origin."""
+        plan = results.plan
+        if plan is None:
+            return None
+
+        def make() -> gpu.types.GPUBatch:
+            shape = cutter_ghost(plan.cutter)
+            colours = ghost_colours(shape, GHOST_COLOUR, GHOST_OPACITY)
+            shader = gpu.shader.from_builtin("SMOOTH_COLOR")
+            return batch_for_shader(shader, "TRIS", {"pos": shape.positions, "color": colours}, indices=shape.triangles)
+
+        return self.get("ghost", results.revision, make)
+
+    def tip(self, results: BodyResults, seconds: float) -> FloatArray:
+        """Where the tip is at a moment of the run, (3,) job mm."""
+        return tip_at(results.plan.path, results.plan.run_time.at, seconds)[0]
+
+    def lines_reached(self, results: BodyResults, view: bpy.types.PropertyGroup, seconds: float) -> gpu.types.GPUBatch | None:
+        """The pass lines that are cut by a moment of the run."""
+        plan, legend = results.plan, self.lines_legend(results, view)
+        if plan is None:
+            return None
+        key = (results.revision, view.lines_by)
+        lines: LineSet = self.get("lines played", key, lambda: path_lines(plan.path, legend, _line_values(plan, view.lines_by)))
+        count = pieces_reached(lines, tip_at(plan.path, plan.run_time.at, seconds)[1])
+        first = max(0, count - PLAYED_PIECES)
+        shown = LineSet(lines.positions[2 * first : 2 * count], lines.colours[2 * first : 2 * count], lines.rows[first:count])
+        return self.get("lines reached", (*key, count), lambda: _line_batch(shown))
 
     def stock(self, results: BodyResults) -> gpu.types.GPUBatch | None:
         """The stock box."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 from bpy.props import BoolProperty, EnumProperty, FloatProperty, PointerProperty, StringProperty
 
+from ..scene.results import STORE
 from ..screen.redrawing import redraw_views
 
 SURFACE_MAPS = (
@@ -19,6 +20,20 @@ SURFACE_MAPS = (
 
 def _changed(_view: bpy.types.PropertyGroup, _context: bpy.types.Context) -> None:
     redraw_views()
+
+
+def _run_seconds() -> float:
+    results = STORE.find(bpy.context.object)
+    return results.plan.run_time.total_seconds if results is not None and results.plan is not None else 0.0
+
+
+def _played_share(view: bpy.types.PropertyGroup) -> float:
+    whole = _run_seconds()
+    return min(view.playhead / whole, 1.0) if whole > 0 else 0.0
+
+
+def _set_played_share(view: bpy.types.PropertyGroup, share: float) -> None:
+    view.playhead = share * _run_seconds()
 
 
 class FinishingView(bpy.types.PropertyGroup):
@@ -57,6 +72,15 @@ class FinishingView(bpy.types.PropertyGroup):
     playhead: FloatProperty(
         name="Elapsed (s)", description="Elapsed run time in seconds", default=0.0, min=0.0, precision=1, step=100, update=_changed
     )
+    played_share: FloatProperty(
+        name="Elapsed", description="How much of the run time of the active body's plan has elapsed", min=0.0, max=1.0, subtype="FACTOR",
+        get=_played_share, set=_set_played_share, options={"SKIP_SAVE"},
+    )  # fmt: skip
+    playing: BoolProperty(name="Playing", description="The run is being played", default=False, options={"HIDDEN", "SKIP_SAVE"})
+    show_trade_off: BoolProperty(
+        name="Minutes Chart", description="Draw minutes against cusp height for every cutter of the rack in a corner of the view", default=False,
+        update=_changed,
+    )  # fmt: skip
     play_speed: FloatProperty(
         name="Speed", description="How many times faster than the machine the run is played", default=20.0, min=0.1, max=1000.0, precision=1
     )

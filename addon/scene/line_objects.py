@@ -12,8 +12,10 @@ LINE, KIND, FEED = "finish_line", "finish_kind", "finish_feed"
 """Attributes on the edges: number of the pass line, kind as in path.KINDS, feed in mm/min."""
 
 
-def add_lines_object(context: bpy.types.Context, name: str, path: Path, body_from_job: FloatArray, scale: float) -> bpy.types.Object:
-    """A new object with one edge for every move of a path.
+def add_lines_object(
+    context: bpy.types.Context, name: str, path: Path, body_from_job: FloatArray, scale: float, body_object: bpy.types.Object
+) -> bpy.types.Object:
+    """A new object with one edge for every move of a path, a child of the body so that it goes where the body goes.
 
     body_from_job: (4, 4), job mm to the world's mm. scale: millimetres for one Blender unit. The edges carry the line, kind and feed of
     the point that they lead to.
@@ -31,4 +33,6 @@ def add_lines_object(context: bpy.types.Context, name: str, path: Path, body_fro
     mesh.update()
     lines = bpy.data.objects.new(name, mesh)
     context.collection.objects.link(lines)
+    lines.parent = body_object
+    lines.matrix_parent_inverse = body_object.matrix_world.inverted_safe()
     return lines

@@ -10,19 +10,30 @@ import numpy as np
 
 from ..finishing.body import Body
 from ..finishing.cutter import DEFAULT_RACK, Cutter
+from ..finishing.decision.bite import BiteSettings
+from ..finishing.decision.roughing import RoughingSettings
 from ..finishing.dowels import DowelSettings
 from ..finishing.errors import BadRequest
 from ..finishing.request import FitSettings, RegionSettings, Request
 from ..finishing.stock import StockSettings
-from .mesh_reading import read_body
-from .settings import FinishingBody, cutter_of, machine_of
+from .body_settings import FinishingBody
+from .job_settings import elsewhere_of, keep_out_of
+from .mesh_reading import MeshArrays, body_of, read_arrays, read_body
+from .rack_settings import cutter_of, machine_of
 
 _NO_BODY = Body("", np.zeros((1, 3, 3)), np.zeros(1, bool))
 
 
 def build_request(context: bpy.types.Context, body_object: bpy.types.Object) -> Request:
     """The request for an object, its mesh read now. Raises the errors of finishing.errors."""
-    return replace(settings_request(context.scene, body_object), body=read_body(context, body_object))
+    settings, stock = settings_request(context.scene, body_object), stock_arrays(context, body_object)
+    return replace(settings, body=read_body(context, body_object), stock_body=None if stock is None else body_of(stock))
+
+
+def stock_arrays(context: bpy.types.Context, body_object: bpy.types.Object) -> MeshArrays | None:
+    """The object that was chosen as the stock as it stands, read now; None when there is none. Raises BadBody."""
+    stock = body_object.finishing.stock_object
+    return None if stock is None or stock == body_object else read_arrays(context, stock)
 
 
 def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> Request:
@@ -52,7 +63,17 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         cell=_mm(body.cell_mm),
         chord_tolerance=_mm(body.chord_tolerance_mm),
         grain_angle=_degrees(body.grain_angle) if body.use_grain else None,
-    )
+        grain_share=round(body.grain_share / 100, 4),
+        keep_out=tuple(keep_out_of(item) for item in body.keep_out),
+        elsewhere=tuple(elsewhere_of(item) for item in body.elsewhere),
+        roughing=RoughingSettings(
+            _mm(body.allowance_mm), _mm(body.step_down_mm) if body.use_step_down else None, _mm(body.roughing_diameter_mm),
+            _mm(body.slot_width_mm) if body.use_slot_width else None,
+        ),
+        bite=BiteSettings(body.wood, _mm(body.greatest_bend_mm), body.lower_feed),
+        smaller_cutters=body.smaller_cutters,
+        rest_overlap=_mm(body.rest_overlap_mm),
+    )  # fmt: skip
 
 
 def scene_rack(scene: bpy.types.Scene) -> tuple[Cutter, ...]:
@@ -63,7 +84,8 @@ def scene_rack(scene: bpy.types.Scene) -> tuple[Cutter, ...]:
 def settings_key(scene: bpy.types.Scene, body_object: bpy.types.Object) -> str:
     """A text that changes when a setting of the plan changes; "" while the settings contradict each other."""
     try:
-        return repr(settings_request(scene, body_object))
+        stock = body_object.finishing.stock_object
+        return f"{settings_request(scene, body_object)!r} {stock.name if stock is not None else ''}"
     except BadRequest as error:
         return f"!{error}"
 

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..finishing.cutter import Cutter
+from ..finishing.rack import RackRow
 from ..finishing.result import Plan
 from ..finishing.stages import StageCache, digest
 from ..finishing.survey import FitMap, Survey
@@ -28,7 +29,8 @@ VERTICES_AT_ONCE = 12_000
 class BodyResults:
     """Results of one body. revision goes up with every change, so that what is drawn knows when to be made anew.
 
-    other_side: the last plan of the side that `plan` is not of.
+    plans: of one side in running order: the chosen cutter's, then those of smaller ones. shown: number of the one that is looked at.
+    other_side: the last plans of the side that `plans` are not of.
     matrix: object to world when the mesh was read; scale: millimetres per Blender unit then. stamp: what the mesh was
     like then. shape_changed: the mesh, its marks or its transform are no longer like that.
     """
@@ -38,15 +40,33 @@ class BodyResults:
     cache: StageCache = field(default_factory=StageCache)
     survey: Survey | None = None
     survey_key: str = ""
-    plan: Plan | None = None
+    plans: tuple[Plan, ...] = ()
+    shown: int = 0
     plan_key: str = ""
-    other_side: Plan | None = None
+    other_side: tuple[Plan, ...] = ()
     fit_maps: dict[Cutter, FitMap] = field(default_factory=dict)
     matrix: NDArray[np.float64] = field(default_factory=lambda: np.eye(4))
     scale: float = 1.0
     stamp: str = ""
     shape_changed: bool = False
     revision: int = 0
+
+    @property
+    def plan(self) -> Plan | None:
+        """The plan that is looked at."""
+        return self.plans[self.shown] if self.plans else None
+
+    @property
+    def rack(self) -> tuple[RackRow, ...]:
+        """The newest rack table, () when there is none."""
+        if self.survey is not None and self.survey.rack:
+            return self.survey.rack
+        return self.plans[0].rack if self.plans else ()
+
+    def show(self, number: int) -> None:
+        """Look at another plan of the side."""
+        self.shown = number
+        self.revision += 1
 
     def state(self, scene: bpy.types.Scene, body_object: bpy.types.Object) -> str:
         """ "none", "current", "shape" or "settings": whether there is a plan, and what has changed since."""
@@ -61,21 +81,20 @@ class BodyResults:
         self.survey, self.survey_key = survey, key
         self.revision += 1
 
-    def keep_plan(self, plan: Plan, key: str) -> None:
-        """Take a new plan; the last one of the other side stays, so that both can be written as one job."""
-        if self.plan is not None and self.plan.request.side != plan.request.side:
-            self.other_side = self.plan
-        self.plan, self.plan_key = plan, key
+    def keep_plans(self, plans: tuple[Plan, ...], key: str) -> None:
+        """Take new plans of a side; the last ones of the other side stay, so that both can be written as one job."""
+        if self.plans and self.plans[0].request.side != plans[0].request.side:
+            self.other_side = self.plans
+        self.plans, self.plan_key, self.shown = plans, key, 0
         self.revision += 1
 
     def job(self) -> tuple[Plan, ...]:
-        """The plan, with that of the other side where it was made for the same body in the same stock."""
-        if self.plan is None:
-            return ()
-        other = self.other_side
-        if other is None or other.body_digest != self.plan.body_digest or other.stock != self.plan.stock:
-            return (self.plan,)
-        return (self.plan, other)
+        """The plans of the side, with those of the other side where they were made for the same body in the same stock."""
+        if not self.plans or not self.other_side:
+            return self.plans
+        mine, other = self.plans[0], self.other_side[0]
+        same = other.body_digest == mine.body_digest and other.stock == mine.stock
+        return (*self.plans, *self.other_side) if same else self.plans
 
     def keep_fit_map(self, fit_map: FitMap) -> None:
         """Take what one cutter leaves."""

@@ -2,20 +2,29 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import bpy
+
+HOME = str(Path(__file__).parent.parent)
+"""Folder that holds the presets that come with the extension."""
+
+
+def _classes() -> tuple[type, ...]:
+    from . import body_panels, outcome_panels, plan_panels, shop_panels
+
+    return (*body_panels.CLASSES, *shop_panels.CLASSES, *plan_panels.CLASSES, *outcome_panels.CLASSES)
 
 
 def register() -> None:
-    """Register lists and panels."""
-    from .panels import CLASSES
-
-    for part in CLASSES:
+    """Register lists, panels and the presets that come along."""
+    for part in _classes():
         bpy.utils.register_class(part)
+    bpy.utils.register_preset_path(HOME)
 
 
 def unregister() -> None:
-    """Take lists and panels back."""
-    from .panels import CLASSES
-
-    for part in reversed(CLASSES):
+    """Take presets, lists and panels back."""
+    bpy.utils.unregister_preset_path(HOME)
+    for part in reversed(_classes()):
         bpy.utils.unregister_class(part)

@@ -13,14 +13,18 @@ class FINISHING_MT_object(bpy.types.Menu):
 
     def draw(self, _context: bpy.types.Context) -> None:
         layout = self.layout
-        for action in ("plan", "survey", "show_fit"):
-            layout.operator(f"finishing.{action}")
-        layout.separator()
-        for action in ("paint_skip", "skip_selected", "clear_skip"):
-            layout.operator(f"finishing.{action}")
-        layout.separator()
-        for action in ("export", "keep_lines", "read_plan"):
-            layout.operator(f"finishing.{action}")
+        for actions in (
+            ("plan", "survey", "show_fit", "play"), ("paint_skip", "skip_selected", "clear_skip"), ("keep_plan", "choose_plan"),
+            ("export", "keep_lines", "read_plan"),
+        ):  # fmt: skip
+            for action in actions:
+                layout.operator(f"finishing.{action}")
+            layout.separator()
+        # Actions with choices of their own: one entry for each, so that the search finds all of them.
+        layout.operator_menu_enum("finishing.rack", "change")
+        for number, word in enumerate(("Keep-Out Box", "Work Made Elsewhere")):
+            button = layout.operator("finishing.list", text=f"Add {word}")
+            button.rows, button.change = ("keep_out", "elsewhere")[number], "add"
 
 
 def add_menu(menu: bpy.types.Menu, _context: bpy.types.Context) -> None:

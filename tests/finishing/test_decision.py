@@ -21,8 +21,8 @@ from finishing.decision.trade_off import cusp_for, minutes_at, trade_off
 from finishing.decision.wood import WOODS, greatest_feed, wood_named
 from finishing.elsewhere import ElsewhereWork
 from finishing.errors import BadFile, BadRequest
-from finishing.grid import Grid
 from finishing.files.record import plan_record, read_record, record_bytes
+from finishing.grid import Grid
 from finishing.path import CUT
 from finishing.plan import make_plan
 from finishing.rack import RackRow

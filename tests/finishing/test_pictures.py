@@ -242,7 +242,7 @@ def test_all_pictures_of_a_plan():
     row = SimpleNamespace(cutter=cutter, fits=True, cusp=0.05, minutes=12.0)
     plan = SimpleNamespace(
         body=SimpleNamespace(name="Plate", size=np.array([120.0, 120, 20])),
-        request=SimpleNamespace(side="top", cusp=0.05),
+        request=SimpleNamespace(side="top", cusp=0.05, rest=None),
         cutter=cutter,
         grid=grid,
         heights=heights,

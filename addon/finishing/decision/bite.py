@@ -115,17 +115,17 @@ def _ball_area(radius: float, reach: FloatArray) -> FloatArray:
 
 def engagement_of(path: Path, radius: float, depth_at: FloatArray, grid: Grid) -> Engagement:
     """Follow the passes in running order. depth_at: (rows, columns) on `grid`, depth of the stock for a tip there, mm."""
-    points, row, way = _sampled(path)
+    points, row, way, travelled = _sampled(path)
     if len(points) == 0:
         return Engagement(points, row, np.zeros(0), np.zeros(0))
     depth = np.maximum(grid.sample(depth_at, points), 0.0)
     widest = float(effective_diameter(radius, depth.max()))
-    left, right = _earlier(points, way, widest)
+    left, right = _earlier(points, way, travelled, widest)
     return Engagement(points, row, depth, np.maximum(section_area(radius, depth, left, right), 0.0))
 
 
-def _sampled(path: Path) -> tuple[FloatArray, NDArray[np.intp], FloatArray]:
-    """Places along cuts and links (n, 3), the row of the move that holds each, and its direction in plan (n, 2)."""
+def _sampled(path: Path) -> tuple[FloatArray, NDArray[np.intp], FloatArray, FloatArray]:
+    """Places along cuts and links (n, 3), the row of the move that holds each, its direction in plan (n, 2), and mm travelled (n,)."""
     on_surface = (path.kind == CUT) | (path.kind == LINK)
     rows = np.flatnonzero(on_surface[1:]) + 1
     start, end = path.points[rows - 1], path.points[rows]
@@ -137,10 +137,11 @@ def _sampled(path: Path) -> tuple[FloatArray, NDArray[np.intp], FloatArray]:
     points = start[move] + share[:, None] * (end - start)[move]
     way = (end - start)[:, :2]
     way = way / np.maximum(np.linalg.norm(way, axis=1), 1e-9)[:, None]
-    return points, rows[move], way[move]
+    before = np.cumsum(path.lengths())[rows - 1]
+    return points, rows[move], way[move], before[move] + share * length[move]
 
 
-def _earlier(points: FloatArray, way: FloatArray, widest: float) -> tuple[FloatArray, FloatArray]:
+def _earlier(points: FloatArray, way: FloatArray, travelled: FloatArray, widest: float) -> tuple[FloatArray, FloatArray]:
     """Distance in mm to the nearest earlier pass to the left and to the right of every place, inf beyond `widest`."""
     low = points[:, :2].min(axis=0) - widest - 2 * CELL
     columns, rows = (np.ceil((points[:, :2].max(axis=0) + widest + 2 * CELL - low) / CELL).astype(int) + 1).tolist()
@@ -162,8 +163,9 @@ def _earlier(points: FloatArray, way: FloatArray, widest: float) -> tuple[FloatA
             if len(open_yet) == 0:
                 break
             seen = first[cell_of(points[open_yet, :2] + distance * across[open_yet])]
-            # What lies right behind the cutter is no earlier pass.
-            earlier = seen < open_yet - 1.2 * distance / SAMPLE - 2
+            # What lies right behind the cutter is no earlier pass: to come from one, it has travelled as far as it lies away at least.
+            earlier = seen < open_yet
+            earlier[earlier] = travelled[open_yet[earlier]] - travelled[seen[earlier]] > distance + 2 * SAMPLE
             mine = open_yet[earlier]
             apart = points[seen[earlier], :2] - points[mine, :2]
             found[mine] = np.abs((apart * across[mine]).sum(axis=1))

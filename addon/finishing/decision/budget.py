@@ -4,17 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
+from ..cells import Mask
 from ..cutter_path import STEEP_BAND
 from ..elsewhere import minutes_elsewhere
 from ..finding import Finding
+from ..grid import FloatArray
 from ..motion import run_time
 from ..path import CUT, LINK
 from ..rack import RackRow
-from ..result import Plan
 from .ground_costs import GroundCost
 from .trade_off import OVERHEAD, cusp_for, minutes_at
 from .wood import greatest_feed, wood_named
+
+if TYPE_CHECKING:
+    from ..result import Plan
 
 
 @dataclass(frozen=True)
@@ -111,7 +116,7 @@ def _faster(plan: Plan) -> list[Measure]:
     return [Measure(minutes, f"Feed {most:.0f} mm/min, within the chip load of {wood.name} and the axes' speed: {minutes:.1f} minutes.")]
 
 
-def _scaled(feed, on_surface, factor: float, most: float):  # noqa: ANN001, ANN202 - (n,) arrays
+def _scaled(feed: FloatArray, on_surface: Mask, factor: float, most: float) -> FloatArray:
     scaled = feed.copy()
     scaled[on_surface] = (feed[on_surface] * factor).clip(max=most)
     return scaled
@@ -152,11 +157,11 @@ MOST_NAMED = 3
 """Measures that a finding names."""
 
 
-def budget_findings(plan: Plan, answer: BudgetAnswer | None) -> list[Finding]:
+def budget_findings(plan: Plan) -> list[Finding]:
     """Whether the budget is met, and what skip regions and overrun cost."""
     found = []
-    if answer is not None and plan.run_time.minutes > answer.left:
-        found.append(_missed(plan, answer))
+    if plan.budget is not None and plan.run_time.minutes > plan.budget.left:
+        found.append(_missed(plan, plan.budget))
     for cost in plan.ground_costs:
         minutes = minutes_of(plan, cost)
         if minutes < 0.1 or cost.kind == "steep":

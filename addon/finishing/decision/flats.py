@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
-from ..cells import connected_parts, shrunk
+from ..cells import Mask, connected_parts, shrunk
 from ..finding import Finding
-from ..grid import Grid
+from ..grid import FloatArray, Grid
 from ..ground import Ground
 
 LEVEL_DEGREES = 0.3
@@ -19,25 +21,32 @@ RIM = 2.0
 """mm that a level strip must be wider than twice over, to be no mere crown line."""
 
 
-def flat_findings(ground: Ground, grid: Grid) -> list[Finding]:
-    """Name the planned flats with their area, the largest first."""
-    level = ground.planned & (np.where(np.isfinite(ground.slope_degrees), ground.slope_degrees, 90.0) < LEVEL_DEGREES)
+def level_parts(
+    ground: Mask, slope_degrees: FloatArray, heights: FloatArray, grid: Grid
+) -> Iterator[tuple[Mask, float, tuple[float, float, float]]]:
+    """The flats within some ground, the largest first: cells, area in mm2, and a place on each in job mm."""
+    level = ground & (np.where(np.isfinite(slope_degrees), slope_degrees, 90.0) < LEVEL_DEGREES)
     if not shrunk(level, grid.cell, RIM).any():
-        return []
+        return
     labels = connected_parts(level)
     areas = np.bincount(labels.ravel())[1:] * grid.cell_area
-    found = []
     for k in np.argsort(-areas):
         if areas[k] < LEAST_AREA:
-            break
+            return
         part = labels == k + 1
         wide = shrunk(part, grid.cell, RIM)
-        if not wide.any():
-            continue
-        row, column = np.argwhere(wide)[int(wide.sum()) // 2]
-        place = (grid.left + grid.cell * float(column), grid.front + grid.cell * float(row), float(ground.heights[row, column]))
-        found.append(Finding(
-            "flat", f"A flat of {areas[k] / 100:.1f} cm2 is planned with the round-nose cutter.",
+        if wide.any():
+            row, column = np.argwhere(wide)[int(wide.sum()) // 2]
+            place = (grid.left + grid.cell * float(column), grid.front + grid.cell * float(row), float(heights[row, column]))
+            yield part, float(areas[k]), place
+
+
+def flat_findings(ground: Ground, grid: Grid) -> list[Finding]:
+    """Name the planned flats with their area, the largest first."""
+    return [
+        Finding(
+            "flat", f"A flat of {area / 100:.1f} cm2 is planned with the round-nose cutter.",
             "It is work for a flat cutter: skip it, and finish it in the same run as its neighbours.", place,
-        ))  # fmt: skip
-    return found
+        )
+        for _, area, place in level_parts(ground.planned, ground.slope_degrees, ground.heights, grid)
+    ]  # fmt: skip

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..cells import distance_to
+from ..cells import Mask, distance_to
 from ..errors import BadRequest
 from ..grid import FloatArray, Grid
 from ..smoothing import gradient
@@ -49,7 +49,7 @@ class StockBox:
     top: float
     bottom: float
 
-    def holds(self, grid: Grid) -> FloatArray:
+    def holds(self, grid: Grid) -> Mask:
         """Cells within the box, (rows, columns) bool."""
         across = (grid.x() >= self.low[0]) & (grid.x() <= self.high[0])
         along = (grid.y() >= self.low[1]) & (grid.y() <= self.high[1])
@@ -94,7 +94,7 @@ def terraced(rough: FloatArray, cell: float, settings: RoughingSettings, top: fl
     return flat_closing(rough, settings.cutter_diameter / 2, cell, lowest_step)
 
 
-def _inner(body: FloatArray) -> FloatArray:
+def _inner(body: Mask) -> Mask:
     """Cells whose four neighbours stand too: elsewhere differences tell the drop, not the slope."""
     inner = body.copy()
     inner[1:] &= body[:-1]

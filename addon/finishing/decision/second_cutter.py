@@ -12,7 +12,6 @@ from ..planner import plan_stages
 from ..request import Request, Rest
 from ..result import Plan
 from ..stages import Progress, StageCache
-from .budget import budget_answer
 
 MOST_CUTTERS = 3
 """Cutters of one side; each costs a tool change."""
@@ -62,7 +61,7 @@ def side_plans(request: Request, cache: StageCache) -> Generator[Progress, None,
 def _with_sum(plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
     """The same plans; the last one tells when all together miss a budget that the first alone meets."""
     first, last = plans[0], plans[-1]
-    answer = budget_answer(first)
+    answer = first.budget
     total = total_minutes(plans, first.request.machine.tool_change_minutes)
     if answer is None or len(plans) == 1 or total <= answer.left or first.run_time.minutes > answer.left:
         return plans

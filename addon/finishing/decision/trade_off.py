@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
-from ..grid import FloatArray
 from ..rack import RackRow
 from .sanding import Sanding, sanding_after
 
@@ -30,8 +30,8 @@ class TradeOffRow:
     sanding: Sanding
 
 
-def minutes_at(row: RackRow, cusps: FloatArray) -> FloatArray:
-    """Least minutes of one cutter of the rack at other cusp heights in mm, (n,).
+def minutes_at(row: RackRow, cusps: ArrayLike) -> NDArray[np.float64]:
+    """Least minutes of one cutter of the rack at other cusp heights in mm.
 
     The least possible length goes with 1/sqrt(8 h (1 - h/(2R))) (the cusp metric's only factor that holds h), and the time
     goes with the length.
@@ -44,16 +44,17 @@ def cusp_for(row: RackRow, minutes: float) -> float | None:
     if minutes <= 0:
         return None
     radius = row.cutter.radius
-    load = _load(row.cusp, radius) * (row.minutes / minutes) ** 2
+    load = float(_load(row.cusp, radius)) * (row.minutes / minutes) ** 2
     if 2 * load >= radius:
         return None
     cusp = float(radius * (1 - np.sqrt(1 - 2 * load / radius)))
     return cusp if cusp <= GREATEST_SHARE * radius else None
 
 
-def _load(cusp, radius: float):  # noqa: ANN001, ANN202 - a number or an array of numbers
+def _load(cusp: ArrayLike, radius: float) -> NDArray[np.float64]:
     """h (1 - h/(2R)): what the square of the length goes against."""
-    return cusp * (1 - cusp / (2 * radius))
+    height = np.asarray(cusp, float)
+    return height * (1 - height / (2 * radius))
 
 
 def trade_off(rack: Sequence[RackRow], cusp: float, area: float, overhead: float = OVERHEAD) -> tuple[TradeOffRow, ...]:
@@ -65,6 +66,6 @@ def trade_off(rack: Sequence[RackRow], cusp: float, area: float, overhead: float
     for row in rack:
         radius = row.cutter.radius
         height = min(cusp, GREATEST_SHARE * radius)
-        minutes = overhead * float(minutes_at(row, np.array([height]))[0])
+        minutes = overhead * float(minutes_at(row, height))
         rows.append(TradeOffRow(row, height, minutes, float(2 * np.sqrt(height * (2 * radius - height))), sanding_after(height, area)))
     return tuple(rows)

@@ -10,7 +10,6 @@ import numpy as np
 
 from ..cutter import Cutter
 from ..decision.bite import BiteSettings
-from ..decision.budget import budget_answer
 from ..decision.comparison import figures_of, figures_record
 from ..decision.roughing import RoughingSettings
 from ..decision.sanding import sanding_after
@@ -131,7 +130,7 @@ def _bite(plan: Plan) -> dict[str, Any]:
 
 
 def _budget(plan: Plan) -> dict[str, Any] | None:
-    answer = budget_answer(plan)
+    answer = plan.budget
     if answer is None:
         return None
     return {

@@ -42,7 +42,8 @@ def bench_sheet(plans: Sequence[Plan], rows: Sequence[RunListRow]) -> bytes:
     """The sheet of one job. plans: the sides in running order. rows: the run list."""
     first = plans[0]
     body, stock = first.request.body, first.stock
-    turn = "" if len({plan.request.side for plan in plans}) < 2 else f" Turn the stock over about its {stock.settings.turn_axis.upper()} axis between the sides."
+    sides = {plan.request.side for plan in plans}
+    turn = "" if len(sides) < 2 else f" Turn the stock over about its {stock.settings.turn_axis.upper()} axis between the sides."
     parts = [
         f"<h1>{escape(body.name)}</h1>",
         f"<p>Body {_size(body.size)} mm, stock {_size(np.array(stock.size))} mm.{turn}</p>",

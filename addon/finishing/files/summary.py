@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from ..cautions import CAUTIONS
-from ..decision.budget import budget_answer
 from ..decision.sanding import sanding_after
 from ..path import CUT, LIFT
 from ..result import Plan
@@ -47,9 +46,8 @@ def summary(plan: Plan) -> str:
             f"Bite in {request.bite.wood}: at most {plan.bite.engagement.depth.max():.1f} mm deep, chips of {np.median(plan.bite.chip):.3f} mm "
             f"({plan.bite.chip.max():.3f} at most), the tip bends by {plan.bite.bend.max():.4f} mm at most"
         )
-    answer = budget_answer(plan)
-    if answer is not None:
-        lines.append(answer.words)
+    if plan.budget is not None:
+        lines.append(plan.budget.words)
     if plan.findings:
         lines.append("")
         lines += [f"- {finding.sentence} {finding.remedy}".rstrip() for finding in plan.findings]

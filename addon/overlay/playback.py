@@ -1,0 +1,60 @@
+"""The run at one moment: where the cutter stands and what ground is cut by then, as plain arrays. No gpu and no bpy in here."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..finishing.grid import FloatArray
+from ..finishing.path import CUT, Path
+from ..finishing.region import AxisRegion
+from .marks_data import Triangles
+from .render_data import Rgb, SingleArray, SurfaceMesh
+
+SAMPLE = 0.5
+"""mm between the places of a pass that are marked."""
+
+FILLED = 3.0
+"""mm that the time of a pass spreads to either side."""
+
+
+def cut_times(path: Path, at: FloatArray, region: AxisRegion) -> SingleArray:
+    """Seconds after which every cell is cut, (rows, columns) on the region's grid; inf where it never is.
+
+    at: (n,) seconds when each row of the path is reached. A cell takes the time of the contact of a pass nearest to it.
+    """
+    rows = np.flatnonzero(path.kind[1:] == CUT) + 1
+    start, end = path.points[rows - 1], path.points[rows]
+    count = np.maximum(np.ceil(np.linalg.norm(end - start, axis=1) / SAMPLE).astype(int), 1)
+    move = np.repeat(np.arange(len(count)), count)
+    share = (np.arange(len(move)) - np.repeat(np.cumsum(count) - count, count) + 0.5) / count[move]
+    points = start[move] + share[:, None] * (end - start)[move]
+    seconds = at[rows - 1][move] + share * (at[rows] - at[rows - 1])[move]
+    row, column = region.grid.nearest(points)
+    times = np.full(region.grid.shape, np.inf, np.float32)
+    np.minimum.at(times, (region.contact_row[row, column], region.contact_column[row, column]), seconds.astype(np.float32))
+    known = np.isfinite(times)
+    for _ in range(int(np.ceil(FILLED / region.grid.cell))):
+        spread = times.copy()
+        spread[1:] = np.minimum(spread[1:], times[:-1])
+        spread[:-1] = np.minimum(spread[:-1], times[1:])
+        spread[:, 1:] = np.minimum(spread[:, 1:], times[:, :-1])
+        spread[:, :-1] = np.minimum(spread[:, :-1], times[:, 1:])
+        fresh = ~known & np.isfinite(spread)
+        if not fresh.any():
+            break
+        times[fresh] = spread[fresh]
+        known |= fresh
+    return times
+
+
+def cut_colours(mesh: SurfaceMesh, times: SingleArray, seconds: float, cut: Rgb, standing: Rgb, opacity: float) -> SingleArray:
+    """Colours (points, 4) of a mesh at a moment. times: (points,) seconds after which each point is cut."""
+    colours = np.where((times <= seconds)[:, None], np.array(cut, np.float32), np.array(standing, np.float32))
+    return np.concatenate([colours * mesh.shade[:, None], np.full((len(times), 1), opacity, np.float32)], axis=1).astype(np.float32)
+
+
+def ghost_colours(ghost: Triangles, colour: Rgb, opacity: float) -> SingleArray:
+    """Colours (points, 4) of the cutter, lit from the upper left."""
+    light = np.array([-0.5, -0.4, 0.77])
+    bright = 0.55 + 0.45 * np.clip(ghost.normals @ light, 0, 1)
+    return np.concatenate([bright[:, None] * np.array(colour), np.full((len(bright), 1), opacity)], axis=1).astype(np.float32)

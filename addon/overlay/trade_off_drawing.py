@@ -1,0 +1,140 @@
+"""The trade-off in a corner of the 3D view: minutes against cusp height for every cutter, moving with the dials."""
+
+from __future__ import annotations
+
+import bpy
+import gpu
+import numpy as np
+from bpy.app.translations import pgettext_iface
+from gpu_extras.batch import batch_for_shader
+
+from ..finishing.decision.trade_off import OVERHEAD, minutes_at
+from ..finishing.legend import nice_ticks, tick_labels
+from ..finishing.rack import RackRow
+from ..finishing.ramps import LINES
+from ..scene.results import BodyResults
+from .lettering_on_screen import FAINT, INK, fill_box, width_of, write
+
+WIDTH, HEIGHT = 340.0, 190.0
+SIZE, EDGE = 11.0, 12.0
+CUSPS = np.geomspace(0.01, 0.2, 40)
+"""Cusp heights of the chart in mm."""
+
+MOST_MINUTES = 3.0
+"""The chart goes up to this many times the minutes of the middle cutter at the middle cusp height."""
+
+
+def draw_trade_off(context: bpy.types.Context, results: BodyResults, body_object: bpy.types.Object) -> None:
+    """Draw the chart into the upper left of the region."""
+    rack = results.rack
+    if not rack or context.region.height < 2.2 * HEIGHT:
+        return
+    scale = context.preferences.system.ui_scale
+    settings = body_object.finishing
+    edge = EDGE * scale
+    left, top = _free_corner(context)
+    fill_box(left, top - (HEIGHT + 58) * scale, left + (WIDTH + 130) * scale, top)
+    write(pgettext_iface("Minutes against cusp height"), left + edge, top - 20 * scale, 12 * scale)
+    frame = (left + 46 * scale, top - (HEIGHT + 14) * scale, (WIDTH - 46) * scale, (HEIGHT - 44) * scale)
+    curves = [OVERHEAD * minutes_at(row, CUSPS) for row in rack]
+    high = float(max(MOST_MINUTES * np.median([curve[len(CUSPS) // 2] for curve in curves]), 1e-3))
+    if settings.use_budget:
+        high = max(high, 1.15 * settings.budget_minutes)
+    _draw_frame(frame, high, scale)
+    colours = LINES.colours(np.arange(float(len(rack))), 0, max(len(rack) - 1, 1))[:, :3]
+    names = []
+    for row, curve, ink in zip(rack, curves, colours, strict=True):
+        points = _placed(frame, high, CUSPS, np.minimum(curve, high))
+        _draw_chain(points[curve <= high], tuple(float(c) for c in ink), 2.2 if row.fits else 1.0)
+        names.append((points[-1, 1], row, ink))
+    _draw_names(names, frame, scale)
+    if settings.use_budget:
+        level = frame[1] + settings.budget_minutes / high * frame[3]
+        _draw_chain(np.array([[frame[0], level], [frame[0] + frame[2], level]]), (0.95, 0.95, 0.95), 1.0)
+    _draw_dial(frame, high, settings.cusp_mm, _chosen(rack, results, settings.cutter_name), scale)
+
+
+def _free_corner(context: bpy.types.Context) -> tuple[float, float]:
+    """Upper left corner of the region that no toolbar or header covers, in pixels."""
+    scale = context.preferences.system.ui_scale
+    left, top = 0.0, float(context.region.height)
+    if context.preferences.system.use_region_overlap and context.area is not None:
+        for region in context.area.regions:
+            if region.type == "TOOLS" and region.alignment == "LEFT" and region.width > 1:
+                left = max(left, region.width)
+            if region.type in ("HEADER", "TOOL_HEADER") and region.height > 1 and region.y > context.region.y + context.region.height / 2:
+                top = min(top, region.y - context.region.y)
+    # Blender writes the name of the view and of the object there.
+    return left + 14 * scale, top - 64 * scale
+
+
+def _chosen(rack: tuple[RackRow, ...], results: BodyResults, name: str) -> RackRow | None:
+    """The row that the dial stands on: the cutter that is named, else the one that was planned with."""
+    name = name or (results.plans[0].cutter.name if results.plans else "")
+    return next((row for row in rack if row.cutter.name == name), None)
+
+
+def _placed(frame: tuple[float, float, float, float], high: float, cusps: np.ndarray, minutes: np.ndarray) -> np.ndarray:
+    """Places (n, 2) in pixels."""
+    left, bottom, width, height = frame
+    return np.column_stack([left + cusps / CUSPS[-1] * width, bottom + minutes / high * height])
+
+
+def _draw_frame(frame: tuple[float, float, float, float], high: float, scale: float) -> None:
+    left, bottom, width, height = frame
+    size = SIZE * scale
+    for value in nice_ticks(0, high, 5):
+        if value > high:
+            break
+        level = bottom + value / high * height
+        _draw_chain(np.array([[left, level], [left + width, level]]), (0.45, 0.45, 0.45), 1.0)
+        label = f"{value:g}"
+        write(label, left - width_of(label, size) - 6 * scale, level - 4 * scale, size, FAINT)
+    cusps = nice_ticks(0, float(CUSPS[-1]), 4)
+    for value, label in zip(cusps, tick_labels(cusps), strict=True):
+        x = left + value / float(CUSPS[-1]) * width
+        write(label, x - width_of(label, size) / 2, bottom - 16 * scale, size, FAINT)
+    write(pgettext_iface("minutes"), left - 40 * scale, bottom + height + 8 * scale, size, FAINT)
+    words = pgettext_iface("cusp height in mm")
+    write(words, left + width - width_of(words, size), bottom - 32 * scale, size, FAINT)
+
+
+def _draw_names(names: list[tuple[float, RackRow, np.ndarray]], frame: tuple[float, float, float, float], scale: float) -> None:
+    """The diameters beside the lines' ends, moved apart; those of cutters that do not fit are faint."""
+    size, step = SIZE * scale, 14 * scale
+    names = sorted(names, key=lambda entry: entry[0])
+    low = frame[1] - 4 * scale
+    for level, row, _ink in names:
+        low = max(level - 4 * scale, low)
+        word = f"{row.cutter.diameter:g} mm" + ("" if row.fits else f" ({pgettext_iface('does not fit')})")
+        write(word, frame[0] + frame[2] + 8 * scale, low, size, INK if row.fits else FAINT)
+        low += step
+
+
+def _draw_dial(frame: tuple[float, float, float, float], high: float, cusp: float, row: RackRow | None, scale: float) -> None:
+    """Where the dials stand now."""
+    left, bottom, width, height = frame
+    x = left + min(cusp / float(CUSPS[-1]), 1.0) * width
+    _draw_chain(np.array([[x, bottom], [x, bottom + height]]), (0.95, 0.95, 0.95), 1.0)
+    if row is None or cusp >= row.cutter.radius:
+        return
+    minutes = OVERHEAD * float(minutes_at(row, cusp))
+    level = bottom + min(minutes / high, 1.0) * height
+    fill_box(x - 3 * scale, level - 3 * scale, x + 3 * scale, level + 3 * scale, INK)
+    words = f"{row.cutter.diameter:g} mm, {cusp:.3g} mm: {minutes:.1f} min"
+    room = x + 8 * scale + width_of(words, SIZE * scale) < left + width
+    write(words, x + 8 * scale if room else x - 8 * scale - width_of(words, SIZE * scale), level + 6 * scale, SIZE * scale)
+
+
+def _draw_chain(points: np.ndarray, ink: tuple[float, ...], width: float) -> None:
+    """A polyline in pixels."""
+    if len(points) < 2:
+        return
+    shader = gpu.shader.from_builtin("UNIFORM_COLOR")
+    shader.bind()
+    shader.uniform_float("color", (*ink[:3], 1.0))
+    gpu.state.blend_set("ALPHA")
+    gpu.state.line_width_set(width)
+    places = [(float(x), float(y), 0.0) for x, y in points]
+    batch_for_shader(shader, "LINE_STRIP", {"pos": places}).draw(shader)
+    gpu.state.line_width_set(1.0)

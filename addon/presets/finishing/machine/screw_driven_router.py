@@ -1,0 +1,25 @@
+import bpy
+
+machine = bpy.context.scene.finishing.machine
+
+machine.name = "Screw-driven router"
+machine.speed_x = 5000.0
+machine.speed_y = 5000.0
+machine.speed_z = 2500.0
+machine.acceleration_x = 400.0
+machine.acceleration_y = 400.0
+machine.acceleration_z = 250.0
+machine.junction_deviation_mm = 0.02
+machine.air_feed = 5000.0
+machine.plunge_feed = 1200.0
+machine.safe_height_mm = 5.0
+machine.bed_x_mm = 600.0
+machine.bed_y_mm = 900.0
+machine.travel_z_mm = 150.0
+machine.spindle_least = 6000.0
+machine.spindle_greatest = 24000.0
+machine.spin_up_seconds = 3.0
+machine.tool_change_minutes = 2.0
+machine.nut_diameter_mm = 30.0
+machine.nut_length_mm = 25.0
+machine.time_factor = 1.0

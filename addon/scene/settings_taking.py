@@ -1,0 +1,67 @@
+"""Settings of a written or kept plan put back on a body."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import bpy
+
+from ..finishing.cutter import Cutter
+from .length_properties import stored_name
+from .rack_settings import fill_rack, free_name, set_record
+
+PLAIN = ("side", "start", "direction", "smaller_cutters")
+LENGTHS = {"cusp": "cusp", "cell": "cell", "chord_tolerance": "chord_tolerance", "rest_overlap": "rest_overlap"}
+REGION_LENGTHS = {"skip_margin": "skip_margin", "opening_margin": "opening_margin"}
+OPTIONAL_LENGTHS = {"overrun": "overrun", "lowest_depth": "lowest_depth"}
+
+
+def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, settings: dict[str, Any]) -> None:
+    """Put what a plan was made with on a body: cutter, cusp height, starts, grain, region, bite and roughing.
+
+    The machine stays as it is; a cutter that is not on the rack is put there. settings: as in plan.json.
+    """
+    body = body_object.finishing
+    for name in PLAIN:
+        setattr(body, name, settings[name])
+    for name, own in LENGTHS.items():
+        setattr(body, stored_name(own), settings[name])
+    region = settings["region"]
+    for name, own in REGION_LENGTHS.items():
+        setattr(body, stored_name(own), region[name])
+    for name, own in OPTIONAL_LENGTHS.items():
+        _take_optional(body, f"use_{own}", stored_name(own), region[name])
+    body.wall_limit, body.openings = math.radians(region["wall_limit"]), region["openings"]
+    for use, name, key, turn in (
+        ("use_start_angle", "start_angle", "start_angle", math.radians), ("use_grain", "grain_angle", "grain_angle", math.radians),
+        ("use_feed", "feed", "feed", float), ("use_budget", "budget_minutes", "budget_minutes", float),
+    ):  # fmt: skip
+        value = settings[key]
+        _take_optional(body, use, name, None if value is None else turn(value))
+    body.grain_share = 100 * settings["grain_share"]
+    bite, roughing = settings["bite"], settings["roughing"]
+    body.wood, body.greatest_bend_mm, body.lower_feed = bite["wood"], bite["greatest_bend"], bite["lower_feed"]
+    body.allowance_mm, body.roughing_diameter_mm = roughing["allowance"], roughing["cutter_diameter"]
+    _take_optional(body, "use_step_down", "step_down_mm", roughing["step_down"])
+    _take_optional(body, "use_slot_width", "slot_width_mm", roughing["slot_width"])
+    body.cutter_name = "" if settings["cutter"] is None else _cutter_on_rack(scene, Cutter(**settings["cutter"]))
+
+
+def _take_optional(body: bpy.types.PropertyGroup, use: str, name: str, value: float | None) -> None:
+    setattr(body, use, value is not None)
+    if value is not None:
+        setattr(body, name, value)
+
+
+def _cutter_on_rack(scene: bpy.types.Scene, cutter: Cutter) -> str:
+    """The name of a cutter on the scene's rack, where it is put when it is not there."""
+    fill_rack(scene)
+    rack = scene.finishing.cutters
+    for item in rack:
+        if item.name == cutter.name and abs(item.diameter_mm - cutter.diameter) < 1e-4:
+            return item.name
+    name = free_name(cutter.name, {item.name for item in rack})
+    set_record(rack.add(), cutter)
+    rack[len(rack) - 1].name = name
+    return name

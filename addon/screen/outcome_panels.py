@@ -1,0 +1,159 @@
+"""Stock and zero, findings, comparing, export."""
+
+from __future__ import annotations
+
+import json
+
+import bpy
+
+from ..finishing.cautions import CAUTIONS
+from .panel_parts import OUT_OF_DATE, TabPanel, optional, paragraph, plan_of, results_of, split, state_of, told, words_wide
+from .plan_panels import list_buttons
+
+
+class FINISHING_PT_stock(TabPanel, bpy.types.Panel):
+    """Stock, zeros and dowels."""
+
+    bl_label = "Stock and Zero"
+    bl_idname = "FINISHING_PT_stock"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = split(self.layout)
+        body = context.object.finishing
+        for use, name in (
+            ("use_stock_length", "stock_length"), ("use_stock_width", "stock_width"),
+            ("use_stock_thickness", "stock_thickness"), ("use_body_lift", "body_lift"),
+        ):  # fmt: skip
+            optional(layout, body, use, name)
+        sub = layout.column()
+        sub.active = not (body.use_stock_length and body.use_stock_width)
+        sub.prop(body, "stock_margin")
+        for name in ("first_side", "turn_axis", "xy_zero", "z_zero", "into_spoilboard"):
+            layout.prop(body, name)
+        layout.prop(body, "dowel_count")
+        sub = layout.column()
+        sub.active = body.dowel_count != "0"
+        for name in ("dowel_diameter", "dowel_depth"):
+            sub.prop(body, name)
+
+
+class FINISHING_UL_names(bpy.types.UIList):
+    """Rows that are told by their names."""
+
+    bl_idname = "FINISHING_UL_names"
+
+    def draw_item(self, _context, layout, _data, item, _icon, _active, _property, _index=0, _flags=0) -> None:  # noqa: ANN001
+        row = layout.row()
+        row.prop(item, "name", text="", emboss=False)
+        if getattr(item, "chosen", False):
+            row.label(text="", icon="CHECKMARK")
+
+
+class FINISHING_PT_keep_out(TabPanel, bpy.types.Panel):
+    """Boxes that the cutter must stay out of."""
+
+    bl_label = "Keep-Out Boxes"
+    bl_idname = "FINISHING_PT_keep_out"
+    bl_parent_id = "FINISHING_PT_stock"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, body = self.layout, context.object.finishing
+        row = layout.row()
+        row.template_list("FINISHING_UL_names", "keep_out", body, "keep_out", body, "active_keep_out", rows=3)
+        list_buttons(row.column(align=True), "keep_out")
+        if body.active_keep_out < len(body.keep_out):
+            column = split(layout.column())
+            for name in ("low", "high"):
+                column.prop(body.keep_out[body.active_keep_out], name)
+
+
+class FINISHING_PT_findings(TabPanel, bpy.types.Panel):
+    """Findings."""
+
+    bl_label = "Findings"
+    bl_idname = "FINISHING_PT_findings"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.layout
+        plan = plan_of(context)
+        if plan is None:
+            layout.label(text="Not planned yet")
+            return
+        if not plan.findings:
+            layout.label(text="Nothing to tell")
+        width = words_wide(context)
+        for finding in plan.findings:
+            row = layout.row()
+            icon = "INFO" if finding.must_see else "DOT"
+            paragraph(row, f"{finding.sentence} {finding.remedy}".strip(), width - (4 if finding.place else 0), icon)
+            if finding.place is not None:
+                row.operator("finishing.look_at", text="", icon="VIEWZOOM", emboss=False).place = finding.place
+
+
+COMPARED = (
+    ("Cutter", lambda f: f"{f['diameter']:g} mm"), ("Cusp", lambda f: f"{f['cusp']:g} mm"), ("Minutes", lambda f: f"{f['minutes']:.1f}"),
+    ("Cuts", lambda f: f"{f['length']:.1f} m"), ("To Sand", lambda f: f"{f['sanding_volume']:.1f} cm³"),
+    ("Start Grit", lambda f: str(f["start_grit"] or "–")), ("Left", lambda f: f"{f['uncut_area']:.0f} mm²"),
+)  # fmt: skip
+"""Rows of the table of kept plans."""
+
+SIDE_BY_SIDE = 3
+
+
+class FINISHING_PT_compare(TabPanel, bpy.types.Panel):
+    """Plans side by side."""
+
+    bl_label = "Compare"
+    bl_idname = "FINISHING_PT_compare"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, body = self.layout, context.object.finishing
+        layout.operator("finishing.keep_plan", icon="ADD")
+        if len(body.kept_plans) == 0:
+            return
+        row = layout.row()
+        row.template_list("FINISHING_UL_names", "kept", body, "kept_plans", body, "active_kept", rows=3)
+        column = row.column(align=True)
+        for change, icon in (("remove", "REMOVE"), ("up", "TRIA_UP"), ("down", "TRIA_DOWN")):
+            button = column.operator("finishing.list", text="", icon=icon)
+            button.rows, button.change = "kept_plans", change
+        figures = [json.loads(item.text)["figures"] for item in body.kept_plans[:SIDE_BY_SIDE]]
+        table = layout.box().column(align=True)
+        for title, form in COMPARED:
+            row = table.row()
+            row.label(text=title)
+            for each in figures:
+                row.label(text=form(each), translate=False)
+        layout.operator("finishing.choose_plan", icon="CHECKMARK")
+
+
+class FINISHING_PT_export(TabPanel, bpy.types.Panel):
+    """Export."""
+
+    bl_label = "Export"
+    bl_idname = "FINISHING_PT_export"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.layout
+        width = words_wide(context)
+        state = state_of(context)
+        if state in OUT_OF_DATE:
+            paragraph(layout, told(OUT_OF_DATE[state]), width, "INFO")
+        layout.operator("finishing.export", icon="EXPORT")
+        results = results_of(context)
+        if results is not None and results.plan is not None:
+            both = len({plan.request.side for plan in results.job()}) == 2
+            words = {"top": "The top side will be written", "back": "The back side will be written"}[results.plan.request.side]
+            layout.label(text="Both sides will be written" if both else words)
+        layout.operator("finishing.keep_lines", icon="OUTLINER_OB_MESH")
+        layout.operator("finishing.read_plan", icon="IMPORT")
+        paragraph(layout, told(CAUTIONS[0]), width)
+        paragraph(layout, told(CAUTIONS[-1]), width)
+
+
+CLASSES = (
+    FINISHING_UL_names, FINISHING_PT_stock, FINISHING_PT_keep_out, FINISHING_PT_findings, FINISHING_PT_compare, FINISHING_PT_export,
+)  # fmt: skip
