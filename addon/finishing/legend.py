@@ -18,6 +18,13 @@ ANGLE_STEPS = (1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 45.0, 90.0)
 RADII = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100, 150, 200, 300, 500, 1000, 2000, 5000)
 
 
+TITLES = (
+    "Slope from horizontal", "Curvature", "Uncut height", "Fit of the cutter", "Cusp left", "Running order", "Height", "Feed", "pass line",
+    "mm left uncut", "tighter bend, radius in mm",
+)  # fmt: skip
+"""All titles and units in words, for those who translate them."""
+
+
 @dataclass(frozen=True)
 class Tick:
     """A value of the map and what is written beside it."""

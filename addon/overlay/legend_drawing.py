@@ -18,6 +18,9 @@ from .marks_data import legend_bar
 BAR_WIDTH, BAR_HEIGHT = 16.0, 150.0
 SIZE, SMALL = 12.0, 11.0
 EDGE, GAP = 12.0, 22.0
+KEY_WORDS = ("Link on the surface", "Entry, exit, lift", "Left out")
+"""What the patterns of line mean."""
+
 NOTES = {
     "shape": "Out of date: the body has changed",
     "settings": "Out of date: a setting has changed",
@@ -128,11 +131,11 @@ def _line_keys(results: BodyResults, view: bpy.types.PropertyGroup) -> list[tupl
     keys = []
     if results.plan is not None and view.show_lines:
         if view.show_links:
-            keys.append(("Link on the surface", LINK_COLOUR, "dashes"))
+            keys.append((KEY_WORDS[0], LINK_COLOUR, "dashes"))
         if view.show_lifts:
-            keys.append(("Entry, exit, lift", LIFT_COLOUR, "dots"))
+            keys.append((KEY_WORDS[1], LIFT_COLOUR, "dots"))
     if view.show_skip and (results.plan is not None or (results.survey is not None and results.survey.side.skipped.any())):
-        keys.append(("Left out", SKIP_HATCH, "hatch"))
+        keys.append((KEY_WORDS[2], SKIP_HATCH, "hatch"))
     return keys
 
 

@@ -65,7 +65,7 @@ def zero_lines(zero: FloatArray, size: float, colour: Rgb, opacity: float = 1.0)
         parts.append(_arrow(np.zeros(3), way, side, size, 0.09 * size))
         # The letters X and Y lie flat like the ground, Z stands and is read from the front.
         up = np.eye(3)[2] if axis == 2 else np.eye(3)[1]
-        parts.append(_letter(letter, way * size * 1.1, np.eye(3)[0], up, 0.14 * size))
+        parts.append(_letter(letter, way * size * 1.2, np.eye(3)[0], up, 0.14 * size))
     return _lines(np.concatenate(parts) + np.asarray(zero, float), colour, opacity)
 
 

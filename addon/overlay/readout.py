@@ -107,7 +107,7 @@ def draw_readout(
     names = max(width_of(name, size) for name, _ in rows) + 10 * scale
     width = names + max(width_of(value, size) for _, value in rows)
     x, y = CURSOR.place[0] + 18 * scale, CURSOR.place[1] - 18 * scale
-    if x + width + 10 * scale > context.region.width:
+    if x + width + 10 * scale > free_right(context):
         x = CURSOR.place[0] - width - 26 * scale
     height = len(rows) * step
     y = max(y, height + 12 * scale)
@@ -116,6 +116,16 @@ def draw_readout(
         level = y - (number + 1) * step + 5 * scale
         write(name, x, level, size, (0.75, 0.75, 0.75, 1.0))
         write(value, x + names, level, size)
+
+
+def free_right(context: bpy.types.Context) -> float:
+    """Right end in pixels of the part of the region that no sidebar covers."""
+    right = float(context.region.width)
+    if context.preferences.system.use_region_overlap and context.area is not None:
+        for region in context.area.regions:
+            if region.type == "UI" and region.alignment == "RIGHT" and region.width > 1:
+                right = min(right, region.x - context.region.x)
+    return right
 
 
 def _told(value: float, form: str) -> str:

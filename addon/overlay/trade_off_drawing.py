@@ -11,11 +11,11 @@ from gpu_extras.batch import batch_for_shader
 from ..finishing.decision.trade_off import OVERHEAD, minutes_at
 from ..finishing.legend import nice_ticks, tick_labels
 from ..finishing.rack import RackRow
-from ..finishing.ramps import LINES
+from ..finishing.ramps import colour
 from ..scene.results import BodyResults
 from .lettering_on_screen import FAINT, INK, fill_box, width_of, write
 
-WIDTH, HEIGHT = 340.0, 190.0
+WIDTH, HEIGHT = 300.0, 180.0
 SIZE, EDGE = 11.0, 12.0
 CUSPS = np.geomspace(0.01, 0.2, 40)
 """Cusp heights of the chart in mm."""
@@ -33,7 +33,7 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, body_object
     settings = body_object.finishing
     edge = EDGE * scale
     left, top = _free_corner(context)
-    fill_box(left, top - (HEIGHT + 58) * scale, left + (WIDTH + 130) * scale, top)
+    fill_box(left, top - (HEIGHT + 58) * scale, left + (WIDTH + 136) * scale, top)
     write(pgettext_iface("Minutes against cusp height"), left + edge, top - 20 * scale, 12 * scale)
     frame = (left + 46 * scale, top - (HEIGHT + 14) * scale, (WIDTH - 46) * scale, (HEIGHT - 44) * scale)
     curves = [OVERHEAD * minutes_at(row, CUSPS) for row in rack]
@@ -41,11 +41,11 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, body_object
     if settings.use_budget:
         high = max(high, 1.15 * settings.budget_minutes)
     _draw_frame(frame, high, scale)
-    colours = LINES.colours(np.arange(float(len(rack))), 0, max(len(rack) - 1, 1))[:, :3]
+    colours = [colour(0.62 + 0.32 * k / max(len(rack) - 1, 1), 0.11, 300 - 210 * k / max(len(rack) - 1, 1)) for k in range(len(rack))]
     names = []
     for row, curve, ink in zip(rack, curves, colours, strict=True):
         points = _placed(frame, high, CUSPS, np.minimum(curve, high))
-        _draw_chain(points[curve <= high], tuple(float(c) for c in ink), 2.2 if row.fits else 1.0)
+        _draw_chain(points[curve <= high], ink, 2.4 if row.fits else 1.0)
         names.append((points[-1, 1], row, ink))
     _draw_names(names, frame, scale)
     if settings.use_budget:
@@ -99,15 +99,16 @@ def _draw_frame(frame: tuple[float, float, float, float], high: float, scale: fl
     write(words, left + width - width_of(words, size), bottom - 32 * scale, size, FAINT)
 
 
-def _draw_names(names: list[tuple[float, RackRow, np.ndarray]], frame: tuple[float, float, float, float], scale: float) -> None:
+def _draw_names(names: list[tuple[float, RackRow, tuple[float, float, float]]], frame: tuple[float, float, float, float], scale: float) -> None:
     """The diameters beside the lines' ends, moved apart; those of cutters that do not fit are faint."""
     size, step = SIZE * scale, 14 * scale
     names = sorted(names, key=lambda entry: entry[0])
     low = frame[1] - 4 * scale
-    for level, row, _ink in names:
+    for level, row, ink in names:
         low = max(level - 4 * scale, low)
+        _draw_chain(np.array([[frame[0] + frame[2] + 2 * scale, level], [frame[0] + frame[2] + 16 * scale, low + 4 * scale]]), ink, 1.0)
         word = f"{row.cutter.diameter:g} mm" + ("" if row.fits else f" ({pgettext_iface('does not fit')})")
-        write(word, frame[0] + frame[2] + 8 * scale, low, size, INK if row.fits else FAINT)
+        write(word, frame[0] + frame[2] + 20 * scale, low, size, INK if row.fits else FAINT)
         low += step
 
 

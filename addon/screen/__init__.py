@@ -6,6 +6,8 @@ from pathlib import Path
 
 import bpy
 
+from . import translations
+
 HOME = str(Path(__file__).parent.parent)
 """Folder that holds the presets that come with the extension."""
 
@@ -21,10 +23,12 @@ def register() -> None:
     for part in _classes():
         bpy.utils.register_class(part)
     bpy.utils.register_preset_path(HOME)
+    translations.register()
 
 
 def unregister() -> None:
     """Take presets, lists and panels back."""
+    translations.unregister()
     bpy.utils.unregister_preset_path(HOME)
     for part in reversed(_classes()):
         bpy.utils.unregister_class(part)

@@ -22,8 +22,8 @@ class FINISHING_MT_object(bpy.types.Menu):
             layout.separator()
         # Actions with choices of their own: one entry for each, so that the search finds all of them.
         layout.operator_menu_enum("finishing.rack", "change")
-        for number, word in enumerate(("Keep-Out Box", "Work Made Elsewhere")):
-            button = layout.operator("finishing.list", text=f"Add {word}")
+        for number, word in enumerate(("Add Keep-Out Box", "Add Work Made Elsewhere")):
+            button = layout.operator("finishing.list", text=word)
             button.rows, button.change = ("keep_out", "elsewhere")[number], "add"
 
 

@@ -7,6 +7,7 @@ import json
 import bpy
 
 from ..finishing.cautions import CAUTIONS
+from ..finishing.finding import Finding
 from .panel_parts import OUT_OF_DATE, TabPanel, optional, paragraph, plan_of, results_of, split, state_of, told, words_wide
 from .plan_panels import list_buttons
 
@@ -85,11 +86,36 @@ class FINISHING_PT_findings(TabPanel, bpy.types.Panel):
             layout.label(text="Nothing to tell")
         width = words_wide(context)
         for finding in plan.findings:
-            row = layout.row()
-            icon = "INFO" if finding.must_see else "DOT"
-            paragraph(row, f"{finding.sentence} {finding.remedy}".strip(), width - (4 if finding.place else 0), icon)
-            if finding.place is not None:
-                row.operator("finishing.look_at", text="", icon="VIEWZOOM", emboss=False).place = finding.place
+            if finding.key != "opening":
+                draw_finding(layout, finding, width)
+
+
+class FINISHING_PT_openings(TabPanel, bpy.types.Panel):
+    """What becomes of pockets, holes and slots."""
+
+    bl_label = "Openings"
+    bl_idname = "FINISHING_PT_openings"
+    bl_parent_id = "FINISHING_PT_findings"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        plan = plan_of(context)
+        return plan is not None and any(finding.key == "opening" for finding in plan.findings)
+
+    def draw(self, context: bpy.types.Context) -> None:
+        for finding in plan_of(context).findings:
+            if finding.key == "opening":
+                draw_finding(self.layout, finding, words_wide(context))
+
+
+def draw_finding(layout: bpy.types.UILayout, finding: Finding, width: int) -> None:
+    """A finding in its own lines, with a button that turns the view to its place."""
+    row = layout.row()
+    icon = "INFO" if finding.must_see else "DOT"
+    paragraph(row, f"{finding.sentence} {finding.remedy}".strip(), width - (4 if finding.place else 0), icon)
+    if finding.place is not None:
+        row.operator("finishing.look_at", text="", icon="VIEWZOOM", emboss=False).place = finding.place
 
 
 COMPARED = (
@@ -155,5 +181,5 @@ class FINISHING_PT_export(TabPanel, bpy.types.Panel):
 
 
 CLASSES = (
-    FINISHING_UL_names, FINISHING_PT_stock, FINISHING_PT_keep_out, FINISHING_PT_findings, FINISHING_PT_compare, FINISHING_PT_export,
+    FINISHING_UL_names, FINISHING_PT_stock, FINISHING_PT_keep_out, FINISHING_PT_findings, FINISHING_PT_openings, FINISHING_PT_compare, FINISHING_PT_export,
 )  # fmt: skip

@@ -60,7 +60,7 @@ def optional(layout: bpy.types.UILayout, settings: bpy.types.PropertyGroup, use:
 
 def words_wide(context: bpy.types.Context) -> int:
     """Letters that fit into a line of the sidebar."""
-    return max(22, int(context.region.width / (7.2 * context.preferences.system.ui_scale)) - 4)
+    return max(22, int(context.region.width / (6.3 * context.preferences.system.ui_scale)) - 8)
 
 
 def paragraph(layout: bpy.types.UILayout, text: str, width: int, icon: str = "NONE") -> bpy.types.UILayout:

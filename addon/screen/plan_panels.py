@@ -90,7 +90,7 @@ class FINISHING_PT_time(TabPanel, bpy.types.Panel):
                     column.operator("finishing.show_plan", text=text, depress=number == results.shown, translate=False).number = number
                 change = plan.request.machine.tool_change_minutes * (len(results.plans) - 1)
                 whole = sum(each.run_time.minutes for each in results.plans) + change
-                column.label(text=told("All together {:.1f} minutes with cutter changes").format(whole), translate=False)
+                column.label(text=told("All: {:.1f} minutes with changes").format(whole), translate=False)
         split(layout)
         body = context.object.finishing
         optional(layout, body, "use_budget", "budget_minutes")

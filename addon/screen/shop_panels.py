@@ -15,6 +15,9 @@ MACHINE_VALUES = (
 )  # fmt: skip
 """What a preset of a machine holds: lengths in mm, whatever the scene's unit."""
 
+FIT_HEAD = ("Show Fit", "Fits", "Left mm²", "Minutes")
+"""Columns of the fit table."""
+
 MACHINE_PRESETS, RACK_PRESETS = "finishing/machine", "finishing/rack"
 
 
@@ -101,7 +104,7 @@ class FINISHING_PT_rack(TabPanel, bpy.types.Panel):
             return
         box = layout.column(align=True)
         head = box.row()
-        for text in ("Show Fit", "Fits", "Left mm²", "Minutes"):
+        for text in FIT_HEAD:
             head.label(text=text)
         for entry in rows:
             row = box.row()

@@ -49,6 +49,8 @@ class BudgetAnswer:
     @property
     def words(self) -> str:
         """The answer as a sentence."""
+        if self.left <= 0:
+            return f"Work made elsewhere takes {self.elsewhere:.1f} of this side's {self.minutes:g} minutes: none are left for finishing."
         if self.row is None or self.cusp is None:
             return f"No cutter that fits finishes this side in {self.left:.1f} minutes."
         return f"In {self.left:.1f} minutes {self.row.cutter.name} leaves a cusp height of about {self.cusp:.3f} mm, the finest that meets it."

@@ -1,0 +1,93 @@
+"""Every text of the interface that can be translated, gathered from the registered classes and from the source."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import bpy
+
+from ..finishing.cautions import CAUTIONS
+
+HOME = Path(__file__).parent.parent
+PARTS = ("actions", "overlay", "scene", "screen")
+MARKED = {"told", "pgettext_iface", "pgettext_rpt", "pgettext_tip", "poll_message_set"}
+"""Calls whose first text is shown to the user."""
+
+
+BLENDERS_OWN = "Unique name used in the code and scripting"
+"""How a description begins that Blender gives to what has none."""
+
+
+def interface_texts() -> set[str]:
+    """All texts that the interface shows."""
+    found = (*_texts_of_classes(), *_texts_of_source(), *_texts_of_tables())
+    return {text for text in found if any(letter.isalpha() for letter in text)}
+
+
+def _texts_of_tables() -> Iterator[str]:
+    """Texts that panels, legend and readout take from tables."""
+    from ..finishing.legend import TITLES
+    from ..overlay.legend_drawing import KEY_WORDS, NOTES
+    from .outcome_panels import COMPARED
+    from .panel_parts import OUT_OF_DATE
+    from .shop_panels import FIT_HEAD
+
+    yield from (*TITLES, *KEY_WORDS, *NOTES.values(), *(title for title, _ in COMPARED), *OUT_OF_DATE.values(), *FIT_HEAD)
+    yield from (CAUTIONS[0], CAUTIONS[-1])
+
+
+def _texts_of_classes() -> Iterator[str]:
+    """Labels and tooltips of panels, operators, menus and properties that are registered."""
+    home = __package__.rsplit(".", 1)[0] + "."
+    kinds = (bpy.types.Panel, bpy.types.Operator, bpy.types.Menu, bpy.types.PropertyGroup, bpy.types.GizmoGroup)
+    for cls in (cls for kind in kinds for cls in kind.__subclasses__()):
+        if not f"{cls.__module__}.".startswith(home) or not getattr(cls, "is_registered", False):
+            continue
+        label = getattr(cls, "bl_label", "")
+        if label:
+            yield label
+        properties = cls.bl_rna.properties
+        if issubclass(cls, bpy.types.Operator):
+            yield (cls.__doc__ or "").strip()
+            group, action = cls.bl_idname.split(".")
+            properties = getattr(getattr(bpy.ops, group), action).get_rna_type().properties
+        for prop in properties:
+            if prop.identifier not in getattr(cls, "__annotations__", {}) or prop.is_hidden:
+                continue
+            if prop.type in {"POINTER", "COLLECTION"} and prop.name == prop.identifier:
+                continue  # never shown itself
+            yield from (text for text in (prop.name, prop.description) if text != prop.identifier and not text.startswith(BLENDERS_OWN))
+            if prop.type == "ENUM":
+                for item in prop.enum_items:
+                    yield from (item.name, item.description)
+
+
+def _texts_of_source() -> Iterator[str]:
+    """Texts given to labels and to the calls that translate."""
+    for part in PARTS:
+        for file in sorted((HOME / part).glob("*.py")):
+            for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+                if not isinstance(node, ast.Call):
+                    continue
+                called = getattr(node.func, "attr", getattr(node.func, "id", ""))
+                if called in MARKED and node.args:
+                    yield from _constants(node.args[0])
+                if called in {"label", "operator", "prop", "prop_search"} and not _untranslated(node):
+                    for keyword in node.keywords:
+                        if keyword.arg == "text":
+                            yield from _constants(keyword.value)
+
+
+def _untranslated(node: ast.Call) -> bool:
+    return any(keyword.arg == "translate" for keyword in node.keywords)
+
+
+def _constants(node: ast.expr) -> Iterator[str]:
+    """The plain texts of an expression: a constant, or both branches of a choice."""
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        yield node.value
+    elif isinstance(node, ast.IfExp):
+        yield from _constants(node.body)
+        yield from _constants(node.orelse)

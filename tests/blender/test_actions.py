@@ -1,0 +1,170 @@
+"""The add-on's actions on real bpy, in one process of its own: deciding, comparing, suggesting, presets, playing, and the texts."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import textwrap
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+
+SCRIPT = """
+import os, sys, tempfile
+os.environ["BLENDER_USER_RESOURCES"] = tempfile.mkdtemp()
+sys.path.insert(0, sys.argv[1])
+import bpy, numpy as np
+import addon
+addon.register(); addon.unregister(); addon.register()
+from addon.finishing.path import CUT
+from addon.scene.results import STORE
+bpy.ops.wm.open_mainfile(filepath=sys.argv[2])
+scene, body = bpy.context.scene, bpy.context.view_layer.objects.active
+settings, view = body.finishing, bpy.context.window_manager.finishing_view
+settings.cell_mm, settings.start = 0.5, "edge"
+finished = {"FINISHED"}
+
+def ready(action):
+    return getattr(bpy.ops.finishing, action).poll()
+
+# Nothing is there yet: what needs a plan or a survey is grey.
+assert not any(ready(a) for a in ("keep_plan", "choose_plan", "show_plan", "accept_skip", "treat_opening", "look_at", "play", "keep_lines"))
+assert bpy.ops.finishing.rack(change="fill") == finished
+
+# Suggestions: a flat, walls, the openings; accepted ones mark faces of the body that look up.
+assert bpy.ops.finishing.survey() == finished
+results = STORE.find(body)
+kinds = [s.kind for s in results.survey.suggestions]
+assert kinds[:2] == ["flat", "walls"] and kinds.count("opening") == 9, kinds
+assert bpy.ops.finishing.treat_opening(number=2, treatment="bridge") == finished
+assert bpy.ops.finishing.accept_skip(number=0) == finished
+marked = np.zeros(len(body.data.polygons), bool)
+body.data.attributes["finish_skip"].data.foreach_get("value", marked)
+areas, normals = np.empty(len(marked), np.float32), np.empty(3 * len(marked), np.float32)
+body.data.polygons.foreach_get("area", areas); body.data.polygons.foreach_get("normal", normals)
+unit = scene.unit_settings.scale_length * 1000
+assert abs(areas[marked].sum() * unit * unit / results.survey.suggestions[0].area - 1) < 0.05
+assert normals.reshape(-1, 3)[marked, 2].min() > 0.9
+assert bpy.ops.finishing.clear_skip() == finished
+settings.opening_choices.clear()
+
+# Work made elsewhere and a budget; smaller cutters take what is left; the sum is told.
+for rows in ("elsewhere", "keep_out"):
+    assert bpy.ops.finishing.list(rows=rows, change="add") == finished
+settings.elsewhere[0].minutes = 6.0
+settings.keep_out[0].low, settings.keep_out[0].high = (300, 300, 0), (340, 330, 60)
+settings.use_budget, settings.budget_minutes = True, 16.0
+settings.cutter_name, settings.smaller_cutters = "Round-nose 22", True
+assert bpy.ops.finishing.plan() == finished
+plans = results.plans
+assert [p.cutter.diameter for p in plans] == [22.0, 16.0]
+answer = plans[0].budget
+assert abs(answer.left - (16.0 - 6.0 - 2.0)) < 1e-6
+keys = {f.key for f in plans[0].findings}
+assert {"budget-missed", "keep-out", "flat", "cutter-too-large"} <= keys, keys
+revision = results.revision
+assert bpy.ops.finishing.show_plan(number=1) == finished and results.plan is plans[1] and results.revision > revision
+assert bpy.ops.finishing.show_plan(number=0) == finished
+assert bpy.ops.finishing.export(directory=sys.argv[3], pictures=False, replace=True) == finished
+names = sorted(os.listdir(sys.argv[3]))
+assert [n for n in names if n.endswith(".csv")] == [
+    "carved-bass-run-list.csv", "carved-bass-top-2-round-nose-22.csv", "carved-bass-top-3-round-nose-16.csv"], names
+run_list = open(sys.argv[3] + "/carved-bass-run-list.csv").read().splitlines()
+assert [r.split(",")[2] for r in run_list[1:]] == ["Roughing", "finishing", "finishing"], run_list
+
+# Playing: without a window the run goes to its end; the slider is a share of the run time.
+assert bpy.ops.finishing.play() == finished
+assert abs(view.playhead - plans[0].run_time.total_seconds) < 0.1 and abs(view.played_share - 1) < 1e-3
+view.played_share = 0.25
+assert abs(view.playhead - 0.25 * plans[0].run_time.total_seconds) < 0.1
+
+# Two plans side by side, and the choice kept; it comes back with the file.
+assert bpy.ops.finishing.keep_plan() == finished
+settings.cutter_name, settings.cusp_mm, settings.smaller_cutters = "Round-nose 12", 0.08, False
+settings.elsewhere.clear()
+assert results.state(scene, body) == "settings"
+assert bpy.ops.finishing.plan() == finished and bpy.ops.finishing.keep_plan() == finished
+settings.active_kept = 0
+assert bpy.ops.finishing.choose_plan() == finished
+assert settings.cutter_name == "Round-nose 22" and abs(settings.cusp_mm - 0.05) < 1e-6 and settings.smaller_cutters
+assert [k.chosen for k in settings.kept_plans] == [True, False]
+
+# The kept lines go with the body.
+assert bpy.ops.finishing.plan() == finished and bpy.ops.finishing.keep_lines() == finished
+lines = next(o for o in bpy.data.objects if o.name.endswith("pass lines"))
+before = lines.matrix_world.translation.copy()
+body.location.x += 1.0
+bpy.context.view_layer.update()
+assert abs(lines.matrix_world.translation.x - before.x - 1.0) < 1e-5
+body.location.x -= 1.0
+
+# The stock as another object: a block that hides the body stands in the way everywhere, and the bite tells it.
+bpy.ops.mesh.primitive_cube_add(size=1)
+block = bpy.context.active_object
+corners = np.array([body.matrix_world @ __import__("mathutils").Vector(c) for c in body.bound_box])
+block.location, block.scale = corners.mean(axis=0), (corners.max(axis=0) - corners.min(axis=0))
+block.name = "Rough Stock"
+bpy.context.view_layer.objects.active = body
+settings.stock_object = block
+assert bpy.ops.finishing.plan() == finished
+depth = results.plan.bite.engagement.depth
+assert depth.max() > 10.0 and np.median(depth) < 0.2, (depth.max(), np.median(depth))
+settings.stock_object = None
+
+# Every text has a German one with the same places for numbers.
+import string
+from addon.screen.german import GERMAN
+from addon.screen.texts import interface_texts
+texts = interface_texts()
+assert len(texts) > 400 and not texts - set(GERMAN), sorted(texts - set(GERMAN))
+
+def places(text):
+    return [part[1:] for part in string.Formatter().parse(text) if part[1] is not None]
+
+assert all(places(text) == places(shown) for text, shown in GERMAN.items())
+assert all(text.strip() for text in GERMAN.values())
+
+# Presets: bundled ones are found and set the machine and the rack; an own one is saved and found too.
+paths = bpy.utils.preset_paths("finishing/machine")
+assert any(os.path.exists(os.path.join(p, "belt_driven_router.py")) for p in paths), paths
+home = os.path.join(sys.argv[1], "addon", "presets", "finishing")
+for kind, name, menu in (("machine", "belt_driven_router", "machine"), ("rack", "body_work", "rack")):
+    assert bpy.ops.script.execute_preset(
+        filepath=os.path.join(home, kind, name + ".py"), menu_idname=f"FINISHING_PT_{menu}_presets") == finished
+assert scene.finishing.machine.speed_x == 8000.0 and abs(scene.finishing.machine.nut_diameter_mm - 22.0) < 1e-6
+assert [round(c.diameter_mm) for c in scene.finishing.cutters] == [12, 16, 22, 25, 32]
+scene.unit_settings.scale_length = 0.001
+bpy.ops.finishing.rack_preset(name="mine")
+scene.finishing.cutters.clear()
+mine = [os.path.join(p, "mine.py") for p in bpy.utils.preset_paths("finishing/rack")]
+path = next(p for p in mine if os.path.exists(p))
+assert bpy.ops.script.execute_preset(filepath=path, menu_idname="FINISHING_PT_rack_presets") == finished
+assert [round(c.diameter_mm) for c in scene.finishing.cutters] == [12, 16, 22, 25, 32]
+
+# Tooltips are there, and are sentences: they begin with a capital letter and carry no full stop, as Blender wants them.
+for name in dir(bpy.ops.finishing):
+    tip = getattr(bpy.ops.finishing, name).get_rna_type().description
+    assert tip and tip[0].isupper() and not tip.endswith("."), (name, tip)
+
+addon.unregister()
+assert not hasattr(bpy.types.Object, "finishing")
+assert not any("addon" in p for p in bpy.utils.preset_paths("finishing/machine"))
+print("all done", flush=True)
+os._exit(0)  # bpy 4.2 and 4.5 as modules may hang when the interpreter ends after add-ons were in use
+"""
+
+
+def test_deciding_in_blender(tmp_path: Path) -> None:
+    script = tmp_path / "use.py"
+    script.write_text(textwrap.dedent(SCRIPT))
+    out = tmp_path / "written"
+    out.mkdir()
+    environment = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "BLENDER_USER_RESOURCES")}
+    done = subprocess.run(
+        [sys.executable, str(script), str(ROOT), str(ROOT / "blend_examples" / "carved_bass.blend"), str(out)],
+        capture_output=True, text=True, timeout=500, cwd=tmp_path, env=environment, check=False,
+    )  # fmt: skip
+    assert "all done" in done.stdout, done.stdout[-3000:] + done.stderr[-3000:]
+    assert "Traceback" not in done.stderr, done.stderr[-3000:]
+
