@@ -181,5 +181,6 @@ class FINISHING_PT_export(TabPanel, bpy.types.Panel):
 
 
 CLASSES = (
-    FINISHING_UL_names, FINISHING_PT_stock, FINISHING_PT_keep_out, FINISHING_PT_findings, FINISHING_PT_openings, FINISHING_PT_compare, FINISHING_PT_export,
+    FINISHING_UL_names, FINISHING_PT_stock, FINISHING_PT_keep_out, FINISHING_PT_findings, FINISHING_PT_openings, FINISHING_PT_compare,
+    FINISHING_PT_export,
 )  # fmt: skip
