@@ -19,7 +19,8 @@ RADII = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 
 
 
 TITLES = (
-    "Slope from horizontal", "Curvature", "Uncut height", "Fit of the cutter", "Cusp left", "Running order", "Height", "Feed", "pass line",
+    "Slope from horizontal", "Curvature", "Uncut height", "Fit of the cutter", "Cusp left", "Running order", "Height", "Feed", "Bite",
+    "pass line", "mm² across the pass",
     "mm left uncut", "tighter bend, radius in mm",
 )  # fmt: skip
 """All titles and units in words, for those who translate them."""
@@ -164,6 +165,12 @@ def feed_legend(low: float, high: float) -> Legend:
     if high <= low:
         low, high = 0.0, max(high, 1.0)
     return Legend("Feed", LINES, low, high, "mm/min", _linear(nice_ticks(low, high)))
+
+
+def bite_legend(greatest: float) -> Legend:
+    """Section of the stock that a pass takes across its way, in mm2, 0 to `greatest`."""
+    high = rounded_up(greatest)
+    return Legend("Bite", LINES, 0.0, high, "mm² across the pass", _linear(nice_ticks(0, high)))
 
 
 def rounded_up(value: float, steps: tuple[float, ...] = STEPS) -> float:

@@ -166,6 +166,7 @@ def draw_body(
             (view.show_lines and view.show_lifts and not played, layers.lifts, thin),
             (view.show_stock, layers.stock, thin),
             (view.show_zero, layers.zero, 2.0),
+            (view.show_findings, layers.findings, 2.0),
         ):
             if shown:
                 _draw_lines(batch(results), width, size)

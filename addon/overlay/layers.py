@@ -14,6 +14,7 @@ from gpu_extras.batch import batch_for_shader
 from ..finishing.grid import FloatArray, Grid
 from ..finishing.legend import (
     Legend,
+    bite_legend,
     curvature_legend,
     cusp_legend,
     feed_legend,
@@ -28,7 +29,7 @@ from ..finishing.ramps import SKIP_HATCH, colour
 from ..finishing.result import Plan
 from ..finishing.stock import Stock
 from ..scene.results import BodyResults
-from .marks_data import box_lines, cutter_ghost, zero_lines
+from .marks_data import box_lines, cutter_ghost, pin_lines, zero_lines
 from .playback import cut_colours, cut_times, ghost_colours
 from .render_data import (
     LineSet,
@@ -49,6 +50,9 @@ LINK_COLOUR = colour(0.80, 0.10, 75)
 LIFT_COLOUR = colour(0.86, 0.03, 250)
 STOCK_COLOUR = colour(0.82, 0.02, 90)
 ZERO_COLOUR = colour(0.93, 0.02, 90)
+FINDING_COLOUR = colour(0.90, 0.14, 100)
+PIN_SIZE = 9.0
+"""mm."""
 CUT_COLOUR = colour(0.86, 0.05, 80)
 STANDING_COLOUR = colour(0.55, 0.05, 60)
 GHOST_COLOUR = colour(0.80, 0.03, 250)
@@ -193,6 +197,18 @@ class BodyLayers:
         shown = LineSet(lines.positions[2 * first : 2 * count], lines.colours[2 * first : 2 * count], lines.rows[first:count])
         return self.get("lines reached", (*key, count), lambda: _line_batch(shown))
 
+    def findings(self, results: BodyResults) -> gpu.types.GPUBatch | None:
+        """Pins where findings have their places; openings show themselves."""
+        plan = results.plan
+        if plan is None:
+            return None
+
+        def make() -> gpu.types.GPUBatch | None:
+            places = [f.place for f in plan.findings if f.place is not None and f.key != "opening"]
+            return _line_batch(pin_lines(np.array(places), PIN_SIZE, FINDING_COLOUR)) if places else None
+
+        return self.get("findings", results.revision, make)
+
     def stock(self, results: BodyResults) -> gpu.types.GPUBatch | None:
         """The stock box."""
         job = job_of(results)
@@ -273,10 +289,17 @@ def _lines_legend(plan: Plan, by: str) -> Legend:
     if by == "feed":
         feed = plan.path.feed[cut]
         return feed_legend(float(feed.min()), float(feed.max()))
+    if by == "bite":
+        section = plan.bite.engagement.section
+        return bite_legend(float(section.max()) if len(section) else 1.0)
     return order_legend(plan.path.line_count)
 
 
 def _line_values(plan: Plan, by: str) -> FloatArray | None:
+    if by == "bite":
+        section = np.zeros(len(plan.path))
+        np.maximum.at(section, plan.bite.engagement.row, plan.bite.engagement.section)
+        return section
     return {"height": plan.path.points[:, 2], "feed": plan.path.feed}.get(by)
 
 

@@ -11,14 +11,14 @@ from gpu_extras.batch import batch_for_shader
 from ..finishing.legend import Legend
 from ..finishing.ramps import SKIP_HATCH
 from ..scene.results import BodyResults
-from .layers import LIFT_COLOUR, LINK_COLOUR, BodyLayers
+from .layers import CUT_COLOUR, FINDING_COLOUR, LIFT_COLOUR, LINK_COLOUR, STANDING_COLOUR, BodyLayers
 from .lettering_on_screen import FAINT, INK, fill_box, width_of, write
 from .marks_data import legend_bar
 
 BAR_WIDTH, BAR_HEIGHT = 16.0, 150.0
 SIZE, SMALL = 12.0, 11.0
 EDGE, GAP = 12.0, 22.0
-KEY_WORDS = ("Link on the surface", "Entry, exit, lift", "Left out")
+KEY_WORDS = ("Link on the surface", "Entry, exit, lift", "Left out", "Cut by now", "Still to cut", "Finding")
 """What the patterns of line mean."""
 
 NOTES = {
@@ -129,20 +129,30 @@ def _draw_legend(legend: Legend, layers: BodyLayers, x: float, y: float, scale: 
 def _line_keys(results: BodyResults, view: bpy.types.PropertyGroup) -> list[tuple[str, tuple[float, float, float], str]]:
     """Words, colours and patterns of the lines that need explaining."""
     keys = []
-    if results.plan is not None and view.show_lines:
+    played = view.show_cutter and results.plan is not None
+    if played:
+        keys += [(KEY_WORDS[3], CUT_COLOUR, "patch"), (KEY_WORDS[4], STANDING_COLOUR, "patch")]
+    if results.plan is not None and view.show_lines and not played:
         if view.show_links:
             keys.append((KEY_WORDS[0], LINK_COLOUR, "dashes"))
         if view.show_lifts:
             keys.append((KEY_WORDS[1], LIFT_COLOUR, "dots"))
     if view.show_skip and (results.plan is not None or (results.survey is not None and results.survey.side.skipped.any())):
         keys.append((KEY_WORDS[2], SKIP_HATCH, "hatch"))
+    if results.plan is not None and view.show_findings and any(f.place is not None for f in results.plan.findings if f.key != "opening"):
+        keys.append((KEY_WORDS[5], FINDING_COLOUR, "pin"))
     return keys
 
 
 def _draw_key(x: float, y: float, colour: tuple[float, float, float], pattern: str, scale: float) -> None:
     """A sample of a kind of line, 30 pixels wide."""
     shader = gpu.shader.from_builtin("UNIFORM_COLOR")
-    if pattern == "hatch":
+    if pattern == "patch":
+        fill_box(x, y - 5 * scale, x + 30 * scale, y + 5 * scale, (*colour, 1.0))
+        return
+    if pattern == "pin":
+        pieces = [((10, -5), (15, 0)), ((15, 0), (20, -5)), ((20, -5), (15, -8)), ((15, -8), (10, -5)), ((15, 0), (15, 7))]
+    elif pattern == "hatch":
         pieces = [((k, -5), (k + 9, 5)) for k in range(0, 26, 5)]
     else:
         dash, gap = (8, 4) if pattern == "dashes" else (3, 5)

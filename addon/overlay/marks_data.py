@@ -69,6 +69,16 @@ def zero_lines(zero: FloatArray, size: float, colour: Rgb, opacity: float = 1.0)
     return _lines(np.concatenate(parts) + np.asarray(zero, float), colour, opacity)
 
 
+def pin_lines(places: FloatArray, size: float, colour: Rgb, opacity: float = 1.0) -> LineSet:
+    """Pins that stand on places (n, 3): a stem, and a diamond above it."""
+    half, top = 0.3 * size, np.array([0.0, 0.0, size])
+    diamond = np.array([[0, 0, 0], [half, 0, half], [0, 0, 2 * half], [-half, 0, half], [0, 0, 0]]) + top
+    turned = diamond[:, [1, 0, 2]]
+    shape = np.concatenate([_chain(np.array([[0.0, 0.0, 0.0], top])), _chain(diamond), _chain(turned)])
+    pieces = (np.asarray(places, float)[:, None, None] + shape[None]).reshape(-1, 2, 3)
+    return _lines(pieces, colour, opacity)
+
+
 def z_arrow_lines(foot: FloatArray, length: float, colour: Rgb, opacity: float = 1.0) -> LineSet:
     """The side's Z arrow: which way the spindle stands, an arrow up from its foot with four head strokes."""
     parts = []

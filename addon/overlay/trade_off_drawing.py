@@ -8,7 +8,7 @@ import numpy as np
 from bpy.app.translations import pgettext_iface
 from gpu_extras.batch import batch_for_shader
 
-from ..finishing.decision.trade_off import OVERHEAD, minutes_at
+from ..finishing.decision.trade_off import OVERHEAD, TradeOffRow, minutes_at, trade_off
 from ..finishing.legend import nice_ticks, tick_labels
 from ..finishing.rack import RackRow
 from ..finishing.ramps import colour
@@ -33,7 +33,7 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, body_object
     settings = body_object.finishing
     edge = EDGE * scale
     left, top = _free_corner(context)
-    fill_box(left, top - (HEIGHT + 58) * scale, left + (WIDTH + 136) * scale, top)
+    fill_box(left, top - (HEIGHT + 64) * scale, left + (WIDTH + 136) * scale, top)
     write(pgettext_iface("Minutes against cusp height"), left + edge, top - 20 * scale, 12 * scale)
     frame = (left + 46 * scale, top - (HEIGHT + 14) * scale, (WIDTH - 46) * scale, (HEIGHT - 44) * scale)
     curves = [OVERHEAD * minutes_at(row, CUSPS) for row in rack]
@@ -51,7 +51,20 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, body_object
     if settings.use_budget:
         level = frame[1] + settings.budget_minutes / high * frame[3]
         _draw_chain(np.array([[frame[0], level], [frame[0] + frame[2], level]]), (0.95, 0.95, 0.95), 1.0)
-    _draw_dial(frame, high, settings.cusp_mm, _chosen(rack, results, settings.cutter_name), scale)
+    rows = trade_off(rack, settings.cusp_mm, _planned_area(results))
+    chosen = _chosen(rows, results, settings.cutter_name)
+    _draw_dial(frame, high, settings.cusp_mm, chosen, scale)
+    sanding = rows[0].sanding if chosen is None else chosen.sanding
+    grit = str(sanding.start_grit) if sanding.start_grit is not None else "–"
+    words = pgettext_iface("To sand: {:.1f} cm³, start grit {}, Rz {:.3f} mm").format(sanding.volume / 1000, grit, sanding.roughness_rz)
+    write(words, left + edge, top - (HEIGHT + 48) * scale - 4 * scale, SIZE * scale, FAINT)
+
+
+def _planned_area(results: BodyResults) -> float:
+    """Planned ground in mm2 of the newest result."""
+    if results.plans:
+        return results.plans[0].ground.planned_area
+    return results.survey.planned_area if results.survey is not None else 0.0
 
 
 def _free_corner(context: bpy.types.Context) -> tuple[float, float]:
@@ -68,10 +81,10 @@ def _free_corner(context: bpy.types.Context) -> tuple[float, float]:
     return left + 14 * scale, top - 64 * scale
 
 
-def _chosen(rack: tuple[RackRow, ...], results: BodyResults, name: str) -> RackRow | None:
+def _chosen(rows: tuple[TradeOffRow, ...], results: BodyResults, name: str) -> TradeOffRow | None:
     """The row that the dial stands on: the cutter that is named, else the one that was planned with."""
     name = name or (results.plans[0].cutter.name if results.plans else "")
-    return next((row for row in rack if row.cutter.name == name), None)
+    return next((row for row in rows if row.row.cutter.name == name), None)
 
 
 def _placed(frame: tuple[float, float, float, float], high: float, cusps: np.ndarray, minutes: np.ndarray) -> np.ndarray:
@@ -112,17 +125,16 @@ def _draw_names(names: list[tuple[float, RackRow, tuple[float, float, float]]], 
         low += step
 
 
-def _draw_dial(frame: tuple[float, float, float, float], high: float, cusp: float, row: RackRow | None, scale: float) -> None:
+def _draw_dial(frame: tuple[float, float, float, float], high: float, cusp: float, chosen: TradeOffRow | None, scale: float) -> None:
     """Where the dials stand now."""
     left, bottom, width, height = frame
     x = left + min(cusp / float(CUSPS[-1]), 1.0) * width
     _draw_chain(np.array([[x, bottom], [x, bottom + height]]), (0.95, 0.95, 0.95), 1.0)
-    if row is None or cusp >= row.cutter.radius:
+    if chosen is None or chosen.cusp < cusp:
         return
-    minutes = OVERHEAD * float(minutes_at(row, cusp))
-    level = bottom + min(minutes / high, 1.0) * height
+    level = bottom + min(chosen.minutes / high, 1.0) * height
     fill_box(x - 3 * scale, level - 3 * scale, x + 3 * scale, level + 3 * scale, INK)
-    words = f"{row.cutter.diameter:g} mm, {cusp:.3g} mm: {minutes:.1f} min"
+    words = f"{chosen.row.cutter.diameter:g} mm, {cusp:.3g} mm: {chosen.minutes:.1f} min"
     room = x + 8 * scale + width_of(words, SIZE * scale) < left + width
     write(words, x + 8 * scale if room else x - 8 * scale - width_of(words, SIZE * scale), level + 6 * scale, SIZE * scale)
 

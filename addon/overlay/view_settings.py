@@ -53,6 +53,7 @@ class FinishingView(bpy.types.PropertyGroup):
             ("order", "Order", "Running order"),
             ("height", "Height", "Height of the tip"),
             ("feed", "Feed", "Feed that is asked for"),
+            ("bite", "Bite", "Section of the stock that the pass takes"),
         ),
         update=_changed,
     )
@@ -64,6 +65,7 @@ class FinishingView(bpy.types.PropertyGroup):
     show_skip: BoolProperty(name="Left Out", description="Hatch the ground that is left out", default=True, update=_changed)
     show_stock: BoolProperty(name="Stock", description="Draw the stock box", default=True, update=_changed)
     show_zero: BoolProperty(name="Zero", description="Draw the zero mark and the side's Z arrow", default=True, update=_changed)
+    show_findings: BoolProperty(name="Findings", description="Mark the places of findings with pins", default=True, update=_changed)
     show_readout: BoolProperty(name="Readout", description="Show values under the cursor", default=True, update=_changed)
     show_legend: BoolProperty(name="Legend", description="Show the legend of colours", default=True, update=_changed)
     show_cutter: BoolProperty(

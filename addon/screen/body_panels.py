@@ -71,7 +71,8 @@ class FINISHING_PT_drawn(TabPanel, bpy.types.Panel):
         column = self.layout.column()
         column.active = view.show
         for name in (
-            "show_lines", "show_links", "show_lifts", "show_skip", "show_stock", "show_zero", "show_legend", "show_readout", "show_trade_off",
+            "show_lines", "show_links", "show_lifts", "show_skip", "show_stock", "show_zero", "show_findings", "show_legend", "show_readout",
+            "show_trade_off",
         ):  # fmt: skip
             column.prop(view, name)
 

@@ -247,7 +247,7 @@ def test_all_pictures_of_a_plan():
         grid=grid,
         heights=heights,
         maps=surface_maps(heights, grid),
-        ground=SimpleNamespace(planned=body & ~pocket, forbidden=pocket),
+        ground=SimpleNamespace(planned=body & ~pocket, forbidden=pocket, planned_area=14_000.0),
         uncut=np.zeros(grid.shape),
         proof=SimpleNamespace(cusp=np.where(body, 0.04, np.nan)),
         path=a_path(),

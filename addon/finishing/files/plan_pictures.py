@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..decision.sanding import sanding_after
 from ..decision.trade_off import minutes_at
 from ..grid import FloatArray
 from ..legend import Legend, curvature_legend, cusp_legend, rounded_up, slope_legend, uncut_legend
@@ -48,7 +49,9 @@ def plan_pictures(plan: Plan) -> Iterator[tuple[str, bytes]]:
     sheet = Sheet("Pass lines in running order", note + lines, footer)
     yield "pass_lines", lines_picture(plan.grid, plan.heights, plan.path, sheet, left_out)
     if plan.rack:
-        yield "minutes_chart", minutes_chart(plan.rack, plan.cutter.name, plan.request.cusp, Sheet("Minutes against cusp height", note))
+        sanding = sanding_after(plan.request.cusp, plan.ground.planned_area)
+        sheet = Sheet("Minutes against cusp height", note, sanding.words)
+        yield "minutes_chart", minutes_chart(plan.rack, plan.cutter.name, plan.request.cusp, sheet)
 
 
 def minutes_chart(rack: tuple[RackRow, ...], chosen: str, cusp: float, sheet: Sheet) -> bytes:

@@ -1,0 +1,196 @@
+"""Draws the overlay of a small planned body without a window and prints shares of colours and times as JSON. Needs gpu.init (bpy 5.2).
+
+Argument: a folder for the pictures, "" for none. The project's folder and tests/finishing must be on the path.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+import time
+from pathlib import Path
+
+import bpy
+import gpu
+import numpy as np
+from mathutils import Matrix
+from shapes import block
+
+import addon
+from addon.finishing.body import make_body
+from addon.finishing.cutter import Cutter
+from addon.finishing.decision.second_cutter import side_plans
+from addon.finishing.legend import cusp_legend, slope_legend
+from addon.finishing.ramps import SKIP_HATCH
+from addon.finishing.request import Request
+from addon.finishing.stages import StageCache
+from addon.finishing.stepping import finished
+from addon.finishing.survey import fit_map_steps
+from addon.overlay import drawing
+from addon.overlay.layers import CUT_COLOUR, STANDING_COLOUR, BodyLayers
+from addon.overlay.render_data import LineSet, path_lines
+from addon.scene.results import BodyResults
+
+SIZE = 480
+SEEN = 130.0
+"""mm that the picture is wide; the stock is a square of 120 mm."""
+
+
+def dome(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """A dome of 60 mm radius with a hollow of 3 mm radius beside its top."""
+    away = np.hypot(x - 40, y - 30)
+    hollow = np.clip(9 - (x - 55) ** 2 - (y - 30) ** 2, 0, None)
+    return 20 + np.sqrt(np.maximum(60**2 - away**2, 0)) - 60 - np.sqrt(hollow)
+
+
+def skipped_body():  # noqa: ANN201
+    """The body; a rectangle of its top is marked to be skipped."""
+    body = make_body("dome", block(dome, 80, 60, 0.8))
+    middle, normal = body.triangles.mean(axis=1), np.cross(*(body.triangles[:, k] - body.triangles[:, 0] for k in (1, 2)))
+    skip = (np.abs(middle[:, 0] - 20) < 10) & (np.abs(middle[:, 1] - 15) < 8) & (normal[:, 2] > 0)
+    return make_body("dome", body.triangles, skip)
+
+
+class Screen:
+    """A picture without a window, seen from above."""
+
+    def __init__(self) -> None:
+        self.target = gpu.types.GPUOffScreen(SIZE, SIZE)
+        self.view = Matrix.Translation((-65.0, -55.0, -200.0))
+        half = SEEN / 2
+        self.projection = Matrix(((1 / half, 0, 0, 0), (0, 1 / half, 0, 0), (0, 0, -1 / 300, -1), (0, 0, 0, 1)))
+
+    def picture(self, layers: BodyLayers, results: BodyResults, view: bpy.types.PropertyGroup, name: str) -> np.ndarray:
+        """Draw one body's layers; (rows, columns, 4) from 0 to 1, top row first."""
+        with self.target.bind():
+            frame = gpu.state.active_framebuffer_get()
+            frame.clear(color=(0, 0, 0, 0), depth=1.0)
+            with gpu.matrix.push_pop(), gpu.matrix.push_pop_projection():
+                gpu.matrix.load_matrix(self.view)
+                gpu.matrix.load_projection_matrix(self.projection)
+                drawing.draw_body(layers, results, view, Matrix.Identity(4), (SIZE, SIZE), 200.0)
+            pixels = frame.read_color(0, 0, SIZE, SIZE, 4, 0, "FLOAT")
+        pixels.dimensions = SIZE * SIZE * 4
+        found = np.array(pixels, np.float32).reshape(SIZE, SIZE, 4)[::-1]
+        if sys.argv[1]:
+            image = bpy.data.images.new(name, SIZE, SIZE, alpha=True)
+            image.pixels.foreach_set(np.ascontiguousarray(found[::-1]).ravel())
+            image.filepath_raw, image.file_format = str(Path(sys.argv[1]) / f"{name}.png"), "PNG"
+            image.save()
+        return found
+
+
+def near(picture: np.ndarray, colour: tuple[float, float, float], tolerance: float = 0.06) -> np.ndarray:
+    """Pixels of about a colour."""
+    return (np.abs(picture[..., :3] - np.array(colour)).max(axis=2) < tolerance) & (picture[..., 3] > 0.1)
+
+
+def hue_fits(picture: np.ndarray, ramp_colours: np.ndarray) -> float:
+    """Share of the drawn pixels whose colour is that of the ramp under some shading: parallel to it within a few degrees."""
+    drawn = picture[picture[..., 3] > 0.5][:, :3]
+    unit = drawn / np.maximum(np.linalg.norm(drawn, axis=1), 1e-6)[:, None]
+    ramp = ramp_colours[:, :3] / np.linalg.norm(ramp_colours[:, :3], axis=1)[:, None]
+    return float(((unit @ ramp.T).max(axis=1) > 0.997).mean()) if len(unit) else 0.0
+
+
+def main() -> dict[str, object]:
+    """All shares and times."""
+    gpu.init()
+    addon.register()
+    view = bpy.context.window_manager.finishing_view
+    cache = StageCache()
+    cutter = Cutter("Round-nose 12", 12.0)
+    request = Request(skipped_body(), cutter=cutter, start="edge", start_angle=0.0, cell=0.5, rack_table=False)
+    plans = finished(side_plans(request, cache))
+    results = BodyResults(1, "dome")
+    results.keep_plans(plans, "key")
+    results.keep_fit_map(finished(fit_map_steps(request, cutter, cache)))
+    view.fit_cutter = cutter.name
+    layers, screen = BodyLayers(), Screen()
+    shows = ("show_lines", "show_links", "show_lifts", "show_skip", "show_stock", "show_zero", "show_findings")
+
+    def only(*names: str, surface: str = "none") -> np.ndarray:
+        for name in shows:
+            setattr(view, name, name in names)
+        view.surface_map, view.opacity = surface, 1.0
+        return screen.picture(layers, results, view, surface if surface != "none" else "-".join(names) or "nothing")
+
+    told: dict[str, object] = {"nothing": float((only()[..., 3] > 0).mean())}
+    for surface in ("slope", "curvature", "fit", "uncut", "cusp"):
+        told[surface] = float((only(surface=surface)[..., 3] > 0.5).mean())
+    told["body share"] = 80 * 60 / SEEN**2
+    steps = np.linspace(0, 1, 64)
+    slope, cusp = slope_legend(), cusp_legend(request.cusp)
+    told["slope on its ramp"] = hue_fits(only(surface="slope"), slope.colours(slope.low + steps * (slope.high - slope.low)))
+    told["cusp on its ramp"] = hue_fits(only(surface="cusp"), cusp.colours(cusp.low + steps * (cusp.high - cusp.low)))
+    told["slope on the cusp's ramp"] = hue_fits(only(surface="slope"), cusp.colours(cusp.low + steps * (cusp.high - cusp.low)))
+    for names in (("show_lines",), ("show_lines", "show_links"), ("show_skip",), ("show_stock",), ("show_zero",)):
+        told[" ".join(names)] = float((only(*names)[..., 3] > 0.05).mean())
+    hatch = near(only("show_skip"), SKIP_HATCH, 0.2)
+    rows, columns = np.nonzero(hatch)
+    # The picture's middle looks at x 65, y 55; the stock's margin of 25 mm lies round the body. The hollow's walls are steep, and left out.
+    x, y = (columns + 0.5 - SIZE / 2) / SIZE * SEEN + 65, (SIZE / 2 - rows - 0.5) / SIZE * SEEN + 55
+    in_patch = (np.abs(x - 45) < 10 + 2) & (np.abs(y - 40) < 8 + 2)
+    in_hollow = np.hypot(x - 80, y - 55) < 3 + 2
+    told["hatch"], told["hatch in the patch"] = len(x), float(in_patch.sum() / max(len(x), 1))
+    told["hatch elsewhere"] = float((~in_patch & ~in_hollow).sum() / max(len(x), 1))
+    view.show_cutter = True
+    for share in (0.1, 0.9):
+        view.playhead = share * results.plan.run_time.total_seconds
+        played = only()
+        cut = hue_fits(played, np.array([[*CUT_COLOUR, 1.0]]))
+        told[f"played {share:g}"] = [cut, hue_fits(played, np.array([[*STANDING_COLOUR, 1.0]]))]
+    view.show_cutter = False
+    told["milliseconds per redraw at 300k pieces"] = redraw_milliseconds(layers, results, view, screen)
+    addon.unregister()
+    return told
+
+
+def redraw_milliseconds(layers: BodyLayers, results: BodyResults, view: bpy.types.PropertyGroup, screen: Screen) -> float:
+    """Time in Python of one redraw with everything shown and 300 000 pieces of line in cached batches; the driver's own work is left out."""
+    for name in ("show_lines", "show_links", "show_lifts", "show_skip", "show_stock", "show_zero", "show_findings"):
+        setattr(view, name, True)
+    view.surface_map = "cusp"
+    lines = path_lines(results.plan.path, layers.lines_legend(results, view))
+    times = -(-300_000 // len(lines.rows))
+    many = LineSet(np.tile(lines.positions, (times, 1)), np.tile(lines.colours, (times, 1)), np.tile(lines.rows, times))
+    from addon.overlay import layers as module
+
+    layers._kept["pass lines"] = ((results.revision, view.lines_by), module._line_batch(many))
+    screen.picture(layers, results, view, "all")
+    best = np.inf
+    with screen.target.bind(), gpu.matrix.push_pop(), gpu.matrix.push_pop_projection():
+        gpu.matrix.load_matrix(screen.view)
+        gpu.matrix.load_projection_matrix(screen.projection)
+        for _ in range(30):
+            began = time.perf_counter()
+            drawing.draw_body(_Undrawn(layers), results, view, Matrix.Identity(4), (SIZE, SIZE), 200.0)
+            best = min(best, time.perf_counter() - began)
+    return 1000 * best
+
+
+class _Undrawn:
+    """Layers whose batches are looked up as always, but draw nothing: a processor that plays the graphics card takes its own time."""
+
+    def __init__(self, layers: BodyLayers) -> None:
+        self._layers = layers
+
+    def __getattr__(self, name: str):  # noqa: ANN204
+        made = getattr(self._layers, name)
+
+        def looked_up(*arguments: object):  # noqa: ANN202
+            return None if made(*arguments) is None else _Nothing()
+
+        return looked_up
+
+
+class _Nothing:
+    """Stands for a batch."""
+
+    def draw(self, _shader: object) -> None:
+        """Draw nothing."""
+
+
+print("JSON" + json.dumps(main()), flush=True)
+os._exit(0)
