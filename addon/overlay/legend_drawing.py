@@ -11,6 +11,7 @@ from gpu_extras.batch import batch_for_shader
 from ..finishing.legend import Legend
 from ..finishing.ramps import SKIP_HATCH
 from ..scene.results import BodyResults
+from .free_space import free_bottom, free_left
 from .layers import CUT_COLOUR, FINDING_COLOUR, LIFT_COLOUR, LINK_COLOUR, STANDING_COLOUR, BodyLayers
 from .lettering_on_screen import FAINT, INK, fill_box, width_of, write
 from .marks_data import legend_bar
@@ -31,7 +32,7 @@ def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyL
     """Draw the legends of the chosen map and of the pass lines, side by side."""
     view = context.window_manager.finishing_view
     scale = context.preferences.system.ui_scale
-    left, bottom = free_corner(context)
+    left, bottom = free_left(context) + 14 * scale, free_bottom(context) + 14 * scale
     shown = layers.shown_map(results, view) if view.surface_map != "none" else None
     legends = [] if shown is None else [shown.legend]
     lines = layers.lines_legend(results, view) if view.show_lines else None
@@ -67,21 +68,6 @@ def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyL
 
 SMALL_VIEW = 2.2
 """Views lower than this many times the legend show none."""
-
-
-def free_corner(context: bpy.types.Context) -> tuple[float, float]:
-    """Lower left corner of the region that no toolbar covers, in pixels."""
-    scale = context.preferences.system.ui_scale
-    left = bottom = 0.0
-    if context.preferences.system.use_region_overlap and context.area is not None:
-        for region in context.area.regions:
-            if region.type == "TOOLS" and region.alignment == "LEFT" and region.width > 1:
-                left = max(left, region.width)
-            if region.type in ("ASSET_SHELF", "ASSET_SHELF_HEADER", "HEADER", "TOOL_HEADER") and region.height > 1:
-                below = context.region.y + context.region.height / 2
-                if region.y < below:
-                    bottom = max(bottom, region.y + region.height - context.region.y)
-    return left + 14 * scale, bottom + 14 * scale
 
 
 def _title(legend: Legend) -> tuple[str, str]:

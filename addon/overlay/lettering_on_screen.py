@@ -9,7 +9,7 @@ from gpu_extras.batch import batch_for_shader
 FONT = 0
 INK = (0.95, 0.95, 0.95, 1.0)
 FAINT = (0.78, 0.78, 0.78, 1.0)
-PAPER = (0.07, 0.07, 0.08, 0.66)
+PAPER = (0.07, 0.07, 0.08, 0.8)
 
 
 def write(text: str, x: float, y: float, size: float, ink: tuple[float, float, float, float] = INK) -> None:

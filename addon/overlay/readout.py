@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from ..finishing.grid import FloatArray, Grid
 from ..scene.results import BodyResults
+from .free_space import free_right
 from .layers import BodyLayers
 from .lettering_on_screen import fill_box, width_of, write
 from .render_data import readout
@@ -116,16 +117,6 @@ def draw_readout(
         level = y - (number + 1) * step + 5 * scale
         write(name, x, level, size, (0.75, 0.75, 0.75, 1.0))
         write(value, x + names, level, size)
-
-
-def free_right(context: bpy.types.Context) -> float:
-    """Right end in pixels of the part of the region that no sidebar covers."""
-    right = float(context.region.width)
-    if context.preferences.system.use_region_overlap and context.area is not None:
-        for region in context.area.regions:
-            if region.type == "UI" and region.alignment == "RIGHT" and region.width > 1:
-                right = min(right, region.x - context.region.x)
-    return right
 
 
 def _told(value: float, form: str) -> str:

@@ -13,12 +13,16 @@ from ..finishing.legend import nice_ticks, tick_labels
 from ..finishing.rack import RackRow
 from ..finishing.ramps import colour
 from ..scene.results import BodyResults
+from .free_space import free_left, free_right, free_top
 from .lettering_on_screen import FAINT, INK, fill_box, width_of, write
 
 WIDTH, HEIGHT = 300.0, 180.0
 SIZE, EDGE = 11.0, 12.0
 CUSPS = np.geomspace(0.01, 0.2, 40)
 """Cusp heights of the chart in mm."""
+
+MOST_SHARE = 0.45
+"""Share of the view's width that the chart may take."""
 
 MOST_MINUTES = 3.0
 """The chart goes up to this many times the minutes of the middle cutter at the middle cusp height."""
@@ -31,9 +35,11 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, body_object
         return
     scale = context.preferences.system.ui_scale
     settings = body_object.finishing
+    left, top = free_left(context) + 14 * scale, free_top(context) - 64 * scale  # Blender writes the names of view and object there
+    # In a narrow view it must not hide the body that it is about.
+    scale *= float(np.clip(MOST_SHARE * (free_right(context) - left) / ((WIDTH + 136) * scale), 0.7, 1.0))
     edge = EDGE * scale
-    left, top = _free_corner(context)
-    fill_box(left, top - (HEIGHT + 64) * scale, left + (WIDTH + 136) * scale, top)
+    fill_box(left, top - (HEIGHT + 76) * scale, left + (WIDTH + 136) * scale, top)
     write(pgettext_iface("Minutes against cusp height"), left + edge, top - 20 * scale, 12 * scale)
     frame = (left + 46 * scale, top - (HEIGHT + 14) * scale, (WIDTH - 46) * scale, (HEIGHT - 44) * scale)
     curves = [OVERHEAD * minutes_at(row, CUSPS) for row in rack]
@@ -57,7 +63,7 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, body_object
     sanding = rows[0].sanding if chosen is None else chosen.sanding
     grit = str(sanding.start_grit) if sanding.start_grit is not None else "–"
     words = pgettext_iface("To sand: {:.1f} cm³, start grit {}, Rz {:.3f} mm").format(sanding.volume / 1000, grit, sanding.roughness_rz)
-    write(words, left + edge, top - (HEIGHT + 48) * scale - 4 * scale, SIZE * scale, FAINT)
+    write(words, left + edge, top - (HEIGHT + 66) * scale, SIZE * scale, FAINT)
 
 
 def _planned_area(results: BodyResults) -> float:
@@ -65,20 +71,6 @@ def _planned_area(results: BodyResults) -> float:
     if results.plans:
         return results.plans[0].ground.planned_area
     return results.survey.planned_area if results.survey is not None else 0.0
-
-
-def _free_corner(context: bpy.types.Context) -> tuple[float, float]:
-    """Upper left corner of the region that no toolbar or header covers, in pixels."""
-    scale = context.preferences.system.ui_scale
-    left, top = 0.0, float(context.region.height)
-    if context.preferences.system.use_region_overlap and context.area is not None:
-        for region in context.area.regions:
-            if region.type == "TOOLS" and region.alignment == "LEFT" and region.width > 1:
-                left = max(left, region.width)
-            if region.type in ("HEADER", "TOOL_HEADER") and region.height > 1 and region.y > context.region.y + context.region.height / 2:
-                top = min(top, region.y - context.region.y)
-    # Blender writes the name of the view and of the object there.
-    return left + 14 * scale, top - 64 * scale
 
 
 def _chosen(rows: tuple[TradeOffRow, ...], results: BodyResults, name: str) -> TradeOffRow | None:

@@ -113,7 +113,7 @@ def draw_finding(layout: bpy.types.UILayout, finding: Finding, width: int) -> No
     """A finding in its own lines, with a button that turns the view to its place."""
     row = layout.row()
     icon = "INFO" if finding.must_see else "DOT"
-    paragraph(row, f"{finding.sentence} {finding.remedy}".strip(), width - (4 if finding.place else 0), icon)
+    paragraph(row, f"{finding.sentence} {finding.remedy}".strip(), width - (6 if finding.place else 1), icon)
     if finding.place is not None:
         row.operator("finishing.look_at", text="", icon="VIEWZOOM", emboss=False).place = finding.place
 

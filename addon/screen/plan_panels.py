@@ -97,7 +97,7 @@ class FINISHING_PT_time(TabPanel, bpy.types.Panel):
         if plan is not None and plan.budget is not None:
             paragraph(layout, plan.budget.words, width, "TIME")
             for measure in plan.budget.measures[:4]:
-                paragraph(layout, measure.sentence, width, "DOT")
+                paragraph(layout, measure.sentence, width - 2, "DOT")
         if results is not None and results.rack:
             layout.prop(context.window_manager.finishing_view, "show_trade_off")
 
