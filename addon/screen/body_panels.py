@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 
 from .panel_parts import OUT_OF_DATE, TabPanel, optional, paragraph, results_of, split, state_of, told, words_wide
+from .sentences import in_users_language
 
 
 class FINISHING_PT_body(TabPanel, bpy.types.Panel):
@@ -115,7 +116,7 @@ class FINISHING_PT_suggestions(TabPanel, bpy.types.Panel):
         chosen = {item.number: item.treatment for item in context.object.finishing.opening_choices}
         for number, suggestion in enumerate(results.survey.suggestions):
             box = layout.box()
-            paragraph(box, suggestion.words, width - 2)
+            paragraph(box, in_users_language(suggestion.words), width - 2)
             if suggestion.kind != "opening":
                 box.operator("finishing.accept_skip", text="Skip This Ground").number = number
                 continue

@@ -10,6 +10,7 @@ from ..finishing.cautions import CAUTIONS
 from ..finishing.finding import Finding
 from .panel_parts import OUT_OF_DATE, TabPanel, optional, paragraph, plan_of, results_of, split, state_of, told, words_wide
 from .plan_panels import list_buttons
+from .sentences import in_users_language
 
 
 class FINISHING_PT_stock(TabPanel, bpy.types.Panel):
@@ -113,7 +114,7 @@ def draw_finding(layout: bpy.types.UILayout, finding: Finding, width: int) -> No
     """A finding in its own lines, with a button that turns the view to its place."""
     row = layout.row()
     icon = "INFO" if finding.must_see else "DOT"
-    paragraph(row, f"{finding.sentence} {finding.remedy}".strip(), width - (6 if finding.place else 1), icon)
+    paragraph(row, in_users_language(f"{finding.sentence} {finding.remedy}".strip()), width - (6 if finding.place else 1), icon)
     if finding.place is not None:
         row.operator("finishing.look_at", text="", icon="VIEWZOOM", emboss=False).place = finding.place
 

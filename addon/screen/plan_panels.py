@@ -6,6 +6,7 @@ import bpy
 
 from ..finishing.path import CUT
 from .panel_parts import TabPanel, optional, paragraph, plan_of, results_of, split, told, words_wide
+from .sentences import in_users_language
 
 
 class FINISHING_PT_passes(TabPanel, bpy.types.Panel):
@@ -95,9 +96,9 @@ class FINISHING_PT_time(TabPanel, bpy.types.Panel):
         body = context.object.finishing
         optional(layout, body, "use_budget", "budget_minutes")
         if plan is not None and plan.budget is not None:
-            paragraph(layout, plan.budget.words, width, "TIME")
+            paragraph(layout, in_users_language(plan.budget.words), width, "TIME")
             for measure in plan.budget.measures[:4]:
-                paragraph(layout, measure.sentence, width - 2, "DOT")
+                paragraph(layout, in_users_language(measure.sentence), width - 2, "DOT")
         if results is not None and results.rack:
             layout.prop(context.window_manager.finishing_view, "show_trade_off")
 

@@ -32,10 +32,11 @@ def _texts_of_tables() -> Iterator[str]:
     from ..overlay.legend_drawing import KEY_WORDS, NOTES
     from .outcome_panels import COMPARED
     from .panel_parts import OUT_OF_DATE
+    from .sentences import FRAGMENTS, SENTENCES
     from .shop_panels import FIT_HEAD
 
     yield from (*TITLES, *KEY_WORDS, *NOTES.values(), *(title for title, _ in COMPARED), *OUT_OF_DATE.values(), *FIT_HEAD)
-    yield from (CAUTIONS[0], CAUTIONS[-1])
+    yield from (CAUTIONS[0], CAUTIONS[-1], *SENTENCES, *FRAGMENTS)
 
 
 def _texts_of_classes() -> Iterator[str]:

@@ -142,6 +142,19 @@ path = next(p for p in mine if os.path.exists(p))
 assert bpy.ops.script.execute_preset(filepath=path, menu_idname="FINISHING_PT_rack_presets") == finished
 assert [round(c.diameter_mm) for c in scene.finishing.cutters] == [12, 16, 22, 25, 32]
 
+
+# Findings, suggestions and the budget's answer are told in German too: with a German "Findings" every one is another text, numbers kept.
+import re
+from addon.screen import sentences
+sentences.pgettext_iface = lambda text: GERMAN.get(text, text)
+english = [f"{f.sentence} {f.remedy}".strip() for p in plans for f in p.findings]
+english += [s.words for s in results.survey.suggestions] + [plans[0].budget.words] + [m.sentence for m in plans[0].budget.measures]
+assert len(english) > 25
+for text in english:
+    shown = sentences.in_users_language(text)
+    assert shown != text and not re.search(r"\\b(the|is|are|minutes|leaves|wide)\\b", shown), (text, shown)
+    assert sorted(re.findall(r"[0-9.]+[0-9]", shown)) == sorted(re.findall(r"[0-9.]+[0-9]", text)), (text, shown)
+
 # Tooltips are there, and are sentences: they begin with a capital letter and carry no full stop, as Blender wants them.
 for name in dir(bpy.ops.finishing):
     tip = getattr(bpy.ops.finishing, name).get_rna_type().description
