@@ -4,6 +4,7 @@
     python build.py plan FILE [...]      plan a body (see: python build.py plan --help)
     python build.py batch FOLDER [...]   plan every body of a folder
     python build.py read FILE [...]      read a written plan again, tell what has changed since
+    python build.py compare FILE [...]   set written plans side by side
     python build.py test [...]           set up and run all tests that this machine can run
     python build.py check                ruff and the type checker
     python build.py zip                  build and validate the extension into dist/
@@ -45,8 +46,8 @@ class CannotSetUp(Exception):
 def main(arguments: list[str]) -> int:
     """Run one command; returns its exit code."""
     commands = {
-        "demo": (demo, RUN), "plan": (plan, RUN), "batch": (batch, RUN), "read": (read, RUN), "test": (test, ALL), "check": (check, ALL),
-        "zip": (make_zip, RUN), "bench": (bench, ALL), "examples": (examples, RUN),
+        "demo": (demo, RUN), "plan": (plan, RUN), "batch": (batch, RUN), "read": (read, RUN), "compare": (compare, RUN),
+        "test": (test, ALL), "check": (check, ALL), "zip": (make_zip, RUN), "bench": (bench, ALL), "examples": (examples, RUN),
     }  # fmt: skip
     if sys.version_info[:2] not in PYTHONS:
         version = ".".join(str(number) for number in sys.version_info[:2])
@@ -133,6 +134,11 @@ def batch(python: Path, arguments: list[str]) -> int:
 def read(python: Path, arguments: list[str]) -> int:
     """Read a written plan again and tell what has changed since."""
     return _extension_command(python, "read", arguments)
+
+
+def compare(python: Path, arguments: list[str]) -> int:
+    """Set written plans side by side."""
+    return _extension_command(python, "compare", arguments)
 
 
 def _extension_command(python: Path, command: str, arguments: list[str]) -> int:

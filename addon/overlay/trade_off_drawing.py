@@ -9,9 +9,11 @@ from bpy.app.translations import pgettext_iface
 from gpu_extras.batch import batch_for_shader
 
 from ..finishing.decision.trade_off import OVERHEAD, TradeOffRow, minutes_at, trade_off
+from ..finishing.elsewhere import minutes_elsewhere
 from ..finishing.legend import nice_ticks, tick_labels
 from ..finishing.rack import RackRow
 from ..finishing.ramps import colour
+from ..scene.job_settings import elsewhere_of
 from ..scene.results import BodyResults
 from .free_space import free_left, free_right, free_top
 from .lettering_on_screen import FAINT, INK, fill_box, width_of, write
@@ -44,8 +46,8 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, body_object
     frame = (left + 46 * scale, top - (HEIGHT + 14) * scale, (WIDTH - 46) * scale, (HEIGHT - 44) * scale)
     curves = [OVERHEAD * minutes_at(row, CUSPS) for row in rack]
     high = float(max(MOST_MINUTES * np.median([curve[len(CUSPS) // 2] for curve in curves]), 1e-3))
-    if settings.use_budget:
-        high = max(high, 1.15 * settings.budget_minutes)
+    left_minutes = _minutes_left(context.scene, settings)
+    high = max(high, 1.15 * left_minutes)
     _draw_frame(frame, high, scale)
     colours = [colour(0.62 + 0.32 * k / max(len(rack) - 1, 1), 0.11, 300 - 210 * k / max(len(rack) - 1, 1)) for k in range(len(rack))]
     names = []
@@ -54,8 +56,8 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, body_object
         _draw_chain(points[curve <= high], ink, 2.4 if row.fits else 1.0)
         names.append((points[-1, 1], row, ink))
     _draw_names(names, frame, scale)
-    if settings.use_budget:
-        level = frame[1] + settings.budget_minutes / high * frame[3]
+    if left_minutes > 0:
+        level = frame[1] + left_minutes / high * frame[3]
         _draw_chain(np.array([[frame[0], level], [frame[0] + frame[2], level]]), (0.95, 0.95, 0.95), 1.0)
     rows = trade_off(rack, settings.cusp_mm, _planned_area(results))
     chosen = _chosen(rows, results, settings.cutter_name)
@@ -64,6 +66,15 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, body_object
     grit = str(sanding.start_grit) if sanding.start_grit is not None else "–"
     words = pgettext_iface("To sand: {:.1f} cm³, start grit {}, Rz {:.3f} mm").format(sanding.volume / 1000, grit, sanding.roughness_rz)
     write(words, left + edge, top - (HEIGHT + 66) * scale, SIZE * scale, FAINT)
+
+
+def _minutes_left(scene: bpy.types.Scene, settings: bpy.types.PropertyGroup) -> float:
+    """What the time budget leaves for finishing; 0 without one."""
+    if not settings.use_budget:
+        return 0.0
+    work = tuple(elsewhere_of(item) for item in settings.elsewhere)
+    change = scene.finishing.machine.tool_change_minutes
+    return max(settings.budget_minutes - minutes_elsewhere(work, settings.side, change), 0.0)
 
 
 def _planned_area(results: BodyResults) -> float:

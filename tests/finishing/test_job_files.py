@@ -14,6 +14,7 @@ import pytest
 from finishing.body import Body, make_body
 from finishing.cautions import CAUTIONS
 from finishing.cutter import Cutter
+from finishing.decision.budget import budget_answer
 from finishing.dowels import DowelSettings
 from finishing.elsewhere import ElsewhereWork
 from finishing.errors import BadFile, BadRequest
@@ -208,8 +209,8 @@ def test_work_made_elsewhere_takes_its_place_and_its_minutes(plans) -> None:  # 
     minutes = plans[0].run_time.minutes
 
     def budget(whole: float) -> list[str]:
-        request = replace(plans[0].request, elsewhere=work, budget_minutes=whole)
-        return [f.sentence for f in findings_of(replace(plans[0], request=request)) if f.key == "budget-missed"]
+        asked = replace(plans[0], request=replace(plans[0].request, elsewhere=work, budget_minutes=whole))
+        return [f.sentence for f in findings_of(replace(asked, budget=budget_answer(asked))) if f.key == "budget-missed"]
 
     assert budget(32 + minutes + 0.1) == []
     short = budget(32 + minutes / 2)[0]
