@@ -79,15 +79,6 @@ def pin_lines(places: FloatArray, size: float, colour: Rgb, opacity: float = 1.0
     return _lines(pieces, colour, opacity)
 
 
-def z_arrow_lines(foot: FloatArray, length: float, colour: Rgb, opacity: float = 1.0) -> LineSet:
-    """The side's Z arrow: which way the spindle stands, an arrow up from its foot with four head strokes."""
-    parts = []
-    for side in np.eye(3)[:2]:
-        parts.append(_arrow(np.zeros(3), np.array([0.0, 0.0, 1.0]), side, length, 0.12 * length))
-    parts.append(_letter("Z", np.array([0.06 * length, 0, 0.55 * length]), np.eye(3)[0], np.eye(3)[2], 0.16 * length))
-    return _lines(np.concatenate(parts) + np.asarray(foot, float), colour, opacity)
-
-
 def cutter_ghost(cutter: Cutter) -> Triangles:
     """The round-nose cutter with its tip at the origin: ball, cutting length, shank up to the collet nut."""
     radius, shank = cutter.radius, cutter.shank_diameter / 2

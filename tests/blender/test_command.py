@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import struct
+import sys
 from pathlib import Path
 
 import bpy
@@ -13,6 +14,10 @@ import pytest
 from addon.command import run
 from addon.finishing.files.polylines import read_csv
 from addon.scene.coordinate_check import holds_no_numbers
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "finishing"))
+
+from shapes import block  # noqa: E402
 
 
 def block_triangles() -> np.ndarray:
@@ -281,3 +286,51 @@ def test_a_written_plan_is_read_and_compared(tmp_path: Path, capsys: pytest.Capt
     assert run(["read", str(out / "block-top-1-round-nose-12.csv"), "--body", str(tmp_path / "taller.stl")]) == 3
     assert "is not as it was" in capsys.readouterr().out
     assert run(["read", str(tmp_path / "block.stl")]) == 2
+
+
+def hollow_triangles() -> np.ndarray:
+    """A block with a groove of 5 mm radius, which a 16 mm cutter cannot reach."""
+    def heights(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        away = np.abs(y - 20)
+        return 12 - np.where(away < 3.5, np.sqrt(np.maximum(25 - away**2, 0)) - np.sqrt(25 - 3.5**2), 0)
+
+    return block(heights, 50, 40, 0.5)
+
+
+def test_smaller_cutters_a_given_stock_and_plans_side_by_side(tmp_path: Path, capsys: pytest.CaptureFixture) -> None:
+    write_stl(tmp_path / "grooved.stl", hollow_triangles())
+    stock = hollow_triangles()
+    stock[..., 2] = np.where(stock[..., 2] > 1, 13.5, 0.0)
+    write_stl(tmp_path / "stock.stl", stock)
+    out = tmp_path / "out"
+    words = [
+        "plan", str(tmp_path / "grooved.stl"), "--cutter", "16", "--start", "edge", "--cell", "0.5", "--smaller-cutters",
+        "--stock", str(tmp_path / "stock.stl"), "--out", str(out),
+    ]  # fmt: skip
+    code = run(words)
+    shown = capsys.readouterr()
+    assert code == 3, shown.err
+    paths = sorted(path.name for path in out.glob("*round-nose-*.csv"))
+    # 12 mm does not fit into a radius of 5 mm either: 10 mm does.
+    assert paths == ["grooved-top-1-round-nose-16.csv", "grooved-top-2-round-nose-12.csv", "grooved-top-3-round-nose-10.csv"]
+    assert "All together" in shown.out and "2 for every tool change" in shown.out
+    record = json.loads((out / "grooved-top-plan.json").read_text())
+    # The block as stock is flat at 13.5, 1.5 mm above the body's flat top.
+    assert record["bite"]["greatest_depth"] == pytest.approx(1.5 + 5 - np.sqrt(25 - 3.5**2), abs=0.2)
+    assert record["stock_body"] is not None
+    smaller = out / "grooved-top-round-nose-10-plan.json"
+    assert json.loads(smaller.read_text())["settings"]["rest"]["larger"]["diameter"] == 12.0
+    assert run(["compare", str(out / "grooved-top-plan.json"), str(smaller)]) == 0
+    table = capsys.readouterr().out.splitlines()
+    assert table[0].split()[-2:] == ["grooved-top-plan", "grooved-top-round-nose-10-plan"]
+    assert next(line for line in table if line.startswith("cutter")).split()[-1] == "10"
+
+
+@pytest.mark.parametrize(("content", "said"), [(None, "cannot be read"), ('{"schema": 1}', "holds no figures"), ("{", "no JSON")])
+def test_what_cannot_be_compared_is_one_sentence(tmp_path: Path, content: str | None, said: str, capsys: pytest.CaptureFixture) -> None:
+    file = tmp_path / "plan.json"
+    if content is not None:
+        file.write_text(content)
+    assert run(["compare", str(file)]) == 2
+    error = capsys.readouterr().err.strip()
+    assert said in error and len(error.splitlines()) == 1

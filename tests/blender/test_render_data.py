@@ -137,13 +137,19 @@ def test_box_has_twelve_edges():
     assert sorted(lengths.tolist()) == [20] * 4 + [50] * 4 + [100] * 4
 
 
-def test_zero_mark_and_z_arrow():
+def test_zero_mark():
     zero = marks_data.zero_lines(np.array([5.0, 6, 7]), 20, INK)
     assert np.linalg.norm(zero.positions - (5, 6, 7), axis=1).min() == 0
     reach = zero.positions.max(axis=0) - (5, 6, 7)
     assert np.all(reach > 19.9) and np.all(reach < 26)
-    arrow = marks_data.z_arrow_lines(np.array([0.0, 0, 3]), 30, INK)
-    assert arrow.positions[:, 2].max() == pytest.approx(33) and arrow.positions[:, 2].min() == pytest.approx(3)
+
+
+def test_pins_stand_on_their_places():
+    pins = marks_data.pin_lines(np.array([[0.0, 0, 3], [50, 10, 8]]), 10, INK)
+    assert len(pins.positions) == 2 * 2 * 9
+    assert pins.positions[:18, 2].min() == 3 and pins.positions[18:, 2].min() == 8
+    assert pins.positions[18:, 2].max() == pytest.approx(8 + 16)
+    assert np.abs(pins.positions[18:, :2] - (50, 10)).max() == pytest.approx(3)
 
 
 def test_cutter_ghost_is_a_closed_round_nose():

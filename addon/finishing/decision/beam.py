@@ -27,9 +27,9 @@ def cutter_bend(force: ArrayLike, cutter: Cutter, stiffness: float = STIFFNESS) 
     """
     whole = cutter.stick_out
     fluted = min(cutter.usable_length, whole)
-    thin = _second_moment(FLUTED_SHARE * cutter.diameter)
-    shank = _second_moment(cutter.shank_diameter)
-    return np.asarray(force, float) / (3 * stiffness) * ((whole**3 - fluted**3) / shank + fluted**3 / thin)
+    shank = cutter.shank_diameter
+    as_shank = cantilever_bend(force, whole, shank, stiffness) - cantilever_bend(force, fluted, shank, stiffness)
+    return as_shank + cantilever_bend(force, fluted, FLUTED_SHARE * cutter.diameter, stiffness)
 
 
 def _second_moment(diameter: float) -> float:

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..cusp import cusp_on_flat
-
 LEAST_REMOVAL = ((220, 0.013), (180, 0.025), (150, 0.051), (120, 0.102), (100, 0.152), (80, 0.203), (60, 0.381))
 """(grit, mm): removal that clears the grit's own scratch, Woodworking Network 2014, wide-belt machines."""
 
@@ -46,8 +44,3 @@ def sanding_after(cusp: float, area: float) -> Sanding:
     """The sanding after passes of one cusp height in mm over an area in mm2."""
     grit = next((number for number, removal in LEAST_REMOVAL if removal >= cusp), None)
     return Sanding(MEAN_SHARE * area * cusp, cusp, ROUGHNESS_SHARE * cusp, grit)
-
-
-def sanding_after_spacing(radius: float, spacing: float, area: float) -> Sanding:
-    """The sanding after passes of one spacing on flat ground. All mm, area in mm2."""
-    return sanding_after(float(cusp_on_flat(radius, spacing)), area)
