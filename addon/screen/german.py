@@ -43,7 +43,8 @@ GERMAN: dict[str, str] = {
     "Before the finishing": "Vor dem Schlichten",
     "Best": "Bester",
     "Bite": "Eingriff",
-    "Bite at most {:.1f} mm deep, chips {:.3f} mm, bend {:.3f} mm": "Eingriff höchstens {:.1f} mm tief, Späne {:.3f} mm, Biegung {:.3f} mm",
+    "Bite at most {:.1f} mm deep, chips {:.3f} mm ({:g} to {:g} for {}), bend {:.3f} mm":
+        "Eingriff höchstens {:.1f} mm tief, Späne {:.3f} mm ({:g} bis {:g} für {}), Biegung {:.3f} mm",
     "Body Finishing": "Körper schlichten",
     "Body Lift": "Körper angehoben",
     "Body and Side": "Körper und Seite",
@@ -477,8 +478,8 @@ GERMAN: dict[str, str] = {
     "That is no size for this machine: check the scene's units": "Das ist keine Größe für diese Maschine: die Einheiten der Szene prüfen",
     "The back is cut first": "Die Rückseite wird zuerst gefräst",
     "The back side will be written": "Die Rückseite wird geschrieben",
-    "The bite is too large over {} of the passes: at worst {} mm deep, {} mm2 in section, {} at {} mm/min.":
-        "Der Eingriff ist auf {} der Bahnen zu groß: schlimmstenfalls {} mm tief, {} mm2 Querschnitt, {} bei {} mm/min.",
+    "The bite is too large over {} of the passes: at worst {} mm deep and {} mm wide, {} at {} mm/min.":
+        "Der Eingriff ist auf {} der Bahnen zu groß: schlimmstenfalls {} mm tief und {} mm breit, {} bei {} mm/min.",
     "The board under the stock": "Die Platte unter dem Rohling",
     "The body has changed: plan again": "Der Körper ist geändert: neu planen",
     "The body or a setting has changed since: plan again first": "Der Körper oder eine Einstellung ist seither geändert: erst neu planen",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import bpy
 
+from ..finishing.decision.wood import wood_named
 from ..finishing.path import CUT
 from .panel_parts import TabPanel, optional, paragraph, plan_of, results_of, split, told, words_wide
 from .sentences import in_users_language
@@ -60,9 +61,9 @@ class FINISHING_PT_bite(TabPanel, bpy.types.Panel):
         optional(column, body, "use_slot_width", "slot_width")
         plan = plan_of(context)
         if plan is not None and len(plan.bite.chip):
-            bite = plan.bite
-            words = told("Bite at most {:.1f} mm deep, chips {:.3f} mm, bend {:.3f} mm").format(
-                bite.engagement.depth.max(), bite.chip.max(), bite.bend.max()
+            bite, wood = plan.bite, wood_named(plan.request.bite.wood)
+            words = told("Bite at most {:.1f} mm deep, chips {:.3f} mm ({:g} to {:g} for {}), bend {:.3f} mm").format(
+                bite.engagement.depth.max(), bite.chip.max(), wood.least_chip, wood.greatest_chip, in_users_language(wood.name), bite.bend.max()
             )
             paragraph(layout, words, words_wide(context), "DOT")
         paragraph(layout, told("Suggestions only: the cutter maker's limits and the machine's manual come first"), words_wide(context), "INFO")

@@ -41,7 +41,7 @@ SENTENCES = (
     # proof, bite, running free
     "The simulated cut runs {} mm below the body, more than {} mm.",
     "Use a finer cell or a smaller chord tolerance.",
-    "The bite is too large over {} of the passes: at worst {} mm deep, {} mm2 in section, {} at {} mm/min.",
+    "The bite is too large over {} of the passes: at worst {} mm deep and {} mm wide, {} at {} mm/min.",
     "The feed is lowered there, to {} mm/min at the worst place.",
     "Feed {} mm/min there, rough closer, or take a stiffer cutter.",
     "The cutter's spindle speed of {} 1/min lies outside the machine's {} to {}.",

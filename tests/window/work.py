@@ -97,6 +97,15 @@ def steps():  # noqa: ANN201
     body().finishing.cell_mm = 0.5
     yield from w.shot("1-before")
 
+    # What a redraw of the whole window takes here, with nothing to do: the stand-still while planning is to be seen beside it
+    ticks = Ticks()
+    for _ in range(20):
+        for area in bpy.context.window_manager.windows[0].screen.areas:
+            area.tag_redraw()
+        yield 0.05
+    ticks.on = False
+    print(f"longest stand-still of a full redraw with nothing to do: {ticks.longest:.3f} s")
+
     # Plan, by a click
     ticks = Ticks()
     yield from press("finishing.plan")

@@ -52,6 +52,11 @@ class Engagement:
     depth: FloatArray
     section: FloatArray
 
+    @property
+    def width(self) -> FloatArray:
+        """Width of a layer as deep as the cutter that has the same section, (n,) mm."""
+        return self.section / np.maximum(self.depth, 1e-9)
+
 
 @dataclass(frozen=True)
 class Bite:
@@ -178,10 +183,9 @@ def bite_of(engagement: Engagement, path: Path, cutter: Cutter, settings: BiteSe
     """Chips and bend at the path's own feeds."""
     wood = wood_named(settings.wood)
     feed = path.feed[engagement.row]
-    depth, section = engagement.depth, engagement.section
+    depth = engagement.depth
     per_tooth = feed / (cutter.spindle_speed * cutter.flutes)
-    width = section / np.maximum(depth, 1e-9)
-    chip = per_tooth * thinning(effective_diameter(cutter.radius, depth), width)
+    chip = per_tooth * thinning(effective_diameter(cutter.radius, depth), engagement.width)
     greatest = greatest_chip(wood, depth / cutter.diameter)
     force = wood.cutting_pressure * chip * edge_length(cutter.radius, depth)
     bend = cutter_bend(force, cutter)
@@ -230,8 +234,8 @@ def bite_findings(bite: Bite, settings: BiteSettings) -> list[Finding]:
         else f"the tip bends by {bite.bend[worst]:.3f} mm, more than {settings.greatest_bend:g} mm"
     )
     sentence = (
-        f"The bite is too large over {over.mean():.1%} of the passes: at worst {engagement.depth[worst]:.1f} mm deep, "
-        f"{engagement.section[worst]:.1f} mm2 in section, {held} at {feed:.0f} mm/min."
+        f"The bite is too large over {over.mean():.1%} of the passes: at worst {engagement.depth[worst]:.1f} mm deep "
+        f"and {engagement.width[worst]:.1f} mm wide, {held} at {feed:.0f} mm/min."
     )
     lowest = max(feed * float(bite.allowed[worst]), 1.0)
     if settings.lower_feed:

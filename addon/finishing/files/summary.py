@@ -6,6 +6,7 @@ import numpy as np
 
 from ..cautions import CAUTIONS
 from ..decision.sanding import sanding_after
+from ..decision.wood import wood_named
 from ..path import CUT, LIFT
 from ..result import Plan
 
@@ -42,9 +43,11 @@ def summary(plan: Plan) -> str:
         sanding_after(request.cusp, plan.ground.planned_area).words,
     ]
     if len(plan.bite.chip):
+        bite, wood = plan.bite, wood_named(request.bite.wood)
         lines.append(
-            f"Bite in {request.bite.wood}: at most {plan.bite.engagement.depth.max():.1f} mm deep, chips of {np.median(plan.bite.chip):.3f} mm "
-            f"({plan.bite.chip.max():.3f} at most), the tip bends by {plan.bite.bend.max():.4f} mm at most"
+            f"Bite in {wood.name}: at most {bite.engagement.depth.max():.1f} mm deep, chips of {np.median(bite.chip):.3f} mm, "
+            f"{bite.chip.max():.3f} at most ({wood.least_chip:g} to {wood.greatest_chip:g} mm in full cuts), the tip bends by "
+            f"{bite.bend.max():.4f} mm at most"
         )
     if plan.budget is not None:
         lines.append(plan.budget.words)
