@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,12 +23,12 @@ class Body:
     triangles: NDArray[np.float64]
     skip: NDArray[np.bool_]
 
-    @property
+    @cached_property
     def low(self) -> NDArray[np.float64]:
         """Least x, y, z, (3,) mm."""
         return self.triangles.reshape(-1, 3).min(axis=0)
 
-    @property
+    @cached_property
     def high(self) -> NDArray[np.float64]:
         """Greatest x, y, z, (3,) mm."""
         return self.triangles.reshape(-1, 3).max(axis=0)

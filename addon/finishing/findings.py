@@ -26,7 +26,7 @@ def findings_of(plan: Plan) -> tuple[Finding, ...]:
         return tuple(sorted(found, key=lambda finding: not finding.must_see))
     found = [
         *_fit(plan), *budget_findings(plan), *_gouge(plan), *_free(plan), *_bite(plan), *_stock(plan),
-        *grain_findings(plan.grain), *_left_out(plan), *flat_findings(plan.ground, plan.grid),
+        *grain_findings(plan.grain), *_left_out(plan), *flat_findings(plan.flats),
     ]  # fmt: skip
     return tuple(sorted(found, key=lambda finding: not finding.must_see))
 

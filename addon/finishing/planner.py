@@ -15,6 +15,7 @@ from .decision.bite import Engagement, bite_of, engagement_of, with_allowed_feed
 from .decision.budget import budget_answer
 from .decision.clearance import CELL as OBSTACLE_CELL
 from .decision.clearance import Contact, Obstacles, contacts
+from .decision.flats import flats_of
 from .decision.roughing import StockBox, stock_after_roughing
 from .errors import BadRequest, NothingToPlan, TooLarge
 from .findings import findings_of
@@ -119,6 +120,7 @@ def plan_stages(request: Request, cache: StageCache) -> Generator[Progress, None
         grain=cut.grain,
         ground_costs=cut.ground_costs,
         budget=None,
+        flats=runner.get("flats", cut.land_key, lambda: flats_of(cut.ground, cut.view.grid)),
         findings=(),
         stage_seconds=runner.seconds,
     )

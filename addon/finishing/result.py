@@ -9,6 +9,7 @@ from .cutter import Cutter
 from .decision.bite import Bite
 from .decision.budget import BudgetAnswer
 from .decision.clearance import Contact
+from .decision.flats import Flat
 from .decision.grain import GrainChoice
 from .decision.ground_costs import GroundCost
 from .finding import Finding
@@ -35,6 +36,7 @@ class Plan:
     stage_seconds: wall time by stage; what was kept from before takes next to none. bite: at the feed that was asked for; the path's own
     feed is lowered where the bite says so. contacts: where cutter, shank or nut touch on their way. grain: what weighing the grain has done.
     ground_costs: what skipped ground, overrun and steep ground cost. budget: the answer to the time budget, None without one.
+    flats: level ground that is planned, work for a flat cutter.
     """
 
     request: Request
@@ -65,5 +67,6 @@ class Plan:
     grain: GrainChoice | None
     ground_costs: tuple[GroundCost, ...]
     budget: BudgetAnswer | None
+    flats: tuple[Flat, ...]
     findings: tuple[Finding, ...]
     stage_seconds: dict[str, float]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -41,12 +42,27 @@ def level_parts(
             yield part, float(areas[k]), place
 
 
-def flat_findings(ground: Ground, grid: Grid) -> list[Finding]:
-    """Name the planned flats with their area, the largest first."""
+@dataclass(frozen=True)
+class Flat:
+    """A flat on the planned ground. area: mm2. place: on it, job mm."""
+
+    area: float
+    place: tuple[float, float, float]
+
+
+def flats_of(ground: Ground, grid: Grid) -> tuple[Flat, ...]:
+    """The flats of the planned ground, the largest first."""
+    return tuple(
+        Flat(area, place) for _, area, place in level_parts(ground.planned, ground.slope_degrees, ground.heights, grid)
+    )
+
+
+def flat_findings(flats: tuple[Flat, ...]) -> list[Finding]:
+    """Name the flats that are planned, with their area."""
     return [
         Finding(
-            "flat", f"A flat of {area / 100:.1f} cm2 is planned with the round-nose cutter.",
-            "It is work for a flat cutter: skip it, and finish it in the same run as its neighbours.", place,
+            "flat", f"A flat of {flat.area / 100:.1f} cm2 is planned with the round-nose cutter.",
+            "It is work for a flat cutter: skip it, and finish it in the same run as its neighbours.", flat.place,
         )
-        for _, area, place in level_parts(ground.planned, ground.slope_degrees, ground.heights, grid)
+        for flat in flats
     ]  # fmt: skip
