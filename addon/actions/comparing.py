@@ -15,16 +15,7 @@ from ..scene.rack_settings import free_name
 from ..scene.results import STORE
 from ..scene.settings_taking import take_settings
 from ..screen.redrawing import redraw_views
-from .planning import body_is_chosen
-
-
-def plan_is_current(cls: type[bpy.types.Operator], context: bpy.types.Context) -> bool:
-    """Whether the active body has a plan; says why not on the greyed button."""
-    results = STORE.find(context.object)
-    if results is None or results.plan is None:
-        cls.poll_message_set("Plan the active body first")
-        return False
-    return True
+from .conditions import body_is_chosen, plan_is_there
 
 
 class FINISHING_OT_keep_plan(bpy.types.Operator):
@@ -36,7 +27,7 @@ class FINISHING_OT_keep_plan(bpy.types.Operator):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        return plan_is_current(cls, context)
+        return plan_is_there(cls, context)
 
     def execute(self, context: bpy.types.Context) -> set[str]:
         body, plan = context.object.finishing, STORE.find(context.object).plans[0]
@@ -86,7 +77,7 @@ class FINISHING_OT_show_plan(bpy.types.Operator):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        return plan_is_current(cls, context)
+        return plan_is_there(cls, context)
 
     def execute(self, context: bpy.types.Context) -> set[str]:
         results = STORE.find(context.object)

@@ -15,6 +15,7 @@ from ..scene.line_objects import add_lines_object
 from ..scene.mesh_reading import millimetres_per_unit
 from ..scene.request_building import build_request
 from ..scene.results import STORE
+from .conditions import object_mode_is_on, plan_is_there
 
 
 class FINISHING_OT_keep_lines(bpy.types.Operator):
@@ -26,14 +27,7 @@ class FINISHING_OT_keep_lines(bpy.types.Operator):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        results = STORE.find(context.object)
-        if results is None or results.plan is None:
-            cls.poll_message_set("Plan the active body first: there are no pass lines yet")
-            return False
-        if context.mode != "OBJECT":
-            cls.poll_message_set("Go to Object Mode first")
-            return False
-        return True
+        return plan_is_there(cls, context) and object_mode_is_on(cls, context)
 
     def execute(self, context: bpy.types.Context) -> set[str]:
         results = STORE.find(context.object)

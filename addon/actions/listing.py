@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 from bpy.props import EnumProperty
 
-from .planning import body_is_chosen
+from .conditions import body_is_chosen
 
 LISTS = {"elsewhere": "active_elsewhere", "keep_out": "active_keep_out", "kept_plans": "active_kept"}
 

@@ -11,7 +11,7 @@ from bpy.props import FloatVectorProperty
 from ..overlay.drawing import world_from_job
 from ..scene.results import STORE
 from ..screen.redrawing import redraw_views
-from .comparing import plan_is_current
+from .conditions import plan_is_there
 
 CLOSE_MM = 90.0
 """How much of the ground the view shows round a place."""
@@ -30,7 +30,7 @@ class FINISHING_OT_look_at(bpy.types.Operator):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        if not plan_is_current(cls, context):
+        if not plan_is_there(cls, context):
             return False
         if context.region_data is None:
             cls.poll_message_set("Use this in a 3D view")
@@ -58,7 +58,7 @@ class FINISHING_OT_play(bpy.types.Operator):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        return plan_is_current(cls, context)
+        return plan_is_there(cls, context)
 
     def execute(self, context: bpy.types.Context) -> set[str]:
         """Without a window the run goes to its end at once."""

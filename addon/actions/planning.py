@@ -24,6 +24,7 @@ from ..scene.request_building import scene_rack, settings_key, settings_request,
 from ..scene.results import STORE, BodyResults, object_of
 from ..screen.redrawing import redraw_views
 from .background import Worker
+from .conditions import body_is_chosen
 
 TICK_SECONDS = 0.05
 Steps = Generator[Progress, None, object]
@@ -190,17 +191,6 @@ class _LongAction:
         for workspace in bpy.data.workspaces:
             workspace.status_text_set(None)
         redraw_views()
-
-
-def body_is_chosen(cls: type[bpy.types.Operator], context: bpy.types.Context) -> bool:
-    """Whether the active object can be a body; says why not on the greyed button."""
-    if context.object is None:
-        cls.poll_message_set("Select the body first: there is no active object")
-        return False
-    if context.object.type != "MESH":
-        cls.poll_message_set("Select the body first: the active object is no mesh")
-        return False
-    return True
 
 
 class FINISHING_OT_plan(_LongAction, bpy.types.Operator):

@@ -6,7 +6,7 @@ import bpy
 import numpy as np
 
 from ..scene.mesh_reading import SKIP_ATTRIBUTE, SKIP_GROUP, SKIP_MASK
-from .planning import body_is_chosen
+from .conditions import body_is_chosen
 
 
 class FINISHING_OT_paint_skip(bpy.types.Operator):

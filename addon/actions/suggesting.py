@@ -10,15 +10,7 @@ from bpy.props import EnumProperty, IntProperty
 from ..finishing.survey import Survey
 from ..scene.mesh_reading import SKIP_ATTRIBUTE
 from ..scene.results import STORE, BodyResults
-
-
-def survey_is_there(cls: type[bpy.types.Operator], context: bpy.types.Context) -> bool:
-    """Whether the active body has been measured; says why not on the greyed button."""
-    results = STORE.find(context.object)
-    if results is None or results.survey is None:
-        cls.poll_message_set("Measure the active body first: nothing is suggested yet")
-        return False
-    return True
+from .conditions import object_mode_is_on, survey_is_there
 
 
 class FINISHING_OT_accept_skip(bpy.types.Operator):
@@ -32,12 +24,7 @@ class FINISHING_OT_accept_skip(bpy.types.Operator):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        if not survey_is_there(cls, context):
-            return False
-        if context.mode != "OBJECT":
-            cls.poll_message_set("Go to Object Mode first")
-            return False
-        return True
+        return survey_is_there(cls, context) and object_mode_is_on(cls, context)
 
     def execute(self, context: bpy.types.Context) -> set[str]:
         results = STORE.find(context.object)

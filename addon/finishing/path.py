@@ -53,3 +53,28 @@ class Path:
             return []
         breaks = np.flatnonzero((np.diff(cut) != 1) | (np.diff(self.line[cut]) != 0)) + 1
         return [self.points[rows] for rows in np.split(cut, breaks)]
+
+
+@dataclass(frozen=True)
+class PathPlaces:
+    """Places along moves of a path. points: (n, 3) mm. row: (n,) of the move's end. share: (n,) of the move that lies behind."""
+
+    points: NDArray[np.float64]
+    row: NDArray[np.intp]
+    share: NDArray[np.float64]
+
+
+def places_along(path: Path, kinds: tuple[int, ...], step: float) -> PathPlaces:
+    """Places in the middles of equal pieces, at most `step` mm long, of all moves of some kinds that have a length."""
+    rows = np.flatnonzero(np.isin(path.kind[1:], kinds)) + 1
+    start, end = path.points[rows - 1], path.points[rows]
+    length = np.linalg.norm(end - start, axis=1)
+    rows, start, end, length = (values[length > NO_LENGTH] for values in (rows, start, end, length))
+    count = np.maximum(np.ceil(length / step).astype(int), 1)
+    move = np.repeat(np.arange(len(count)), count)
+    share = (np.arange(len(move)) - np.repeat(np.cumsum(count) - count, count) + 0.5) / count[move]
+    return PathPlaces(start[move] + share[:, None] * (end - start)[move], rows[move], share)
+
+
+NO_LENGTH = 1e-9
+"""mm; shorter moves go nowhere."""

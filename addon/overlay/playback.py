@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..finishing.grid import FloatArray
-from ..finishing.path import CUT, Path
+from ..finishing.path import CUT, Path, places_along
 from ..finishing.region import AxisRegion
 from .marks_data import Triangles
 from .render_data import Rgb, SingleArray, SurfaceMesh
@@ -22,14 +22,9 @@ def cut_times(path: Path, at: FloatArray, region: AxisRegion) -> SingleArray:
 
     at: (n,) seconds when each row of the path is reached. A cell takes the time of the contact of a pass nearest to it.
     """
-    rows = np.flatnonzero(path.kind[1:] == CUT) + 1
-    start, end = path.points[rows - 1], path.points[rows]
-    count = np.maximum(np.ceil(np.linalg.norm(end - start, axis=1) / SAMPLE).astype(int), 1)
-    move = np.repeat(np.arange(len(count)), count)
-    share = (np.arange(len(move)) - np.repeat(np.cumsum(count) - count, count) + 0.5) / count[move]
-    points = start[move] + share[:, None] * (end - start)[move]
-    seconds = at[rows - 1][move] + share * (at[rows] - at[rows - 1])[move]
-    row, column = region.grid.nearest(points)
+    places = places_along(path, (CUT,), SAMPLE)
+    seconds = at[places.row - 1] + places.share * (at[places.row] - at[places.row - 1])
+    row, column = region.grid.nearest(places.points)
     times = np.full(region.grid.shape, np.inf, np.float32)
     np.minimum.at(times, (region.contact_row[row, column], region.contact_column[row, column]), seconds.astype(np.float32))
     known = np.isfinite(times)

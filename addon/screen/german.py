@@ -362,7 +362,6 @@ GERMAN: dict[str, str] = {
     "Plan all ground again: take away skip marks, skip weights and the sculpt mask":
         "Allen Grund wieder planen: Marken, Gewichte und Maske der Aussparung entfernen",
     "Plan the active body first": "Erst den aktiven Körper planen",
-    "Plan the active body first: there are no pass lines yet": "Erst den aktiven Körper planen: es gibt noch keine Fräsbahnen",
     "Plan the active body first: there is nothing to write yet": "Erst den aktiven Körper planen: es gibt noch nichts zu schreiben",
     "Plan the selected faces again instead of skipping them": "Die ausgewählten Flächen wieder planen, statt sie auszusparen",
     "Plan what the cutter cannot reach with the next smaller ones of the rack":

@@ -15,7 +15,7 @@ from ..cutter import Cutter
 from ..errors import BadRequest
 from ..finding import Finding
 from ..grid import FloatArray, Grid
-from ..path import CUT, LINK, Path
+from ..path import CUT, LINK, Path, places_along
 from .beam import cutter_bend
 from .wood import DERATING, WOODS, Wood, wood_named
 
@@ -120,30 +120,18 @@ def _ball_area(radius: float, reach: FloatArray) -> FloatArray:
 
 def engagement_of(path: Path, radius: float, depth_at: FloatArray, grid: Grid) -> Engagement:
     """Follow the passes in running order. depth_at: (rows, columns) on `grid`, depth of the stock for a tip there, mm."""
-    points, row, way, travelled = _sampled(path)
+    places = places_along(path, (CUT, LINK), SAMPLE)
+    points, row = places.points, places.row
     if len(points) == 0:
         return Engagement(points, row, np.zeros(0), np.zeros(0))
     depth = np.maximum(grid.sample(depth_at, points), 0.0)
     widest = float(effective_diameter(radius, depth.max()))
+    move = path.points[row] - path.points[row - 1]
+    way = move[:, :2] / np.maximum(np.linalg.norm(move[:, :2], axis=1), 1e-9)[:, None]
+    lengths = path.lengths()
+    travelled = np.cumsum(lengths)[row - 1] + places.share * lengths[row]
     left, right = _earlier(points, way, travelled, widest)
     return Engagement(points, row, depth, np.maximum(section_area(radius, depth, left, right), 0.0))
-
-
-def _sampled(path: Path) -> tuple[FloatArray, NDArray[np.intp], FloatArray, FloatArray]:
-    """Places along cuts and links (n, 3), the row of the move that holds each, its direction in plan (n, 2), and mm travelled (n,)."""
-    on_surface = (path.kind == CUT) | (path.kind == LINK)
-    rows = np.flatnonzero(on_surface[1:]) + 1
-    start, end = path.points[rows - 1], path.points[rows]
-    length = np.linalg.norm(end - start, axis=1)
-    rows, start, end, length = (values[length > 1e-9] for values in (rows, start, end, length))
-    count = np.maximum(np.ceil(length / SAMPLE).astype(int), 1)
-    move = np.repeat(np.arange(len(count)), count)
-    share = (np.arange(len(move)) - np.repeat(np.cumsum(count) - count, count) + 0.5) / count[move]
-    points = start[move] + share[:, None] * (end - start)[move]
-    way = (end - start)[:, :2]
-    way = way / np.maximum(np.linalg.norm(way, axis=1), 1e-9)[:, None]
-    before = np.cumsum(path.lengths())[rows - 1]
-    return points, rows[move], way[move], before[move] + share * length[move]
 
 
 def _earlier(points: FloatArray, way: FloatArray, travelled: FloatArray, widest: float) -> tuple[FloatArray, FloatArray]:
