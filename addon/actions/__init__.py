@@ -6,9 +6,9 @@ import bpy
 
 
 def _classes() -> tuple[type, ...]:
-    from . import comparing, exporting, keeping, listing, looking, planning, racking, skipping, suggesting
+    from . import comparing, exporting, keeping, listing, looking, measuring, planning, racking, skipping, suggesting
 
-    topics = (planning, skipping, suggesting, racking, listing, comparing, looking, exporting, keeping)
+    topics = (planning, skipping, suggesting, racking, listing, comparing, looking, measuring, exporting, keeping)
     return tuple(action for topic in topics for action in topic.CLASSES)
 
 

@@ -44,6 +44,11 @@ class RunTime:
         return self.total_seconds / 60
 
 
+def factor_from_run(estimate: RunTime, machine: Machine, measured_minutes: float) -> float:
+    """The machine's time factor after a measured run: what the estimate must be multiplied by, on top of the factor it was made with."""
+    return machine.time_factor * measured_minutes / estimate.minutes
+
+
 def run_time(path: Path, machine: Machine) -> RunTime:
     """Run time of a path on a machine, from standstill to standstill, without spindle start and tool change."""
     seconds = np.zeros(len(path))

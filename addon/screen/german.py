@@ -131,6 +131,9 @@ GERMAN: dict[str, str] = {
     "Elapsed": "Verstrichen",
     "Elapsed (s)": "Verstrichen (s)",
     "Elapsed run time in seconds": "Verstrichene Laufzeit in Sekunden",
+    "Enter Measured Run": "Gemessenen Lauf eintragen",
+    "Enter how long the planned run really took on this machine: later run times are estimated with it":
+        "Eintragen, wie lange der geplante Lauf auf dieser Maschine wirklich gedauert hat: spätere Laufzeiten werden damit geschätzt",
     "Entry, exit, lift": "Anfahren, Ausfahren, Abheben",
     "Export": "Ausgabe",
     "Export Finishing Paths": "Schlichtbahnen ausgeben",
@@ -397,6 +400,8 @@ GERMAN: dict[str, str] = {
     "Run": "Lauf",
     "Run over all of them at the level of the ground round them": "Über alle hinweggehen, auf der Höhe des Grunds ringsum",
     "Run over it at the level of the ground round it": "Darüber hinweggehen, auf der Höhe des Grunds ringsum",
+    "Run time in minutes as it was measured, without spindle start and cutter change":
+        "Gemessene Laufzeit in Minuten, ohne Hochlauf der Spindel und Fräserwechsel",
     "Run time of this work in minutes": "Laufzeit dieser Arbeit in Minuten",
     "Running order": "Reihenfolge",
     "Safe Height": "Sichere Höhe",
@@ -494,6 +499,7 @@ GERMAN: dict[str, str] = {
     "The direction of the wood's grain is known: best tries lines along it":
         "Die Faserrichtung ist bekannt: der beste Anfang versucht Bahnen mit ihr",
     "The feed is lowered there, to {} mm/min at the worst place.": "Der Vorschub ist dort gesenkt, an der schlimmsten Stelle auf {} mm/min.",
+    "The measured run time must be above 0 minutes": "Die gemessene Laufzeit muss über 0 Minuten sein",
     "The minutes that this side may take are known": "Die Minuten, die diese Seite dauern darf, sind bekannt",
     "The overrun beyond the outline takes about {} minutes.": "Der Überlauf über den Umriss braucht etwa {} Minuten.",
     "The passes run only {} along the grain: the quickest start wins even so.":
@@ -533,6 +539,7 @@ GERMAN: dict[str, str] = {
     "Time": "Zeit",
     "Time Budget": "Zeitbudget",
     "Time Factor": "Zeitfaktor",
+    "Time factor {:.3f}: plan again to see it": "Zeitfaktor {:.3f}: neu planen, um ihn zu sehen",
     "To Sand": "Zu schleifen",
     "To and fro, with the least motion in the air": "Hin und her, mit den kürzesten Wegen in der Luft",
     "To sand: {:.1f} cm³, start grit {}, Rz {:.3f} mm": "Zu schleifen: {:.1f} cm³, erste Körnung {}, Rz {:.3f} mm",

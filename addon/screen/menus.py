@@ -58,7 +58,7 @@ class FINISHING_MT_object(bpy.types.Menu):
     def draw(self, _context: bpy.types.Context) -> None:
         layout = self.layout
         for actions in (
-            ("plan", "survey", "show_fit", "play"), ("paint_skip", "skip_selected", "clear_skip"), ("keep_plan", "choose_plan"),
+            ("plan", "survey", "show_fit", "play"), ("paint_skip", "skip_selected", "clear_skip"), ("keep_plan", "choose_plan", "measured_run"),
             ("export", "keep_lines", "read_plan"),
         ):  # fmt: skip
             for action in actions:

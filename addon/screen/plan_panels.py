@@ -93,6 +93,7 @@ class FINISHING_PT_time(TabPanel, bpy.types.Panel):
                 change = plan.request.machine.tool_change_minutes * (len(results.plans) - 1)
                 whole = sum(each.run_time.minutes for each in results.plans) + change
                 column.label(text=told("All: {:.1f} minutes with changes").format(whole), translate=False)
+            layout.operator("finishing.measured_run", icon="TIME")
         split(layout)
         body = context.object.finishing
         optional(layout, body, "use_budget", "budget_minutes")

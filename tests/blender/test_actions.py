@@ -79,6 +79,23 @@ assert abs(view.playhead - plans[0].run_time.total_seconds) < 0.1 and abs(view.p
 view.played_share = 0.25
 assert abs(view.playhead - 0.25 * plans[0].run_time.total_seconds) < 0.1
 
+# A measured run: planned again, the estimate is what was measured, and is told with less doubt.
+estimated = plans[0].run_time.minutes
+assert bpy.ops.finishing.measured_run(minutes=1.2 * estimated) == finished
+assert abs(scene.finishing.machine.time_factor - 1.2) < 1e-3
+settings.smaller_cutters = False
+assert bpy.ops.finishing.plan() == finished
+assert abs(results.plan.run_time.minutes / (1.2 * estimated) - 1) < 1e-3
+assert results.plan.run_time.uncertainty < plans[0].run_time.uncertainty
+try:
+    bpy.ops.finishing.measured_run(minutes=0.0)
+    raise AssertionError("took a run of no time")
+except RuntimeError as error:
+    assert "above 0 minutes" in str(error)
+scene.finishing.machine.time_factor = 1.0
+settings.smaller_cutters = True
+assert bpy.ops.finishing.plan() == finished
+
 # Two plans side by side, and the choice kept; it comes back with the file.
 assert bpy.ops.finishing.keep_plan() == finished
 settings.cutter_name, settings.cusp_mm, settings.smaller_cutters = "Round-nose 12", 0.08, False

@@ -1,0 +1,46 @@
+"""Entering how long a run really took, so that later estimates follow this machine."""
+
+from __future__ import annotations
+
+import bpy
+from bpy.app.translations import pgettext_rpt
+from bpy.props import FloatProperty
+
+from ..finishing.motion import factor_from_run
+from ..scene.results import STORE
+from .conditions import plan_is_there
+
+
+class FINISHING_OT_measured_run(bpy.types.Operator):
+    """Enter how long the planned run really took on this machine: later run times are estimated with it"""
+
+    bl_idname = "finishing.measured_run"
+    bl_label = "Enter Measured Run"
+    bl_options = {"REGISTER", "UNDO"}
+
+    minutes: FloatProperty(
+        name="Minutes", description="Run time in minutes as it was measured, without spindle start and cutter change", default=0.0, min=0.0,
+        max=6000.0, precision=2, step=10,
+    )  # fmt: skip
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return plan_is_there(cls, context)
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        self.minutes = STORE.find(context.object).plan.run_time.minutes
+        return context.window_manager.invoke_props_dialog(self)
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        plan = STORE.find(context.object).plan
+        if self.minutes <= 0:
+            self.report({"ERROR"}, pgettext_rpt("The measured run time must be above 0 minutes"))
+            return {"CANCELLED"}
+        factor = factor_from_run(plan.run_time, plan.request.machine, self.minutes)
+        machine = context.scene.finishing.machine
+        machine.time_factor = factor
+        self.report({"INFO"}, pgettext_rpt("Time factor {:.3f}: plan again to see it").format(machine.time_factor))
+        return {"FINISHED"}
+
+
+CLASSES = (FINISHING_OT_measured_run,)
