@@ -8,23 +8,20 @@ from dataclasses import fields, replace
 import numpy as np
 
 from .body import Body, check_size
-from .cutter import Cutter
-from .cutter_path import CutterPath, cutter_path_steps
+from .cutter_path import cutter_path_steps
 from .cutter_view import rim_cells
-from .decision.bite import Engagement, bite_of, engagement_of, with_allowed_feed
+from .decision.bite import bite_of, with_allowed_feed
 from .decision.budget import budget_answer
-from .decision.clearance import CELL as OBSTACLE_CELL
-from .decision.clearance import Contact, Obstacles, contacts
+from .decision.clearance import contacts
 from .decision.flats import flats_of
-from .decision.roughing import StockBox, stock_after_roughing
+from .decision.surroundings import engagement_in, obstacles_of, stock_before, stock_box
 from .errors import BadRequest, NothingToPlan, TooLarge
 from .findings import findings_of
 from .fit import FitGround, LargestRadius, fit_steps
-from .grid import FloatArray, Grid
-from .heights import estimated_memory_mib, height_map
+from .grid import FloatArray
+from .heights import estimated_memory_mib
 from .maps import SurfaceMaps, surface_maps_steps
 from .motion import run_time
-from .path import Path
 from .proof import ProvedGround, prove_steps
 from .rack import RackRow, chosen_row, rack_steps
 from .request import Request
@@ -33,7 +30,7 @@ from .result import Plan
 from .side import side_grid
 from .side_stages import body_in_job, side_in_job
 from .stages import Progress, StageCache, StageRunner, digest
-from .stock import Stock, job_from_body, stock_top
+from .stock import stock_top
 from .touch import TipFinder
 from .undercut import undercut_area
 
@@ -45,15 +42,17 @@ def plan_stages(request: Request, cache: StageCache) -> Generator[Progress, None
     _check(request, body)
     yield 0.0, "heights"
     side = side_in_job(request, body, keys, runner)
+    left_before: FloatArray | None = None
     if request.rest is not None:
         rest, rest_key = request.rest, digest(keys.side, keys.skip, request.region, request.rest, request.fit)
-        wanted = yield from runner.run(
+        found = yield from runner.run(
             "rest", rest_key, 0.0, 0.04,
             lambda: rest_steps(side, rest.larger, request.region, request.fit.uncut_height, rest.overlap),
         )  # fmt: skip
-        if not wanted.any():
+        left_before = found.left
+        if not found.wanted.any():
             raise NothingToPlan(f"The {rest.larger.diameter:g} mm cutter reaches all of the planned ground: nothing is left for a smaller one.")
-        side, keys = replace(side, wanted=wanted), replace(keys, side=rest_key)
+        side, keys = replace(side, wanted=found.wanted), replace(keys, side=rest_key)
     maps = yield from runner.run("maps", keys.side, 0.04, 0.10, lambda: surface_maps_steps(side.heights, side.grid))
     hidden = runner.get("undercut", keys.body, lambda: undercut_area(request.body))
     rack: tuple[RackRow, ...] = ()
@@ -65,19 +64,17 @@ def plan_stages(request: Request, cache: StageCache) -> Generator[Progress, None
     finder = runner.get("triangle tree", keys.turned, lambda: TipFinder(body.triangles, upward_only=False))
     top = stock_top(stock, request.side)
     cut = yield from cutter_path_steps(request, side, keys, cutter, finder, top, runner)
-    box = _stock_box(stock, request.side)
-    engaged = runner.get(
-        "engagement", digest(cut.path_key, request.roughing, request.stock_body and request.stock_body.triangles, keys.turned),
-        lambda: _engagement(request, cut, matrix, box),
-    )  # fmt: skip
+    box = stock_box(stock, request.side)
+    stock_key = digest(cut.path_key, request.roughing, request.stock_body and request.stock_body.triangles, box)
+    before = runner.get("stock before", stock_key, lambda: stock_before(request, cut, matrix, box, left_before))
+    engaged = runner.get("engagement", stock_key, lambda: engagement_in(before, cut))
     bite = bite_of(engaged, cut.path, cutter, request.bite)
     path = with_allowed_feed(cut.path, bite) if request.bite.lower_feed else cut.path
     feed_key = digest(cut.path_key, path.feed, request.machine)
     timing = runner.get("run time", feed_key, lambda: run_time(path, request.machine))
     touched = runner.get(
-        "clearance", digest(cut.path_key, cutter, request.machine, request.roughing, request.stock_body and request.stock_body.triangles, box),
-        lambda: _contacts(request, cut, path, cutter, matrix, box),
-    )  # fmt: skip
+        "clearance", digest(stock_key, cutter, request.machine), lambda: contacts(path, cutter, request.machine, obstacles_of(before, request.machine))
+    )
     surface = ProvedGround(
         cut.view.grid, cut.view.left, cut.ground.heights, cut.reached, request.fit.uncut_height
     )
@@ -126,52 +123,6 @@ def plan_stages(request: Request, cache: StageCache) -> Generator[Progress, None
     )
     plan = replace(plan, budget=budget_answer(plan))
     return replace(plan, findings=findings_of(plan))
-
-
-def _stock_box(stock: Stock, side: str) -> StockBox:
-    """The stock in job mm of a side."""
-    corners = np.array([stock.low, stock.high]) @ job_from_body(stock, side)[:3, :3].T + job_from_body(stock, side)[:3, 3]
-    low, high = corners.min(axis=0).tolist(), corners.max(axis=0).tolist()
-    return StockBox((low[0], low[1]), (high[0], high[1]), high[2], low[2])
-
-
-def _rough_heights(request: Request, surface: FloatArray, grid: Grid, matrix: FloatArray, box: StockBox) -> FloatArray:
-    """What stands before finishing, (rows, columns): the stock that was given, or what roughing leaves."""
-    if request.stock_body is None:
-        return stock_after_roughing(surface, grid, request.roughing, box)
-    return height_map(request.stock_body.moved(matrix).triangles, grid, upward_only=False).astype(np.float32)
-
-
-def _engagement(request: Request, cut: CutterPath, matrix: FloatArray, box: StockBox) -> Engagement:
-    """Depth of the stock at the contact of every axis position, and from it how the passes stand in it."""
-    grid, region, surface = cut.view.grid, cut.region, cut.ground.heights
-    if request.stock_body is None and request.roughing.step_down is None:
-        depth = np.full(grid.shape, request.roughing.allowance, np.float32)
-    else:
-        rough = _rough_heights(request, surface, grid, matrix, box)
-        standing = (surface > -np.inf) & (rough > -np.inf)
-        over = np.where(standing, np.where(standing, rough, 0) - np.where(standing, surface, 0), 0.0)
-        over = over[region.contact_row, region.contact_column]
-        depth = (over * np.cos(np.radians(np.where(np.isfinite(region.slope_degrees), region.slope_degrees, 0.0)))).astype(np.float32)
-    return engagement_of(cut.path, cut.view.cutter.radius, depth, grid)
-
-
-def _contacts(
-    request: Request, cut: CutterPath, path: Path, cutter: Cutter, matrix: FloatArray, box: StockBox
-) -> tuple[Contact, ...]:
-    """Whether the stepped profile of the tool runs free."""
-    rim = max(request.machine.nut_diameter / 2, cutter.radius)
-    low = np.minimum(np.array(box.low), path.points[:, :2].min(axis=0)) - rim
-    high = np.maximum(np.array(box.high), path.points[:, :2].max(axis=0)) + rim
-    grid = Grid.over(low, high, OBSTACLE_CELL)
-    near = np.stack(np.meshgrid(grid.x(), grid.y()), axis=-1).reshape(-1, 2)
-    row, column = cut.view.grid.position(near)
-    inside = (row > -0.5) & (row < cut.view.grid.rows - 0.5) & (column > -0.5) & (column < cut.view.grid.columns - 0.5)
-    at = cut.view.grid.nearest(near)
-    body = np.where(inside, cut.ground.heights[at], -np.inf).reshape(grid.shape).astype(np.float32)
-    rough = _rough_heights(request, body, grid, matrix, box)
-    standing = np.where((body > -np.inf) | (rough <= box.bottom), -np.inf, rough).astype(np.float32)
-    return contacts(path, cutter, request.machine, Obstacles(grid, body, rough, standing))
 
 
 def _check(request: Request, body: Body) -> None:

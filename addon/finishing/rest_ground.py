@@ -3,20 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Generator
+from dataclasses import dataclass
 
 import numpy as np
 
 from .cells import Mask, grown
 from .cutter import Cutter
 from .cutter_view import cutter_view_steps, rim_cells
+from .grid import FloatArray
 from .request import RegionSettings
 from .side import Side, side_ground
 
 
+@dataclass(frozen=True)
+class RestGround:
+    """What a larger cutter leaves, on the side's grid, (rows, columns). wanted: cells for a smaller one. left: the surface that it leaves."""
+
+    wanted: Mask
+    left: FloatArray
+
+
 def rest_steps(
     side: Side, larger: Cutter, settings: RegionSettings, tolerance: float, overlap: float
-) -> Generator[float, None, Mask]:
-    """Cells, (rows, columns) on the side's grid, that a larger cutter leaves higher than the tolerance, and an overlap round them.
+) -> Generator[float, None, RestGround]:
+    """What a larger cutter leaves higher than the tolerance, with an overlap round it.
 
     tolerance, overlap: mm. Yields shares done.
     """
@@ -25,4 +35,5 @@ def rest_steps(
     rim = rim_cells(larger, side.grid)
     left = ground.planned & (view.uncut[rim:-rim, rim:-rim] > tolerance)
     # Contacts keep the skip margin from what is not wanted, so it is added to the overlap.
-    return grown(left, side.grid.cell, overlap + settings.skip_margin) if left.any() else np.zeros_like(left)
+    wanted = grown(left, side.grid.cell, overlap + settings.skip_margin) if left.any() else np.zeros_like(left)
+    return RestGround(wanted, view.left[rim:-rim, rim:-rim])

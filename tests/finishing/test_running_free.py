@@ -264,6 +264,10 @@ def test_smaller_cutter_takes_what_the_larger_leaves_and_nothing_else(grooved: B
     assert np.abs(cut[:, 1] - 55.0).max() < 3.5 + 1.0 + 1.0
     assert np.ptp(cut[:, 0]) > 80.0
     assert second.proof.worst_gouge <= 0.002
+    # Its bite is what the larger ball left: both rest on the groove's rims 3.5 mm from its middle, so the arcs part by this at the bottom.
+    left = (5 - np.sqrt(25 - 3.5**2)) - (8 - np.sqrt(64 - 3.5**2))
+    assert second.bite.engagement.depth.max() == pytest.approx(left, abs=0.03)
+    assert first.bite.engagement.depth.max() == pytest.approx(0.5)
     assert total_minutes(plans, 2.0) == pytest.approx(first.run_time.minutes + second.run_time.minutes + 2.0)
     assert second.path.length_of(CUT) < 0.5 * first.path.length_of(CUT)
 
