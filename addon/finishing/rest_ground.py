@@ -11,6 +11,7 @@ from .cells import Mask, grown
 from .cutter import Cutter
 from .cutter_view import cutter_view_steps, rim_cells
 from .grid import FloatArray
+from .region import TURNING_CELLS
 from .request import RegionSettings
 from .side import Side, side_ground
 
@@ -34,6 +35,8 @@ def rest_steps(
     view = yield from cutter_view_steps(ground.heights, side.grid, larger)
     rim = rim_cells(larger, side.grid)
     left = ground.planned & (view.uncut[rim:-rim, rim:-rim] > tolerance)
-    # Contacts keep the skip margin from what is not wanted, so it is added to the overlap.
-    wanted = grown(left, side.grid.cell, overlap + settings.skip_margin) if left.any() else np.zeros_like(left)
+    # Contacts of lines keep this far from what is not wanted (ground.py, region.py), so it is added to the overlap.
+    cell = side.grid.cell
+    kept = max(settings.skip_margin, cell) + (1 + TURNING_CELLS) * cell
+    wanted = grown(left, cell, overlap + kept) if left.any() else np.zeros_like(left)
     return RestGround(wanted, view.left[rim:-rim, rim:-rim])

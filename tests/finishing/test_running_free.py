@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from finishing.body import Body, make_body
+from finishing.cusp import step_on_curve
 from finishing.cutter import Cutter
 from finishing.decision.bite import BiteSettings, bite_findings, bite_of, engagement_of, with_allowed_feed
 from finishing.decision.clearance import Obstacles, clearance_findings, contacts
@@ -263,6 +264,16 @@ def test_smaller_cutter_takes_what_the_larger_leaves_and_nothing_else(grooved: B
     # The groove lies at y = 30 + 25 in job mm; contacts keep within its half-width of 3.5 with overlap and cells.
     assert np.abs(cut[:, 1] - 55.0).max() < 3.5 + 1.0 + 1.0
     assert np.ptp(cut[:, 0]) > 80.0
+    # All that the larger one left lies within half a step of where the smaller one touches (scipy's tree); the step in a hollow of
+    # 5 mm is Lin and Koren's.
+    from scipy.spatial import cKDTree
+
+    row, column = second.grid.nearest(cut)
+    touched = np.column_stack([second.region.contact_row[row, column], second.region.contact_column[row, column]]) * second.grid.cell
+    rim = (first.grid.rows - second.grid.rows) // 2
+    left = np.argwhere((first.uncut > 0.05) & first.ground.planned) - rim
+    away, _ = cKDTree(touched).query(left * second.grid.cell)
+    assert np.quantile(away, 0.99) < float(step_on_curve(4.5, 0.05, -1 / 5)) / 2 + second.grid.cell
     assert second.proof.worst_gouge <= 0.002
     # Its bite is what the larger ball left: both rest on the groove's rims 3.5 mm from its middle, so the arcs part by this at the bottom.
     left = (5 - np.sqrt(25 - 3.5**2)) - (8 - np.sqrt(64 - 3.5**2))
