@@ -34,6 +34,9 @@ th { background: #eee } td.number { text-align: right } td.box { width: 7mm } ul
 MOST_DRAWN = 45
 """Pass lines drawn of a side; more would run together on paper."""
 
+ROOM = 20.0
+"""mm round what is drawn, for the letters of the axes."""
+
 LINE_STEP = 0.25
 """mm that the drawn lines may leave the true ones."""
 
@@ -121,6 +124,7 @@ def _sanding(plans: Sequence[Plan]) -> str:
     lines = [
         f"{plan.request.side}, {plan.cutter.name}, cusp {plan.request.cusp:g} mm: {sanding_after(plan.request.cusp, plan.ground.planned_area).words}"
         for plan in plans
+        if plan.request.rest is None  # the ground of smaller cutters is part of it
     ]
     return "".join(f"<p>{escape(line)}</p>" for line in lines)
 
@@ -148,8 +152,8 @@ def _side(plan: Plan) -> str:
     corners = np.array([stock.low, stock.high]) @ matrix[:3, :3].T + matrix[:3, 3]
     low, high = corners.min(axis=0)[:2], corners.max(axis=0)[:2]
     boxes = [(box.name, np.array(box.low[:2]), np.array(box.high[:2])) for box in plan.request.keep_out]
-    seen_low = np.minimum.reduce([low, np.zeros(2), *(box[1] for box in boxes)]) - 12
-    seen_high = np.maximum.reduce([high, np.zeros(2), *(box[2] for box in boxes)]) + 12
+    seen_low = np.minimum.reduce([low, np.zeros(2), *(box[1] for box in boxes)]) - ROOM
+    seen_high = np.maximum.reduce([high, np.zeros(2), *(box[2] for box in boxes)]) + ROOM
     span = seen_high - seen_low
     text = float(span.max()) / 32
     drawn = [_rectangle(low, high, "#fff", "#111", 0.7)]
