@@ -69,7 +69,8 @@ def places_along(path: Path, kinds: tuple[int, ...], step: float) -> PathPlaces:
     rows = np.flatnonzero(np.isin(path.kind[1:], kinds)) + 1
     start, end = path.points[rows - 1], path.points[rows]
     length = np.linalg.norm(end - start, axis=1)
-    rows, start, end, length = (values[length > NO_LENGTH] for values in (rows, start, end, length))
+    real = length > NO_LENGTH
+    rows, start, end, length = rows[real], start[real], end[real], length[real]
     count = np.maximum(np.ceil(length / step).astype(int), 1)
     move = np.repeat(np.arange(len(count)), count)
     share = (np.arange(len(move)) - np.repeat(np.cumsum(count) - count, count) + 0.5) / count[move]

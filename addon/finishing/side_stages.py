@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .body import Body
-from .grid import FloatArray
 from .heights import top_marks
 from .request import Request
 from .side import Side, make_side
@@ -34,7 +34,7 @@ def _skip_key(body: Body) -> str:
     return digest(body.skip) if body.skip.any() else ""
 
 
-def body_in_job(request: Request, runner: StageRunner) -> tuple[Stock, FloatArray, Body, SideKeys]:
+def body_in_job(request: Request, runner: StageRunner) -> tuple[Stock, NDArray[np.float64], Body, SideKeys]:
     """Stock, turn and shift (4, 4), the body in job axes, and the digests of what follows from them."""
     stock = resolve_stock(request.stock, request.body)
     matrix = job_from_body(stock, request.side)

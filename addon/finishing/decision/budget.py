@@ -6,11 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+from numpy.typing import NDArray
+
 from ..cells import Mask
 from ..cutter_path import STEEP_BAND
 from ..elsewhere import minutes_elsewhere
 from ..finding import Finding
-from ..grid import FloatArray
 from ..motion import run_time
 from ..path import CUT, LINK
 from ..rack import RackRow
@@ -118,7 +120,7 @@ def _faster(plan: Plan) -> list[Measure]:
     return [Measure(minutes, f"Feed {most:.0f} mm/min, within the chip load of {wood.name} and the axes' speed: {minutes:.1f} minutes.")]
 
 
-def _scaled(feed: FloatArray, on_surface: Mask, factor: float, most: float) -> FloatArray:
+def _scaled(feed: NDArray[np.float64], on_surface: Mask, factor: float, most: float) -> NDArray[np.float64]:
     scaled = feed.copy()
     scaled[on_surface] = (feed[on_surface] * factor).clip(max=most)
     return scaled

@@ -66,7 +66,7 @@ def stock_after_roughing(surface: FloatArray, grid: Grid, settings: RoughingSett
     level = np.where(body, surface, 0.0)
     along_x, along_y = gradient(level, grid.cell)
     steep = np.where(_inner(body), 1 + along_x**2 + along_y**2, 1.0)
-    rough = level + settings.allowance * np.sqrt(np.minimum(steep, STEEPEST))
+    rough: FloatArray = level + settings.allowance * np.sqrt(np.minimum(steep, STEEPEST))
     if settings.step_down is not None:
         rough = terraced(np.where(body, rough, -np.inf), grid.cell, settings, box.top)
     rough = np.where(body, np.minimum(rough, max(box.top, float(level.max()))), -np.inf)

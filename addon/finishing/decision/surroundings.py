@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..cutter_path import CutterPath
 from ..grid import FloatArray, Grid
@@ -39,7 +40,9 @@ def stock_box(stock: Stock, side: str) -> StockBox:
     return StockBox((low[0], low[1]), (high[0], high[1]), high[2], low[2])
 
 
-def stock_before(request: Request, cut: CutterPath, job_from_body: FloatArray, box: StockBox, left_before: FloatArray | None) -> StockBefore:
+def stock_before(
+    request: Request, cut: CutterPath, job_from_body: NDArray[np.float64], box: StockBox, left_before: FloatArray | None
+) -> StockBefore:
     """The stock that was given, or what roughing leaves; for a smaller cutter what the larger one has left on the body.
 
     left_before: surface that a larger cutter has left, on the side's own cells, None for the first cutter.
@@ -60,7 +63,7 @@ def stock_before(request: Request, cut: CutterPath, job_from_body: FloatArray, b
 
 
 def _rough(
-    request: Request, surface: FloatArray, grid: Grid, matrix: FloatArray, box: StockBox, left: FloatArray | None
+    request: Request, surface: FloatArray, grid: Grid, matrix: NDArray[np.float64], box: StockBox, left: FloatArray | None
 ) -> FloatArray:
     """Heights before finishing on some grid."""
     if request.stock_body is None:
