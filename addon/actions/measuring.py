@@ -19,7 +19,7 @@ class FINISHING_OT_measured_run(bpy.types.Operator):
     bl_options = {"REGISTER", "UNDO"}
 
     minutes: FloatProperty(
-        name="Minutes", description="Run time in minutes as it was measured, without spindle start and cutter change", default=0.0, min=0.0,
+        name="Minutes", description="Run time in minutes as it was measured, without spindle start and tool change", default=0.0, min=0.0,
         max=6000.0, precision=2, step=10,
     )  # fmt: skip
 

@@ -117,6 +117,7 @@ class _LongAction:
         self._shown = ""
         manager.modal_handler_add(self)
         self._show_progress(context)
+        redraw_views()  # once: the buttons are grey now; how far the work is stands in the status bar
         return {"RUNNING_MODAL"}
 
     def modal(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
@@ -180,7 +181,6 @@ class _LongAction:
         if shown != self._shown:
             self._shown = shown
             context.workspace.status_text_set(shown + "    ESC: " + pgettext_iface("Stop"))
-            redraw_views(sidebar_only=True)
 
     def _clean_up(self, context: bpy.types.Context) -> None:
         """The one place where everything that the work has put up is taken down."""

@@ -31,7 +31,7 @@ class FINISHING_OT_rack(bpy.types.Operator):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        if context.scene is None or context.scene.library is not None:
+        if not context.scene.is_editable:
             cls.poll_message_set("The scene is linked from another file: its rack cannot be changed here")
             return False
         return True

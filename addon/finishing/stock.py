@@ -113,6 +113,13 @@ def job_from_body(stock: Stock, side: str) -> NDArray[np.float64]:
     return matrix
 
 
+def corners_in_job(stock: Stock, side: str) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Lowest and highest corner of the stock, (3,) each, in job mm of one side."""
+    matrix = job_from_body(stock, side)
+    corners = np.array([stock.low, stock.high]) @ matrix[:3, :3].T + matrix[:3, 3]
+    return corners.min(axis=0), corners.max(axis=0)
+
+
 def stock_top(stock: Stock, side: str) -> float:
     """Height of the stock's top in job mm of a side."""
     return stock.size[2] if stock.z_zero(side) == "spoilboard" else 0.0

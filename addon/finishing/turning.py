@@ -7,7 +7,7 @@ import numpy as np
 from .body import Body
 from .finding import Finding
 from .path import Path
-from .stock import Stock, job_from_body
+from .stock import Stock, corners_in_job
 
 OUTSIDE = 1e-3
 """mm; less than this out of the stock, or below its bottom, is rounding."""
@@ -33,10 +33,10 @@ def parted_by(stock: Stock, deviation: float) -> float:
 def stock_findings(stock: Stock, side: str, body: Body, path: Path) -> list[Finding]:
     """What is wrong with stock and zeros on one side. body: in job axes of that side."""
     found = []
-    corners = np.array([stock.low, stock.high]) @ job_from_body(stock, side)[:3, :3].T + job_from_body(stock, side)[:3, 3]
+    low, high = corners_in_job(stock, side)
     into_spoilboard = stock.settings.into_spoilboard
     bottom = stock.spoilboard(side)
-    outside = np.maximum(corners.min(axis=0) - body.low, body.high - corners.max(axis=0)).max()
+    outside = np.maximum(low - body.low, body.high - high).max()
     if outside > OUTSIDE:
         found.append(Finding(
             "body-outside-stock", f"The body stands {outside:.2f} mm out of the stock.", "Give the stock its real size, or lift the body in it.",

@@ -14,7 +14,7 @@ import numpy as np
 from mathutils import Matrix
 
 from ..scene.results import STORE, BodyResults, object_of
-from .layers import BodyLayers, job_of
+from .layers import BodyLayers, newest_of
 from .legend_drawing import draw_legends
 from .readout import draw_readout
 from .trade_off_drawing import draw_trade_off
@@ -102,12 +102,12 @@ def shown_bodies(context: bpy.types.Context) -> list[tuple[BodyResults, bpy.type
 
 def world_from_job(results: BodyResults, body_object: bpy.types.Object) -> Matrix | None:
     """Where job mm lie in the scene; the job goes along when the object is moved."""
-    job = job_of(results)
-    if job is None:
+    newest = newest_of(results)
+    if newest is None:
         return None
     scale = np.diag([1 / results.scale] * 3 + [1.0])
     moved = np.array(body_object.matrix_world, float) @ np.linalg.inv(results.matrix)
-    return Matrix((moved @ scale @ np.linalg.inv(job[1])).tolist())
+    return Matrix((moved @ scale @ np.linalg.inv(newest.job_from_body)).tolist())
 
 
 def draw_in_space(context: bpy.types.Context) -> None:

@@ -27,7 +27,8 @@ from ..finishing.legend import (
 from ..finishing.path import CUT
 from ..finishing.ramps import SKIP_HATCH, colour
 from ..finishing.result import Plan
-from ..finishing.stock import Stock
+from ..finishing.stock import corners_in_job
+from ..finishing.survey import Survey
 from ..scene.results import BodyResults
 from .marks_data import box_lines, cutter_ghost, pin_lines, zero_lines
 from .playback import cut_colours, cut_times, ghost_colours
@@ -211,40 +212,33 @@ class BodyLayers:
 
     def stock(self, results: BodyResults) -> gpu.types.GPUBatch | None:
         """The stock box."""
-        job = job_of(results)
-        if job is None:
+        newest = newest_of(results)
+        if newest is None:
             return None
-        return self.get("stock", results.revision, lambda: _line_batch(box_lines(*_stock_corners(*job), STOCK_COLOUR)))
+        corners = corners_in_job(newest.stock, newest.request.side)
+        return self.get("stock", results.revision, lambda: _line_batch(box_lines(*corners, STOCK_COLOUR)))
 
     def zero(self, results: BodyResults) -> gpu.types.GPUBatch | None:
         """The zero mark with its axes; Z is the way the spindle stands over this side."""
-        job = job_of(results)
-        if job is None:
+        newest = newest_of(results)
+        if newest is None:
             return None
 
         def make() -> gpu.types.GPUBatch | None:
-            low, high = _stock_corners(*job)
+            low, high = corners_in_job(newest.stock, newest.request.side)
             return _line_batch(zero_lines(np.zeros(3), 0.12 * float(max(high - low)), ZERO_COLOUR))
 
         return self.get("zero", results.revision, make)
 
 
-def job_of(results: BodyResults) -> tuple[Stock, FloatArray] | None:
-    """Stock and job_from_body of the newest result."""
-    newest = results.plan if results.plan is not None else results.survey
-    return None if newest is None else (newest.stock, newest.job_from_body)
-
-
-def _stock_corners(stock: Stock, job_from_body: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Lowest and highest corner of the stock in job mm."""
-    corners = np.array([stock.low, stock.high]) @ job_from_body[:3, :3].T + job_from_body[:3, 3]
-    return corners.min(axis=0), corners.max(axis=0)
+def newest_of(results: BodyResults) -> Plan | Survey | None:
+    """The newest result, which stock and side are told by."""
+    return results.plan if results.plan is not None else results.survey
 
 
 def _shown_map(results: BodyResults, name: str, fit_cutter: str) -> ShownMap | None:
     """Find the values of a map among the results."""
-    plan, survey = results.plan, results.survey
-    newest = plan if plan is not None else survey
+    plan, newest = results.plan, newest_of(results)
     if name in ("slope", "curvature") and newest is not None:
         if name == "slope":
             return ShownMap(newest.grid, newest.heights, newest.maps.slope_degrees, slope_legend())

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from ..finishing.grid import FloatArray, Grid
 from ..scene.results import BodyResults
 from .free_space import free_right
-from .layers import BodyLayers
+from .layers import BodyLayers, newest_of
 from .lettering_on_screen import fill_box, width_of, write
 from .render_data import readout
 
@@ -60,7 +60,7 @@ def values_under_cursor(
     context: bpy.types.Context, results: BodyResults, world_from_job: NDArray[np.float64]
 ) -> list[tuple[str, str]] | None:
     """Names and values with units of what lies under the cursor; None when no ground does."""
-    newest = results.plan if results.plan is not None else results.survey
+    newest = newest_of(results)
     if newest is None:
         return None
     region, view = context.region, context.region_data

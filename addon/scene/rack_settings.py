@@ -86,7 +86,7 @@ class FinishingMachine(bpy.types.PropertyGroup):
         name="Spin-Up (s)", description="Seconds to wait after the spindle starts", default=_MACHINE.spin_up_seconds, min=0.0, max=120.0, precision=1
     )
     tool_change_minutes: FloatProperty(
-        name="Cutter Change (min)", description="Minutes to change the cutter and set its zero",
+        name="Tool Change (min)", description="Minutes to change the cutter and set its zero",
         default=_MACHINE.tool_change_minutes, min=0.0, max=120.0, precision=1,
     )  # fmt: skip
     time_factor: FloatProperty(

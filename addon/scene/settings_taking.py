@@ -12,9 +12,9 @@ from .length_properties import stored_name
 from .rack_settings import fill_rack, free_name, set_record
 
 PLAIN = ("side", "start", "direction", "smaller_cutters")
-LENGTHS = {"cusp": "cusp", "cell": "cell", "chord_tolerance": "chord_tolerance", "rest_overlap": "rest_overlap"}
-REGION_LENGTHS = {"skip_margin": "skip_margin", "opening_margin": "opening_margin"}
-OPTIONAL_LENGTHS = {"overrun": "overrun", "lowest_depth": "lowest_depth"}
+LENGTHS = ("cusp", "cell", "chord_tolerance", "rest_overlap")
+REGION_LENGTHS = ("skip_margin", "opening_margin")
+OPTIONAL_LENGTHS = ("overrun", "lowest_depth")
 
 
 def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, settings: dict[str, Any]) -> None:
@@ -25,19 +25,19 @@ def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, setting
     body = body_object.finishing
     for name in PLAIN:
         setattr(body, name, settings[name])
-    for name, own in LENGTHS.items():
-        setattr(body, stored_name(own), settings[name])
+    for name in LENGTHS:
+        setattr(body, stored_name(name), settings[name])
     region = settings["region"]
-    for name, own in REGION_LENGTHS.items():
-        setattr(body, stored_name(own), region[name])
-    for name, own in OPTIONAL_LENGTHS.items():
-        _take_optional(body, f"use_{own}", stored_name(own), region[name])
+    for name in REGION_LENGTHS:
+        setattr(body, stored_name(name), region[name])
+    for name in OPTIONAL_LENGTHS:
+        _take_optional(body, f"use_{name}", stored_name(name), region[name])
     body.wall_limit, body.openings = math.radians(region["wall_limit"]), region["openings"]
-    for use, name, key, turn in (
-        ("use_start_angle", "start_angle", "start_angle", math.radians), ("use_grain", "grain_angle", "grain_angle", math.radians),
-        ("use_feed", "feed", "feed", float), ("use_budget", "budget_minutes", "budget_minutes", float),
+    for use, name, turn in (
+        ("use_start_angle", "start_angle", math.radians), ("use_grain", "grain_angle", math.radians), ("use_feed", "feed", float),
+        ("use_budget", "budget_minutes", float),
     ):  # fmt: skip
-        value = settings[key]
+        value = settings[name]
         _take_optional(body, use, name, None if value is None else turn(value))
     body.grain_share = 100 * settings["grain_share"]
     bite, roughing = settings["bite"], settings["roughing"]

@@ -29,7 +29,7 @@ GERMAN: dict[str, str] = {
     "After": "Danach",
     "After the finishing": "Nach dem Schlichten",
     "Air Speed (mm/min)": "Eilgang (mm/min)",
-    "All: {:.1f} minutes with changes": "Alles: {:.1f} Minuten mit Wechseln",
+    "All: {:.1f} minutes with tool changes": "Alles: {:.1f} Minuten mit Wechseln",
     "Allowance": "Aufmaß",
     "Area in mm² that may keep more than the tolerated height before a cutter counts as not fitting":
         "Fläche in mm², auf der mehr als die geduldete Höhe bleiben darf, ehe ein Fräser als nicht passend gilt",
@@ -89,7 +89,6 @@ GERMAN: dict[str, str] = {
     "Cut by now": "Schon gefräst",
     "Cuts": "Bahnen",
     "Cutter": "Fräser",
-    "Cutter Change (min)": "Fräserwechsel (min)",
     "Cutter of the rack to plan with; empty takes the largest one that fits": "Fräser aus dem Bestand; leer nimmt den größten, der passt",
     "Cutter that this work takes": "Fräser, den diese Arbeit braucht",
     "Cutter whose fit is shown": "Fräser, dessen Passung gezeigt wird",
@@ -240,6 +239,7 @@ GERMAN: dict[str, str] = {
     "Lay the pass lines, time them and prove them by a simulated cut":
         "Die Fräsbahnen legen, ihre Zeit bestimmen und sie mit einem nachgebildeten Schnitt prüfen",
     "Least Spindle (1/min)": "Kleinste Drehzahl (1/min)",
+    "Least min": "Mindestens min",
     "Least turns of the spindle per minute": "Kleinste Umdrehungen der Spindel je Minute",
     "Leave all of them out, with a margin": "Alle aussparen, mit einem Rand",
     "Leave it out, with a margin": "Aussparen, mit einem Rand",
@@ -400,7 +400,7 @@ GERMAN: dict[str, str] = {
     "Run": "Lauf",
     "Run over all of them at the level of the ground round them": "Über alle hinweggehen, auf der Höhe des Grunds ringsum",
     "Run over it at the level of the ground round it": "Darüber hinweggehen, auf der Höhe des Grunds ringsum",
-    "Run time in minutes as it was measured, without spindle start and cutter change":
+    "Run time in minutes as it was measured, without spindle start and tool change":
         "Gemessene Laufzeit in Minuten, ohne Hochlauf der Spindel und Fräserwechsel",
     "Run time of this work in minutes": "Laufzeit dieser Arbeit in Minuten",
     "Running order": "Reihenfolge",
@@ -545,6 +545,7 @@ GERMAN: dict[str, str] = {
     "To sand: {:.1f} cm³, start grit {}, Rz {:.3f} mm": "Zu schleifen: {:.1f} cm³, erste Körnung {}, Rz {:.3f} mm",
     "Tolerated Area (mm²)": "Geduldete Fläche (mm²)",
     "Tolerated Height": "Geduldete Höhe",
+    "Tool Change (min)": "Fräserwechsel (min)",
     "Top": "Oberseite",
     "Treat Opening": "Öffnung behandeln",
     "Treat it as all openings are treated": "Behandeln wie alle Öffnungen",

@@ -92,7 +92,7 @@ class FINISHING_PT_time(TabPanel, bpy.types.Panel):
                     column.operator("finishing.show_plan", text=text, depress=number == results.shown, translate=False).number = number
                 change = plan.request.machine.tool_change_minutes * (len(results.plans) - 1)
                 whole = sum(each.run_time.minutes for each in results.plans) + change
-                column.label(text=told("All: {:.1f} minutes with changes").format(whole), translate=False)
+                column.label(text=told("All: {:.1f} minutes with tool changes").format(whole), translate=False)
             layout.operator("finishing.measured_run", icon="TIME")
         split(layout)
         body = context.object.finishing

@@ -15,7 +15,7 @@ MACHINE_VALUES = (
 )  # fmt: skip
 """What a preset of a machine holds: lengths in mm, whatever the scene's unit."""
 
-FIT_HEAD = ("Show Fit", "Fits", "Left mm²", "Minutes")
+FIT_HEAD = ("Show Fit", "Fits", "Left mm²", "Least min")
 """Columns of the fit table."""
 
 MACHINE_PRESETS, RACK_PRESETS = "finishing/machine", "finishing/rack"

@@ -13,7 +13,7 @@ ROOT = Path(__file__).parents[2]
 SCRIPT = """
 import os, sys, tempfile
 os.environ["BLENDER_USER_RESOURCES"] = tempfile.mkdtemp()
-sys.path.insert(0, sys.argv[1])
+sys.path[:0] = [sys.argv[1], os.path.join(sys.argv[1], "tests", "blender")]
 import bpy, numpy as np
 import addon
 addon.register(); addon.unregister(); addon.register()
@@ -132,7 +132,7 @@ settings.stock_object = None
 # Every text has a German one with the same places for numbers.
 import string
 from addon.screen.german import GERMAN
-from addon.screen.texts import interface_texts
+from interface_texts import interface_texts
 texts = interface_texts()
 assert len(texts) > 400 and not texts - set(GERMAN), sorted(texts - set(GERMAN))
 

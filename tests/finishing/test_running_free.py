@@ -209,6 +209,20 @@ def test_wide_nut_over_the_body_by_closed_form() -> None:
     assert contacts(overrunning(8.0, 5.0), longer, Machine(), standing_strip(40.0)) == ()
 
 
+def test_a_long_move_is_looked_at_between_its_ends() -> None:
+    # One straight move past a post that only the middle of the move comes near: 40 - (5 + 22) = 13 mm into the nut.
+    obstacles = standing_strip(200.0)
+    x, y = np.meshgrid(obstacles.grid.x(), obstacles.grid.y())
+    post = np.where((np.abs(x - 80) < 3) & (np.abs(y) < 3), 40.0, -np.inf).astype(np.float32)
+    nothing = np.full_like(post, -np.inf)
+    obstacles = Obstacles(obstacles.grid, nothing, post, nothing)
+    cutter = Cutter("c", 16.0, usable_length=20.0, shank_diameter=12.0, stick_out=22.0)
+    path = overrunning(8.0, 5.0)  # along x = 68 from y -20 to 20, its ends 17 mm and more away from the post
+    (contact,) = contacts(path, cutter, Machine(), obstacles)
+    assert (contact.part, contact.obstacle) == ("collet nut", "stock")
+    assert contact.depth == pytest.approx(13.0, abs=1e-4) and abs(contact.place[1]) < 14
+
+
 def test_shank_wider_than_the_ball_at_a_wall() -> None:
     # A shank of 12 on a ball of 6, usable over 10 mm, beside a wall 25 mm above the tip: 15 mm into it.
     cutter = Cutter("c", 6.0, usable_length=10.0, shank_diameter=12.0, stick_out=50.0)

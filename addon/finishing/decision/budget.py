@@ -17,7 +17,7 @@ from ..motion import run_time
 from ..path import CUT, LINK
 from ..rack import RackRow
 from .ground_costs import GroundCost
-from .trade_off import OVERHEAD, cusp_for, minutes_at
+from .trade_off import OVERHEAD, cusp_at_share, cusp_for, minutes_at
 from .wood import greatest_feed, wood_named
 
 if TYPE_CHECKING:
@@ -130,8 +130,8 @@ def _coarser(plan: Plan, left: float) -> list[Measure]:
     minutes = plan.run_time.minutes
     if left <= 0 or minutes <= left:
         return []
-    cusp = plan.request.cusp * (minutes / left) ** 2
-    if cusp > plan.cutter.radius / 2:
+    cusp = cusp_at_share(plan.request.cusp, plan.cutter.radius, left / minutes)
+    if cusp is None:
         return []
     return [Measure(left, f"A cusp height of about {cusp:.3f} mm: {left:.1f} minutes.")]
 

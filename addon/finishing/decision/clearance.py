@@ -14,12 +14,15 @@ from ..cutter import Cutter
 from ..finding import Finding
 from ..grid import FloatArray, Grid
 from ..machine import Machine
-from ..path import ENTRY, LIFT, Path
+from ..path import CUT, ENTRY, EXIT, LINK, Path, places_along
 from ..tip import tip_surface
 from .flat_cutter import disc_dilation
 
 CELL = 0.5
 """mm, cells of the obstacles."""
+
+STEP = 1.0
+"""mm between the places of a move that are looked at, besides its ends."""
 
 ROOM = 0.5
 """mm of room that a cutter needs beside stock that still stands: common practice, no source."""
@@ -52,13 +55,12 @@ class Obstacles:
 
 @dataclass(frozen=True)
 class Contact:
-    """Where a part goes in deepest. part: its name. obstacle: "body" or "stock". depth: mm. place: tip, job mm. rows: path rows."""
+    """Where a part goes in deepest. part: its name. obstacle: "body" or "stock". depth: mm. place: tip, job mm."""
 
     part: str
     obstacle: str
     depth: float
     place: tuple[float, float, float]
-    rows: int
 
 
 def tool_parts(cutter: Cutter, machine: Machine) -> tuple[ToolPart, ...]:
@@ -70,8 +72,9 @@ def tool_parts(cutter: Cutter, machine: Machine) -> tuple[ToolPart, ...]:
 
 
 def contacts(path: Path, cutter: Cutter, machine: Machine, obstacles: Obstacles) -> tuple[Contact, ...]:
-    """Every part that touches something on its way, at its worst place. Moves in the air count too."""
-    low = path.points[_low_rows(path)]
+    """Every part that touches something on its way, at its worst place; moves at the safe height meet nothing."""
+    kinds = (CUT, LINK, ENTRY, EXIT)
+    low = np.concatenate([path.points[1:][np.isin(path.kind[1:], kinds)], places_along(path, kinds, STEP).points])
     found = []
     for part in tool_parts(cutter, machine):
         # What is no wider than the ball follows it through the body and through what the ball cuts away.
@@ -83,7 +86,7 @@ def contacts(path: Path, cutter: Cutter, machine: Machine, obstacles: Obstacles)
             worst = int(deep.argmax())
             body = disc_dilation(obstacles.body, part.radius, obstacles.grid.cell)
             on_body = wider and float(_sampled(body, obstacles.grid, low[worst : worst + 1])[0]) > low[worst, 2] + part.above + TOUCH
-            found.append(Contact(part.name, "body" if on_body else "stock", float(deep[worst]), _triple(low[worst]), int((deep > TOUCH).sum())))
+            found.append(Contact(part.name, "body" if on_body else "stock", float(deep[worst]), _triple(low[worst])))
     found += _slot_contact(low, cutter, obstacles)
     return tuple(found)
 
@@ -98,12 +101,7 @@ def _slot_contact(low: FloatArray, cutter: Cutter, obstacles: Obstacles) -> list
     if not len(deep) or deep.max() <= TOUCH:
         return []
     worst = int(deep.argmax())
-    return [Contact("cutter", "stock", float(deep[worst]), _triple(low[worst]), int((deep > TOUCH).sum()))]
-
-
-def _low_rows(path: Path) -> FloatArray:
-    """Rows of the path that may meet anything: all but moves at safe height; a descent counts with its lower end."""
-    return (path.kind != LIFT) & (np.arange(len(path)) > 0) | (path.kind == ENTRY)
+    return [Contact("cutter", "stock", float(deep[worst]), _triple(low[worst]))]
 
 
 def _sampled(values: FloatArray, grid: Grid, points: FloatArray) -> FloatArray:

@@ -12,7 +12,7 @@ from ..grid import FloatArray, Grid
 from ..heights import height_map
 from ..machine import Machine
 from ..request import Request
-from ..stock import Stock, job_from_body
+from ..stock import Stock, corners_in_job
 from .bite import Engagement, engagement_of
 from .clearance import CELL, Obstacles
 from .roughing import StockBox, stock_after_roughing
@@ -34,9 +34,7 @@ class StockBefore:
 
 def stock_box(stock: Stock, side: str) -> StockBox:
     """The stock in job mm of a side."""
-    matrix = job_from_body(stock, side)
-    corners = np.array([stock.low, stock.high]) @ matrix[:3, :3].T + matrix[:3, 3]
-    low, high = corners.min(axis=0).tolist(), corners.max(axis=0).tolist()
+    low, high = (corner.tolist() for corner in corners_in_job(stock, side))
     return StockBox((low[0], low[1]), (high[0], high[1]), high[2], low[2])
 
 

@@ -41,14 +41,16 @@ def minutes_at(row: RackRow, cusps: ArrayLike) -> NDArray[np.float64]:
 
 def cusp_for(row: RackRow, minutes: float) -> float | None:
     """The cusp height in mm at which a cutter takes these least minutes; None when passes would be too far apart."""
-    if minutes <= 0:
-        return None
-    radius = row.cutter.radius
-    load = float(_load(row.cusp, radius)) * (row.minutes / minutes) ** 2
+    return None if minutes <= 0 else cusp_at_share(row.cusp, row.cutter.radius, minutes / row.minutes)
+
+
+def cusp_at_share(cusp: float, radius: float, share: float) -> float | None:
+    """The cusp height in mm that takes a share of the time that `cusp` takes, with a ball of this radius; None when none does."""
+    load = float(_load(cusp, radius)) / share**2
     if 2 * load >= radius:
         return None
-    cusp = float(radius * (1 - np.sqrt(1 - 2 * load / radius)))
-    return cusp if cusp <= GREATEST_SHARE * radius else None
+    other = float(radius * (1 - np.sqrt(1 - 2 * load / radius)))
+    return other if other <= GREATEST_SHARE * radius else None
 
 
 def _load(cusp: ArrayLike, radius: float) -> NDArray[np.float64]:

@@ -16,7 +16,7 @@ from ..path import CUT
 from ..polyline import resampled
 from ..result import Plan
 from ..run_list import RunListRow
-from ..stock import job_from_body, stock_top
+from ..stock import corners_in_job, stock_top
 from .fusing import fused
 
 STYLE = """
@@ -148,9 +148,7 @@ def _origin(plan: Plan) -> str:
 def _side(plan: Plan) -> str:
     """A side seen from above: stock, body, some passes, zero, axes, dowels, keep-out boxes."""
     side, stock = plan.request.side, plan.stock
-    matrix = job_from_body(stock, side)
-    corners = np.array([stock.low, stock.high]) @ matrix[:3, :3].T + matrix[:3, 3]
-    low, high = corners.min(axis=0)[:2], corners.max(axis=0)[:2]
+    low, high = (corner[:2] for corner in corners_in_job(stock, side))
     boxes = [(box.name, np.array(box.low[:2]), np.array(box.high[:2])) for box in plan.request.keep_out]
     seen_low = np.minimum.reduce([low, np.zeros(2), *(box[1] for box in boxes)]) - ROOM
     seen_high = np.maximum.reduce([high, np.zeros(2), *(box[2] for box in boxes)]) + ROOM

@@ -1,4 +1,4 @@
-"""Every text of the interface that can be translated, gathered from the registered classes and from the source."""
+"""Gathers every text of the interface that can be translated, from the registered classes and from the source."""
 
 from __future__ import annotations
 
@@ -8,9 +8,15 @@ from pathlib import Path
 
 import bpy
 
-from ..finishing.cautions import CAUTIONS
+from addon.finishing.cautions import CAUTIONS
+from addon.finishing.legend import TITLES
+from addon.overlay.legend_drawing import KEY_WORDS, NOTES
+from addon.screen.outcome_panels import COMPARED
+from addon.screen.panel_parts import OUT_OF_DATE
+from addon.screen.sentences import FRAGMENTS, SENTENCES
+from addon.screen.shop_panels import FIT_HEAD
 
-HOME = Path(__file__).parent.parent
+HOME = Path(__file__).parents[2] / "addon"
 PARTS = ("actions", "overlay", "scene", "screen")
 MARKED = {"told", "pgettext_iface", "pgettext_rpt", "pgettext_tip", "poll_message_set"}
 """Calls whose first text is shown to the user."""
@@ -28,23 +34,15 @@ def interface_texts() -> set[str]:
 
 def _texts_of_tables() -> Iterator[str]:
     """Texts that panels, legend and readout take from tables."""
-    from ..finishing.legend import TITLES
-    from ..overlay.legend_drawing import KEY_WORDS, NOTES
-    from .outcome_panels import COMPARED
-    from .panel_parts import OUT_OF_DATE
-    from .sentences import FRAGMENTS, SENTENCES
-    from .shop_panels import FIT_HEAD
-
     yield from (*TITLES, *KEY_WORDS, *NOTES.values(), *(title for title, _ in COMPARED), *OUT_OF_DATE.values(), *FIT_HEAD)
     yield from (CAUTIONS[0], CAUTIONS[-1], *SENTENCES, *FRAGMENTS)
 
 
 def _texts_of_classes() -> Iterator[str]:
     """Labels and tooltips of panels, operators, menus and properties that are registered."""
-    home = __package__.rsplit(".", 1)[0] + "."
     kinds = (bpy.types.Panel, bpy.types.Operator, bpy.types.Menu, bpy.types.PropertyGroup, bpy.types.GizmoGroup)
     for cls in (cls for kind in kinds for cls in kind.__subclasses__()):
-        if not f"{cls.__module__}.".startswith(home) or not getattr(cls, "is_registered", False):
+        if not f"{cls.__module__}.".startswith("addon.") or not getattr(cls, "is_registered", False):
             continue
         label = getattr(cls, "bl_label", "")
         if label:
