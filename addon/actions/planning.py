@@ -22,7 +22,7 @@ from ..scene.change_watching import suspect
 from ..scene.mesh_reading import body_of, read_arrays
 from ..scene.request_building import scene_rack, settings_key, settings_request, stock_arrays
 from ..scene.results import STORE, BodyResults, object_of
-from ..screen.redrawing import redraw_views
+from ..screen.redrawing import redraw_sidebars, redraw_views
 from .background import Worker
 from .conditions import body_is_chosen
 
@@ -117,7 +117,7 @@ class _LongAction:
         self._shown = ""
         manager.modal_handler_add(self)
         self._show_progress(context)
-        redraw_views()  # once: the buttons are grey now; how far the work is stands in the status bar
+        redraw_sidebars()  # once: the buttons are grey now; how far the work is stands in the status bar
         return {"RUNNING_MODAL"}
 
     def modal(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:

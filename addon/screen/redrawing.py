@@ -2,13 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import bpy
 
 
 def redraw_views() -> None:
     """Have all 3D views with their sidebars drawn anew."""
+    for area in _views():
+        area.tag_redraw()
+
+
+def redraw_sidebars() -> None:
+    """Have only the sidebars of all 3D views drawn anew."""
+    for area in _views():
+        for region in area.regions:
+            if region.type == "UI":
+                region.tag_redraw()
+
+
+def _views() -> Iterator[bpy.types.Area]:
     manager = bpy.context.window_manager
     for window in manager.windows if manager is not None else ():
-        for area in window.screen.areas:
-            if area.type == "VIEW_3D":
-                area.tag_redraw()
+        yield from (area for area in window.screen.areas if area.type == "VIEW_3D")
