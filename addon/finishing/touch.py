@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Generator
 from concurrent.futures import ThreadPoolExecutor
+from copy import copy
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,14 +18,22 @@ from .contact import facet_normals, touching_heights
 from .grid import FloatArray, Grid
 from .stepping import finished
 
-BUCKET = 1.0
+BUCKET = 0.7
 """Edge in mm of the smallest buckets; each level above doubles it."""
 
-LEVELS = 5
+LEVELS = 6
 LONGEST_EDGE = 4.0
 """Triangles with longer edges are cut up, in mm: the geometry stays, the buckets' boxes stay small."""
 
-POINTS_AT_ONCE = 1024
+LOOKING_UP, LOOKING_DOWN = 0.3, -0.3
+"""Up parts of facet normals that tell tops, walls and undersides apart: a bucket that held two of them would have no good plane."""
+
+ROUNDING = 30
+"""Bounds are kept in single precision: they may be off by this many roundings of the farthest coordinate at most. Derived: a
+coordinate is off by half a rounding, an offset by one, both ways by 1.4; the ball's sag rises 5.7 per mm where it is steepest,
+a bucket's plane 3.2 each way, and products of both round too: that makes 23."""
+
+POINTS_AT_ONCE = 2048
 THREADS = 2
 NOWHERE = -1e6
 """Stands for minus infinity in bounds, where infinities would make nan."""
@@ -33,19 +42,23 @@ TANGENT_SHARE = 0.985
 """The ball's sag is bounded from below by its tangent plane; beyond this share of the radius by the tangent there."""
 
 
+Single = NDArray[np.float32]
+Indices = NDArray[np.intp]
+
+
 @dataclass(frozen=True)
 class _Level:
     """Buckets of one level. Over its box a bucket lies under height + slope_x (x - middle_x) + slope_y (y - middle_y)."""
 
-    height: FloatArray
-    slope_x: FloatArray
-    slope_y: FloatArray
-    middle_x: FloatArray
-    middle_y: FloatArray
-    half_x: FloatArray
-    half_y: FloatArray
-    first: NDArray[np.intp]
-    last: NDArray[np.intp]
+    height: Single
+    slope_x: Single
+    slope_y: Single
+    middle_x: Single
+    middle_y: Single
+    half_x: Single
+    half_y: Single
+    first: Indices
+    last: Indices
 
 
 class TipFinder:
@@ -54,25 +67,30 @@ class TipFinder:
     upward_only: leave out faces that look down. Only right for a closed body whose faces all turn the same way.
     """
 
-    def __init__(self, triangles: FloatArray, upward_only: bool = True) -> None:
-        self._source, self._upward_only = triangles, upward_only
-        twice_area = _twice_area(triangles)
-        kept = triangles[twice_area > -1e-9] if upward_only else triangles
+    def __init__(self, triangles: FloatArray, upward_only: bool = True, more: TipFinder | None = None) -> None:
+        self._more = more
+        kept = triangles[_twice_area(triangles) > -1e-9] if upward_only else triangles
         kept = _with_short_edges(kept, LONGEST_EDGE)
-        middle = kept[:, :, :2].mean(axis=1)
-        self._origin = middle.min(axis=0) if len(kept) else np.zeros(2)
-        code = _interleaved(((middle - self._origin) / BUCKET).astype(np.int64))
+        low, high = (kept.min(axis=(0, 1)), kept.max(axis=(0, 1))) if len(kept) else (np.zeros(3), np.zeros(3))
+        self._origin = (low + high) / 2
+        # The ball's own size counts too: it is not known yet, so 64 mm at least.
+        self._slack = np.float32(ROUNDING * np.finfo(np.float32).eps * max(64.0, float((high - low).max()) / 2))
+        up = _winding_normals(kept)[:, 2]
+        facing = np.where(up > LOOKING_UP, 0, np.where(up > LOOKING_DOWN, 1, 2))
+        code = _interleaved(((kept[:, :, :2].mean(axis=1) - low[:2]) / BUCKET).astype(np.int64)) | facing << 40
         order = np.argsort(code, kind="stable")
         self._triangles = np.ascontiguousarray(kept[order])
         self._normals = facet_normals(self._triangles)
-        self._levels = _levels(self._triangles, self._normals, code[order])
-        self._middle = self._triangles[:, :, :2].mean(axis=1)
-        self._corners = self._triangles.copy()
-        self._corners[:, :, :2] -= self._middle[:, None]
+        corners = [_singles(*(self._triangles[:, k] - self._origin).T) for k in range(3)]
+        self._levels = _levels(corners, self._normals, code[order], self._slack)
+        self._middle_x, self._middle_y = (sum(corner[axis] for corner in corners) / np.float32(3) for axis in (0, 1))
+        self._corners = [(x - self._middle_x, y - self._middle_y, z) for x, y, z in corners]
 
     def with_more(self, triangles: FloatArray) -> TipFinder:
-        """A finder for these triangles and (k, 3, 3) more."""
-        return TipFinder(np.concatenate([self._source, triangles]), self._upward_only)
+        """A finder for these triangles and (k, 3, 3) more; what is known of these is used again."""
+        out = copy(self)
+        out._more = TipFinder(triangles, upward_only=False, more=self._more)
+        return out
 
     def tip_heights(self, points: FloatArray, radius: float, lower: FloatArray | None = None) -> NDArray[np.float64]:
         """Exact tip heights (m,) of a ball whose axis stands at points (m, 2), -inf where no triangle lies within reach.
@@ -87,8 +105,8 @@ class TipFinder:
         """`tip_heights` in short steps: yields shares done, returns the heights."""
         out = np.full(len(points), NOWHERE) if lower is None else np.asarray(lower, float).copy()
         out[~np.isfinite(out)] = NOWHERE
-        if len(points) == 0 or len(self._triangles) == 0:
-            return np.where(out <= NOWHERE, -np.inf, out)
+        if len(points) == 0:
+            return out
         # Square tiles keep the points of one job together, so that few top buckets concern them.
         tile = np.floor((points - points.min(axis=0)) / 24).astype(np.int64)
         order = np.lexsort((tile[:, 0], tile[:, 1]))
@@ -104,46 +122,70 @@ class TipFinder:
 
     def _job(self, points: FloatArray, radius: float, known: FloatArray) -> FloatArray:
         """Tip heights of a few neighbouring points: narrow the candidates level by level, then measure."""
-        x, y, bound = points[:, 0], points[:, 1], known - 1e-9
-        top = self._levels[-1]
+        out = known if self._more is None else self._more._job(points, radius, known)
+        if len(self._triangles) == 0:
+            return out
+        x, y, bound = _singles(points[:, 0] - self._origin[0], points[:, 1] - self._origin[1], out - self._origin[2])
+        bound = bound - self._slack
+        point, triangle = self._within(x, y, radius, bound)
+        if len(point):
+            z = touching_heights(
+                self._triangles.take(triangle, axis=0), self._normals.take(triangle, axis=0),
+                points[:, 0].take(point), points[:, 1].take(point), radius,
+            )  # fmt: skip
+            first = np.flatnonzero(np.concatenate([[True], np.diff(point) != 0]))
+            out = out.copy()
+            out[point[first]] = np.maximum(out[point[first]], np.maximum.reduceat(z, first))
+        return out
+
+    def _within(self, x: Single, y: Single, radius: float, bound: Single) -> tuple[Indices, Indices]:
+        """Pairs of point and triangle, points rising, that leaves out only triangles which lift the ball no higher than the bound."""
+        top, ball = self._levels[-1], np.float32(radius)
         near = np.flatnonzero(
-            (top.middle_x + top.half_x > x.min() - radius)
-            & (top.middle_x - top.half_x < x.max() + radius)
-            & (top.middle_y + top.half_y > y.min() - radius)
-            & (top.middle_y - top.half_y < y.max() + radius)
+            (top.middle_x + top.half_x > x.min() - ball)
+            & (top.middle_x - top.half_x < x.max() + ball)
+            & (top.middle_y + top.half_y > y.min() - ball)
+            & (top.middle_y - top.half_y < y.max() + ball)
         )
-        point = np.repeat(np.arange(len(points)), len(near))
-        bucket = np.tile(near, len(points))
+        point = np.repeat(np.arange(len(x)), len(near))
+        bucket = np.tile(near, len(x))
         for level in reversed(self._levels):
-            away_x, away_y = level.middle_x[bucket] - x[point], level.middle_y[bucket] - y[point]
-            half_x, half_y = level.half_x[bucket], level.half_y[bucket]
+            away_x, away_y = level.middle_x.take(bucket) - x.take(point), level.middle_y.take(bucket) - y.take(point)
+            half_x, half_y = level.half_x.take(bucket), level.half_y.take(bucket)
             gap_x, gap_y = np.maximum(np.abs(away_x) - half_x, 0), np.maximum(np.abs(away_y) - half_y, 0)
-            reached = np.flatnonzero(gap_x * gap_x + gap_y * gap_y <= radius * radius)
-            point, bucket, away_x, away_y = point[reached], bucket[reached], away_x[reached], away_y[reached]
-            sag, slope_x, slope_y, bend = _sag_tangent(away_x, away_y, radius)
-            most = level.height[bucket] - sag - bound[point]
-            reach = 0.5 / np.maximum(bend, 1e-9)
+            gap_x *= gap_x
+            gap_y *= gap_y
+            gap_x += gap_y
+            reached = np.flatnonzero(gap_x <= ball * ball)
+            point, bucket, away_x, away_y = point.take(reached), bucket.take(reached), away_x.take(reached), away_y.take(reached)
+            most, slope_x, slope_y, bend = _sag_tangent(away_x, away_y, ball)
+            np.subtract(level.height.take(bucket), most, out=most)
+            most -= bound.take(point)
+            peak = np.where(bend > 0, ball, np.float32(1e9))
             for plane, tangent, half in ((level.slope_x, slope_x, half_x), (level.slope_y, slope_y, half_y)):
                 # Greatest value of |difference| e - bend e^2 for e from 0 to the box's half width.
-                difference = np.abs(plane[bucket] - tangent)
-                e = np.minimum(difference * reach, half[reached])
-                most += e * (difference - bend * e)
+                tangent -= plane.take(bucket)
+                np.abs(tangent, out=tangent)
+                e = np.minimum(tangent * peak, half.take(reached))
+                tangent -= bend * e
+                tangent *= e
+                most += tangent
             kept = np.flatnonzero(most > 0)
-            owner, bucket = _expanded(level.first[bucket[kept]], level.last[bucket[kept]])
-            point = point[kept][owner]
-        away_x, away_y = self._middle[bucket, 0] - x[point], self._middle[bucket, 1] - y[point]
-        sag, slope_x, slope_y, _ = _sag_tangent(away_x, away_y, radius)
-        corners = self._corners[bucket]
-        most = (corners[:, :, 2] - slope_x[:, None] * corners[:, :, 0] - slope_y[:, None] * corners[:, :, 1]).max(axis=1) - sag
-        kept = np.flatnonzero(most > bound[point])
-        point, triangle = point[kept], bucket[kept]
-        out = known.copy()
-        if len(point):
-            z = touching_heights(self._triangles[triangle], self._normals[triangle], x[point], y[point], radius)
-            first = np.flatnonzero(np.concatenate([[True], np.diff(point) != 0]))
-            highest = np.maximum.reduceat(z, first)
-            out[point[first]] = np.maximum(out[point[first]], highest)
-        return out
+            bucket = bucket.take(kept)
+            owner, bucket = _expanded(level.first.take(bucket), level.last.take(bucket))
+            point = point.take(kept).take(owner)
+        sag, slope_x, slope_y, _ = _sag_tangent(
+            self._middle_x.take(bucket) - x.take(point), self._middle_y.take(bucket) - y.take(point), ball
+        )
+        sag += bound.take(point)
+        above = np.zeros(len(point), bool)
+        for corner_x, corner_y, corner_z in self._corners:
+            high = corner_z.take(bucket)
+            high -= slope_x * corner_x.take(bucket)
+            high -= slope_y * corner_y.take(bucket)
+            above |= high > sag
+        kept = np.flatnonzero(above)
+        return point.take(kept), bucket.take(kept)
 
 
 def lower_bounds(heights: FloatArray, tip: FloatArray, grid: Grid, points: FloatArray, radius: float) -> FloatArray:
@@ -183,6 +225,12 @@ def lower_bounds(heights: FloatArray, tip: FloatArray, grid: Grid, points: Float
     return best - 1e-5
 
 
+def _winding_normals(triangles: FloatArray) -> FloatArray:
+    """Unit normals (n, 3) of triangles (n, 3, 3) by the order of their corners; zero for triangles without area."""
+    normal = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
+    return normal / np.maximum(np.linalg.norm(normal, axis=1), 1e-300)[:, None]
+
+
 def _twice_area(triangles: FloatArray) -> FloatArray:
     """Twice the signed area of triangles (n, 3, 3) seen from above, (n,)."""
     a, b, c = triangles[:, 0], triangles[:, 1], triangles[:, 2]
@@ -213,49 +261,76 @@ def _interleaved(bucket: NDArray[np.int64]) -> NDArray[np.int64]:
     return code
 
 
-def _levels(triangles: FloatArray, normals: FloatArray, code: NDArray[np.int64]) -> list[_Level]:
-    """Buckets from the smallest up, over triangles in the order of their Morton numbers."""
-    with np.errstate(divide="ignore", invalid="ignore"):
-        slope = np.where((normals[:, 2] > 0.3)[:, None], -normals[:, :2] / normals[:, 2:], 0.0)
-    lowest, highest = triangles.min(axis=1), triangles.max(axis=1)
+def _levels(corners: list[tuple[Single, ...]], normals: FloatArray, code: NDArray[np.int64], slack: np.float32) -> list[_Level]:
+    """Buckets from the smallest up, over triangles in the order of their Morton numbers.
+
+    corners: three times x, y, z (n,). slack: by which boxes are widened, for what rounding takes from them.
+    """
     levels: list[_Level] = []
-    below: NDArray[np.intp] | None = None
-    if len(triangles) == 0:
+    if len(code) == 0:
         return levels
+    with np.errstate(divide="ignore", invalid="ignore"):
+        slopes = np.where((normals[:, 2] > LOOKING_UP)[:, None], -normals[:, :2] / normals[:, 2:], 0.0)
+    # What the level above is made from: of every triangle first, then of every bucket.
+    slope_x, slope_y = slopes.T
+    count = np.ones(len(code))
+    low = [np.minimum(np.minimum(a, b), c) for a, b, c in zip(*corners, strict=True)]
+    high = [np.maximum(np.maximum(a, b), c) for a, b, c in zip(*corners, strict=True)]
+    name, first_of = code, np.arange(len(code))
     for number in range(LEVELS):
-        name = code >> (2 * number)
-        start = np.flatnonzero(np.concatenate([[True], np.diff(name) != 0]))
-        end = np.concatenate([start[1:], [len(name)]])
-        owner = np.repeat(np.arange(len(start)), end - start)
-        low, high = np.minimum.reduceat(lowest, start), np.maximum.reduceat(highest, start)
-        mean = np.add.reduceat(slope, start) / (end - start)[:, None]
-        middle, half = (low[:, :2] + high[:, :2]) / 2, (high[:, :2] - low[:, :2]) / 2
-        away = triangles[:, :, :2] - middle[owner][:, None]
-        rest = triangles[:, :, 2] - (away * mean[owner][:, None]).sum(axis=2)
-        height = np.maximum.reduceat(rest.max(axis=1), start)
+        name = name >> 2 if number else name
+        begins = np.flatnonzero(np.concatenate([[True], np.diff(name) != 0]))
+        ends = np.concatenate([begins[1:], [len(name)]])
+        name = name[begins]
+        first_of = first_of[begins]
+        low = [np.minimum.reduceat(values, begins) for values in low]
+        high = [np.maximum.reduceat(values, begins) for values in high]
+        slope_x, slope_y, count = (np.add.reduceat(values, begins) for values in (slope_x, slope_y, count))
+        mean_x, mean_y = _singles(slope_x / count, slope_y / count)
+        middle_x, middle_y, half_x, half_y = _singles(
+            (low[0] + high[0]) / 2, (low[1] + high[1]) / 2, (high[0] - low[0]) / 2 + slack, (high[1] - low[1]) / 2 + slack
+        )
+        owner = np.repeat(np.arange(len(begins)), np.diff(np.append(first_of, len(code))))
+        foot = (mean_x * middle_x + mean_y * middle_y).take(owner)
+        plane_x, plane_y = mean_x.take(owner), mean_y.take(owner)
+        rest = np.maximum.reduce([z - plane_x * x - plane_y * y for x, y, z in corners])
+        rest += foot
+        height = np.maximum.reduceat(rest, first_of)
         # A slanted plane that stands out above the box's top is worse than a level one.
-        worse = height + (np.abs(mean) * half).sum(axis=1) > high[:, 2] + 0.3 * BUCKET * 2**number
-        mean[worse] = 0
-        height[worse] = high[worse, 2]
-        first, last = (start, end) if below is None else (np.searchsorted(below, start), np.searchsorted(below, end))
-        parts = (a.copy() for a in (mean[:, 0], mean[:, 1], middle[:, 0], middle[:, 1], half[:, 0], half[:, 1]))
-        levels.append(_Level(height, *parts, first, last))  # type: ignore[arg-type, call-arg]
-        below = start
+        worse = height + np.abs(mean_x) * half_x + np.abs(mean_y) * half_y > high[2] + 0.3 * BUCKET * 2**number
+        mean_x[worse] = 0
+        mean_y[worse] = 0
+        height[worse] = high[2][worse]
+        levels.append(_Level(height, mean_x, mean_y, middle_x, middle_y, half_x, half_y, begins, ends))
     return levels
 
 
-def _sag_tangent(x: FloatArray, y: FloatArray, radius: float) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+def _sag_tangent(x: Single, y: Single, radius: np.float32) -> tuple[Single, Single, Single, Single]:
     """Tangent plane of the ball's sag R - sqrt(R^2 - d^2) at an offset: value there, slopes, and half its least bend.
 
     Beyond TANGENT_SHARE of the radius the tangent at that share is used, which stays below the sag, and no bend.
     """
-    distance = np.hypot(x, y)
-    share = np.minimum(1, TANGENT_SHARE * radius / np.maximum(distance, 1e-12))
-    at_x, at_y = x * share, y * share
-    height = np.sqrt(radius * radius - at_x * at_x - at_y * at_y)
-    slope_x, slope_y = at_x / height, at_y / height
-    value = radius - height + slope_x * (x - at_x) + slope_y * (y - at_y)
-    return value, slope_x, slope_y, np.where(share < 1, 0, 0.5 / radius)
+    squared = x * x
+    squared += y * y
+    widest = np.float32(TANGENT_SHARE) * radius
+    far = squared > widest * widest
+    height = np.sqrt(radius * radius - np.minimum(squared, widest * widest))
+    slope_x, slope_y = x / height, y / height
+    value = radius - height
+    bend = np.full(len(x), 0.5 / radius, np.float32)
+    if far.any():
+        there = np.flatnonzero(far)
+        bend[there] = 0
+        distance = np.sqrt(squared[there])
+        slope_x[there] *= widest / distance
+        slope_y[there] *= widest / distance
+        value[there] += widest / height[there] * (distance - widest)
+    return value, slope_x, slope_y, bend
+
+
+def _singles(*arrays: FloatArray) -> tuple[Single, ...]:
+    """Arrays as contiguous single precision."""
+    return tuple(np.ascontiguousarray(a, np.float32) for a in arrays)
 
 
 def _expanded(first: NDArray[np.intp], last: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
