@@ -75,15 +75,20 @@ class CrestMeter:
         self._spacing = float(spacing_on_flat(radius, cusp))
         self._inner = shrunk(reached, ground.grid.cell, BORDER_SHARE * self._spacing)
 
-    def excess_steps(self, lines: list[FloatArray], places: FloatArray) -> Generator[float, None, FloatArray]:
-        """Cusp over the asked one at axis positions (n, 2), 0 where it is not to be measured. lines: (m, 2) mm, all that are cut."""
-        out = np.zeros(len(places))
-        lift = np.array([0.0, 0.0, self._radius])
-        raised = [np.column_stack([line, self._grid.sample(self._tip, line)]) + lift for line in lines]
-        if not raised or len(places) == 0:
-            return out
+    def swept(self, lines: list[FloatArray]) -> SweptBall:
+        """What the ball sweeps along lines (m, 2) mm."""
+        flat = np.concatenate([*lines, np.zeros((0, 2))])
+        centres = np.column_stack([flat, self._grid.sample(self._tip, flat) + self._radius])
+        last = np.cumsum([len(line) for line in lines], dtype=np.intp) - 1
+        starts = np.delete(np.arange(len(flat)), last)
         bin_size = float(np.clip(0.42 * self._spacing, 0.02 * self._radius, 0.25 * self._radius))
-        sweep = SweptBall(np.concatenate([c[:-1] for c in raised]), np.concatenate([c[1:] for c in raised]), self._radius, bin_size)
+        return SweptBall(centres[starts], centres[starts + 1], self._radius, bin_size)
+
+    def excess_steps(self, sweep: SweptBall, places: FloatArray) -> Generator[float, None, FloatArray]:
+        """Cusp over the asked one that a sweep leaves at axis positions (n, 2), 0 where it is not to be measured."""
+        out = np.zeros(len(places))
+        if len(sweep) == 0 or len(places) == 0:
+            return out
         slope = np.column_stack([self._grid.sample(self._slope_x, places), self._grid.sample(self._slope_y, places)])
         touched = places + self._radius * slope / np.sqrt(1 + (slope * slope).sum(axis=1))[:, None]
         measured = np.flatnonzero(self._inner[self._grid.nearest(touched)])
@@ -138,10 +143,11 @@ def _round_steps(
     across /= np.maximum((across * across).sum(axis=1), 1e-9)[:, None]
     yield 0.2
     middle = np.zeros(len(places))
-    greatest, crest = yield from within(_crests(meter, lines, places, across, middle, FIRST_LOOK), 0.2, 0.6)
+    sweep = meter.swept(lines)
+    greatest, crest = yield from within(_crests(meter, sweep, places, across, middle, FIRST_LOOK), 0.2, 0.6)
     again = np.flatnonzero(greatest > DOUBTFUL)
     greatest[again], _ = yield from within(
-        _crests(meter, lines, places[again], across[again], crest[again], SECOND_LOOK), 0.6, 0.8
+        _crests(meter, sweep, places[again], across[again], crest[again], SECOND_LOOK), 0.6, 0.8
     )
     bad = greatest > TOLERATED
     if not bad.any():
@@ -153,7 +159,7 @@ def _round_steps(
 
 
 def _crests(
-    meter: CrestMeter, lines: list[FloatArray], places: FloatArray, across: FloatArray, at: FloatArray, apart: float
+    meter: CrestMeter, sweep: SweptBall, places: FloatArray, across: FloatArray, at: FloatArray, apart: float
 ) -> Generator[float, None, tuple[FloatArray, FloatArray]]:
     """Height of the crests between lines over the asked cusp, (n,), and how far they lie from the middle, in units of the field.
 
@@ -163,7 +169,7 @@ def _crests(
     """
     low, high = np.maximum(at - apart, -0.45), np.minimum(at + apart, 0.45)
     looked = np.concatenate([places + low[:, None] * across, places + high[:, None] * across])
-    excess = yield from meter.excess_steps(lines, looked)
+    excess = yield from meter.excess_steps(sweep, looked)
     before, after = np.sqrt(excess.reshape(2, -1))
     measured = (before > 0) & (after > 0)
     rise, fall = before / (0.5 + low), after / (0.5 - high)
@@ -202,15 +208,17 @@ def _stretched(
     felt = grown(stretch > 1e-2, grid.cell, 1.5 * spacing) | grown(stretch > STRONG, grid.cell, (SHARED + 1) * spacing)
     row, column = np.nonzero(near)
     distance = field.distance[row, column]
-    place = np.column_stack([grid.left + grid.cell * column, grid.front + grid.cell * row])
-    way = np.column_stack([along_x[row, column], along_y[row, column]])
-    way /= np.maximum((way * way).sum(axis=1), 1e-9)[:, None]
+    way_x, way_y = along_x[row, column], along_y[row, column]
+    # Cells for one unit of the field, across its lines.
+    per_unit = 1 / np.maximum((way_x * way_x + way_y * way_y) * grid.cell, 1e-9)
+    way_x *= per_unit
+    way_y *= per_unit
     from_middle = (distance - field.first) % 1.0 - 0.5
     moved = np.zeros(len(distance))
     for gap in range(-SHARED, SHARED + 1):
         # The middle of the gap that lies so many lines away; what it is stretched by pulls this place along.
         away = from_middle - gap
-        moved += _pull(away) * grid.sample(stretch, place - away[:, None] * way)
+        moved += _pull(away) * grid.at(stretch, row - away * way_y, column - away * way_x)
     out = field.distance.copy()
     out[row, column] = distance + moved
     return replace(field, distance=out), felt & near

@@ -55,20 +55,23 @@ class Grid:
 
     def sample(self, values: FloatArray, points: FloatArray) -> FloatArray:
         """Bilinear values of an array on this grid at points (n, 2 or more), clamped at the border."""
-        row, column = self.position(points)
-        row = np.clip(row, 0, self.rows - 1)
-        column = np.clip(column, 0, self.columns - 1)
+        return self.at(values, *self.position(points))
+
+    def at(self, values: FloatArray, row: FloatArray, column: FloatArray) -> FloatArray:
+        """Bilinear values of an array on this grid at fractional rows and columns (n,), clamped at the border."""
+        row = np.minimum(np.maximum(row, 0), self.rows - 1)
+        column = np.minimum(np.maximum(column, 0), self.columns - 1)
         low_row = np.minimum(row.astype(np.intp), max(self.rows - 2, 0))
         low_column = np.minimum(column.astype(np.intp), max(self.columns - 2, 0))
-        high_row = np.minimum(low_row + 1, self.rows - 1)
-        high_column = np.minimum(low_column + 1, self.columns - 1)
         v, u = row - low_row, column - low_column
-        return (
-            values[low_row, low_column] * (1 - v) * (1 - u)
-            + values[low_row, high_column] * (1 - v) * u
-            + values[high_row, low_column] * v * (1 - u)
-            + values[high_row, high_column] * v * u
-        )
+        flat = np.ravel(values)
+        place = low_row * self.columns + low_column
+        right, up = min(self.columns - 1, 1), self.columns if self.rows > 1 else 0
+        low = flat.take(place)
+        low = low + (flat.take(place + right) - low) * u
+        high = flat.take(place + up)
+        high = high + (flat.take(place + (right + up)) - high) * u
+        return low + (high - low) * v
 
     def padded(self, cells: int) -> Grid:
         """The same grid with a rim of this many cells more on each side."""

@@ -7,6 +7,10 @@ import numpy as np
 from .grid import FloatArray
 
 
+ROWS_AT_ONCE = 32
+"""Rows blurred in one go, so that what is in use stays in the processor's cache."""
+
+
 def blur(values: FloatArray, deviation: float) -> FloatArray:
     """Gaussian blur of a (rows, columns) array with a standard deviation in cells; the border's values are repeated outwards.
 
@@ -18,28 +22,24 @@ def blur(values: FloatArray, deviation: float) -> FloatArray:
     reach = int(np.ceil(3.5 * deviation))
     weights = np.exp(-0.5 * (np.arange(reach + 1) / deviation) ** 2)
     weights /= weights[0] + 2 * weights[1:].sum()
-    for axis in (0, 1):
-        out = _convolve(out, weights, axis)  # type: ignore[assignment]
-    return out
+    wide = np.pad(out, reach, mode="edge")
+    blurred = np.empty_like(out)
+    rows, columns = out.shape
+    for first in range(0, rows, ROWS_AT_ONCE):
+        last = min(first + ROWS_AT_ONCE, rows)
+        block = wide[first : last + 2 * reach]
+        down = _weighted([block[k : k + last - first] for k in range(2 * reach + 1)], weights)
+        blurred[first:last] = _weighted([down[:, k : k + columns] for k in range(2 * reach + 1)], weights)
+    return blurred
 
 
-def _convolve(values: FloatArray, weights: FloatArray, axis: int) -> FloatArray:
-    """Symmetric convolution along one axis; weights[k] belongs to the cells k to either side."""
+def _weighted(shifted: list[FloatArray], weights: FloatArray) -> FloatArray:
+    """Sum of 2 r + 1 arrays with weights that are the same to both sides of the middle one: weights[k] for those k away from it."""
     reach = len(weights) - 1
-    width = [(0, 0), (0, 0)]
-    width[axis] = (reach, reach)
-    wide = np.pad(values, width, mode="edge")
-    length = values.shape[axis]
-
-    def shifted(k: int) -> FloatArray:
-        cut = [slice(None), slice(None)]
-        cut[axis] = slice(reach + k, reach + k + length)
-        return wide[tuple(cut)]
-
-    out = shifted(0) * weights[0]
+    out = shifted[reach] * weights[0]
     pair = np.empty_like(out)
     for k in range(1, reach + 1):
-        np.add(shifted(k), shifted(-k), out=pair)
+        np.add(shifted[reach - k], shifted[reach + k], out=pair)
         pair *= weights[k]
         out += pair
     return out
