@@ -25,6 +25,7 @@ from .smoothing import blur, gradient
 from .starts import PassField
 from .stepping import within
 from .swept import SweptBall
+from .threads import in_threads
 from .touch import TipFinder
 
 CREST_STEP, FINE_STEP = 0.5, 0.3
@@ -52,8 +53,14 @@ ROUNDS = 6
 SHARED = 6
 """Lines on each side that share the way."""
 
+DRAWN_BESIDE = 3.0
+"""Flat-ground spacings beside measured ground within which lines are drawn: no farther one touches it."""
+
 STRONG = 0.2
 """Stretch whose price the lines that share it may feel: they are measured again too."""
+
+CELLS_AT_ONCE = 1 << 14
+"""Cells moved in one go: their arrays stay in the processor's cache."""
 
 ALONG = 1.2
 """mm; standard deviation of the blur that lets lines move smoothly."""
@@ -63,7 +70,10 @@ TIP_BLUR = 0.3
 
 
 class CrestMeter:
-    """Measures the cusp between lines in plan on the grid's tip surface. Made once for a side and a cutter."""
+    """Measures the cusp between lines in plan on the grid's tip surface. Made once for a side and a cutter.
+
+    spacing: of lines on flat ground, mm.
+    """
 
     def __init__(self, tip: FloatArray, ground: ProvedGround, radius: float, cusp: float, finder: TipFinder) -> None:
         known = tip > -np.inf
@@ -72,8 +82,8 @@ class CrestMeter:
         self._slope_x, self._slope_y = gradient(blur(self._tip, TIP_BLUR / ground.grid.cell), ground.grid.cell)
         self._feet = SampleGround(ground.grid, ground.surface, ground.left, radius, finder)
         reached = ground.planned & (ground.left > -np.inf)
-        self._spacing = float(spacing_on_flat(radius, cusp))
-        self._inner = shrunk(reached, ground.grid.cell, BORDER_SHARE * self._spacing)
+        self.spacing = float(spacing_on_flat(radius, cusp))
+        self._inner = shrunk(reached, ground.grid.cell, BORDER_SHARE * self.spacing)
 
     def swept(self, lines: list[FloatArray]) -> SweptBall:
         """What the ball sweeps along lines (m, 2) mm."""
@@ -81,7 +91,7 @@ class CrestMeter:
         centres = np.column_stack([flat, self._grid.sample(self._tip, flat) + self._radius])
         last = np.cumsum([len(line) for line in lines], dtype=np.intp) - 1
         starts = np.delete(np.arange(len(flat)), last)
-        bin_size = float(np.clip(0.42 * self._spacing, 0.02 * self._radius, 0.25 * self._radius))
+        bin_size = float(np.clip(0.42 * self.spacing, 0.02 * self._radius, 0.25 * self._radius))
         return SweptBall(centres[starts], centres[starts + 1], self._radius, bin_size)
 
     def excess_steps(self, sweep: SweptBall, places: FloatArray) -> Generator[float, None, FloatArray]:
@@ -102,21 +112,22 @@ class CrestMeter:
 def balanced_steps(
     field: PassField,
     metric: CuspMetric,
-    drawn: Callable[[PassField], list[FloatArray]],
+    drawn: Callable[[PassField, Mask], list[FloatArray]],
     others: list[FloatArray],
     meeting: Mask,
     meter: CrestMeter,
 ) -> Generator[float, None, PassField]:
     """The field stretched, in some rounds, where the cusp between its lines is too high; yields shares done.
 
-    drawn: gives the level lines (n, 2) of a field as they are cut. others: further lines that are cut, (n, 2). meeting: cells of
+    drawn: gives the level lines (n, 2) of a field as they are cut, where the mask is set. others: further lines that are cut, (n, 2). meeting: cells of
     the metric's grid where fronts meet, which no stretching helps.
     """
     where = ~meeting
     for number in range(ROUNDS):
         low, high = number / ROUNDS, (number + 1) / ROUNDS
         step = FINE_STEP if number else CREST_STEP
-        field, changed = yield from within(_round_steps(field, metric.grid, drawn(field) + others, where, step, meter), low, high)
+        lines = drawn(field, grown(where, metric.grid.cell, DRAWN_BESIDE * meter.spacing)) + others
+        field, changed = yield from within(_round_steps(field, metric.grid, lines, where, step, meter), low, high)
         where = changed & ~meeting
         if not where.any():
             break
@@ -155,7 +166,7 @@ def _round_steps(
     wanted = np.minimum(EAGERNESS * (np.sqrt(greatest[bad]) - 1), STRONGEST)
     stretch = _spread(grid, places[bad], across[bad], wanted)
     yield 0.9
-    return _stretched(field, grid, stretch, along_x, along_y, solved)
+    return (yield from within(_stretched_steps(field, grid, stretch, along_x, along_y, solved), 0.9, 1.0))
 
 
 def _crests(
@@ -196,9 +207,9 @@ def _highest_neighbour(values: FloatArray) -> FloatArray:
     return np.maximum.reduce([values, wide[:-2, 1:-1], wide[2:, 1:-1], wide[1:-1, :-2], wide[1:-1, 2:]])
 
 
-def _stretched(
+def _stretched_steps(
     field: PassField, grid: Grid, stretch: FloatArray, along_x: FloatArray, along_y: FloatArray, solved: Mask
-) -> tuple[PassField, Mask]:
+) -> Generator[float, None, tuple[PassField, Mask]]:
     """The field moved so that lines come closer where `stretch` says, what that takes given back over SHARED lines.
 
     Returns with it the cells in which a cusp may have changed by more than a little.
@@ -206,21 +217,27 @@ def _stretched(
     spacing = float(1 / np.sqrt(np.percentile((along_x**2 + along_y**2)[solved], 20)))
     near = grown(stretch > 1e-4, grid.cell, (SHARED + 1) * spacing) & solved
     felt = grown(stretch > 1e-2, grid.cell, 1.5 * spacing) | grown(stretch > STRONG, grid.cell, (SHARED + 1) * spacing)
-    row, column = np.nonzero(near)
-    distance = field.distance[row, column]
-    way_x, way_y = along_x[row, column], along_y[row, column]
+    place = np.flatnonzero(near)
+    distance, way_x, way_y = (values.take(place) for values in (field.distance, along_x, along_y))
     # Cells for one unit of the field, across its lines.
     per_unit = 1 / np.maximum((way_x * way_x + way_y * way_y) * grid.cell, 1e-9)
     way_x *= per_unit
     way_y *= per_unit
+    row, column = np.divmod(place, grid.columns)
     from_middle = (distance - field.first) % 1.0 - 0.5
-    moved = np.zeros(len(distance))
-    for gap in range(-SHARED, SHARED + 1):
-        # The middle of the gap that lies so many lines away; what it is stretched by pulls this place along.
-        away = from_middle - gap
-        moved += _pull(away) * grid.at(stretch, row - away * way_y, column - away * way_x)
+
+    def moved(first: int) -> FloatArray:
+        part = slice(first, first + CELLS_AT_ONCE)
+        out = np.zeros(len(place[part]))
+        for gap in range(-SHARED, SHARED + 1):
+            # The middle of the gap that lies so many lines away; what it is stretched by pulls this place along.
+            away = from_middle[part] - gap
+            out += _pull(away) * grid.at(stretch, row[part] - away * way_y[part], column[part] - away * way_x[part])
+        return out
+
+    moves = yield from in_threads(moved, range(0, len(place), CELLS_AT_ONCE))
     out = field.distance.copy()
-    out[row, column] = distance + moved
+    np.put(out, place, distance + np.concatenate([*moves, np.zeros(0)]))
     return replace(field, distance=out), felt & near
 
 

@@ -33,7 +33,7 @@ class Planes:
 
     def at(self, which: Numbers) -> Planes:
         """The planes of some blocks."""
-        return Planes(self.height[which], self.slope_x[which], self.slope_y[which])
+        return Planes(self.height.take(which), self.slope_x.take(which), self.slope_y.take(which))
 
 
 def upper_planes(cells: Single, cell: float, sizes: tuple[int, ...]) -> tuple[dict[int, Planes], Single]:
@@ -127,18 +127,24 @@ class PairBounds:
 
     def may_raise(self, above: Planes, source: Numbers, key: Numbers, known: Planes) -> NDArray[np.bool_]:
         """Whether blocks of heights under their upper planes may lift the ball above what is known (lower planes of the targets)."""
-        most = above.height[source]
+        most = above.height.take(source)
         most -= known.height
-        most -= self.sag[key]
-        bend, reach_of_bend = self._bend[key], self._reach_of_bend[key]
+        most -= self.sag.take(key)
+        bend, reach_of_bend = self._bend.take(key), self._reach_of_bend.take(key)
         for own, under, sag in ((above.slope_x, known.slope_x, self._slope_x), (above.slope_y, known.slope_y, self._slope_y)):
-            slope = own[source]
-            rise = np.abs(slope - sag[key])
+            slope = own.take(source)
+            rise = slope - sag.take(key)
+            np.abs(rise, out=rise)
             slope -= under
-            most += np.abs(slope) * self._target_half
+            np.abs(slope, out=slope)
+            slope *= self._target_half
+            most += slope
             # Greatest value of rise e - bend e^2 for e from 0 to both half widths.
-            e = np.minimum(rise * reach_of_bend, self._both_halves)
-            most += (rise - bend * e) * e
+            e = rise * reach_of_bend
+            np.minimum(e, self._both_halves, out=e)
+            rise -= bend * e
+            rise *= e
+            most += rise
         return most > -SLACK
 
 

@@ -8,7 +8,6 @@ left is measured cell by cell. White noise defeats the bounds: there, and for sm
 from __future__ import annotations
 
 from collections.abc import Generator
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,15 +15,16 @@ from numpy.typing import NDArray
 
 from .block_bounds import FAR_AWAY, TANGENT_SHARE, Numbers, PairBounds, Planes, Single, merged_lower, upper_planes
 from .dilation import ball_reach, ball_sag
+from .stepping import within
+from .threads import in_threads
 
 SIZES = (16, 8, 4)
 """Edges of blocks in cells, from the largest to the finest."""
 
-BLOCKS_AT_ONCE = 96
-"""Largest blocks worked on in one go."""
+BLOCKS_AT_ONCE = 1024
+"""Largest blocks worked on in one go: so many that two threads do not wait for each other between short calls."""
 
 PAIRS_AT_ONCE = 1 << 15
-THREADS = 2
 
 
 def bounded_dilation_steps(heights: Single, radius: float, cell: float) -> Generator[float, None, Single]:
@@ -36,10 +36,7 @@ def bounded_dilation_steps(heights: Single, radius: float, cell: float) -> Gener
     yield 0.05
     blocks = search.targets()
     jobs = np.array_split(blocks, max(1, len(blocks) // BLOCKS_AT_ONCE))
-    with ThreadPoolExecutor(THREADS) as pool:
-        for k in range(0, len(jobs), THREADS):
-            list(pool.map(search.solve, jobs[k : k + THREADS]))
-            yield 0.05 + 0.95 * min(1.0, (k + THREADS) / len(jobs))
+    yield from within(in_threads(search.solve, jobs), 0.05, 1.0)
     return search.result()
 
 
@@ -104,17 +101,17 @@ class _Search:
         """Sag between the cells of two finest blocks: ((2 size - 1)^2, keys), FAR_AWAY outside the ball."""
         size = SIZES[-1]
         pairs, across = self._pairs[size], self._across[size]
-        key = np.arange(len(pairs.sag)) - pairs.base
-        down = np.floor_divide(key + reach, across)
-        right = key - down * across
+        steps = np.arange(-reach, reach + 1)
         inner = np.arange(-(size - 1), size)
-        row = (down[:, None] * size + inner)[:, :, None] + self._reach
-        column = (right[:, None] * size + inner)[:, None, :] + self._reach
-        ball = self._ball
-        inside = (row >= 0) & (row < len(ball)) & (column >= 0) & (column < len(ball))
-        sag = np.where(inside, ball[np.clip(row, 0, len(ball) - 1), np.clip(column, 0, len(ball) - 1)], np.inf)
-        sag = np.where(np.isfinite(sag), sag, FAR_AWAY).astype(np.float32)
-        return np.ascontiguousarray(sag.transpose(1, 2, 0).reshape((2 * size - 1) ** 2, -1))
+        place = (steps * size + inner[:, None]) + self._reach  # (2 size - 1, steps), the same along rows and columns
+        ball = np.where(np.isfinite(self._ball), self._ball, FAR_AWAY).astype(np.float32)
+        inside = (place >= 0) & (place < len(ball))
+        place = np.where(inside, place, 0)
+        near = ball[place[:, None, :, None], place[None, :, None, :]]
+        near[~(inside[:, None, :, None] & inside[None, :, None, :])] = FAR_AWAY
+        table = np.full(((2 * size - 1) ** 2, len(pairs.sag)), FAR_AWAY, np.float32)
+        table[:, ((steps * across)[:, None] + steps + pairs.base).ravel()] = near.reshape((2 * size - 1) ** 2, -1)
+        return table
 
     def solve(self, targets: Numbers) -> None:
         """Find the surface over some of the largest blocks."""
@@ -135,23 +132,24 @@ class _Search:
         """The pairs of quarters that are left of pairs of blocks twice the size: positions in `numbers[size]`, source numbers."""
         twice, across = 2 * size, self._across[size]
         quarter_of = np.array([0, 1, across, across + 1])
-        first = source // self._across[twice] * (2 * across) + source % self._across[twice] * 2
-        key = source - numbers[twice][target] + self._quarters[twice][0].base
+        row = source // self._across[twice]
+        first = row * (2 * across) + (source - row * self._across[twice]) * 2
+        key = source - numbers[twice].take(target) + self._quarters[twice][0].base
         targets, sources = [], []
         for quarter in range(4):
             own = target * 4 + quarter
             kept = np.flatnonzero(self._quarters[twice][quarter].may_raise(self._above[twice], source, key, known.at(own)))
-            own = own[kept]
-            four = first[kept][:, None] + quarter_of
+            own = own.take(kept)
+            four = first.take(kept)[:, None] + quarter_of
             mine = known.at(own)
             wide = Planes(mine.height[:, None], mine.slope_x[:, None], mine.slope_y[:, None])
             pairs = self._pairs[size]
-            left = np.flatnonzero(pairs.may_raise(self._above[size], four, four - numbers[size][own][:, None] + pairs.base, wide))
-            targets.append(own[left >> 2])
-            sources.append(four.ravel()[left])
+            left = np.flatnonzero(pairs.may_raise(self._above[size], four, four - numbers[size].take(own)[:, None] + pairs.base, wide))
+            targets.append(own.take(left >> 2))
+            sources.append(four.ravel().take(left))
         target, source = np.concatenate(targets), np.concatenate(sources)
         order = np.argsort(target, kind="stable")
-        return target[order], source[order]
+        return target.take(order), source.take(order)
 
     def _measure(self, numbers: Numbers, target: Numbers, source: Numbers) -> None:
         """Raise the surface by the pairs of finest blocks that are left, cell by cell."""
@@ -218,7 +216,7 @@ class _Search:
         """Tip height of the ball at a position when it rests on one cell alone."""
         x, y = (source_column - column) * self._cell, (source_row - row) * self._cell
         rest = self._square - x * x - y * y
-        z = self._flat[source_row.astype(np.int64) * self._width + source_column.astype(np.int64)] - self._radius
+        z = self._flat.take(source_row.astype(np.int64) * self._width + source_column.astype(np.int64)) - self._radius
         z += np.sqrt(np.maximum(rest, 0))
         z[rest < 0] = self._floor
         return z

@@ -8,18 +8,19 @@ grows with the square of the radius over the cell.
 from __future__ import annotations
 
 from collections.abc import Generator
-from concurrent.futures import ThreadPoolExecutor
 from threading import local
 
 import numpy as np
 from numpy.typing import NDArray
+
+from .stepping import within
+from .threads import THREADS, in_threads
 
 Heights = NDArray[np.float32]
 
 TILE_ROWS, TILE_COLUMNS = 360, 1000
 """Greatest size of a tile in cells."""
 
-THREADS = 2
 SECONDS_PER_OPERATION = 0.35e-9
 
 
@@ -86,14 +87,12 @@ def symmetric_dilation_steps(heights: Heights, radius: float, cell: float) -> Ge
     best_of: dict[tuple[int, int], Heights] = {}
     total = len(tiles) * len(pieces)
     done = 0
-    with ThreadPoolExecutor(THREADS) as pool:
-        for pair in (tiles[k : k + THREADS] for k in range(0, len(tiles), THREADS)):
-            for r, c in pair:
-                best_of[r, c] = np.full(tile_rows * tile_columns, -np.inf, np.float32)
-            for first, last in pieces:
-                list(pool.map(work, [(r, c, first, last) for r, c in pair]))
-                done += len(pair)
-                yield done / total
+    for pair in (tiles[k : k + THREADS] for k in range(0, len(tiles), THREADS)):
+        for r, c in pair:
+            best_of[r, c] = np.full(tile_rows * tile_columns, -np.inf, np.float32)
+        for first, last in pieces:
+            yield from within(in_threads(work, [(r, c, first, last) for r, c in pair]), done / total, (done + len(pair)) / total)
+            done += len(pair)
     return np.ascontiguousarray(out[:rows, :columns])
 
 

@@ -9,8 +9,7 @@ can be reached without crossing an edge are used, so that a wall is never smeare
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Generator, Iterator
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Generator
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,15 +19,15 @@ from numpy.typing import NDArray
 from .edge_fit import Derivatives, EdgeFit, Kernels, fit_kernels
 from .errors import BadRequest
 from .grid import FloatArray, Grid
-from .stepping import finished
+from .stepping import finished, within
 from .surface_edges import links_steps, near_edge_cells
+from .threads import in_threads
 
 SingleArray = NDArray[np.float32]
 
 ROWS_AT_ONCE = 96
 TILE = 48
 EDGE_CELLS_AT_ONCE = 4096
-THREADS = 2
 
 
 @dataclass(frozen=True)
@@ -91,27 +90,26 @@ def surface_maps_steps(
             _write(derivatives, grid.cell, slope[rows], least[rows], greatest[rows])
 
     blocks = range(0, grid.rows, ROWS_AT_ONCE)
-    with ThreadPoolExecutor(THREADS) as pool:
-        yield from _in_pairs(pool, whole_windows, blocks, 0.10, 0.50)
-        outside = ~links.exists
-        for array in (slope, least, greatest):
-            array[outside] = np.nan
-        rows, columns = np.nonzero(near_edge & links.exists)
-        yield 0.50
-        edge_fit = EdgeFit(links, kernels)
-        yield 0.55
+    yield from within(in_threads(whole_windows, blocks), 0.10, 0.50)
+    outside = ~links.exists
+    for array in (slope, least, greatest):
+        array[outside] = np.nan
+    rows, columns = np.nonzero(near_edge & links.exists)
+    yield 0.50
+    edge_fit = EdgeFit(links, kernels)
+    yield 0.55
 
-        def beside_edges(first: int) -> None:
-            part = slice(first, first + EDGE_CELLS_AT_ONCE)
-            at = rows[part], columns[part]
-            values = [np.empty(len(at[0]), np.float32) for _ in range(3)]
-            derivatives, unmeasurable = edge_fit.derivatives(*at)
-            _write(derivatives, grid.cell, *values)
-            values[1][unmeasurable] = np.nan
-            values[2][unmeasurable] = np.nan
-            slope[at], least[at], greatest[at] = values
+    def beside_edges(first: int) -> None:
+        part = slice(first, first + EDGE_CELLS_AT_ONCE)
+        at = rows[part], columns[part]
+        values = [np.empty(len(at[0]), np.float32) for _ in range(3)]
+        derivatives, unmeasurable = edge_fit.derivatives(*at)
+        _write(derivatives, grid.cell, *values)
+        values[1][unmeasurable] = np.nan
+        values[2][unmeasurable] = np.nan
+        slope[at], least[at], greatest[at] = values
 
-        yield from _in_pairs(pool, beside_edges, range(0, len(rows), EDGE_CELLS_AT_ONCE), 0.55, 1.0)
+    yield from within(in_threads(beside_edges, range(0, len(rows), EDGE_CELLS_AT_ONCE)), 0.55, 1.0)
     return SurfaceMaps(slope, least, greatest)
 
 
@@ -121,15 +119,6 @@ def _radius(curvature: SingleArray) -> SingleArray:
     np.divide(1, curvature, out=out, where=curvature > 0)
     out[np.isnan(curvature)] = np.nan
     return out
-
-
-def _in_pairs(
-    pool: ThreadPoolExecutor, work: Callable[[int], None], starts: range, low: float, high: float
-) -> Iterator[float]:
-    """Run work(start) for all starts, as many at once as there are threads, and yield the share done in low..high."""
-    for k in range(0, len(starts), THREADS):
-        list(pool.map(work, starts[k : k + THREADS]))
-        yield min(low + (high - low) * (k + THREADS) / len(starts), high)
 
 
 def _band_matrix(kernel: FloatArray, outputs: int) -> SingleArray:

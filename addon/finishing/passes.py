@@ -123,7 +123,7 @@ def lay_passes(
     yield 0.1
     meeting, border = _doubtful(field, ground)
     field = yield from within(
-        balanced_steps(field, ground.metric, lambda f: [x.points for x in _level_passes(f, ground, region)], valleys, meeting, meter),
+        balanced_steps(field, ground.metric, lambda f, near: [x.points for x in _level_passes(f, ground, region, near)], valleys, meeting, meter),
         0.1, 0.7,
     )  # fmt: skip
     laid = _level_passes(field, ground, region) + [LaidLine(points, "valley", None, True) for points in valleys]
@@ -135,10 +135,11 @@ def lay_passes(
     return tuple(laid)
 
 
-def _level_passes(field: PassField, ground: PassGround, region: AxisRegion) -> list[LaidLine]:
-    """The level lines of a field, smoothed and cut to the region."""
+def _level_passes(field: PassField, ground: PassGround, region: AxisRegion, near: Mask | None = None) -> list[LaidLine]:
+    """The level lines of a field, smoothed and cut to the region. near: cells where lines are wanted, None for all."""
     cell = ground.metric.grid.cell
-    levels = level_lines(field.distance, ground.metric.grid, field.first, np.abs(field.distance) < FAR / 2)
+    solved = np.abs(field.distance) < FAR / 2
+    levels = level_lines(field.distance, ground.metric.grid, field.first, solved if near is None else solved & near)
     smooth = []
     for line in levels:
         points = np.concatenate([line.points, line.points[:1]]) if line.closed else line.points

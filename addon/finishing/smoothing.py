@@ -6,7 +6,6 @@ import numpy as np
 
 from .grid import FloatArray
 
-
 ROWS_AT_ONCE = 32
 """Rows blurred in one go, so that what is in use stays in the processor's cache."""
 

@@ -7,13 +7,13 @@ least entry height over all positions of the ball is reached.
 from __future__ import annotations
 
 from collections.abc import Generator
-from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 from numpy.typing import NDArray
 
 from .grid import FloatArray
-from .stepping import finished
+from .stepping import finished, within
+from .threads import in_threads
 
 Indices = NDArray[np.intp]
 Single = NDArray[np.float32]
@@ -79,29 +79,25 @@ class SweptBall:
         most = int(np.ceil((2 * self.radius + self.bin_size) / self.bin_size)) + 1
         hollow_ball = 1 / np.maximum(2 * crown, 1e-6)
         share = 0.0
-        with ThreadPoolExecutor(2) as pool:
-            while len(rays):
-                order, bins = self._sorted_by_bin(centres[rays], reach)
-                rays = rays[order]
-                pieces = self._pieces(len(rays), reach)
+        while len(rays):
+            order, bins = self._sorted_by_bin(centres[rays], reach)
+            rays = rays[order]
 
-                def look(piece: slice, rays: Indices = rays, bins: Indices = bins, reach: int = reach) -> FloatArray:  # type: ignore[assignment]
-                    some = rays[piece]
-                    return self._look(centres[some], normals[some], bins[piece], reach)  # type: ignore[arg-type]
+            def look(piece: slice, rays: Indices = rays, bins: NDArray[np.int32] = bins, reach: int = reach) -> FloatArray:
+                some = rays[piece]
+                return self._look(centres[some], normals[some], bins[piece], reach)
 
-                waiting = [pool.submit(look, piece) for piece in pieces]
-                for k, (piece, job) in enumerate(zip(pieces, waiting, strict=True)):
-                    found[rays[piece]] = job.result()
-                    yield share + (1 - share) * 0.8 * (k + 1) / len(pieces)
-                share += 0.8 * (1 - share)
-                if reach >= most:
-                    break
-                sure = (reach - 0.5) * self.bin_size
-                bound = _least_entry(min(sure, self.radius), self.radius, hollow_ball[rays])
-                # Where the ball has cut into the surface the bound says nothing: look once more for a deeper cut.
-                cut_into = (found[rays] < -CUT_INTO) & (reach == FIRST_REACH)
-                rays = rays[(found[rays] > bound) | cut_into]
-                reach = min(2 * reach, most)
+            looked = in_threads(look, self._pieces(len(rays), reach))
+            found[rays] = np.concatenate((yield from within(looked, share, 0.8 + 0.2 * share)))
+            share = 0.8 + 0.2 * share
+            if reach >= most:
+                break
+            sure = (reach - 0.5) * self.bin_size
+            bound = _least_entry(min(sure, self.radius), self.radius, hollow_ball[rays])
+            # Where the ball has cut into the surface the bound says nothing: look once more for a deeper cut.
+            cut_into = (found[rays] < -CUT_INTO) & (reach == FIRST_REACH)
+            rays = rays[(found[rays] > bound) | cut_into]
+            reach = min(2 * reach, most)
         return found
 
     def _sorted_by_bin(self, centres: FloatArray, reach: int) -> tuple[Indices, NDArray[np.int32]]:

@@ -15,7 +15,7 @@ from .stepping import finished
 Heights = NDArray[np.float32]
 
 
-LARGE_BALL = 40
+LARGE_BALL = 32
 """Radius in cells from which branch and bound is quicker than going through all of the ball's cells (see the bench)."""
 
 

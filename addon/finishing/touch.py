@@ -7,7 +7,6 @@ a lower bound already promises (branch and bound); the few that remain are measu
 from __future__ import annotations
 
 from collections.abc import Generator
-from concurrent.futures import ThreadPoolExecutor
 from copy import copy
 from dataclasses import dataclass
 
@@ -17,6 +16,7 @@ from numpy.typing import NDArray
 from .contact import facet_normals, touching_heights
 from .grid import FloatArray, Grid
 from .stepping import finished
+from .threads import in_threads
 
 BUCKET = 0.7
 """Edge in mm of the smallest buckets; each level above doubles it."""
@@ -34,7 +34,6 @@ coordinate is off by half a rounding, an offset by one, both ways by 1.4; the ba
 a bucket's plane 3.2 each way, and products of both round too: that makes 23."""
 
 POINTS_AT_ONCE = 2048
-THREADS = 2
 NOWHERE = -1e6
 """Stands for minus infinity in bounds, where infinities would make nan."""
 
@@ -111,12 +110,8 @@ class TipFinder:
         tile = np.floor((points - points.min(axis=0)) / 24).astype(np.int64)
         order = np.lexsort((tile[:, 0], tile[:, 1]))
         jobs = np.array_split(order, max(1, len(points) // POINTS_AT_ONCE))
-        with ThreadPoolExecutor(THREADS) as pool:
-            for k in range(0, len(jobs), 2 * THREADS):
-                some = jobs[k : k + 2 * THREADS]
-                for numbers, heights in zip(some, pool.map(lambda n: self._job(points[n], radius, out[n]), some), strict=True):
-                    out[numbers] = heights
-                yield min(1.0, (k + 2 * THREADS) / len(jobs))
+        found = yield from in_threads(lambda n: self._job(points[n], radius, out[n]), jobs)
+        out[order] = np.concatenate(found)
         out[out <= NOWHERE / 2] = -np.inf
         return out
 

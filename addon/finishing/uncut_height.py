@@ -8,20 +8,19 @@ place of the axis is searched for.
 from __future__ import annotations
 
 from collections.abc import Generator
-from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 from numpy.typing import NDArray
 
 from .grid import FloatArray, Grid
 from .stepping import within
+from .threads import in_threads
 
 FIRST_STEP = 0.4
 """mm; the search looks round the best axis so far at this distance, and halves it when nothing is better there."""
 AROUND = np.array([[1, 0], [0.5, 0.866], [-0.5, 0.866], [-1, 0], [-0.5, -0.866], [0.5, -0.866]])
 PAIRS_AT_ONCE = 200_000
 """Pairs of axis and cell that are looked at in one go."""
-THREADS = 2
 NOTHING = np.float32(-1e6)
 """Height where there is no surface."""
 
@@ -51,16 +50,9 @@ class FreeBall:
 
     def tip_heights_steps(self, axes: FloatArray) -> Generator[float, None, FloatArray]:
         """Tip heights (n,) of the ball resting with its axis at (n, 2), -inf over nothing; yields shares done."""
-        out = np.full(len(axes), -np.inf)
         size = max(1, PAIRS_AT_ONCE // len(self._offset))
-        pieces = [slice(k, k + size) for k in range(0, len(axes), size)]
-        with ThreadPoolExecutor(THREADS) as pool:
-            for k in range(0, len(pieces), THREADS):
-                some = pieces[k : k + THREADS]
-                for piece, tip in zip(some, pool.map(self._tips, [axes[p] for p in some]), strict=True):
-                    out[piece] = tip
-                yield min(1.0, (k + THREADS) / len(pieces))
-        return out
+        found = yield from in_threads(self._tips, [axes[k : k + size] for k in range(0, len(axes), size)])
+        return np.concatenate([*found, np.zeros(0)])
 
     def _tips(self, axes: FloatArray) -> FloatArray:
         at_row, at_column = self.grid.position(axes)

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from finishing.balance import CrestMeter, balanced_steps
+from finishing.cells import Mask
 from finishing.contours import level_lines
 from finishing.cusp import cusp_metric, cusp_on_curve
 from finishing.grid import FloatArray, Grid
@@ -59,7 +60,7 @@ def test_meter_on_lines_along_a_cylinder(radius_of_ground: float | None) -> None
     away = 0.7 if radius_of_ground is None else abs(radius_of_ground + RADIUS) * np.sin(abs(turn))
     lines = [np.array([[2.0, 20 + side * away], [38.0, 20 + side * away]]) for side in (-1, 1)]
     places = np.column_stack([np.linspace(15, 25, 9), np.full(9, 20.0)])
-    measured = finished(meter.excess_steps(lines, places)) * CUSP
+    measured = finished(meter.excess_steps(meter.swept(lines), places)) * CUSP
     # Between cells heights are read straight, off by their bend times cell^2 / 8; and a ball over cells rests too low by that of
     # the gap between ball and ground.
     bends = abs(bend / (1 + RADIUS * bend)) + abs(bend) + abs(1 / RADIUS + bend)
@@ -72,8 +73,8 @@ def straight_field(grid: Grid, phase: float, spacing: float) -> PassField:
     return PassField(Start("edge"), distance, 0.0, 0.0)
 
 
-def drawn_on(grid: Grid) -> Callable[[PassField], list[FloatArray]]:
-    return lambda field: [line.points for line in level_lines(field.distance, grid, field.first)]
+def drawn_on(grid: Grid) -> Callable[[PassField, Mask], list[FloatArray]]:
+    return lambda field, near: [line.points for line in level_lines(field.distance, grid, field.first, near)]
 
 
 @pytest.mark.parametrize("phase", [0.0, 0.3, 0.6, 0.9])
@@ -83,14 +84,14 @@ def test_no_crest_on_the_flanks_of_a_channel_stays_too_high(phase: float) -> Non
     metric = cusp_metric(tip, grid, RADIUS, CUSP, smoothing=0.3)
     meter = CrestMeter(tip, ground, RADIUS, CUSP, finder)
     field = straight_field(grid, phase, 1.0)
-    drawn = drawn_on(grid)
+    drawn, everywhere = drawn_on(grid), np.ones(grid.shape, bool)
     places = np.column_stack([np.full(1200, 20.0), np.linspace(10, 30, 1200)])
-    before = finished(meter.excess_steps(drawn(field), places)).max()
+    before = finished(meter.excess_steps(meter.swept(drawn(field, everywhere)), places)).max()
     stretched = finished(balanced_steps(field, metric, drawn, [], np.zeros(grid.shape, bool), meter))
-    after = finished(meter.excess_steps(drawn(stretched), places)).max()
+    after = finished(meter.excess_steps(meter.swept(drawn(stretched, everywhere)), places)).max()
     assert before > 1.2 and after < 1.1
     # What is gained there is given back within a few lines: no line is added.
-    assert len(drawn(stretched)) == len(drawn(field))
+    assert len(drawn(stretched, everywhere)) == len(drawn(field, everywhere))
 
 
 def test_even_ground_is_left_alone() -> None:
@@ -104,6 +105,6 @@ def test_even_ground_is_left_alone() -> None:
 def test_nothing_is_measured_without_lines_or_off_the_ground() -> None:
     grid, tip, ground, finder = ground_of(channel)
     meter = CrestMeter(tip, ground, RADIUS, CUSP, finder)
-    assert finished(meter.excess_steps([], np.array([[20.0, 20.0]]))) == 0
-    assert finished(meter.excess_steps([np.array([[2.0, 1.0], [38.0, 1.0]])], np.array([[20.0, 1.0]]))) == 0
-    assert len(finished(meter.excess_steps([], NOTHING))) == 0
+    assert finished(meter.excess_steps(meter.swept([]), np.array([[20.0, 20.0]]))) == 0
+    assert finished(meter.excess_steps(meter.swept([np.array([[2.0, 1.0], [38.0, 1.0]])]), np.array([[20.0, 1.0]]))) == 0
+    assert len(finished(meter.excess_steps(meter.swept([]), NOTHING))) == 0
