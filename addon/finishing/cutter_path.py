@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator
+from collections.abc import Callable, Generator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -124,7 +124,7 @@ def cutter_path_steps(
         "route", path_key, 0.78, 0.85,
         lambda: route_steps(lines, surface.exact_steps, surface.estimate, land.region.may_link, settings),
     )  # fmt: skip
-    reached = _reached(request, view, land, digest(key, keys.skip), runner)
+    reached = _reached(request, view, land, digest(key, keys.skip), runner)()
     path = with_feed(bare_path, request.feed if request.feed is not None else cutter.feed)
     least = laid.pass_ground.least_length_over(land.region)
     costs = runner.get(
@@ -157,13 +157,12 @@ def _ground_costs(ground: PassGround, bare: _Land, land: _Land, wall_limit: floa
     )
 
 
-def _reached(request: Request, view: CutterView, land: _Land, land_key: str, runner: StageRunner) -> Mask:
-    """Planned ground of a land on which the ball can rest, without what no cutter of this size can reach."""
-    reached: Mask = runner.get(
+def _reached(request: Request, view: CutterView, land: _Land, land_key: str, runner: StageRunner) -> Callable[[], Mask]:
+    """Planned ground of a land on which the ball can rest, without what no cutter of this size can reach; begun beside."""
+    return runner.beside(
         "reached ground", digest(land_key, request.cusp),
         lambda: reachable_ground(_ground_for_cusp(land.ground, view, request.cusp), view.left, land.region, view.cutter.radius),
     )  # fmt: skip
-    return reached
 
 
 def _ground_for_cusp(ground: Ground, view: CutterView, cusp: float) -> Mask:
@@ -229,6 +228,7 @@ def _best_laid(
         start_key = digest(key, request.cusp, start, own_skip)
         low, high = (0.42 + 0.13 * (number + k) / len(starts) for k in (0, 1))
         stage = "pass lines" if number == 0 else "other starts"
+        reached = _reached(request, view, own, digest(key, own_skip), runner)
         ground = runner.get(
             "cusp metric", digest(key, request.cusp, own_skip),
             lambda o=own: pass_ground(view.tip, view.uncut, view.grid, o.region, cutter.radius, request.cusp),  # type: ignore[misc]
@@ -240,10 +240,9 @@ def _best_laid(
         )
         if tried and field.expected_length / (cutter.feed / 60) >= min(item.weight for item in tried):
             continue
-        reached = _reached(request, view, own, digest(key, own_skip), runner)
         laid = yield from runner.run(
             stage, start_key, (low + high) / 2, high,
-            lambda g=ground, f=field, o=own, r=reached: _lay_steps(request, view, o, g, f, r, surface.finder),  # type: ignore[misc]
+            lambda g=ground, f=field, o=own, r=reached: _lay_steps(request, view, o, g, f, r(), surface.finder),  # type: ignore[misc]
         )  # fmt: skip
         if len(starts) == 1:
             return laid, start_key, None

@@ -20,7 +20,7 @@ from .findings import findings_of
 from .fit import FitGround, LargestRadius, fit_steps
 from .grid import FloatArray
 from .heights import estimated_memory_mib
-from .maps import SurfaceMaps, surface_maps_steps
+from .maps import SurfaceMaps, surface_maps
 from .motion import run_time
 from .proof import ProvedGround, prove_steps
 from .rack import RackRow, chosen_row, rack_steps
@@ -37,10 +37,16 @@ from .undercut import undercut_area
 
 def plan_stages(request: Request, cache: StageCache) -> Generator[Progress, None, Plan]:
     """All stages for one request; yields (share done, stage). Raises the errors of finishing.errors."""
-    runner = StageRunner(cache)
+    with StageRunner(cache) as runner:
+        return (yield from _plan_stages(request, runner))
+
+
+def _plan_stages(request: Request, runner: StageRunner) -> Generator[Progress, None, Plan]:
     stock, matrix, body, keys = body_in_job(request, runner)
     _check(request, body)
     yield 0.0, "heights"
+    finder = runner.beside("triangle tree", keys.turned, lambda: TipFinder(body.triangles, upward_only=False))
+    hidden = runner.beside("undercut", keys.body, lambda: undercut_area(request.body))
     side = side_in_job(request, body, keys, runner)
     left_before: FloatArray | None = None
     if request.rest is not None:
@@ -53,17 +59,15 @@ def plan_stages(request: Request, cache: StageCache) -> Generator[Progress, None
         if not found.wanted.any():
             raise NothingToPlan(f"The {rest.larger.diameter:g} mm cutter reaches all of the planned ground: nothing is left for a smaller one.")
         side, keys = replace(side, wanted=found.wanted), replace(keys, side=rest_key)
-    maps = yield from runner.run("maps", keys.side, 0.04, 0.10, lambda: surface_maps_steps(side.heights, side.grid))
-    hidden = runner.get("undercut", keys.body, lambda: undercut_area(request.body))
+    maps = runner.beside("maps", keys.side, lambda: surface_maps(side.heights, side.grid))
     rack: tuple[RackRow, ...] = ()
     largest: LargestRadius | None = None
     if request.rack_table or request.cutter is None:
         rack_key = digest(keys.turned, keys.skip, request.cell, request.rack, request.region, request.fit, request.cusp, request.feed)
         rack, largest = yield from runner.run("rack", rack_key, 0.10, 0.30, lambda: rack_steps(request, body))
     cutter = request.cutter if request.cutter is not None else chosen_row(rack).cutter
-    finder = runner.get("triangle tree", keys.turned, lambda: TipFinder(body.triangles, upward_only=False))
     top = stock_top(stock, request.side)
-    cut = yield from cutter_path_steps(request, side, keys, cutter, finder, top, runner)
+    cut = yield from cutter_path_steps(request, side, keys, cutter, finder(), top, runner)
     box = stock_box(stock, request.side)
     stock_key = digest(cut.path_key, request.roughing, request.stock_body and request.stock_body.triangles, box)
     before = runner.get("stock before", stock_key, lambda: stock_before(request, cut, matrix, box, left_before))
@@ -96,7 +100,7 @@ def plan_stages(request: Request, cache: StageCache) -> Generator[Progress, None
         stock=stock,
         grid=cut.view.grid,
         heights=np.pad(side.heights, rim, constant_values=-np.inf),
-        maps=_padded_maps(maps, rim),
+        maps=_padded_maps(maps(), rim),
         ground=cut.ground,
         region=cut.region,
         rack=rack,
@@ -111,7 +115,7 @@ def plan_stages(request: Request, cache: StageCache) -> Generator[Progress, None
         least_length=cut.least_length,
         run_time=timing,
         proof=proof,
-        hidden_area=hidden,
+        hidden_area=hidden(),
         bite=bite,
         contacts=touched,
         grain=cut.grain,

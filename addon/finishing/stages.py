@@ -1,10 +1,15 @@
-"""Results of the plan's stages, kept by a digest of everything they were made from."""
+"""Results of the plan's stages, kept by a digest of everything they were made from.
+
+Stages that little depends on run beside the others, in one thread more.
+"""
 
 from __future__ import annotations
 
 import hashlib
 import time
 from collections.abc import Callable, Generator
+from concurrent.futures import ThreadPoolExecutor
+from types import TracebackType
 from typing import TypeVar
 
 import numpy as np
@@ -49,11 +54,45 @@ class StageCache:
 
 
 class StageRunner:
-    """Runs stages through a cache and keeps account of the wall time that each took in this run."""
+    """Runs stages through a cache and keeps account of the wall time that each took in this run.
+
+    A context: what has been begun beside has come to its end, or was never started, when it is left.
+    """
 
     def __init__(self, cache: StageCache) -> None:
         self._cache = cache
+        self._beside = ThreadPoolExecutor(1, "finishing beside")
         self.seconds: dict[str, float] = {}
+
+    def __enter__(self) -> StageRunner:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+        self._beside.shutdown(wait=True, cancel_futures=True)
+
+    def beside(self, stage: str, key: str, make: Callable[[], Result]) -> Callable[[], Result]:
+        """Begin a stage beside those that follow; what is returned waits for its result, and raises what it has raised.
+
+        The stage must not run other stages. Its own time is told, which the run as a whole hardly feels.
+        """
+        kept, result = self._cache.find(stage, key)
+        if kept:
+            return lambda: result  # type: ignore[return-value]
+
+        def timed() -> Result:
+            began = time.perf_counter()
+            made = make()
+            self._account(stage, began)
+            return made
+
+        waiting = self._beside.submit(timed)
+
+        def finish() -> Result:
+            made = waiting.result()
+            self._cache.keep(stage, key, made)
+            return made
+
+        return finish
 
     def get(self, stage: str, key: str, make: Callable[[], Result]) -> Result:
         """The stage's result for a key, made now if it is not kept."""
