@@ -119,6 +119,9 @@ def cutter_path_steps(
     if not lines:
         raise NothingToPlan("No pass line fits on the planned ground: it is narrower than the spacing of the passes.")
     path_key = digest(exact_key, keys.skip, request.direction, request.machine, stock_top)
+    costs = runner.beside(
+        "ground costs", digest(key, keys.skip, request.cusp), lambda: _ground_costs(laid.pass_ground, bare, land, request.region.wall_limit)
+    )
     settings = _route_settings(request, cutter, stock_top)
     bare_path = yield from runner.run(
         "route", path_key, 0.78, 0.85,
@@ -127,11 +130,8 @@ def cutter_path_steps(
     reached = _reached(request, view, land, digest(key, keys.skip), runner)()
     path = with_feed(bare_path, request.feed if request.feed is not None else cutter.feed)
     least = laid.pass_ground.least_length_over(land.region)
-    costs = runner.get(
-        "ground costs", digest(key, keys.skip, request.cusp), lambda: _ground_costs(laid.pass_ground, bare, land, request.region.wall_limit)
-    )
     return CutterPath(
-        view, land.ground, land.region, reached, surface, path, path_key, digest(key, keys.skip), laid.start.name, least, grain, costs
+        view, land.ground, land.region, reached, surface, path, path_key, digest(key, keys.skip), laid.start.name, least, grain, costs()
     )
 
 

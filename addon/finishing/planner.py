@@ -6,14 +6,16 @@ from collections.abc import Generator
 from dataclasses import fields, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .body import Body, check_size
-from .cutter_path import cutter_path_steps
+from .cutter_path import CutterPath, cutter_path_steps
 from .cutter_view import rim_cells
-from .decision.bite import bite_of, with_allowed_feed
+from .decision.bite import Engagement, bite_of, with_allowed_feed
 from .decision.budget import budget_answer
-from .decision.clearance import contacts
+from .decision.clearance import Contact, contacts
 from .decision.flats import flats_of
+from .decision.roughing import StockBox
 from .decision.surroundings import engagement_in, obstacles_of, stock_before, stock_box
 from .errors import BadRequest, NothingToPlan, TooLarge
 from .findings import findings_of
@@ -70,15 +72,10 @@ def _plan_stages(request: Request, runner: StageRunner) -> Generator[Progress, N
     cut = yield from cutter_path_steps(request, side, keys, cutter, finder(), top, runner)
     box = stock_box(stock, request.side)
     stock_key = digest(cut.path_key, request.roughing, request.stock_body and request.stock_body.triangles, box)
-    before = runner.get("stock before", stock_key, lambda: stock_before(request, cut, matrix, box, left_before))
-    engaged = runner.get("engagement", stock_key, lambda: engagement_in(before, cut))
-    bite = bite_of(engaged, cut.path, cutter, request.bite)
-    path = with_allowed_feed(cut.path, bite) if request.bite.lower_feed else cut.path
-    feed_key = digest(cut.path_key, path.feed, request.machine)
-    timing = runner.get("run time", feed_key, lambda: run_time(path, request.machine))
-    touched = runner.get(
-        "clearance", digest(stock_key, cutter, request.machine), lambda: contacts(path, cutter, request.machine, obstacles_of(before, request.machine))
-    )
+    around = runner.beside(
+        "surroundings", digest(stock_key, cutter, request.machine), lambda: _surroundings(request, cut, matrix, box, left_before)
+    )  # fmt: skip
+    flats = runner.beside("flats", cut.land_key, lambda: flats_of(cut.ground, cut.view.grid))
     surface = ProvedGround(
         cut.view.grid, cut.view.left, cut.ground.heights, cut.reached, request.fit.uncut_height
     )
@@ -86,6 +83,10 @@ def _plan_stages(request: Request, runner: StageRunner) -> Generator[Progress, N
         "proof", digest(cut.path_key, request.fit, keys.skip), 0.85, 1.0,
         lambda: prove_steps(cut.path, cutter.radius, request.cusp, surface, cut.surface.finder),
     )  # fmt: skip
+    engaged, touched = around()
+    bite = bite_of(engaged, cut.path, cutter, request.bite)
+    path = with_allowed_feed(cut.path, bite) if request.bite.lower_feed else cut.path
+    timing = runner.get("run time", digest(cut.path_key, path.feed, request.machine), lambda: run_time(path, request.machine))
     rim = rim_cells(cutter, side.grid)
     fit_ground = FitGround(cut.view.grid, cut.ground.heights, cut.ground.planned)
     fit = yield from runner.run(
@@ -121,12 +122,20 @@ def _plan_stages(request: Request, runner: StageRunner) -> Generator[Progress, N
         grain=cut.grain,
         ground_costs=cut.ground_costs,
         budget=None,
-        flats=runner.get("flats", cut.land_key, lambda: flats_of(cut.ground, cut.view.grid)),
+        flats=flats(),
         findings=(),
         stage_seconds=runner.seconds,
     )
     plan = replace(plan, budget=budget_answer(plan))
     return replace(plan, findings=findings_of(plan))
+
+
+def _surroundings(
+    request: Request, cut: CutterPath, matrix: NDArray[np.float64], box: StockBox, left_before: FloatArray | None
+) -> tuple[Engagement, tuple[Contact, ...]]:
+    """How the passes stand in the stock, and what the tool touches on its way."""
+    before = stock_before(request, cut, matrix, box, left_before)
+    return engagement_in(before, cut), contacts(cut.path, cut.view.cutter, request.machine, obstacles_of(before, request.machine))
 
 
 def _check(request: Request, body: Body) -> None:
