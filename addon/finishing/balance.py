@@ -28,7 +28,7 @@ from .swept import SweptBall
 from .threads import in_threads
 from .touch import TipFinder
 
-CREST_STEP, FINE_STEP = 0.5, 0.3
+CREST_STEP, FINE_STEP = 0.7, 0.4
 """mm between the places measured along a crest: in the first round, and in later ones, which look at little ground."""
 
 FIRST_LOOK, SECOND_LOOK = 0.15, 0.05
@@ -47,7 +47,7 @@ EAGERNESS = 1.8
 STRONGEST = 0.6
 """Greatest share by which the field is stretched in one round."""
 
-ROUNDS = 6
+ROUNDS = 5
 """Most rounds of measuring and stretching; each looks only where the one before has changed something."""
 
 SHARED = 6

@@ -25,15 +25,15 @@ def connected_parts(mask: Mask, heights: FloatArray | None = None, step: float =
             joined_down &= np.abs(heights[1:] - heights[:-1]) <= step
     begins = mask.copy()
     begins[:, 1:] &= ~joined_right
-    run = np.cumsum(begins.ravel()).reshape(rows, columns)
-    count = int(run[-1, -1]) if mask.size else 0
+    run = np.cumsum(begins, dtype=np.int32)
+    count = int(run[-1]) if mask.size else 0
     if count == 0:
         return np.zeros(mask.shape, np.int32)
-    upper, lower = run[:-1][joined_down] - 1, run[1:][joined_down] - 1
-    if len(upper):
-        fresh = np.ones(len(upper), bool)
-        fresh[1:] = (np.diff(upper) != 0) | (np.diff(lower) != 0)
-        upper, lower = upper[fresh], lower[fresh]
+    # Where two runs lie side by side, only the first cell of that stretch joins them.
+    joins = joined_down.copy()
+    joins[:, 1:] &= ~joined_down[:, :-1] | begins[:-1, 1:] | begins[1:, 1:]
+    place = np.flatnonzero(joins)
+    upper, lower = run.take(place) - 1, run.take(place + columns) - 1
     root = np.arange(count)
     while True:
         a, b = root[upper], root[lower]
@@ -47,8 +47,11 @@ def connected_parts(mask: Mask, heights: FloatArray | None = None, step: float =
             if np.array_equal(jumped, root):
                 break
             root = jumped
-    part = np.unique(root, return_inverse=True)[1].astype(np.int32) + 1
-    return np.where(mask, part[np.maximum(run - 1, 0)], 0).astype(np.int32)
+    part = np.zeros(count + 1, np.int32)
+    part[1:] = np.unique(root, return_inverse=True)[1] + 1
+    out = part.take(run).reshape(rows, columns)
+    out *= mask
+    return out
 
 
 def distance_to(mask: Mask, cell: float, most: float) -> FloatArray:

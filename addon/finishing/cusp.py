@@ -168,7 +168,7 @@ def _second(values: FloatArray, cell: float, axis: int) -> FloatArray:
 def _lift_to_positive(xx: FloatArray, xy: FloatArray, yy: FloatArray, least: float) -> tuple[FloatArray, ...]:
     """Raise the eigenvalues of symmetric 2x2 fields to at least `least`, keeping their directions."""
     middle, half = (xx + yy) / 2, (xx - yy) / 2
-    spread = np.hypot(half, xy)
+    spread = np.sqrt(half * half + xy * xy)
     low, high = middle - spread, middle + spread
     new_low, new_high = np.maximum(low, least), np.maximum(high, least)
     safe = np.where(spread > 0, spread, 1.0)

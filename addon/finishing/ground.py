@@ -59,9 +59,7 @@ def plan_ground(
     surface, bridges = bridged(heights, labels, openings, grid)
     standing = surface > -np.inf
     slope = surface_slope(surface, grid.cell)
-    treatment = np.array(["none"] + [o.treatment for o in openings])
-    left_out = treatment[labels] == "skip"
-    bridge = treatment[labels] == "bridge"
+    left_out, bridge = (np.array([False] + [o.treatment == kind for o in openings]).take(labels) for kind in ("skip", "bridge"))
     edge = standing & grown(~standing, grid.cell, EDGE_CELLS * grid.cell)
     walls = standing & (slope >= settings.wall_limit) & ~left_out & ~bridge
     lowest = -np.inf if settings.lowest_depth is None else float(heights[body].max()) - settings.lowest_depth

@@ -84,11 +84,13 @@ def reachable_ground(planned: Mask, left: FloatArray, region: AxisRegion, radius
     smooth = blur(np.where(known, left, 0.0), 0.5 / grid.cell) / np.maximum(blur(known, 0.5 / grid.cell), 1e-9)  # type: ignore[arg-type]
     along_x, along_y = gradient(smooth, grid.cell)
     reach = radius / grid.cell / np.sqrt(1 + along_x * along_x + along_y * along_y)
-    rows, columns = np.nonzero(planned)
-    row = np.clip(np.rint(rows - reach[rows, columns] * along_y[rows, columns]), 0, grid.rows - 1).astype(np.intp)
-    column = np.clip(np.rint(columns - reach[rows, columns] * along_x[rows, columns]), 0, grid.columns - 1).astype(np.intp)
+    place = np.flatnonzero(planned)
+    rows, columns = np.divmod(place, grid.columns)
+    reach_there = reach.take(place)
+    row = np.rint(rows - reach_there * along_y.take(place)).clip(0, grid.rows - 1).astype(np.intp)
+    column = np.rint(columns - reach_there * along_x.take(place)).clip(0, grid.columns - 1).astype(np.intp)
     out = np.zeros(grid.shape, bool)
-    out[rows, columns] = region.cutting[row, column]
+    np.put(out, place, region.cutting.take(row * grid.columns + column))
     return out
 
 
