@@ -240,6 +240,7 @@ def _best_laid(
         )
         if tried and field.expected_length / (cutter.feed / 60) >= min(item.weight for item in tried):
             continue
+        runner.begin_held()
         laid = yield from runner.run(
             stage, start_key, (low + high) / 2, high,
             lambda g=ground, f=field, o=own, r=reached: _lay_steps(request, view, o, g, f, r(), surface.finder),  # type: ignore[misc]

@@ -48,7 +48,7 @@ def _plan_stages(request: Request, runner: StageRunner) -> Generator[Progress, N
     _check(request, body)
     yield 0.0, "heights"
     finder = runner.beside("triangle tree", keys.turned, lambda: TipFinder(body.triangles, upward_only=False))
-    hidden = runner.beside("undercut", keys.body, lambda: undercut_area(request.body))
+    hidden = runner.beside("undercut", keys.body, lambda: undercut_area(request.body), hold=True)
     side = side_in_job(request, body, keys, runner)
     left_before: FloatArray | None = None
     if request.rest is not None:
@@ -61,7 +61,7 @@ def _plan_stages(request: Request, runner: StageRunner) -> Generator[Progress, N
         if not found.wanted.any():
             raise NothingToPlan(f"The {rest.larger.diameter:g} mm cutter reaches all of the planned ground: nothing is left for a smaller one.")
         side, keys = replace(side, wanted=found.wanted), replace(keys, side=rest_key)
-    maps = runner.beside("maps", keys.side, lambda: surface_maps(side.heights, side.grid))
+    maps = runner.beside("maps", keys.side, lambda: surface_maps(side.heights, side.grid), hold=True)
     rack: tuple[RackRow, ...] = ()
     largest: LargestRadius | None = None
     if request.rack_table or request.cutter is None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import time
 from collections.abc import Callable, Generator
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from types import TracebackType
 from typing import TypeVar
 
@@ -62,6 +62,7 @@ class StageRunner:
     def __init__(self, cache: StageCache) -> None:
         self._cache = cache
         self._beside = ThreadPoolExecutor(1, "finishing beside")
+        self._held: list[Callable[[], object]] = []
         self.seconds: dict[str, float] = {}
 
     def __enter__(self) -> StageRunner:
@@ -70,10 +71,12 @@ class StageRunner:
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
         self._beside.shutdown(wait=True, cancel_futures=True)
 
-    def beside(self, stage: str, key: str, make: Callable[[], Result]) -> Callable[[], Result]:
+    def beside(self, stage: str, key: str, make: Callable[[], Result], hold: bool = False) -> Callable[[], Result]:
         """Begin a stage beside those that follow; what is returned waits for its result, and raises what it has raised.
 
-        The stage must not run other stages. Its own time is told, which the run as a whole hardly feels.
+        Such stages run one after the other; one may ask for the result of another that was begun before it. hold: begin only
+        when `begin_held` is called, since the stages until then keep all of the processor busy, or when the result is asked
+        for. The stage's own time is told, which the run as a whole hardly feels.
         """
         kept, result = self._cache.find(stage, key)
         if kept:
@@ -85,14 +88,29 @@ class StageRunner:
             self._account(stage, began)
             return made
 
-        waiting = self._beside.submit(timed)
+        begun: list[Future[Result]] = []
+
+        def begin() -> None:
+            if not begun:
+                begun.append(self._beside.submit(timed))
 
         def finish() -> Result:
-            made = waiting.result()
+            begin()
+            made = begun[0].result()
             self._cache.keep(stage, key, made)
             return made
 
+        if hold:
+            self._held.append(begin)
+        else:
+            begin()
         return finish
+
+    def begin_held(self) -> None:
+        """Begin the stages that were held back."""
+        for begin in self._held:
+            begin()
+        self._held.clear()
 
     def get(self, stage: str, key: str, make: Callable[[], Result]) -> Result:
         """The stage's result for a key, made now if it is not kept."""

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from .contact import facet_normals, touching_heights
 from .grid import FloatArray, Grid
 from .stepping import finished
-from .threads import in_threads
+from .threads import THREADS, in_threads
 
 BUCKET = 0.7
 """Edge in mm of the smallest buckets; each level above doubles it."""
@@ -33,7 +33,9 @@ ROUNDING = 30
 coordinate is off by half a rounding, an offset by one, both ways by 1.4; the ball's sag rises 5.7 per mm where it is steepest,
 a bucket's plane 3.2 each way, and products of both round too: that makes 23."""
 
-POINTS_AT_ONCE = 2048
+POINTS_AT_ONCE, FEW_POINTS = 2600, 256
+"""Points looked at in one go, and how few are not worth a second thread."""
+
 NOWHERE = -1e6
 """Stands for minus infinity in bounds, where infinities would make nan."""
 
@@ -109,7 +111,8 @@ class TipFinder:
         # Square tiles keep the points of one job together, so that few top buckets concern them.
         tile = np.floor((points - points.min(axis=0)) / 24).astype(np.int64)
         order = np.lexsort((tile[:, 0], tile[:, 1]))
-        jobs = np.array_split(order, max(1, len(points) // POINTS_AT_ONCE))
+        rounds = max(1, -(-len(points) // (THREADS * POINTS_AT_ONCE)))
+        jobs = np.array_split(order, 1 if len(points) < FEW_POINTS else THREADS * rounds)
         found = yield from in_threads(lambda n: self._job(points[n], radius, out[n]), jobs)
         out[order] = np.concatenate(found)
         out[out <= NOWHERE / 2] = -np.inf
