@@ -23,6 +23,11 @@ class LevelLine:
     level: int
     closed: bool
 
+    @property
+    def whole(self) -> NDArray[np.float64]:
+        """The points, (n, 2), of a closed line with the first one again at the end."""
+        return np.concatenate([self.points, self.points[:1]]) if self.closed else self.points
+
 
 def level_lines(values: FloatArray, grid: Grid, first: float, known: NDArray[np.bool_] | None = None) -> list[LevelLine]:
     """All lines where the values equal first + k for whole k, by marching squares with linear interpolation.

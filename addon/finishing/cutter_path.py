@@ -229,6 +229,10 @@ def _best_laid(
         low, high = (0.42 + 0.13 * (number + k) / len(starts) for k in (0, 1))
         stage = "pass lines" if number == 0 else "other starts"
         reached = _reached(request, view, own, digest(key, own_skip), runner)
+        meter = runner.beside(
+            "crest meter", digest(key, request.cusp, own_skip, request.fit.uncut_height),
+            lambda o=own, r=reached: _crest_meter(request, view, o, r(), surface.finder),  # type: ignore[misc]
+        )  # fmt: skip
         ground = runner.get(
             "cusp metric", digest(key, request.cusp, own_skip),
             lambda o=own: pass_ground(view.tip, view.uncut, view.grid, o.region, cutter.radius, request.cusp),  # type: ignore[misc]
@@ -243,7 +247,7 @@ def _best_laid(
         runner.begin_held()
         laid = yield from runner.run(
             stage, start_key, (low + high) / 2, high,
-            lambda g=ground, f=field, o=own, r=reached: _lay_steps(request, view, o, g, f, r(), surface.finder),  # type: ignore[misc]
+            lambda g=ground, f=field, o=own, m=meter: _lay_steps(view, o, g, f, m()),  # type: ignore[misc]
         )  # fmt: skip
         if len(starts) == 1:
             return laid, start_key, None
@@ -276,12 +280,16 @@ class _Tried:
     key: str
 
 
-def _lay_steps(
-    request: Request, view: CutterView, land: _Land, ground: PassGround, field: PassField, reached: Mask, finder: TipFinder
-) -> Generator[float, None, _Laid]:
-    """Pass lines of one start. reached: planned ground on which the ball can rest."""
+def _crest_meter(request: Request, view: CutterView, land: _Land, reached: Mask, finder: TipFinder) -> CrestMeter:
+    """What measures the crests between lines. reached: planned ground on which the ball can rest."""
     proved = ProvedGround(view.grid, view.left, land.ground.heights, reached, request.fit.uncut_height)
-    meter = CrestMeter(view.tip, proved, view.cutter.radius, request.cusp, finder)
+    return CrestMeter(view.tip, proved, view.cutter.radius, request.cusp, finder)
+
+
+def _lay_steps(
+    view: CutterView, land: _Land, ground: PassGround, field: PassField, meter: CrestMeter
+) -> Generator[float, None, _Laid]:
+    """Pass lines of one start."""
     lines = yield from lay_passes(field, ground, land.region, view.tip, view.grid, meter)
     return _Laid(field.start, lines, ground)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from .cells import grown
 from .decision.bite import bite_findings
 from .decision.budget import budget_findings
 from .decision.clearance import clearance_findings
@@ -84,7 +85,11 @@ def _gouge(plan: Plan) -> list[Finding]:
 def _stock(plan: Plan) -> list[Finding]:
     request, side = plan.request, plan.request.side
     found = stock_findings(plan.stock, side, plan.body, plan.path)
-    row, column = np.nonzero(plan.heights > -np.inf)
+    body = plan.heights > -np.inf
+    # The body's border, and of its inside so many cells that no dowel fits between them.
+    shown = body & grown(~body, plan.grid.cell, plan.grid.cell)
+    shown[::4, ::4] = body[::4, ::4]
+    row, column = np.nonzero(shown)
     outline = np.column_stack([plan.grid.left + plan.grid.cell * column, plan.grid.front + plan.grid.cell * row])
     low = plan.path.points[plan.path.points[:, 2] <= plan.body.high[2] + 1e-6, :2]
     found += dowel_findings(request.dowels, plan.stock, side, low, outline, plan.cutter.radius, request.keep_out)

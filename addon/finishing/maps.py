@@ -19,15 +19,14 @@ from numpy.typing import NDArray
 from .edge_fit import Derivatives, EdgeFit, Kernels, fit_kernels
 from .errors import BadRequest
 from .grid import FloatArray, Grid
-from .stepping import finished, within
+from .stepping import finished
 from .surface_edges import links_steps, near_edge_cells
-from .threads import in_threads
 
 SingleArray = NDArray[np.float32]
 
 ROWS_AT_ONCE = 96
 TILE = 48
-EDGE_CELLS_AT_ONCE = 4096
+EDGE_CELLS_AT_ONCE = 16384
 
 
 @dataclass(frozen=True)
@@ -90,7 +89,9 @@ def surface_maps_steps(
             _write(derivatives, grid.cell, slope[rows], least[rows], greatest[rows])
 
     blocks = range(0, grid.rows, ROWS_AT_ONCE)
-    yield from within(in_threads(whole_windows, blocks), 0.10, 0.50)
+    for number, first in enumerate(blocks, 1):
+        whole_windows(first)
+        yield 0.10 + 0.40 * number / len(blocks)
     outside = ~links.exists
     for array in (slope, least, greatest):
         array[outside] = np.nan
@@ -109,7 +110,10 @@ def surface_maps_steps(
         values[2][unmeasurable] = np.nan
         slope[at], least[at], greatest[at] = values
 
-    yield from within(in_threads(beside_edges, range(0, len(rows), EDGE_CELLS_AT_ONCE)), 0.55, 1.0)
+    blocks = range(0, len(rows), EDGE_CELLS_AT_ONCE)
+    for number, first in enumerate(blocks, 1):
+        beside_edges(first)
+        yield 0.55 + 0.45 * number / len(blocks)
     return SurfaceMaps(slope, least, greatest)
 
 

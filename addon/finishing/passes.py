@@ -15,7 +15,7 @@ from .cusp import CuspMetric, cusp_metric, spacing_on_flat
 from .detours import spliced
 from .field import FAR, extended_inside_out
 from .grid import FloatArray, Grid
-from .polyline import clipped, resampled, smoothed, travelled
+from .polyline import all_resampled, all_smoothed, clipped, travelled
 from .region import AxisRegion
 from .smoothing import coarsened, gradient
 from .starts import PassField
@@ -132,6 +132,11 @@ def lay_passes(
         yield 0.8
         if not closed:
             break
+        # Beside what was closed only, a corner may be open still.
+        beside = np.zeros(meeting.shape, bool)
+        beside[ground.metric.grid.nearest(np.concatenate(closed))] = True
+        beside = grown(beside, ground.metric.grid.cell, 4 * meter.spacing)
+        meeting, border = meeting & beside, border & beside
     return tuple(laid)
 
 
@@ -140,13 +145,7 @@ def _level_passes(field: PassField, ground: PassGround, region: AxisRegion, near
     cell = ground.metric.grid.cell
     solved = np.abs(field.distance) < FAR / 2
     levels = level_lines(field.distance, ground.metric.grid, field.first, solved if near is None else solved & near)
-    smooth = []
-    for line in levels:
-        points = np.concatenate([line.points, line.points[:1]]) if line.closed else line.points
-        if travelled(points)[-1] < cell:
-            smooth.append(points)
-            continue
-        smooth.append(smoothed(resampled(points, cell), rounds=4, closed=line.closed))
+    smooth = all_smoothed(all_resampled([line.whole for line in levels], cell), 4, [line.closed for line in levels])
     return [
         # The field grows to the left of a level line; on the far side of a start through the middle the next level lies right.
         LaidLine(points, "level", levels[number].level, field.first + levels[number].level >= 0)
@@ -156,11 +155,12 @@ def _level_passes(field: PassField, ground: PassGround, region: AxisRegion, near
 
 def _without_gaps(
     laid: list[LaidLine], meeting: Mask, border: Mask, ground: PassGround, region: AxisRegion
-) -> tuple[list[LaidLine], bool]:
+) -> tuple[list[LaidLine], list[FloatArray]]:
     """Close the gaps between laid lines, by detours of the lines beside them or by lines of their own.
 
     meeting, border: cells that may lie in a gap, where fronts meet and near the border. Along the border only long gaps are
-    closed: short ones, where lines meet the border on the slant, would cost a sharp double turn each. Returns all lines, and whether any gap was found.
+    closed: short ones, where lines meet the border on the slant, would cost a sharp double turn each. Returns all lines, and the
+    gaps (n, 2) that were found.
     """
     metric = ground.metric
     spacing = float(spacing_on_flat(metric.radius, metric.cusp))
@@ -174,7 +174,7 @@ def _without_gaps(
     )
     out = [replace(line, points=points) for line, points in zip(laid, lines, strict=True)]
     out += [LaidLine(p, "gap", None, True) for p in remaining if travelled(p)[-1] >= SHORTEST_LINE]
-    return out, bool(pieces)
+    return out, pieces
 
 
 LONGEST_DETOUR = 15.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .cells import Mask
 from .grid import FloatArray
@@ -23,9 +24,31 @@ def at_distances(points: FloatArray, along: FloatArray, wanted: FloatArray) -> F
 
 def resampled(points: FloatArray, step: float) -> FloatArray:
     """A polyline with points at equal distances of about `step`; both ends are kept."""
-    along = travelled(points)
-    count = max(1, int(round(along[-1] / step)))
-    return at_distances(points, along, np.linspace(0, along[-1], count + 1))
+    return all_resampled([points], step)[0]
+
+
+def all_resampled(lines: list[FloatArray], step: float) -> list[FloatArray]:
+    """Polylines (n, 2 or 3), each with points at equal distances of about `step`; both ends are kept."""
+    if not lines:
+        return []
+    flat, first, last = _end_to_end(lines)
+    moves = np.linalg.norm(np.diff(flat, axis=0), axis=1)
+    moves[last[:-1]] = 1.0  # from one line to the next, where nothing is looked for
+    along = np.concatenate([[0.0], np.cumsum(moves)])
+    length = along[last] - along[first]
+    count = np.maximum(np.rint(length / step), 1).astype(np.intp)
+    new_last = np.cumsum(count + 1) - 1
+    new_first = new_last - count
+    number = np.arange(new_last[-1] + 1) - np.repeat(new_first, count + 1)
+    places = at_distances(flat, along, np.repeat(along[first], count + 1) + number * np.repeat(length / count, count + 1))
+    places[new_first], places[new_last] = flat[first], flat[last]
+    return np.split(places, new_first[1:])
+
+
+def _end_to_end(lines: list[FloatArray]) -> tuple[FloatArray, NDArray[np.intp], NDArray[np.intp]]:
+    """All points one after the other, and the numbers of every line's first and last one."""
+    last = np.cumsum([len(line) for line in lines]) - 1
+    return np.concatenate(lines), np.concatenate([[0], last[:-1] + 1]), last
 
 
 def without_ends(points: FloatArray, at_start: float, at_end: float) -> FloatArray | None:
@@ -41,17 +64,24 @@ def without_ends(points: FloatArray, at_start: float, at_end: float) -> FloatArr
 
 def smoothed(points: FloatArray, rounds: int, closed: bool = False) -> FloatArray:
     """A polyline with its staircase smoothed out by a 1-2-1 mean, some rounds of it; the ends of an open one stay."""
-    out = points.copy()
-    if len(out) < 3:
-        return out
+    return all_smoothed([points], rounds, [closed])[0]
+
+
+def all_smoothed(lines: list[FloatArray], rounds: int, closed: list[bool]) -> list[FloatArray]:
+    """Polylines smoothed as by `smoothed`; closed ones end where they start and stay so."""
+    if not lines:
+        return []
+    flat, first, last = _end_to_end(lines)
+    before, after = np.arange(-1, len(flat) - 1), np.arange(1, len(flat) + 1)
+    ring = np.array(closed) & (last - first >= 2)
+    open_ends = np.concatenate([first[~ring], last[~ring]])
+    before[open_ends] = after[open_ends] = open_ends
+    before[first[ring]], after[last[ring]] = last[ring] - 1, first[ring] + 1
+    out = flat
     for _ in range(rounds):
-        if closed:
-            ring = out[:-1]
-            ring = 0.25 * np.roll(ring, 1, axis=0) + 0.5 * ring + 0.25 * np.roll(ring, -1, axis=0)
-            out = np.concatenate([ring, ring[:1]])
-        else:
-            out[1:-1] = 0.25 * out[:-2] + 0.5 * out[1:-1] + 0.25 * out[2:]
-    return out
+        out = 0.25 * out.take(before, axis=0) + 0.5 * out + 0.25 * out.take(after, axis=0)
+    out[open_ends] = flat[open_ends]
+    return np.split(out, first[1:])
 
 
 def is_closed(points: FloatArray) -> bool:

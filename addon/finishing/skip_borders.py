@@ -30,7 +30,7 @@ def skip_border_lines(bare: AxisRegion, left: AxisRegion) -> list[FloatArray]:
     known = away < 3.5 * grid.cell
     found = []
     for line in level_lines(away, grid, AWAY_CELLS * grid.cell, known):
-        points = np.concatenate([line.points, line.points[:1]]) if line.closed else line.points
+        points = line.whole
         if line.level == 0 and travelled(points)[-1] >= SHORTEST_BORDER:
             found.append(smoothed(resampled(points, 2 * grid.cell), rounds=3, closed=line.closed))
     return [points for _, points in clipped(found, left.may_cut, SHORTEST_BORDER)]
