@@ -40,7 +40,8 @@ def proved(
     """
     heights = surface(*np.meshgrid(grid.x(), grid.y())).astype(np.float32)
     x = np.arange(grid.left - 1, grid.left + grid.cell * grid.columns + 1, step)
-    y = np.arange(grid.front - 1, grid.front + grid.cell * grid.rows + 1, along or step)
+    # One step past the grid, so that no point of it lies beside the mesh however long the step is.
+    y = np.arange(grid.front - 1, grid.front + grid.cell * grid.rows + 1 + (along or step), along or step)
     triangles = graph(surface, x, y)
     triangles = triangles[np.isfinite(triangles).all(axis=(1, 2))]
     return prove(path_of(lines), radius, cusp, ProvedGround(grid, heights, heights, planned, 0.05), TipFinder(triangles))
