@@ -47,7 +47,7 @@ EAGERNESS = 1.8
 STRONGEST = 0.6
 """Greatest share by which the field is stretched in one round."""
 
-ROUNDS = 5
+ROUNDS = 6
 """Most rounds of measuring and stretching; each looks only where the one before has changed something."""
 
 SHARED = 6
@@ -56,8 +56,8 @@ SHARED = 6
 DRAWN_BESIDE = 3.0
 """Flat-ground spacings beside measured ground within which lines are drawn: no farther one touches it."""
 
-STRONG = 0.2
-"""Stretch whose price the lines that share it may feel: they are measured again too."""
+SLIGHT, STRONG = 0.01, 0.2
+"""Stretch below which crests hardly change, and stretch whose price the lines that share it may feel: they are measured again too."""
 
 CELLS_AT_ONCE = 1 << 16
 """Cells moved in one go."""
@@ -212,7 +212,7 @@ def _stretched_steps(
     """
     spacing = float(1 / np.sqrt(np.percentile((along_x**2 + along_y**2)[solved], 20)))
     near = grown(stretch > 1e-4, grid.cell, (SHARED + 1) * spacing) & solved
-    felt = grown(stretch > 1e-2, grid.cell, 1.5 * spacing) | grown(stretch > STRONG, grid.cell, (SHARED + 1) * spacing)
+    felt = grown(stretch > SLIGHT, grid.cell, 1.5 * spacing) | grown(stretch > STRONG, grid.cell, (SHARED + 1) * spacing)
     place = np.flatnonzero(near)
     distance, way_x, way_y = (values.take(place) for values in (field.distance, along_x, along_y))
     # Cells for one unit of the field, across its lines.

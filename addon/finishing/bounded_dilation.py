@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .block_bounds import FAR_AWAY, TANGENT_SHARE, Numbers, PairBounds, Planes, Single, merged_lower, upper_planes
+from .cells import Mask
 from .dilation import ball_reach, ball_sag
 from .stepping import within
 from .threads import in_threads
@@ -27,14 +28,19 @@ BLOCKS_AT_ONCE = 1024
 PAIRS_AT_ONCE = 1 << 15
 
 
-def bounded_dilation_steps(heights: Single, radius: float, cell: float) -> Generator[float, None, Single]:
-    """max over offsets of heights - sag, (rows, columns) float32, as `symmetric_dilation_steps`; yields shares done."""
+def bounded_dilation_steps(
+    heights: Single, radius: float, cell: float, wanted: Mask | None = None
+) -> Generator[float, None, Single]:
+    """max over offsets of heights - sag, (rows, columns) float32, as `symmetric_dilation_steps`; yields shares done.
+
+    wanted: cells, (rows, columns) bool, that matter (None: all); the others may hold anything.
+    """
     standing = heights > -np.inf
     if not standing.any():
         return np.full(heights.shape, -np.inf, np.float32)
     search = _Search(heights, float(heights[standing].min()), radius, cell)
     yield 0.05
-    blocks = search.targets()
+    blocks = search.targets(wanted)
     jobs = np.array_split(blocks, max(1, len(blocks) // BLOCKS_AT_ONCE))
     yield from within(in_threads(search.solve, jobs), 0.05, 1.0)
     return search.result()
@@ -81,12 +87,17 @@ class _Search:
         self._sag = self._sag_table(reach_in_blocks)
         self._out = np.full(self._cells.shape, self._floor, np.float32)
 
-    def targets(self) -> Numbers:
-        """Numbers of the largest blocks that hold ball positions of the grid."""
+    def targets(self, wanted: Mask | None) -> Numbers:
+        """Numbers of the largest blocks that hold wanted ball positions of the grid (None: all)."""
         largest = SIZES[0]
         first = self._rim // largest
         down, across = (-(-n // largest) for n in self._shape)
-        return ((np.arange(down)[:, None] + first) * self._across[largest] + np.arange(across) + first).ravel()
+        blocks = (np.arange(down)[:, None] + first) * self._across[largest] + np.arange(across) + first
+        if wanted is None:
+            return blocks.ravel()
+        padded = np.zeros((down * largest, across * largest), bool)
+        padded[: self._shape[0], : self._shape[1]] = wanted
+        return blocks[padded.reshape(down, largest, across, largest).any(axis=(1, 3))]
 
     def result(self) -> Single:
         """The surface, -inf where nothing lies within reach."""

@@ -129,7 +129,8 @@ def cutter_path_steps(
     )  # fmt: skip
     reached = _reached(request, view, land, digest(key, keys.skip), runner)()
     path = with_feed(bare_path, request.feed if request.feed is not None else cutter.feed)
-    least = laid.pass_ground.least_length_over(land.region)
+    land_key = digest(key, keys.skip, request.cusp)
+    least = runner.get("least length", land_key, lambda: laid.pass_ground.least_length_over(land.region))
     return CutterPath(
         view, land.ground, land.region, reached, surface, path, path_key, digest(key, keys.skip), laid.start.name, least, grain, costs()
     )

@@ -34,8 +34,8 @@ def cutter_view_steps(surface: FloatArray, grid: Grid, cutter: Cutter) -> Genera
     rim = rim_cells(cutter, grid)
     wide = np.pad(surface, rim, constant_values=-np.inf).astype(np.float32)
     tip = yield from within(tip_surface_steps(wide, cutter.radius, grid.cell), 0.0, 0.5)
-    left = yield from within(closing_steps(tip, cutter.radius, grid.cell), 0.5, 1.0)
     standing = wide > -np.inf
+    left = yield from within(closing_steps(tip, cutter.radius, grid.cell, standing), 0.5, 1.0)
     uncut = np.maximum(np.where(standing, left - np.where(standing, wide, 0), 0), 0)
     return CutterView(cutter, grid.padded(rim), tip, np.where(standing, left, -np.inf).astype(np.float32), uncut)
 

@@ -100,7 +100,7 @@ def closing_of_steps(surface: FloatArray, grid: Grid, radius: float) -> Generato
     rim = int(np.ceil(radius / grid.cell)) + 1
     wide = np.pad(surface, rim, constant_values=-np.inf).astype(np.float32)
     tip = yield from within(tip_surface_steps(wide, radius, grid.cell), 0.0, 0.5)
-    left = yield from within(closing_steps(tip, radius, grid.cell), 0.5, 1.0)
+    left = yield from within(closing_steps(tip, radius, grid.cell, wide > -np.inf), 0.5, 1.0)
     inner = left[rim:-rim, rim:-rim]
     return np.where(surface > -np.inf, inner, -np.inf)
 

@@ -38,10 +38,10 @@ def body_in_job(request: Request, runner: StageRunner) -> tuple[Stock, NDArray[n
     """Stock, turn and shift (4, 4), the body in job axes, and the digests of what follows from them."""
     stock = resolve_stock(request.stock, request.body)
     matrix = job_from_body(stock, request.side)
-    own = digest(request.body.triangles)
+    own, skip = digest(request.body.triangles), _skip_key(request.body)
     turned = digest(own, matrix)
-    body = replace(runner.get("body", turned, lambda: request.body.moved(matrix)), skip=request.body.skip)
-    return stock, matrix, body, SideKeys(own, turned, digest(turned, request.cell), _skip_key(body))
+    body = runner.get("body", digest(turned, skip), lambda: request.body.moved(matrix))
+    return stock, matrix, body, SideKeys(own, turned, digest(turned, request.cell), skip)
 
 
 def side_in_job(request: Request, body: Body, keys: SideKeys, runner: StageRunner) -> Side:

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .bounded_dilation import bounded_dilation_steps
+from .cells import Mask
 from .dilation import symmetric_dilation_steps
 from .grid import FloatArray
 from .stepping import finished
@@ -28,10 +29,14 @@ def tip_surface(heights: FloatArray, radius: float, cell: float) -> Heights:
     return finished(tip_surface_steps(heights, radius, cell))
 
 
-def tip_surface_steps(heights: FloatArray, radius: float, cell: float) -> Generator[float, None, Heights]:
-    """`tip_surface` in short steps: yields shares done, returns the surface."""
-    dilation_steps = bounded_dilation_steps if radius >= LARGE_BALL * cell else symmetric_dilation_steps
-    return dilation_steps(np.asarray(heights, np.float32), radius, cell)
+def tip_surface_steps(
+    heights: FloatArray, radius: float, cell: float, wanted: Mask | None = None
+) -> Generator[float, None, Heights]:
+    """`tip_surface` in short steps: yields shares done, returns the surface. wanted: cells that matter (None: all)."""
+    single = np.asarray(heights, np.float32)
+    if radius >= LARGE_BALL * cell:
+        return bounded_dilation_steps(single, radius, cell, wanted)
+    return symmetric_dilation_steps(single, radius, cell)
 
 
 def closing(tip: FloatArray, radius: float, cell: float) -> Heights:
@@ -43,8 +48,10 @@ def closing(tip: FloatArray, radius: float, cell: float) -> Heights:
     return finished(closing_steps(tip, radius, cell))
 
 
-def closing_steps(tip: FloatArray, radius: float, cell: float) -> Generator[float, None, Heights]:
-    """`closing` in short steps: yields shares done, returns the surface."""
+def closing_steps(
+    tip: FloatArray, radius: float, cell: float, wanted: Mask | None = None
+) -> Generator[float, None, Heights]:
+    """`closing` in short steps: yields shares done, returns the surface. wanted: cells that matter (None: all)."""
     upside_down = np.where(tip > -np.inf, -tip, -np.inf).astype(np.float32)
-    raised = yield from tip_surface_steps(upside_down, radius, cell)
+    raised = yield from tip_surface_steps(upside_down, radius, cell, wanted)
     return -raised
