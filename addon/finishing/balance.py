@@ -56,7 +56,7 @@ SHARED = 6
 DRAWN_BESIDE = 3.0
 """Flat-ground spacings beside measured ground within which lines are drawn: no farther one touches it."""
 
-SLIGHT, STRONG = 0.01, 0.2
+SLIGHT, STRONG = 0.015, 0.2
 """Stretch below which crests hardly change, and stretch whose price the lines that share it may feel: they are measured again too."""
 
 CELLS_AT_ONCE = 1 << 16
