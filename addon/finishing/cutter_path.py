@@ -301,7 +301,7 @@ def _estimated_seconds(
     """Run time of laid lines at the grid's tip heights: good enough to tell one start from another."""
     def estimated(points: FloatArray) -> Generator[float, None, FloatArray]:
         yield 0.0
-        return surface.estimate(points)
+        return surface.estimate(points.reshape(-1, 2)).reshape(points.shape[:-1])
 
     kept = clipped([line.points for line in laid.lines], land.region.may_cut, SHORTEST_KEPT)
     lines = [

@@ -33,8 +33,8 @@ ROUNDING = 30
 coordinate is off by half a rounding, an offset by one, both ways by 1.4; the ball's sag rises 5.7 per mm where it is steepest,
 a bucket's plane 3.2 each way, and products of both round too: that makes 23."""
 
-POINTS_AT_ONCE, FEW_POINTS = 2600, 256
-"""Points looked at in one go, and how few are not worth a second thread."""
+GROUPS_AT_ONCE, FEW_GROUPS = 2600, 256
+"""Groups of points looked at in one go, and how few are not worth a second thread."""
 
 NOWHERE = -1e6
 """Stands for minus infinity in bounds, where infinities would make nan."""
@@ -94,9 +94,10 @@ class TipFinder:
         return out
 
     def tip_heights(self, points: FloatArray, radius: float, lower: FloatArray | None = None) -> NDArray[np.float64]:
-        """Exact tip heights (m,) of a ball whose axis stands at points (m, 2), -inf where no triangle lies within reach.
+        """Exact tip heights of a ball whose axis stands at points, -inf where no triangle lies within reach.
 
-        lower: (m,) certain lower bounds; the closer they are, the faster it goes.
+        points: (m, 2), or (n, k, 2) for groups of k points that lie close together, which is quicker. lower: certain lower
+        bounds, (m,) or (n, k); the closer they are, the faster it goes. Returns an array of that shape.
         """
         return finished(self.tip_heights_steps(points, radius, lower))
 
@@ -104,86 +105,168 @@ class TipFinder:
         self, points: FloatArray, radius: float, lower: FloatArray | None = None
     ) -> Generator[float, None, NDArray[np.float64]]:
         """`tip_heights` in short steps: yields shares done, returns the heights."""
-        out = np.full(len(points), NOWHERE) if lower is None else np.asarray(lower, float).copy()
+        out = np.full(points.shape[:-1], NOWHERE) if lower is None else np.array(lower, np.float64)
         out[~np.isfinite(out)] = NOWHERE
-        if len(points) == 0:
+        if out.size == 0:
             return out
+        groups = points.reshape(len(points), -1, 2)
+        known = out.reshape(len(points), -1)
         # Square tiles keep the points of one job together, so that few top buckets concern them.
-        tile = np.floor((points - points.min(axis=0)) / 24).astype(np.int64)
+        tile = np.floor((groups[:, 0] - groups[:, 0].min(axis=0)) / 24).astype(np.int64)
         order = np.lexsort((tile[:, 0], tile[:, 1]))
-        rounds = max(1, -(-len(points) // (THREADS * POINTS_AT_ONCE)))
-        jobs = np.array_split(order, 1 if len(points) < FEW_POINTS else THREADS * rounds)
-        found = yield from in_threads(lambda n: self._job(points[n], radius, out[n]), jobs)
-        out[order] = np.concatenate(found)
+        rounds = max(1, -(-len(groups) // (THREADS * GROUPS_AT_ONCE)))
+        jobs = np.array_split(order, 1 if len(groups) < FEW_GROUPS else THREADS * rounds)
+        found = yield from in_threads(lambda n: self._job(groups[n], radius, known[n]), jobs)
+        known[order] = np.concatenate(found)
         out[out <= NOWHERE / 2] = -np.inf
         return out
 
     def _job(self, points: FloatArray, radius: float, known: FloatArray) -> FloatArray:
-        """Tip heights of a few neighbouring points: narrow the candidates level by level, then measure."""
+        """Tip heights (n, k) of a few neighbouring groups (n, k, 2): narrow the candidates level by level, then measure."""
         out = known if self._more is None else self._more._job(points, radius, known)
         if len(self._triangles) == 0:
             return out
-        x, y, bound = _singles(points[:, 0] - self._origin[0], points[:, 1] - self._origin[1], out - self._origin[2])
+        count = points.shape[1]
+        x, y, bound = _singles(points[:, :, 0] - self._origin[0], points[:, :, 1] - self._origin[1], out - self._origin[2])
         bound = bound - self._slack
-        point, triangle = self._within(x, y, radius, bound)
+        group, triangle = self._within(_groups(x, y, bound), np.float32(radius))
+        point = (group[:, None] * count + np.arange(count)).ravel() if count > 1 else group
+        if count > 1:
+            triangle = np.repeat(triangle, count)
+            raising = np.flatnonzero(self._may_raise(x.ravel(), y.ravel(), bound.ravel(), point, triangle, np.float32(radius)))
+            point, triangle = point.take(raising), triangle.take(raising)
+            order = np.argsort(point, kind="stable")
+            point, triangle = point.take(order), triangle.take(order)
         if len(point):
             z = touching_heights(
                 self._triangles.take(triangle, axis=0), self._normals.take(triangle, axis=0),
-                points[:, 0].take(point), points[:, 1].take(point), radius,
+                points[:, :, 0].take(point), points[:, :, 1].take(point), radius,
             )  # fmt: skip
             first = np.flatnonzero(np.concatenate([[True], np.diff(point) != 0]))
-            out = out.copy()
-            out[point[first]] = np.maximum(out[point[first]], np.maximum.reduceat(z, first))
+            flat = out.flatten()
+            flat[point[first]] = np.maximum(flat[point[first]], np.maximum.reduceat(z, first))
+            out = flat.reshape(out.shape)
         return out
 
-    def _within(self, x: Single, y: Single, radius: float, bound: Single) -> tuple[Indices, Indices]:
-        """Pairs of point and triangle, points rising, that leaves out only triangles which lift the ball no higher than the bound."""
-        top, ball = self._levels[-1], np.float32(radius)
+    def _within(self, groups: _Groups, ball: np.float32) -> tuple[Indices, Indices]:
+        """Pairs of group and triangle, groups rising, that leave out only triangles which lift the ball nowhere above the bound."""
+        top, x, y = self._levels[-1], groups.x, groups.y
         near = np.flatnonzero(
-            (top.middle_x + top.half_x > x.min() - ball)
-            & (top.middle_x - top.half_x < x.max() + ball)
-            & (top.middle_y + top.half_y > y.min() - ball)
-            & (top.middle_y - top.half_y < y.max() + ball)
+            (top.middle_x + top.half_x > (x - groups.half_x).min() - ball)
+            & (top.middle_x - top.half_x < (x + groups.half_x).max() + ball)
+            & (top.middle_y + top.half_y > (y - groups.half_y).min() - ball)
+            & (top.middle_y - top.half_y < (y + groups.half_y).max() + ball)
         )
-        point = np.repeat(np.arange(len(x)), len(near))
+        group = np.repeat(np.arange(len(x)), len(near))
         bucket = np.tile(near, len(x))
         for level in reversed(self._levels):
-            away_x, away_y = level.middle_x.take(bucket) - x.take(point), level.middle_y.take(bucket) - y.take(point)
+            away_x, away_y = level.middle_x.take(bucket) - x.take(group), level.middle_y.take(bucket) - y.take(group)
             half_x, half_y = level.half_x.take(bucket), level.half_y.take(bucket)
-            gap_x, gap_y = np.maximum(np.abs(away_x) - half_x, 0), np.maximum(np.abs(away_y) - half_y, 0)
+            gap_x, gap_y = np.abs(away_x) - half_x, np.abs(away_y) - half_y
+            if groups.wide:
+                gap_x -= groups.half_x.take(group)
+                gap_y -= groups.half_y.take(group)
+            np.maximum(gap_x, 0, out=gap_x)
+            np.maximum(gap_y, 0, out=gap_y)
             gap_x *= gap_x
             gap_y *= gap_y
             gap_x += gap_y
             reached = np.flatnonzero(gap_x <= ball * ball)
-            point, bucket, away_x, away_y = point.take(reached), bucket.take(reached), away_x.take(reached), away_y.take(reached)
+            group, bucket, away_x, away_y = group.take(reached), bucket.take(reached), away_x.take(reached), away_y.take(reached)
             most, slope_x, slope_y, bend = _sag_tangent(away_x, away_y, ball)
             np.subtract(level.height.take(bucket), most, out=most)
-            most -= bound.take(point)
+            most -= groups.bound.take(group)
+            if groups.wide:
+                most += groups.turned(group, slope_x, slope_y)
             peak = np.where(bend > 0, ball, np.float32(1e9))
-            for plane, tangent, half in ((level.slope_x, slope_x, half_x), (level.slope_y, slope_y, half_y)):
-                # Greatest value of |difference| e - bend e^2 for e from 0 to the box's half width.
+            for plane, tangent, half, own in (
+                (level.slope_x, slope_x, half_x, groups.half_x), (level.slope_y, slope_y, half_y, groups.half_y)
+            ):  # fmt: skip
+                # Greatest value of |difference| e - bend max(e - own half width, 0)^2 for e from 0 to the box's half width.
                 tangent -= plane.take(bucket)
                 np.abs(tangent, out=tangent)
-                e = np.minimum(tangent * peak, half.take(reached))
-                tangent -= bend * e
-                tangent *= e
-                most += tangent
+                e = tangent * peak
+                if groups.wide:
+                    width = own.take(group)
+                    e += width
+                    np.minimum(e, half.take(reached), out=e)
+                    most += tangent * e
+                    e -= width
+                    np.maximum(e, 0, out=e)
+                    most -= bend * (e * e)
+                else:
+                    np.minimum(e, half.take(reached), out=e)
+                    tangent -= bend * e
+                    tangent *= e
+                    most += tangent
             kept = np.flatnonzero(most > 0)
             bucket = bucket.take(kept)
             owner, bucket = _expanded(level.first.take(bucket), level.last.take(bucket))
-            point = point.take(kept).take(owner)
+            group = group.take(kept).take(owner)
+        kept = np.flatnonzero(self._may_raise(x, y, groups.bound, group, bucket, ball, groups))
+        return group.take(kept), bucket.take(kept)
+
+    def _may_raise(
+        self, x: Single, y: Single, bound: Single, point: Indices, triangle: Indices, ball: np.float32, groups: _Groups | None = None
+    ) -> NDArray[np.bool_]:
+        """Whether triangles may lift a ball at points above their bounds: no corner stands above the tangent of the ball's sag."""
         sag, slope_x, slope_y, _ = _sag_tangent(
-            self._middle_x.take(bucket) - x.take(point), self._middle_y.take(bucket) - y.take(point), ball
+            self._middle_x.take(triangle) - x.take(point), self._middle_y.take(triangle) - y.take(point), ball
         )
         sag += bound.take(point)
+        if groups is not None and groups.wide:
+            sag -= groups.turned(point, slope_x, slope_y)
         above = np.zeros(len(point), bool)
         for corner_x, corner_y, corner_z in self._corners:
-            high = corner_z.take(bucket)
-            high -= slope_x * corner_x.take(bucket)
-            high -= slope_y * corner_y.take(bucket)
+            high = corner_z.take(triangle)
+            high -= slope_x * corner_x.take(triangle)
+            high -= slope_y * corner_y.take(triangle)
             above |= high > sag
-        kept = np.flatnonzero(above)
-        return point.take(kept), bucket.take(kept)
+        return above
+
+
+@dataclass(frozen=True)
+class _Groups:
+    """Points that lie close together, by their middles x, y (n,) and half widths. wide: whether any has more than one point.
+
+    bound: at the middle of a plane under the bounds of all its points; slope_x, slope_y: of that plane.
+    """
+
+    x: Single
+    y: Single
+    bound: Single
+    half_x: Single
+    half_y: Single
+    slope_x: Single
+    slope_y: Single
+    wide: bool
+
+    def turned(self, group: Indices, slope_x: Single, slope_y: Single) -> Single:
+        """How much more some slopes may rise from a group's middle to its points than the plane under their bounds does."""
+        rise_x, rise_y = slope_x - self.slope_x.take(group), slope_y - self.slope_y.take(group)
+        np.abs(rise_x, out=rise_x)
+        np.abs(rise_y, out=rise_y)
+        rise_x *= self.half_x.take(group)
+        rise_y *= self.half_y.take(group)
+        rise_x += rise_y
+        return rise_x
+
+
+def _groups(x: Single, y: Single, bound: Single) -> _Groups:
+    """Groups of points x, y (n, k) with their lower bounds."""
+    if x.shape[1] == 1:
+        nothing = np.zeros(len(x), np.float32)
+        return _Groups(x[:, 0], y[:, 0], bound[:, 0], nothing, nothing, nothing, nothing, False)
+    low_x, high_x, low_y, high_y = x.min(axis=1), x.max(axis=1), y.min(axis=1), y.max(axis=1)
+    middle_x, middle_y = (low_x + high_x) / 2, (low_y + high_y) / 2
+    # The plane rises from the first point to the last as the bounds do; the lowest point decides how high it lies.
+    run_x, run_y = x[:, -1] - x[:, 0], y[:, -1] - y[:, 0]
+    pace = np.clip((bound[:, -1] - bound[:, 0]) / np.maximum(run_x * run_x + run_y * run_y, np.float32(1e-9)), -1e4, 1e4)
+    slope_x, slope_y = (pace * run_x).clip(-9, 9), (pace * run_y).clip(-9, 9)
+    under = bound - slope_x[:, None] * (x - middle_x[:, None]) - slope_y[:, None] * (y - middle_y[:, None])
+    return _Groups(
+        middle_x, middle_y, under.min(axis=1), (high_x - low_x) / 2, (high_y - low_y) / 2, slope_x, slope_y, True
+    )
 
 
 def lower_bounds(heights: FloatArray, tip: FloatArray, grid: Grid, points: FloatArray, radius: float) -> FloatArray:
