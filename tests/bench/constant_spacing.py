@@ -1,0 +1,81 @@
+"""Passes of one constant spacing in plan, straight or parallel to the border, for a plan to be held against.
+
+They cover the same ground with the same cutter. Their spacing is what the steepest and most bent ground needs, everywhere: it is
+corrected until their own simulated cut keeps the asked cusp height on 99.9 % of the ground. Heights, links, lifts and run time come
+from the same code as the plan's own.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy import ndimage
+
+from addon.finishing.contours import level_lines
+from addon.finishing.cutter_path import with_feed
+from addon.finishing.exact_lines import raised
+from addon.finishing.grid import FloatArray
+from addon.finishing.passes import SHORTEST_LINE, PassGround, pass_ground
+from addon.finishing.path import Path
+from addon.finishing.polyline import all_resampled, clipped
+from addon.finishing.proof import ProvedGround, prove
+from addon.finishing.result import Plan
+from addon.finishing.route import RouteSettings, RunLine, route_steps
+from addon.finishing.smoothing import gradient
+from addon.finishing.stepping import finished
+from addon.finishing.stock import stock_top
+from addon.finishing.surface import exact_surface
+from addon.finishing.touch import TipFinder
+
+NEAR_ENOUGH, MOST_CORRECTIONS = 0.02, 6
+"""How far the simulated cusp may lie off the asked one, and how often the spacing is corrected for it."""
+
+
+def constant_spacing_path(plan: Plan, border: bool) -> tuple[Path, float, float]:
+    """The path, its spacing in mm, and the cusp in mm that its own simulated cut keeps on 99.9 % of the ground.
+
+    border: parallel to the border of the planned ground, else straight along x.
+    """
+    request, radius = plan.request, plan.cutter.radius
+    ground = pass_ground(plan.tip, plan.uncut, plan.grid, plan.region, radius, request.cusp)
+    away, spacing = _distance_and_spacing(ground, border)
+    finder = TipFinder(plan.body.triangles, upward_only=False).with_more(plan.ground.bridges)
+    proved = ProvedGround(plan.grid, plan.left, plan.ground.heights, np.isfinite(plan.proof.cusp), request.fit.uncut_height)
+    for _ in range(MOST_CORRECTIONS):
+        path = _path(plan, ground, away, spacing, finder)
+        cusp = dict(prove(path, radius, request.cusp, proved, finder).cusp_percentiles)[99.9]
+        if abs(cusp / request.cusp - 1) < NEAR_ENOUGH:
+            break
+        spacing *= float(np.sqrt(request.cusp / cusp))  # the cusp grows with the square of the spacing
+    return path, spacing, cusp
+
+
+def _distance_and_spacing(ground: PassGround, border: bool) -> tuple[FloatArray, float]:
+    """Distance in mm from where the passes begin, (rows, columns) on the metric's grid, and a first guess of the spacing."""
+    metric, inside = ground.metric, ground.inside
+    grid = metric.grid
+    if border:
+        away = ndimage.gaussian_filter(ndimage.distance_transform_edt(inside, sampling=grid.cell), 0.5 / grid.cell)
+    else:
+        away = np.broadcast_to(grid.y()[:, None], grid.shape) - float(np.broadcast_to(grid.y()[:, None], grid.shape)[inside].min())
+    across_x, across_y = gradient(away, grid.cell)
+    size = np.maximum(np.hypot(across_x, across_y), 1e-9)
+    across_x, across_y = across_x / size, across_y / size
+    # Lines s apart in plan are s / sqrt(n g^-1 n) apart in the cusp metric (formulas in cusp.py).
+    determinant = metric.xx * metric.yy - metric.xy**2
+    room = np.sqrt((metric.yy * across_x**2 - 2 * metric.xy * across_x * across_y + metric.xx * across_y**2) / determinant)
+    return away, float(np.quantile(room[inside], 0.001))
+
+
+def _path(plan: Plan, ground: PassGround, away: FloatArray, spacing: float, finder: TipFinder) -> Path:
+    """Level lines of the distance, a spacing apart, as a path like that of a plan."""
+    request, radius, grid = plan.request, plan.cutter.radius, ground.metric.grid
+    levels = [line.whole for line in level_lines(away / spacing, grid, 0.5) if len(line.points) > 2]
+    kept = [points for _, points in clipped(all_resampled(levels, grid.cell), plan.region.may_cut, SHORTEST_LINE)]
+    lowest = float(plan.ground.heights[plan.ground.heights > -np.inf].min())
+    surface = exact_surface(finder, plan.grid, plan.ground.heights, plan.tip, radius, lowest)
+    exact = finished(raised(kept, surface.exact_steps, surface.estimate, request.chord_tolerance))
+    safe = stock_top(plan.stock, request.side) + request.machine.safe_height
+    settings = RouteSettings("both", plan.cutter.feed, safe, request.machine, request.chord_tolerance)
+    runs = [RunLine(points, True) for points in exact]
+    path = finished(route_steps(runs, surface.exact_steps, surface.estimate, plan.region.may_link, settings))
+    return with_feed(path, request.feed if request.feed is not None else plan.cutter.feed)
