@@ -258,15 +258,13 @@ def _groups(x: Single, y: Single, bound: Single) -> _Groups:
         nothing = np.zeros(len(x), np.float32)
         return _Groups(x[:, 0], y[:, 0], bound[:, 0], nothing, nothing, nothing, nothing, False)
     low_x, high_x, low_y, high_y = x.min(axis=1), x.max(axis=1), y.min(axis=1), y.max(axis=1)
-    middle_x, middle_y = (low_x + high_x) / 2, (low_y + high_y) / 2
+    middle_x, middle_y, half_x, half_y = _singles((low_x + high_x) / 2, (low_y + high_y) / 2, (high_x - low_x) / 2, (high_y - low_y) / 2)
     # The plane rises from the first point to the last as the bounds do; the lowest point decides how high it lies.
     run_x, run_y = x[:, -1] - x[:, 0], y[:, -1] - y[:, 0]
     pace = np.clip((bound[:, -1] - bound[:, 0]) / np.maximum(run_x * run_x + run_y * run_y, np.float32(1e-9)), -1e4, 1e4)
     slope_x, slope_y = (pace * run_x).clip(-9, 9), (pace * run_y).clip(-9, 9)
     under = bound - slope_x[:, None] * (x - middle_x[:, None]) - slope_y[:, None] * (y - middle_y[:, None])
-    return _Groups(
-        middle_x, middle_y, under.min(axis=1), (high_x - low_x) / 2, (high_y - low_y) / 2, slope_x, slope_y, True
-    )
+    return _Groups(middle_x, middle_y, under.min(axis=1), half_x, half_y, slope_x, slope_y, True)
 
 
 def lower_bounds(heights: FloatArray, tip: FloatArray, grid: Grid, points: FloatArray, radius: float) -> FloatArray:
