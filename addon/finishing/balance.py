@@ -21,7 +21,7 @@ from .grid import FloatArray, Grid
 from .polyline import all_resampled
 from .proof import BORDER_SHARE, ProvedGround
 from .sample_ground import SampleGround
-from .smoothing import blur, gradient
+from .smoothing import blur, blurred_gradient, gradient
 from .starts import PassField
 from .stepping import within
 from .swept import SweptBall
@@ -79,7 +79,7 @@ class CrestMeter:
         known = tip > -np.inf
         self._grid, self._radius, self._cusp = ground.grid, radius, cusp
         self._tip = np.where(known, tip, float(tip[known].min()) if known.any() else 0.0)
-        self._slope_x, self._slope_y = gradient(blur(self._tip, TIP_BLUR / ground.grid.cell), ground.grid.cell)
+        self._slope_x, self._slope_y = blurred_gradient(self._tip, TIP_BLUR / ground.grid.cell, ground.grid.cell)
         self._feet = SampleGround(ground.grid, ground.surface, ground.left, radius, finder)
         reached = ground.planned & (ground.left > -np.inf)
         self.spacing = float(spacing_on_flat(radius, cusp))

@@ -26,7 +26,7 @@ SingleArray = NDArray[np.float32]
 
 ROWS_AT_ONCE = 96
 TILE = 48
-EDGE_CELLS_AT_ONCE = 16384
+EDGE_CELLS_AT_ONCE = 6144
 
 
 @dataclass(frozen=True)

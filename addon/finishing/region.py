@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from .cells import Mask, distance_to, grown
 from .grid import FloatArray, Grid
 from .ground import Ground
-from .smoothing import blur, gradient
+from .smoothing import blurred_gradient, gradient
 
 
 @dataclass(frozen=True)
@@ -80,19 +80,22 @@ def reachable_ground(planned: Mask, left: FloatArray, region: AxisRegion, radius
     left: the rolling-ball closing. What is lost lies along walls, skip borders and the lowest depth.
     """
     grid = region.grid
-    known = left > -np.inf
-    smooth = blur(np.where(known, left, 0.0), 0.5 / grid.cell) / np.maximum(blur(known, 0.5 / grid.cell), 1e-9)  # type: ignore[arg-type]
-    along_x, along_y = gradient(smooth, grid.cell)
-    reach = radius / grid.cell / np.sqrt(1 + along_x * along_x + along_y * along_y)
+    along_x, along_y = blurred_gradient(left, LEFT_BLUR / grid.cell, grid.cell, known=left > -np.inf)
     place = np.flatnonzero(planned)
-    rows, columns = np.divmod(place, grid.columns)
-    reach_there = reach.take(place)
-    row = np.rint(rows - reach_there * along_y.take(place)).clip(0, grid.rows - 1).astype(np.intp)
-    column = np.rint(columns - reach_there * along_x.take(place)).clip(0, grid.columns - 1).astype(np.intp)
+    slope_x, slope_y = along_x.take(place), along_y.take(place)
+    reach = np.float32(radius / grid.cell) / np.sqrt(1 + slope_x * slope_x + slope_y * slope_y)
+    rows, columns = (number.astype(np.int32) for number in np.divmod(place, grid.columns))
+    row = rows - np.rint(reach * slope_y).astype(np.int32)
+    column = columns - np.rint(reach * slope_x).astype(np.int32)
+    np.clip(row, 0, grid.rows - 1, out=row)
+    np.clip(column, 0, grid.columns - 1, out=column)
     out = np.zeros(grid.shape, bool)
     np.put(out, place, region.cutting.take(row * grid.columns + column))
     return out
 
+
+LEFT_BLUR = 0.5
+"""mm; standard deviation of the blur of the closing whose slope tells where the axis stands over a contact."""
 
 TURNING_CELLS = 1.5
 """Width in cells of the strip along forbidden ground that is kept for links."""

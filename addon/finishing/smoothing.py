@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
+from .cells import Mask
 from .grid import FloatArray
+
+Single = NDArray[np.float32]
 
 ROWS_AT_ONCE = 32
 """Rows blurred in one go, so that what is in use stays in the processor's cache."""
+
+
+STRIP = 128
+"""Rows that `blurred_gradient` works on in one go."""
 
 
 def blur(values: FloatArray, deviation: float) -> FloatArray:
@@ -48,6 +56,27 @@ def gradient(values: FloatArray, cell: float) -> tuple[FloatArray, FloatArray]:
     """Central differences (d/dx, d/dy) of a (rows, columns) array, one-sided at the border."""
     along_y, along_x = np.gradient(values, cell)
     return along_x, along_y  # type: ignore[return-value]
+
+
+def blurred_gradient(values: FloatArray, deviation: float, cell: float, known: Mask | None = None) -> tuple[Single, Single]:
+    """`gradient` of the blurred array, (rows, columns) float32 each. deviation: in cells.
+
+    known: cells that count; the others take no part in the blur (None: all). Strips of rows keep what is in use small.
+    """
+    along_x, along_y = np.empty(values.shape, np.float32), np.empty(values.shape, np.float32)
+    reach = int(np.ceil(3.5 * deviation)) + 1
+    for first in range(0, len(values), STRIP):
+        low, last = max(first - reach, 0), min(first + STRIP, len(values))
+        strip = slice(low, min(last + reach, len(values)))
+        if known is None:
+            smooth = blur(values[strip], deviation)
+        else:
+            smooth = blur(np.where(known[strip], values[strip], 0.0), deviation)
+            smooth /= np.maximum(blur(known[strip], deviation), 1e-9)  # type: ignore[arg-type]
+        own = slice(first - low, last - low)
+        strip_x, strip_y = gradient(smooth, cell)
+        along_x[first:last], along_y[first:last] = strip_x[own], strip_y[own]
+    return along_x, along_y
 
 
 def coarsened(values: FloatArray, factor: int) -> FloatArray:
