@@ -55,7 +55,6 @@ def refined(
         above = chords.inner[start] - chords.points[start, 2:] - QUARTERS * way[:, 2:]
         # A facet's edge may stand out by up to twice what shows at the quarters, so gouge gets half the tolerance.
         bad = (above.max(axis=1) > tolerance / 2) | (-above[:, 1] > tolerance)
-        chords.unchecked[start] = False
         if not bad.any():
             break
         at = start[bad]
@@ -80,10 +79,13 @@ class _Chords:
     unchecked: NDArray[np.bool_]
 
     def halved(self, at: NDArray[np.intp], eighths: FloatArray) -> _Chords:
-        """The chords that start at `at` (rising) cut in their middles; eighths: (m, 4) exact heights at EIGHTHS of them."""
+        """The chords that start at `at` (rising) cut in their middles, both parts still to be checked, all others checked.
+
+        eighths: (m, 4) exact heights at EIGHTHS of the chords.
+        """
         middle = (self.points[at] + self.points[at + 1]) / 2
         middle[:, 2] = self.inner[at, 1]
-        inner, unchecked = self.inner.copy(), self.unchecked.copy()
+        inner, unchecked = self.inner.copy(), np.zeros(len(self.points), bool)
         inner[at] = np.column_stack([eighths[:, 0], self.inner[at, 0], eighths[:, 1]])
         unchecked[at] = True
         return _Chords(

@@ -47,8 +47,9 @@ TRIANGLES_PER_AREA = 2.0
 LARGE_BALLS = (36, 48, 64, 96)
 """Radii in cells at which the tip surface's growth with the radius is told."""
 
-PIECE = 220
-"""Edge in cells of the piece of the grid that scipy's calls are measured on; the ball's reach comes on top."""
+PIECE = 600
+"""Edge in cells of the piece of the grid that scipy's calls are measured on, so large that its border does not decide; the ball's
+reach comes on top."""
 
 RAYS = 1500
 BIG_MACHINE = Machine(bed_x=5000.0, bed_y=5000.0)
@@ -137,8 +138,9 @@ def against_libraries(plan: Plan) -> dict[str, str]:
     heights = np.asarray(plan.heights, np.float32)
     ratios = {}
     reach = int(np.ceil(radius / grid.cell)) + 1
-    middle = slice(grid.rows // 2 - PIECE // 2 - reach, grid.rows // 2 + PIECE // 2 + reach)
-    piece = heights[middle, reach + 1 : reach + 1 + PIECE + 2 * reach]
+    edge = min(PIECE, grid.rows - 4 * reach, grid.columns - 4 * reach) + 2 * reach
+    place = slice((grid.rows - edge) // 2, (grid.rows + edge) // 2), slice((grid.columns - edge) // 2, (grid.columns + edge) // 2)
+    piece = heights[place]
     sag = ball_sag(radius, grid.cell)
     inside = np.isfinite(sag)
     ball = np.where(inside, -sag, 0).astype(np.float32)
@@ -150,8 +152,7 @@ def against_libraries(plan: Plan) -> dict[str, str]:
         theirs, their_time = timed(lambda f=other: f(piece, footprint=inside, structure=ball, mode="nearest"))
         ours, own_time = timed(lambda f=own: f(heights, radius, grid.cell))
         inner = slice(2 * reach, -2 * reach)
-        mine = ours[middle, reach + 1 : reach + 1 + PIECE + 2 * reach][inner, inner]
-        difference = float(np.abs(mine - theirs[inner, inner]).max()) if mine.size else 0.0
+        difference = float(np.abs(ours[place][inner, inner] - theirs[inner, inner]).max())
         ratios[name] = f"{their_time * share / own_time:.1f}, {difference:.1g}" if exact else f"{their_time * share / own_time:.1f}"
     ratios["height grid / ray casting"] = f"{ray_casting_seconds(plan) / timed(lambda: height_map(plan.body.triangles, grid, False))[1]:.0f}"
     ground = pass_ground(plan.tip, plan.uncut, grid, plan.region, radius, plan.request.cusp)

@@ -13,8 +13,9 @@ from finishing.dilation import ball_sag, symmetric_dilation_steps
 from finishing.grid import Grid
 from finishing.heights import height_map, top_marks
 from finishing.stepping import finished
+from finishing.surface import lower_bounds
 from finishing.tip import closing, tip_surface
-from finishing.touch import TipFinder, lower_bounds
+from finishing.touch import TipFinder
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from matplotlib import cbook
