@@ -29,7 +29,6 @@ TANGENT_SHARE = 0.985
 """The ball's sag is bounded from below by its tangent plane; beyond this share of the radius by the tangent there."""
 
 
-
 class TipFinder:
     """Finds exact tip heights over triangles (n, 3, 3) in mm; made once, asked as often as needed, for any radius.
 
