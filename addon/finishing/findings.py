@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from .cells import grown
+from .cells import Mask, grown
 from .decision.bite import bite_findings
 from .decision.budget import budget_findings
 from .decision.clearance import clearance_findings
@@ -12,6 +12,7 @@ from .decision.flats import flat_findings
 from .decision.grain import grain_findings
 from .dowels import dowel_findings
 from .finding import Finding
+from .grid import FloatArray, Grid
 from .keep_out import keep_out_findings
 from .result import Plan
 from .turning import stock_findings
@@ -85,15 +86,23 @@ def _gouge(plan: Plan) -> list[Finding]:
 def _stock(plan: Plan) -> list[Finding]:
     request, side = plan.request, plan.request.side
     found = stock_findings(plan.stock, side, plan.body, plan.path)
-    body = plan.heights > -np.inf
-    # The body's border, and of its inside so many cells that no dowel fits between them.
-    shown = body & grown(~body, plan.grid.cell, plan.grid.cell)
-    shown[::4, ::4] = body[::4, ::4]
-    row, column = np.nonzero(shown)
-    outline = np.column_stack([plan.grid.left + plan.grid.cell * column, plan.grid.front + plan.grid.cell * row])
+    outline = points_of_body(plan.heights > -np.inf, plan.grid)
     low = plan.path.points[plan.path.points[:, 2] <= plan.body.high[2] + 1e-6, :2]
     found += dowel_findings(request.dowels, plan.stock, side, low, outline, plan.cutter.radius, request.keep_out)
     return found + keep_out_findings(plan.path, plan.cutter.radius, request.keep_out)
+
+
+def points_of_body(body: Mask, grid: Grid) -> FloatArray:
+    """Points (n, 2) of a body's cells: its whole border, and inside so many that no dowel fits between them, one a mm or a cell."""
+    shown = body & grown(~body, grid.cell, grid.cell)
+    step = max(1, int(INSIDE_STEP / grid.cell))
+    shown[::step, ::step] = body[::step, ::step]
+    row, column = np.nonzero(shown)
+    return np.column_stack([grid.left + grid.cell * column, grid.front + grid.cell * row])
+
+
+INSIDE_STEP = 1.0
+"""mm between the points that stand for a body's inside."""
 
 
 def _left_out(plan: Plan) -> list[Finding]:

@@ -33,8 +33,9 @@ class Plan:
     maps: slope and curvature of the body. left: surface the ball leaves at best. uncut: left above the planned surface.
     rack: what every cutter of the rack would do. largest: the largest radius that fits the planned ground at all.
     fit: how the chosen cutter fits on the plan's own grid. start: the chosen start in words. least_length: the bound L_min. hidden_area: undercut, mm2.
-    stage_seconds: wall time by stage; what was kept from before takes next to none. bite: at the feed that was asked for; the path's own
-    feed is lowered where the bite says so. contacts: where cutter, shank or nut touch on their way. grain: what weighing the grain has done.
+    stage_seconds: wall time by stage; what was kept from before takes next to none, and some stages run beside others.
+    bite: at the feed that was asked for; the path's own feed is lowered where the bite says so. contacts: where cutter, shank or nut
+    touch on their way. grain: what weighing the grain has done.
     ground_costs: what skipped ground, overrun and steep ground cost. budget: the answer to the time budget, None without one.
     flats: level ground that is planned, work for a flat cutter.
     """

@@ -81,7 +81,7 @@ class TipFinder:
         count = points.shape[1]
         x, y, bound = singles(points[:, :, 0] - self._buckets.origin[0], points[:, :, 1] - self._buckets.origin[1], out - self._buckets.origin[2])
         bound = bound - self._buckets.slack
-        group, triangle = self._within(_groups(x, y, bound), np.float32(radius))
+        group, triangle = self._candidates(_groups(x, y, bound), np.float32(radius))
         point = (group[:, None] * count + np.arange(count)).ravel() if count > 1 else group
         if count > 1:
             triangle = np.repeat(triangle, count)
@@ -100,7 +100,7 @@ class TipFinder:
             out = flat.reshape(out.shape)
         return out
 
-    def _within(self, groups: _Groups, ball: np.float32) -> tuple[Indices, Indices]:
+    def _candidates(self, groups: _Groups, ball: np.float32) -> tuple[Indices, Indices]:
         """Pairs of group and triangle, groups rising, that leave out only triangles which lift the ball nowhere above the bound."""
         top, x, y = self._buckets.levels[-1], groups.x, groups.y
         near = np.flatnonzero(

@@ -108,7 +108,7 @@ def speed(base: Request) -> None:
     for cusp in np.linspace(0.02, 0.2, 50):
         trade_off(rack_plan.rack, float(cusp), rack_plan.ground.planned_area)
     row("all cutters at another cusp height, in one move of the dial", f"{20 * (time.perf_counter() - began):.2f} ms", "< 100 ms")
-    print("\nseconds by stage: " + ", ".join(f"{k} {v:.2f}" for k, v in plan.stage_seconds.items() if v > 0.005))
+    print("\nseconds by stage, some of which run beside others: " + ", ".join(f"{k} {v:.2f}" for k, v in plan.stage_seconds.items() if v > 0.005))
 
 
 def quality(requests: dict[str, Request]) -> None:

@@ -9,6 +9,8 @@ import pytest
 from finishing.body import Body, make_body
 from finishing.dowels import DowelSettings, dowel_findings, dowel_places, in_job
 from finishing.errors import BadRequest
+from finishing.findings import points_of_body
+from finishing.grid import Grid
 from finishing.keep_out import KeepOut, keep_out_findings
 from finishing.path import CUT, Path
 from finishing.stock import StockSettings, job_from_body, resolve_stock
@@ -177,3 +179,19 @@ def test_zero_words_name_the_stocks_top(body: Body) -> None:
     assert "not of the body" in stock.zero_words("back")[1]
     turned = replace(stock, settings=replace(stock.settings, xy_zero="centre"))
     assert turned.zero_words("top")[0] == "middle of the stock"
+
+
+@pytest.mark.parametrize("cell", [0.125, 0.25, 1.0, 2.0])
+def test_points_that_stand_for_a_body_leave_no_room_for_a_dowel(cell: float) -> None:
+    # By construction: no cell of the body lies farther from a point than the diagonal of a mm, or of a cell that is larger.
+    grid = Grid(0.0, 0.0, cell, 40, 60)
+    body = np.zeros(grid.shape, bool)
+    body[3:37, 5:55] = True
+    body[10:12, 20:24] = False
+    points = points_of_body(body, grid)
+    row, column = np.nonzero(body)
+    cells = np.column_stack([cell * column, cell * row])
+    apart = np.linalg.norm(cells[:, None] - points[None], axis=2)
+    assert apart.min(axis=0).max() < 1e-9
+    assert apart.min(axis=1).max() <= max(1.0, cell) * np.sqrt(0.5)
+    assert cell > 0.5 or len(points) < 0.7 * body.sum()

@@ -183,10 +183,10 @@ def _side(plan: Plan) -> str:
 
 def _outlines(plan: Plan) -> list[FloatArray]:
     """Outlines (n, 2) of the body and of its openings."""
-    out = []
+    out: list[FloatArray] = []
     for mask in (plan.heights > -np.inf, plan.ground.opening_labels > 0):
         lines = level_lines(np.pad(mask.astype(float), 1), plan.grid.padded(1), 0.5)
-        out += [np.concatenate([line.points, line.points[:1]]) for line in lines if line.level == 0 and len(line.points) > 8]
+        out += [line.whole for line in lines if line.level == 0 and len(line.points) > 8]
     return out
 
 

@@ -1,0 +1,65 @@
+"""Work in threads, and stages that run beside others."""
+
+from __future__ import annotations
+
+import threading
+
+import pytest
+from finishing.stages import StageCache, StageRunner
+from finishing.stepping import finished
+from finishing.threads import THREADS, in_threads
+
+
+def test_results_come_in_the_order_of_the_items_and_all_shares_are_told() -> None:
+    steps = in_threads(lambda item: item * item, range(20))
+    shares = []
+    while True:
+        try:
+            shares.append(next(steps))
+        except StopIteration as end:
+            assert end.value == [item * item for item in range(20)]
+            break
+    assert shares == [number / 20 for number in range(1, 21)]
+    assert finished(in_threads(abs, [])) == []
+
+
+def test_what_has_not_begun_is_left_undone_when_it_is_closed() -> None:
+    begun, go_on = [], threading.Event()
+
+    def work(item: int) -> None:
+        begun.append(item)
+        if item:
+            go_on.wait(10)
+
+    steps = in_threads(work, range(50))
+    next(steps)
+    threading.Timer(0.2, go_on.set).start()
+    steps.close()
+    assert len(begun) <= 1 + THREADS
+
+
+def test_a_stage_beside_is_made_once_and_kept() -> None:
+    cache, made = StageCache(), []
+    with StageRunner(cache) as runner:
+        first = runner.beside("one", "key", lambda: made.append("one") or 1)
+        held = runner.beside("two", "key", lambda: (made.append("two"), first() + 1)[1], hold=True)
+        assert first() == 1 and made == ["one"]
+        assert held() == 2 and made == ["one", "two"]
+        assert runner.beside("one", "key", lambda: made.append("again") or 3)() == 1
+    assert made == ["one", "two"] and cache.find("two", "key") == (True, 2)
+
+
+def test_what_a_stage_beside_raises_is_raised_where_it_is_asked_for_and_nothing_is_kept() -> None:
+    cache = StageCache()
+    with StageRunner(cache) as runner:
+        broken = runner.beside("one", "key", lambda: 1 // 0)
+        with pytest.raises(ZeroDivisionError):
+            broken()
+    assert cache.find("one", "key") == (False, None)
+
+
+def test_a_held_stage_that_nobody_asks_for_is_never_begun() -> None:
+    made = []
+    with StageRunner(StageCache()) as runner:
+        runner.beside("one", "key", lambda: made.append(1), hold=True)
+    assert made == []
