@@ -99,14 +99,22 @@ class CrestMeter:
         out = np.zeros(len(places))
         if len(sweep) == 0 or len(places) == 0:
             return out
-        slope = np.column_stack([self._grid.sample(self._slope_x, places), self._grid.sample(self._slope_y, places)])
-        touched = places + self._radius * slope / np.sqrt(1 + (slope * slope).sum(axis=1))[:, None]
+        touched = self._touched(places)
         measured = np.flatnonzero(self._inner[self._grid.nearest(touched)])
         yield 0.3
         points, normals, crown = self._feet.between_cells(touched[measured])
         entry = yield from sweep.entry_heights_steps(points, normals, crown)
         out[measured] = np.clip(entry, 0.0, self._radius) / self._cusp
         return out
+
+    def measures(self, places: FloatArray) -> Mask:
+        """Whether the cusp is measured at axis positions (n, 2): not on the border of the ground, and not off it."""
+        return self._inner[self._grid.nearest(self._touched(places))]
+
+    def _touched(self, places: FloatArray) -> FloatArray:
+        """Where the ball touches the body in plan, (n, 2), with its axis at places (n, 2)."""
+        slope = np.column_stack([self._grid.sample(self._slope_x, places), self._grid.sample(self._slope_y, places)])
+        return places + self._radius * slope / np.sqrt(1 + (slope * slope).sum(axis=1))[:, None]
 
 
 def balanced_steps(

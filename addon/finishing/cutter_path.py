@@ -17,6 +17,7 @@ from .errors import NothingToPlan
 from .exact_lines import raised
 from .grid import FloatArray
 from .ground import Ground
+from .line_ends import with_spare_ends
 from .motion import run_time
 from .passes import VALLEY_SHARE, LaidLine, PassGround, lay_passes, pass_ground
 from .path import CUT, LINK, Path
@@ -119,6 +120,7 @@ def cutter_path_steps(
     if not lines:
         raise NothingToPlan("No pass line fits on the planned ground: it is narrower than the spacing of the passes.")
     path_key = digest(exact_key, keys.skip, request.direction, request.machine, stock_top)
+    lines = with_spare_ends(lines, land.region, laid.pass_ground.metric)
     costs = runner.beside(
         "ground costs", digest(key, keys.skip, request.cusp), lambda: _ground_costs(laid.pass_ground, bare, land, request.region.wall_limit)
     )
@@ -307,6 +309,7 @@ def _estimated_seconds(
     lines = [
         RunLine(np.column_stack([points, surface.estimate(points)]), laid.lines[number].uncut_left) for number, points in kept
     ]
+    lines = with_spare_ends(lines, land.region, laid.pass_ground.metric)
     settings = replace(_route_settings(request, cutter, stock_top), chord_tolerance=0.05)
     path = yield from route_steps(lines, estimated, surface.estimate, land.region.may_link, settings)
     return run_time(path, request.machine).total_seconds

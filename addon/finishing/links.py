@@ -8,21 +8,31 @@ import numpy as np
 
 from .cells import Mask
 from .grid import FloatArray
-from .polyline import is_closed, without_ends
+from .polyline import without_ends
 
-ARMS = (0.667, 0.45, 0.25, 0.0)
-"""Lengths of the arms of a turn over the distance it bridges, tried in this order. With two thirds a turn between two
-parallel lines is close to a half circle, the quickest; 0 is the straight way."""
+ARM_SHARES = (1.0, 0.67, 0.37, 0.0)
+"""Shares of the quickest turn's arms that are tried in this order where there is little room; 0 is the straight way."""
+
+ARM, ARM_ROUND, SHARPER = 0.7, 0.6, 1.5
+"""Arms of the quickest turn back: the one at the shorter line is 0.7 of the span, the one at the longer line 0.6 of the distance d
+between the lines times (d / span)^1.5. Between lines that end side by side that is close to a half circle; where they meet
+a border on the slant, the cutter runs straight along it and turns at the longer line's end. Found by trying all arms through the run time of
+a machine with all axes alike; other machines hardly differ."""
+
+ARM_ONWARD = 0.667
+"""Both arms, over the span, of a way that does not turn back."""
 
 LONGEST_TURN = 12.0
 """mm; longer ways begin and end with turns for this distance only in their arms."""
 
-SETBACKS = (0.5, 0.35, 0.2)
-"""How much earlier both lines may end so that a smooth turn finds room before a wall or a skip border, over the distance between
-them: the deepest turn that fits is the quickest."""
+SPARE_SHARES = (1.0, 0.7, 0.4)
+"""Shares of what both lines may lose that are tried, so that a smooth turn finds room: the deepest turn that fits is the quickest."""
 
 CHECK_STEP = 0.1
 """mm between the places at which a way is checked: well below a cell, so that it cannot slip across a corner of one unseen."""
+
+ROUGH_STEP = 1.0
+"""mm between the places at which ways are looked at that may yet be taken."""
 
 
 def surface_link(
@@ -35,38 +45,55 @@ def surface_link(
     span = float(np.hypot(*(reach - leave)))
     if span < 1e-9:
         return np.stack([leave, reach])
-    for arm in ARMS:
-        if arm:
-            size = arm * min(span, LONGEST_TURN)
-            way = _turn(leave, leave + size * leave_direction, reach - size * reach_direction, reach, span)
-        else:
-            way = np.stack([leave, reach])
-        if allowed(_checked(way)).all():
+    for share in ARM_SHARES:
+        way = _turn(leave, leave_direction, reach, reach_direction, share) if share else np.stack([leave, reach])
+        if stays_on(way, allowed):
             return way
     return None
 
 
-def set_back_turn(before: FloatArray, after: FloatArray, allowed: Callable[[FloatArray], Mask]) -> tuple[float, FloatArray] | None:
-    """A smooth turn (n, 2) from before the end of one open line to after the beginning of the next, with how much each line
-    loses in mm; None when none fits.
+def set_back_turn(
+    before: FloatArray, after: FloatArray, spare: tuple[float, float], allowed: Callable[[FloatArray], Mask]
+) -> tuple[FloatArray, FloatArray, FloatArray] | None:
+    """A smooth turn (n, 2) from a little before the end of one open line to a little after the beginning of the next, with both lines
+    as they are left; None when none fits.
 
-    before, after: (n, 2 or 3) lines in the sense they are run.
+    before, after: (n, 2 or 3) lines in the sense they are run. spare: mm that each of them may lose.
     """
-    span = float(np.hypot(*(after[0, :2] - before[-1, :2])))
-    if span > LONGEST_TURN or is_closed(before) or is_closed(after):
+    apart = after[0, :2] - before[-1, :2]
+    span = float(np.hypot(*apart))
+    if span > LONGEST_TURN or max(spare) <= 0:
         return None
-    for share in SETBACKS:
-        loss = share * span
-        first, second = without_ends(before, 0.0, loss), without_ends(after, loss, 0.0)
+    along = heading(before[-1] - before[-2])
+    across = abs(float(apart[0] * along[1] - apart[1] * along[0]))
+    for share in SPARE_SHARES:
+        first = without_ends(before, 0.0, share * min(spare[0], across / 2))
+        second = without_ends(after, share * min(spare[1], across / 2), 0.0)
         if first is None or second is None:
             continue
-        leave, reach = first[-1, :2], second[0, :2]
-        away, towards = heading(first[-1] - first[-2]), heading(second[1] - second[0])
-        size = ARMS[0] * min(float(np.hypot(*(reach - leave))), LONGEST_TURN)
-        way = _turn(leave, leave + size * away, reach - size * towards, reach, span)
-        if allowed(_checked(way)).all():
-            return loss, way
+        way = _turn(first[-1, :2], heading(first[-1] - first[-2]), second[0, :2], heading(second[1] - second[0]), 1.0)
+        if stays_on(way, allowed):
+            return first, way, second
     return None
+
+
+def stays_on(way: FloatArray, allowed: Callable[[FloatArray], Mask]) -> bool:
+    """Whether a way (n, 2) in plan stays on allowed ground all along."""
+    moves = np.diff(way, axis=0)
+    count = np.maximum(1, np.ceil(np.hypot(moves[:, 0], moves[:, 1]) / CHECK_STEP)).astype(int)
+    piece = np.repeat(np.arange(len(count)), count)
+    share = (np.arange(len(piece)) - np.repeat(np.cumsum(count) - count, count)) / count[piece]
+    return bool(allowed(np.concatenate([way[:-1][piece] + moves[piece] * share[:, None], way[-1:]])).all())
+
+
+def leave(ways: FloatArray, allowed: Callable[[FloatArray], Mask]) -> Mask:
+    """Which of some straight ways (n, 2, 2) in plan leave allowed ground, (n,), looked at every ROUGH_STEP."""
+    moves = ways[:, 1] - ways[:, 0]
+    count = np.ceil(np.hypot(moves[:, 0], moves[:, 1]) / ROUGH_STEP).astype(int) + 1
+    way = np.repeat(np.arange(len(count)), count)
+    share = (np.arange(len(way)) - np.repeat(np.cumsum(count) - count, count)) / np.maximum(count[way] - 1, 1)
+    off = ~allowed(ways[way, 0] + moves[way] * share[:, None])
+    return np.bincount(way[off], minlength=len(ways)) > 0
 
 
 def heading(move: FloatArray) -> FloatArray:
@@ -75,19 +102,25 @@ def heading(move: FloatArray) -> FloatArray:
     return move[:2] / length if length > 1e-12 else np.zeros(2)
 
 
-def _turn(start: FloatArray, first: FloatArray, second: FloatArray, end: FloatArray, span: float) -> FloatArray:
-    """Cubic Bezier curve through four control points as a polyline."""
-    t = np.linspace(0, 1, max(9, int(span / 0.3)))[:, None]
+def _turn(leave: FloatArray, away: FloatArray, reach: FloatArray, towards: FloatArray, share: float) -> FloatArray:
+    """Cubic Bezier curve as a polyline from a line that is left in one direction to one entered in another (unit vectors).
+
+    share: of the arms of the quickest turn.
+    """
+    first, second = (share * arm for arm in _arms(reach - leave, away, towards))
+    t = np.linspace(0, 1, max(9, int(np.hypot(*(reach - leave)) / 0.3)))[:, None]
     s = 1 - t
-    curve = s**3 * start + 3 * s * s * t * first + 3 * s * t * t * second + t**3 * end
-    curve[0], curve[-1] = start, end
+    curve = s**3 * leave + 3 * s * s * t * (leave + first * away) + 3 * s * t * t * (reach - second * towards) + t**3 * reach
+    curve[0], curve[-1] = leave, reach
     return curve
 
 
-def _checked(way: FloatArray) -> FloatArray:
-    """Points of a way close enough together to be checked cell by cell."""
-    moves = np.diff(way, axis=0)
-    count = np.maximum(1, np.ceil(np.hypot(moves[:, 0], moves[:, 1]) / CHECK_STEP)).astype(int)
-    piece = np.repeat(np.arange(len(count)), count)
-    share = (np.arange(len(piece)) - np.repeat(np.cumsum(count) - count, count)) / count[piece]
-    return np.concatenate([way[:-1][piece] + moves[piece] * share[:, None], way[-1:]])
+def _arms(apart: FloatArray, away: FloatArray, towards: FloatArray) -> tuple[float, float]:
+    """Lengths in mm of both arms of the quickest turn over a way (2,) between two lines with these directions."""
+    span = float(np.hypot(*apart))
+    size = min(span, LONGEST_TURN)
+    if away @ towards >= 0:
+        return ARM_ONWARD * size, ARM_ONWARD * size
+    across = abs(float(apart[0] * away[1] - apart[1] * away[0])) / span
+    arms = ARM * size, ARM_ROUND * size * across ** (1 + SHARPER)
+    return arms if apart @ away >= 0 else arms[::-1]

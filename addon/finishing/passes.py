@@ -15,7 +15,7 @@ from .cusp import CuspMetric, cusp_metric, spacing_on_flat
 from .detours import spliced
 from .field import FAR, extended_inside_out
 from .grid import FloatArray, Grid
-from .polyline import all_resampled, all_smoothed, clipped, travelled
+from .polyline import all_resampled, all_smoothed, clipped, resampled, travelled
 from .region import AxisRegion
 from .smoothing import coarsened, gradient
 from .starts import PassField
@@ -127,14 +127,14 @@ def lay_passes(
         0.1, 0.7,
     )  # fmt: skip
     laid = _level_passes(field, ground, region) + [LaidLine(points, "valley", None, True) for points in valleys]
-    for _ in range(GAP_ROUNDS):
-        laid, closed = _without_gaps(laid, meeting, border, ground, region)
-        yield 0.8
-        if not closed:
+    for number in range(GAP_ROUNDS):
+        gaps = yield from within(_gap_steps(laid, meeting, border, ground, region, meter), 0.7 + 0.15 * number, 0.85 + 0.15 * number)
+        if not gaps:
             break
+        laid = _with_gaps_closed(laid, gaps, ground, region)
         # Beside what was closed only, a corner may be open still.
         beside = np.zeros(meeting.shape, bool)
-        beside[ground.metric.grid.nearest(np.concatenate(closed))] = True
+        beside[ground.metric.grid.nearest(np.concatenate(gaps))] = True
         beside = grown(beside, ground.metric.grid.cell, 4 * meter.spacing)
         meeting, border = meeting & beside, border & beside
     return tuple(laid)
@@ -153,28 +153,53 @@ def _level_passes(field: PassField, ground: PassGround, region: AxisRegion, near
     ]
 
 
-def _without_gaps(
-    laid: list[LaidLine], meeting: Mask, border: Mask, ground: PassGround, region: AxisRegion
-) -> tuple[list[LaidLine], list[FloatArray]]:
-    """Close the gaps between laid lines, by detours of the lines beside them or by lines of their own.
+def _gap_steps(
+    laid: list[LaidLine], meeting: Mask, border: Mask, ground: PassGround, region: AxisRegion, meter: CrestMeter
+) -> Generator[float, None, list[FloatArray]]:
+    """Gaps (n, 2) between laid lines that want closing.
 
     meeting, border: cells that may lie in a gap, where fronts meet and near the border. Along the border only long gaps are
-    closed: short ones, where lines meet the border on the slant, would cost a sharp double turn each. Returns all lines, and the
-    gaps (n, 2) that were found.
+    closed: short ones, where lines meet the border on the slant, would cost a sharp double turn each. The cusp metric overrates
+    gaps beside a valley line, in which the ball rests on both flanks: a gap is left open where the cusp measured in it is tolerable.
     """
     metric = ground.metric
-    spacing = float(spacing_on_flat(metric.radius, metric.cusp))
-    gaps = gap_lines(
-        metric, ground.inside, meeting | border, [line.points for line in laid], TOLERATED_CUSP, SHORTEST_LINE
-    )
+    lines = [line.points for line in laid]
+    gaps = gap_lines(metric, ground.inside, meeting | border, lines, TOLERATED_CUSP, SHORTEST_LINE)
     pieces = [points for _, points in clipped(gaps, region.may_cut, metric.grid.cell / 2)]
     pieces = [p for p in pieces if travelled(p)[-1] > LONGEST_DETOUR or not border[metric.grid.nearest(p)].all()]
+    places = [_across_gap(piece, meter.spacing, metric.grid.cell) for piece in pieces]
+    doubted = [number for number, place in enumerate(places) if meter.measures(place).all()]
+    if not doubted:
+        return pieces
+    beside = np.zeros(ground.inside.shape, bool)
+    beside[metric.grid.nearest(np.concatenate([places[number] for number in doubted]))] = True
+    beside = grown(beside, metric.grid.cell, 3 * meter.spacing)
+    sweep = meter.swept([points for _, points in clipped(lines, lambda p: beside[metric.grid.nearest(p)], metric.grid.cell)])
+    yield 0.5
+    closed = set()
+    for number in doubted:
+        excess = yield from meter.excess_steps(sweep, places[number])
+        if excess.max() <= TOLERATED_CUSP:
+            closed.add(number)
+    return [piece for number, piece in enumerate(pieces) if number not in closed]
+
+
+def _across_gap(piece: FloatArray, spacing: float, step: float) -> FloatArray:
+    """Places (n, 2) along the middle of a gap and a quarter of a spacing to both sides of it."""
+    points = resampled(piece, step)
+    along = np.gradient(points, axis=0)
+    aside = spacing / 4 * np.column_stack([-along[:, 1], along[:, 0]]) / np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)[:, None]
+    return np.concatenate([points, points - aside, points + aside])
+
+
+def _with_gaps_closed(laid: list[LaidLine], gaps: list[FloatArray], ground: PassGround, region: AxisRegion) -> list[LaidLine]:
+    """The lines with the gaps closed, by detours of the lines beside them or by lines of their own."""
+    spacing = float(spacing_on_flat(ground.metric.radius, ground.metric.cusp))
     lines, remaining = spliced(
-        [line.points for line in laid], pieces, region.may_cut, LONGEST_DETOUR, 2 * spacing, region.grid.cell
+        [line.points for line in laid], gaps, region.may_cut, LONGEST_DETOUR, 2 * spacing, region.grid.cell
     )
     out = [replace(line, points=points) for line, points in zip(laid, lines, strict=True)]
-    out += [LaidLine(p, "gap", None, True) for p in remaining if travelled(p)[-1] >= SHORTEST_LINE]
-    return out, pieces
+    return out + [LaidLine(p, "gap", None, True) for p in remaining if travelled(p)[-1] >= SHORTEST_LINE]
 
 
 LONGEST_DETOUR = 15.0

@@ -10,11 +10,11 @@ import numpy as np
 from .cells import Mask
 from .exact_lines import raised
 from .grid import FloatArray
-from .links import heading, set_back_turn, surface_link
+from .links import heading, leave, set_back_turn, surface_link
 from .machine import Machine
 from .order import as_run, running_order
 from .path import CUT, ENTRY, EXIT, LIFT, LINK, Path
-from .polyline import without_ends
+from .way_costs import WayCosts
 
 CLEARANCE = 1.0
 """mm above the surface at which an entry changes from air speed to plunge feed."""
@@ -33,10 +33,13 @@ class RouteSettings:
 
 @dataclass(frozen=True)
 class RunLine:
-    """A pass line ready to be run. points: (n, 3); uncut_left: whether uncut ground lies to its left as given."""
+    """A pass line ready to be run. points: (n, 3); uncut_left: whether uncut ground lies to its left as given. spare: mm that it may
+    lose at its beginning and its end.
+    """
 
     points: FloatArray
     uncut_left: bool
+    spare: tuple[float, float] = (0.0, 0.0)
 
 
 def route_steps(
@@ -57,15 +60,16 @@ def route_steps(
         return Path(np.zeros((0, 3)), np.zeros(0, np.uint8), np.zeros(0, np.int32), np.zeros(0))
     machine = settings.machine
     one_way = settings.direction != "both"
-    ready = [_turned(line, settings.direction) for line in lines]
-    top = max(float(line[:, 2].max()) for line in ready)
-    depth = settings.safe_z - float(np.mean([line[0, 2] for line in ready]))
+    ready = [_in_direction(line, settings.direction) for line in lines]
+    points = [line.points for line in ready]
+    top = max(float(line[:, 2].max()) for line in points)
+    depth = settings.safe_z - float(np.mean([line[0, 2] for line in points]))
     lift_seconds = 60 * (2 * max(depth, settings.safe_z - top) / min(machine.air_feed, machine.speed_z) + CLEARANCE / machine.plunge_feed)
-    start = ready[0][0]
-    visits = running_order(ready, start, not one_way, settings.feed / 60 / 2, lift_seconds + 1.0, machine.air_feed / 60)
-    runs = [as_run(ready[visit.line], visit) for visit in visits]
+    costs = WayCosts(settings.feed / 60, lift_seconds + 1.0, machine.air_feed / 60, lambda ways: leave(ways, allowed))
+    visits = running_order(points, points[0][0], not one_way, costs)
+    spares = [ready[visit.line].spare[:: -1 if visit.reverse else 1] for visit in visits]
     yield 0.3
-    runs, ways = _ways(runs, allowed, lift_seconds, settings)
+    runs, ways = _ways([as_run(points[visit.line], visit) for visit in visits], spares, allowed, lift_seconds, settings)
     yield 0.6
     wanted = [k for k, way in enumerate(ways) if way is not None]
     exact = yield from raised([ways[k] for k in wanted], surface, estimate, settings.chord_tolerance)  # type: ignore[misc]
@@ -73,18 +77,18 @@ def route_steps(
     return _joined(runs, links, settings)
 
 
-def _turned(line: RunLine, direction: str) -> FloatArray:
-    """The line's points, turned round where one-way cutting asks for it."""
+def _in_direction(line: RunLine, direction: str) -> RunLine:
+    """The line, turned round where one-way cutting asks for it."""
     wrong = (direction == "climb" and line.uncut_left) or (direction == "conventional" and not line.uncut_left)
-    return line.points[::-1] if wrong else line.points
+    return RunLine(line.points[::-1], not line.uncut_left, line.spare[::-1]) if wrong else line
 
 
 def _ways(
-    runs: list[FloatArray], allowed: Callable[[FloatArray], Mask], lift_seconds: float, settings: RouteSettings
+    runs: list[FloatArray], spares: list[tuple[float, ...]], allowed: Callable[[FloatArray], Mask], lift_seconds: float, settings: RouteSettings
 ) -> tuple[list[FloatArray], list[FloatArray | None]]:
     """For every run but the last: the way on the surface to the next one, or None where a lift is quicker or none is allowed.
 
-    Returns the runs, shortened where that gives a turn room, and the ways.
+    spares: mm that each run may lose at its beginning and its end. Returns the runs, shortened where that gives a turn room, and the ways.
     """
     runs = list(runs)
     ways: list[FloatArray | None] = []
@@ -96,12 +100,11 @@ def _ways(
         if span / (settings.feed / 60) > lift_seconds + span / air:
             ways.append(None)
             continue
-        way = surface_link(leave, heading(before[-1] - before[-2]), reach, heading(after[1] - after[0]), allowed)
-        turn = set_back_turn(before, after, allowed) if way is None or len(way) == 2 else None
+        turn = set_back_turn(before, after, (spares[k][1], spares[k + 1][0]), allowed)
         if turn is not None:
-            loss, way = turn
-            runs[k] = without_ends(before, 0.0, loss)  # type: ignore[assignment]
-            runs[k + 1] = without_ends(after, loss, 0.0)  # type: ignore[assignment]
+            runs[k], way, runs[k + 1] = turn
+        else:
+            way = surface_link(leave, heading(before[-1] - before[-2]), reach, heading(after[1] - after[0]), allowed)  # type: ignore[assignment]
         ways.append(way)
     return runs, ways
 
@@ -137,7 +140,8 @@ def _joined(runs: list[FloatArray], links: dict[int, FloatArray], settings: Rout
                 add(above, EXIT, k, machine.air_feed)
             down_to(run[0], number)
         else:
-            add(links[k - 1][1:], LINK, number, settings.feed)
+            # A run that was shortened begins on one of its chords, a hair off the surface that the link was laid on.
+            add(np.concatenate([links[k - 1][1:-1], run[:1]]), LINK, number, settings.feed)
         add(run, CUT, number, settings.feed)
     above = runs[-1][-1].copy()
     above[2] = settings.safe_z

@@ -76,6 +76,6 @@ def _path(plan: Plan, ground: PassGround, away: FloatArray, spacing: float, find
     exact = finished(raised(kept, surface.exact_steps, surface.estimate, request.chord_tolerance))
     safe = stock_top(plan.stock, request.side) + request.machine.safe_height
     settings = RouteSettings("both", plan.cutter.feed, safe, request.machine, request.chord_tolerance)
-    runs = [RunLine(points, True) for points in exact]
+    runs = with_spare_ends([RunLine(points, True) for points in exact], plan.region, ground.metric)
     path = finished(route_steps(runs, surface.exact_steps, surface.estimate, plan.region.may_link, settings))
     return with_feed(path, request.feed if request.feed is not None else plan.cutter.feed)
