@@ -16,8 +16,9 @@ from .polyline import is_closed
 from .region import AxisRegion
 from .route import RunLine
 
-BEYOND_CELLS = 2.0
-"""How many cells beyond its end a line is asked for whether it could go on: where it could, it does not end at the border."""
+BEYOND_CELLS = np.array([1.5, 3.0, 4.5])
+"""How many cells beyond its end a line is asked for whether it could go on. Where it could at all of them, it does not end at the border;
+one alone may lie in a corner of it, where a line meets the border on the slant."""
 
 
 def with_spare_ends(lines: list[RunLine], region: AxisRegion, metric: CuspMetric) -> list[RunLine]:
@@ -38,7 +39,8 @@ def spare_at_ends(lines: list[FloatArray], region: AxisRegion, metric: CuspMetri
     ends = np.array([[line[0, :2], line[-1, :2]] for line in lines])
     ways = np.array([[line[0, :2] - line[1, :2], line[-1, :2] - line[-2, :2]] for line in lines])
     ways /= np.maximum(np.hypot(ways[..., 0], ways[..., 1]), 1e-9)[..., None]
-    goes_on = region.may_cut((ends + BEYOND_CELLS * region.grid.cell * ways).reshape(-1, 2)).reshape(-1, 2)
+    beyond = ends[..., None, :] + region.grid.cell * BEYOND_CELLS[:, None] * ways[..., None, :]
+    goes_on = region.may_cut(beyond.reshape(-1, 2)).reshape(-1, 2, len(BEYOND_CELLS)).all(axis=2)
     cell = metric.grid.nearest(ends.reshape(-1, 2))
     xx, xy, yy, rise_x, rise_y = (
         part[cell].reshape(-1, 2) for part in (metric.xx, metric.xy, metric.yy, metric.slope_x, metric.slope_y)

@@ -13,7 +13,7 @@ from .polyline import without_ends
 ARM_SHARES = (1.0, 0.67, 0.37, 0.0)
 """Shares of the quickest turn's arms that are tried in this order where there is little room; 0 is the straight way."""
 
-ARM, ARM_ROUND, SHARPER = 0.7, 0.6, 1.5
+ARM, ARM_ROUND, SHARPER = 0.65, 0.65, 1.0
 """Arms of the quickest turn back: the one at the shorter line is 0.7 of the span, the one at the longer line 0.6 of the distance d
 between the lines times (d / span)^1.5. Between lines that end side by side that is close to a half circle; where they meet
 a border on the slant, the cutter runs straight along it and turns at the longer line's end. Found by trying all arms through the run time of
@@ -25,8 +25,8 @@ ARM_ONWARD = 0.667
 LONGEST_TURN = 12.0
 """mm; longer ways begin and end with turns for this distance only in their arms."""
 
-SPARE_SHARES = (1.0, 0.7, 0.4)
-"""Shares of what both lines may lose that are tried, so that a smooth turn finds room: the deepest turn that fits is the quickest."""
+SET_BACK = ((1.0, 1.0), (0.7, 1.0), (0.4, 1.0), (1.0, 0.67), (1.0, 0.37))
+"""Shares of what both lines may lose, and of the arms, that are tried for a smooth turn in this order."""
 
 CHECK_STEP = 0.1
 """mm between the places at which a way is checked: well below a cell, so that it cannot slip across a corner of one unseen."""
@@ -58,7 +58,7 @@ def set_back_turn(
     """A smooth turn (n, 2) from a little before the end of one open line to a little after the beginning of the next, with both lines
     as they are left; None when none fits.
 
-    before, after: (n, 2 or 3) lines in the sense they are run. spare: mm that each of them may lose.
+    before, after: (n, 3) lines in the sense they are run. spare: mm in plan that each of them may lose.
     """
     apart = after[0, :2] - before[-1, :2]
     span = float(np.hypot(*apart))
@@ -66,12 +66,14 @@ def set_back_turn(
         return None
     along = heading(before[-1] - before[-2])
     across = abs(float(apart[0] * along[1] - apart[1] * along[0]))
-    for share in SPARE_SHARES:
-        first = without_ends(before, 0.0, share * min(spare[0], across / 2))
-        second = without_ends(after, share * min(spare[1], across / 2), 0.0)
+    near, far = across / 2, across / 2 * (across / span) ** SHARPER
+    depths = (near, far) if float(apart @ along) >= 0 else (far, near)
+    most = [min(s, d) * _steepness(move) for s, d, move in zip(spare, depths, (before[-1] - before[-2], after[1] - after[0]), strict=True)]
+    for share, arms in SET_BACK:
+        first, second = without_ends(before, 0.0, share * most[0]), without_ends(after, share * most[1], 0.0)
         if first is None or second is None:
             continue
-        way = _turn(first[-1, :2], heading(first[-1] - first[-2]), second[0, :2], heading(second[1] - second[0]), 1.0)
+        way = _turn(first[-1, :2], heading(first[-1] - first[-2]), second[0, :2], heading(second[1] - second[0]), arms)
         if stays_on(way, allowed):
             return first, way, second
     return None
@@ -100,6 +102,11 @@ def heading(move: FloatArray) -> FloatArray:
     """Unit vector (2,) of a move in plan; zero for none."""
     length = float(np.hypot(move[0], move[1]))
     return move[:2] / length if length > 1e-12 else np.zeros(2)
+
+
+def _steepness(move: FloatArray) -> float:
+    """Length of a move (3,) over its length in plan."""
+    return float(np.linalg.norm(move) / max(np.hypot(move[0], move[1]), 1e-9))
 
 
 def _turn(leave: FloatArray, away: FloatArray, reach: FloatArray, towards: FloatArray, share: float) -> FloatArray:

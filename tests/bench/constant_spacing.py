@@ -14,6 +14,7 @@ from addon.finishing.contours import level_lines
 from addon.finishing.cutter_path import with_feed
 from addon.finishing.exact_lines import raised
 from addon.finishing.grid import FloatArray
+from addon.finishing.line_ends import with_spare_ends
 from addon.finishing.passes import SHORTEST_LINE, PassGround, pass_ground
 from addon.finishing.path import Path
 from addon.finishing.polyline import all_resampled, clipped
