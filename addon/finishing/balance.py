@@ -28,20 +28,20 @@ from .swept import SweptBall
 from .threads import in_threads
 from .touch import TipFinder
 
-CREST_STEP, FINE_STEP = 0.7, 0.4
+CREST_STEP, FINE_STEP = 0.9, 0.5
 """mm between the places measured along a crest: in the first round, and in later ones, which look at little ground."""
 
 FIRST_LOOK, SECOND_LOOK = 0.15, 0.05
 """How far on both sides of where the crest is thought to be the cut is measured, in units of the field: first the middle
 between the lines, then, where it may stand too high, where the first look puts the crest."""
 
-DOUBTFUL = 0.95
+DOUBTFUL = 0.97
 """Cusp, over the asked one, from which a crest is looked at a second time."""
 
 TOLERATED = 1.0
 """Cusp, over the asked one, from which lines are drawn closer."""
 
-EAGERNESS = 1.8
+EAGERNESS = 1.5
 """More than the wanted stretch is asked for, since the blur and the neighbours take some of it back."""
 
 STRONGEST = 0.6
@@ -56,7 +56,7 @@ SHARED = 6
 DRAWN_BESIDE = 3.0
 """Flat-ground spacings beside measured ground within which lines are drawn: no farther one touches it."""
 
-SLIGHT, STRONG = 0.015, 0.2
+SLIGHT, STRONG = 0.01, 0.05
 """Stretch below which crests hardly change, and stretch whose price the lines that share it may feel: they are measured again too."""
 
 CELLS_AT_ONCE = 1 << 16

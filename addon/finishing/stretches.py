@@ -21,7 +21,7 @@ FARTHEST_NEIGHBOUR = 12.0
 MOST_STRETCHES = 60
 """Of more stretches no order is looked for: they are told apart by the bits of one number."""
 
-BEAM = 300
+BEAM = 200
 """Beginnings of an order that are kept."""
 
 WayCost = Callable[[FloatArray], FloatArray]

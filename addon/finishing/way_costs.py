@@ -26,9 +26,10 @@ class WayCosts:
     air_speed: float
     barred: Callable[[FloatArray], Mask]
 
-    def of_short(self, distance: float) -> float:
-        """Seconds of a short way of some mm."""
-        return distance / self.link_speed
+    def least(self, distance: float) -> float:
+        """Seconds of a way of some mm that is not barred; short ways are taken as such."""
+        linked = distance / self.link_speed
+        return linked if distance <= SHORT else min(linked, self.lift_seconds + distance / self.air_speed)
 
     def of(self, ways: FloatArray) -> FloatArray:
         """Seconds (n,) of straight ways (n, 2, 2) in plan: along the surface where that is not barred, or lifted when that is quicker."""

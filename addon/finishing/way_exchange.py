@@ -67,11 +67,15 @@ class WayExchange:
             return 0.0
         distance = hypot(self._x[a] - self._x[b], self._y[a] - self._y[b])
         if distance <= SHORT:
-            return self._costs.of_short(distance)
+            return self._costs.least(distance)
         pair = (a, b) if a < b else (b, a)
         if pair not in self._long:
             self._long[pair] = float(self._costs.of(self._places[[pair]])[0])
         return self._long[pair]
+
+    def _least(self, a: int, b: int) -> float:
+        """What the way between two ends costs at least: whether it is barred is looked at only where that matters."""
+        return self._costs.least(hypot(self._x[a] - self._x[b], self._y[a] - self._y[b])) if a >= 0 and b >= 0 else 0.0
 
     def _number(self, first: int, last: int) -> None:
         for place in range(first, last):
@@ -122,7 +126,7 @@ class WayExchange:
             touched += [near] if displaced == NONE else [near, displaced]
             saved = best_saved
             # Closing the row joins the displaced end with the one that lost its way at first.
-            if saved - self._way(fixed, displaced) > best:
+            if saved - self._least(fixed, displaced) > best and saved - self._way(fixed, displaced) > best:
                 best, best_count = saved - self._way(fixed, displaced), len(turns)
             if displaced == NONE:
                 break
@@ -151,8 +155,10 @@ class WayExchange:
                     break
                 far = row[first] if place & 1 else row[last - 1]
                 before = self._other(far)
-                change = gain + self._way(far, before) - self._way(far, displaced)
-                change -= self._way(behind, before)
+                lost_too = gain + self._way(far, before)
+                if lost_too - self._least(far, displaced) - self._least(behind, before) <= best:
+                    continue
+                change = lost_too - self._way(far, displaced) - self._way(behind, before)
                 if change > best:
                     best, found = change, (first, last, near)
         first, last, near = found
