@@ -26,12 +26,12 @@ class Body:
     @cached_property
     def low(self) -> NDArray[np.float64]:
         """Least x, y, z, (3,) mm."""
-        return self.triangles.reshape(-1, 3).min(axis=0)
+        return np.array([self.triangles[..., axis].min() for axis in range(3)])
 
     @cached_property
     def high(self) -> NDArray[np.float64]:
         """Greatest x, y, z, (3,) mm."""
-        return self.triangles.reshape(-1, 3).max(axis=0)
+        return np.array([self.triangles[..., axis].max() for axis in range(3)])
 
     @property
     def size(self) -> NDArray[np.float64]:

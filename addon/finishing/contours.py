@@ -34,72 +34,70 @@ def level_lines(values: FloatArray, grid: Grid, first: float, known: NDArray[np.
 
     values: (rows, columns). known: cells whose values count (None: all); squares with an unknown corner hold no line.
     """
-    height = values - first
-    floor = np.floor(height).astype(np.int64)  # the number of the greatest level at or below the cell
-    corners = [floor[:-1, :-1], floor[:-1, 1:], floor[1:, 1:], floor[1:, :-1]]
-    low = np.minimum.reduce(corners)
-    high = np.maximum.reduce(corners)
-    crossed = high > low
-    if known is not None:
-        crossed &= known[:-1, :-1] & known[:-1, 1:] & known[1:, 1:] & known[1:, :-1]
-    row, column = np.nonzero(crossed)
-    if len(row) == 0:
+    rows, columns = values.shape
+    height = (values - first).ravel()
+    floor = np.floor(height).astype(np.int32)  # the number of the greatest level at or below the cell
+    if known is None:
+        square = (np.arange(rows - 1)[:, None] * columns + np.arange(columns - 1)).ravel()
+    else:
+        row, column = np.nonzero(known[:-1, :-1] & known[:-1, 1:] & known[1:, 1:] & known[1:, :-1])
+        square = row * columns + column
+    corners = [floor.take(square + r * columns + c) for r, c in _CORNERS]
+    low, high = np.minimum.reduce(corners), np.maximum.reduce(corners)
+    crossed = np.flatnonzero(high > low)
+    if len(crossed) == 0:
         return []
-    count = (high - low)[row, column]
-    square = np.repeat(np.arange(len(row)), count)
-    level = low[row, column][square] + 1 + np.arange(len(square)) - np.repeat(np.cumsum(count) - count, count)
-    row, column = row[square], column[square]
-    return _chain(*_segments(height, row, column, level), grid)
+    low, count = low[crossed].astype(np.int64), (high - low)[crossed]
+    number = np.repeat(np.arange(len(crossed)), count)
+    level = low[number] + 1 + np.arange(len(number)) - np.repeat(np.cumsum(count) - count, count)
+    return _chain(*_segments(height, columns, square[crossed][number], level), grid)
 
 
 # Corners of a square in anticlockwise order and the edges between them: bottom, right, top, left.
 _CORNERS = ((0, 0), (0, 1), (1, 1), (1, 0))
-# For every pattern of corners above the level (bit c for corner c): pairs of edges (from, to), greater values on the left.
-_PAIRS: dict[int, tuple[tuple[int, int], ...]] = {
-    1: ((0, 3),), 2: ((1, 0),), 3: ((1, 3),), 4: ((2, 1),), 6: ((2, 0),), 7: ((2, 3),),
-    8: ((3, 2),), 9: ((0, 2),), 11: ((1, 2),), 12: ((3, 1),), 13: ((0, 1),), 14: ((3, 0),),
+# For every pattern of corners above the level (bit c for corner c): the edges (from, to) of one segment, greater values on the left.
+# In saddles the segments part the corners below, or, where the middle is above the level, those above (pattern + 16); each has a second one.
+_FIRST: dict[int, tuple[int, int]] = {
+    1: (0, 3), 2: (1, 0), 3: (1, 3), 4: (2, 1), 6: (2, 0), 7: (2, 3), 8: (3, 2), 9: (0, 2), 11: (1, 2), 12: (3, 1), 13: (0, 1), 14: (3, 0),
+    5: (0, 3), 5 + 16: (0, 1), 10: (1, 0), 10 + 16: (1, 2),
 }  # fmt: skip
-_SADDLES: dict[tuple[int, bool], tuple[tuple[int, int], ...]] = {
-    (5, False): ((0, 3), (2, 1)), (5, True): ((0, 1), (2, 3)),
-    (10, False): ((1, 0), (3, 2)), (10, True): ((1, 2), (3, 0)),
-}  # fmt: skip
+_SECOND: dict[int, tuple[int, int]] = {5: (2, 1), 5 + 16: (2, 3), 10: (3, 2), 10 + 16: (3, 0)}
 
 
 def _segments(
-    height: FloatArray, row: NDArray[np.int64], column: NDArray[np.int64], level: NDArray[np.int64]
+    height: FloatArray, columns: int, cell: NDArray[np.int64], level: NDArray[np.int64]
 ) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.float64], NDArray[np.int64]]:
-    """Segments of (square, level) pairs: start and end crossing numbers, and the crossings' (row, column) and levels."""
-    columns = height.shape[1]
-    value = np.stack([height[row + r, column + c] for r, c in _CORNERS])
-    above = value >= level
-    pattern = (above * np.array([[1], [2], [4], [8]])).sum(axis=0)
-    middle_above = value.mean(axis=0) >= level
+    """Segments of (square, level) pairs: start and end crossing numbers, and the crossings' (row, column) and levels.
+
+    height: flat, of a grid with so many columns. cell: flat number of each square's first corner.
+    """
+    value = [height.take(cell + r * columns + c) for r, c in _CORNERS]
+    pattern = np.zeros(len(cell), np.intp)
+    for corner, bit in zip(value, (1, 2, 4, 8), strict=True):
+        pattern += bit * (corner >= level)
+    saddle = np.flatnonzero((pattern == 5) | (pattern == 10))
+    pattern[saddle] += 16 * (sum(corner[saddle] for corner in value) >= 4 * level[saddle])
     # Every grid edge has a number: horizontal ones 2 * cell, vertical ones 2 * cell + 1; with the level it names a crossing.
-    cell = row * columns + column
-    edge_number = np.stack([2 * cell, 2 * (cell + 1) + 1, 2 * (cell + columns), 2 * cell + 1])
-    span = int(level.max() - level.min()) + 1
-    starts, ends = [], []
-
-    def take(which: NDArray[np.bool_], pairs: tuple[tuple[int, int], ...]) -> None:
-        for source, target in pairs:
-            shift = level[which] - level.min()
-            starts.append(edge_number[source][which] * span + shift)
-            ends.append(edge_number[target][which] * span + shift)
-
-    for code, pairs in _PAIRS.items():
-        take(pattern == code, pairs)
-    for (code, middle), pairs in _SADDLES.items():
-        take((pattern == code) & (middle_above == middle), pairs)
-    start, end = np.concatenate(starts), np.concatenate(ends)
-    names, numbers = np.unique(np.concatenate([start, end]), return_inverse=True)
-    edge, crossing_level = names // span, names % span + level.min()
+    edge_number = np.array([0, 2 + 1, 2 * columns, 1])
+    lowest = level.min()
+    span = int(level.max() - lowest) + 1
+    start, end = [], []
+    for table, which in ((_FIRST, slice(None)), (_SECOND, saddle)):
+        edges = np.zeros((2, 32), np.intp)
+        edges[:, list(table)] = np.array(list(table.values())).T
+        for side, found in ((0, start), (1, end)):
+            edge = 2 * cell[which] + edge_number[edges[side]].take(pattern[which])
+            found.append(edge * span + (level[which] - lowest))
+    starts, ends = np.concatenate(start), np.concatenate(end)
+    names, numbers = np.unique(np.concatenate([starts, ends]), return_inverse=True)
+    edge, crossing_level = names // span, names % span + lowest
     first_cell, vertical = edge // 2, edge % 2
     r, c = first_cell // columns, first_cell % columns
-    before = height[r, c]
-    after = height[r + vertical, c + 1 - vertical]
+    before = height.take(first_cell)
+    after = height.take(first_cell + np.where(vertical, columns, 1))
     share = (crossing_level - before) / (after - before)
     place = np.stack([r + vertical * share, c + (1 - vertical) * share], axis=1)
-    return numbers[: len(start)], numbers[len(start) :], place, crossing_level
+    return numbers[: len(starts)], numbers[len(starts) :], place, crossing_level
 
 
 def _chain(

@@ -31,7 +31,7 @@ SET_BACK = ((1.0, 1.0), (0.7, 1.0), (0.4, 1.0), (1.0, 0.67), (1.0, 0.37))
 CHECK_STEP = 0.1
 """mm between the places at which a way is checked: well below a cell, so that it cannot slip across a corner of one unseen."""
 
-ROUGH_STEP = 1.0
+ROUGH_STEP = 2.0
 """mm between the places at which ways are looked at that may yet be taken."""
 
 

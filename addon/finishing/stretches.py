@@ -47,14 +47,15 @@ def row_by_stretches(begins: FloatArray, finishes: FloatArray, cost: WayCost) ->
     extra = (inner - inner.min(axis=1, keepdims=True)).ravel()
     begin, finish = (ends[[row[place] for row in ways]] for place in (0, -1))
     count = len(ways)
-    between = np.stack(np.broadcast_arrays(finish[:, None], begin[None]), axis=2).reshape(-1, 2, 2)
     stretch = np.repeat(np.arange(len(found)), 4)
-    other = (stretch[:, None] != stretch[None]).ravel()
-    costs = np.full(count * count, np.inf)
-    costs[other] = cost(between[other])
+    # Options follow each other in pairs of one row and its reverse: a way is the same as the one back between the reverses.
+    here, there = np.nonzero(stretch[:, None] < stretch[None])
+    costs = np.full((count, count), np.inf)
+    costs[here, there] = cost(np.stack([finish[here], begin[there]], axis=1))
+    costs[there ^ 1, here ^ 1] = costs[here, there]
     # What is longer within a stretch costs as much as a way of that length.
     per_mm = cost(np.array([[[0.0, 0.0], [1.0, 0.0]]]))[0] if len(found) else 0.0
-    chosen = _beam_search(costs.reshape(count, count) + extra * per_mm, extra * per_mm, stretch)
+    chosen = _beam_search(costs + extra * per_mm, extra * per_mm, stretch)
     return [end for number in chosen for end in ways[number]]
 
 

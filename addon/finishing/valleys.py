@@ -27,6 +27,8 @@ def kinks(tip: FloatArray, grid: Grid, least_turn: float) -> Mask:
     for dr, dc in ((0, 1), (1, 0), (1, 1), (1, -1)):
         length = grid.cell * np.hypot(dr, dc)
         sharp = _turn(surface, dr * SHARP, dc * SHARP) / (SHARP * length)
+        if not (sharp >= least_turn).any():
+            continue
         blunt = _turn(surface, dr * BLUNT, dc * BLUNT) / (BLUNT * length)
         found |= (sharp >= least_turn) & (blunt < 1.5 * sharp)
     return found & known

@@ -155,10 +155,10 @@ class WayExchange:
                     break
                 far = row[first] if place & 1 else row[last - 1]
                 before = self._other(far)
-                lost_too = gain + self._way(far, before)
-                if lost_too - self._least(far, displaced) - self._least(behind, before) <= best:
+                freed = gain + self._way(far, before)
+                if freed - self._least(far, displaced) - self._least(behind, before) <= best:
                     continue
-                change = lost_too - self._way(far, displaced) - self._way(behind, before)
+                change = freed - self._way(far, displaced) - self._way(behind, before)
                 if change > best:
                     best, found = change, (first, last, near)
         first, last, near = found
