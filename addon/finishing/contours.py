@@ -81,7 +81,8 @@ def _segments(
     edge_number = np.array([0, 2 + 1, 2 * columns, 1])
     lowest = level.min()
     span = int(level.max() - lowest) + 1
-    start, end = [], []
+    start: list[NDArray[np.int64]] = []
+    end: list[NDArray[np.int64]] = []
     for table, which in ((_FIRST, slice(None)), (_SECOND, saddle)):
         edges = np.zeros((2, 32), np.intp)
         edges[:, list(table)] = np.array(list(table.values())).T
