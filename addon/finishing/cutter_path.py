@@ -120,14 +120,15 @@ def cutter_path_steps(
     if not lines:
         raise NothingToPlan("No pass line fits on the planned ground: it is narrower than the spacing of the passes.")
     path_key = digest(exact_key, keys.skip, request.direction, request.machine, stock_top)
-    lines = with_spare_ends(lines, land.region, laid.pass_ground.metric)
     costs = runner.beside(
         "ground costs", digest(key, keys.skip, request.cusp), lambda: _ground_costs(laid.pass_ground, bare, land, request.region.wall_limit)
     )
     settings = _route_settings(request, cutter, stock_top)
     bare_path = yield from runner.run(
         "route", path_key, 0.78, 0.85,
-        lambda: route_steps(lines, surface.exact_steps, surface.estimate, land.region.may_link, settings),
+        lambda: route_steps(
+            with_spare_ends(lines, land.region, laid.pass_ground.metric), surface.exact_steps, surface.estimate, land.region.may_link, settings
+        ),
     )  # fmt: skip
     reached = _reached(request, view, land, digest(key, keys.skip), runner)()
     path = with_feed(bare_path, request.feed if request.feed is not None else cutter.feed)

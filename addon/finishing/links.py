@@ -13,11 +13,11 @@ from .polyline import without_ends
 ARM_SHARES = (1.0, 0.67, 0.37, 0.0)
 """Shares of the quickest turn's arms that are tried in this order where there is little room; 0 is the straight way."""
 
-ARM, ARM_ROUND, SHARPER = 0.65, 0.65, 1.0
-"""Arms of the quickest turn back: the one at the shorter line is 0.7 of the span, the one at the longer line 0.6 of the distance d
-between the lines times (d / span)^1.5. Between lines that end side by side that is close to a half circle; where they meet
-a border on the slant, the cutter runs straight along it and turns at the longer line's end. Found by trying all arms through the run time of
-a machine with all axes alike; other machines hardly differ."""
+ARM = 0.65
+"""Arms of the quickest turn back: the one at the shorter line is 0.65 of the span, the one at the longer line 0.65 of the distance d
+between the lines times d / span. Between lines that end side by side that is close to a half circle; where they meet a border on the
+slant, the cutter runs along it and turns sharply at the longer line's end. Found by trying arms of all lengths through the run time of a
+machine with all axes alike; near the best it hardly changes."""
 
 ARM_ONWARD = 0.667
 """Both arms, over the span, of a way that does not turn back."""
@@ -66,7 +66,8 @@ def set_back_turn(
         return None
     along = heading(before[-1] - before[-2])
     across = abs(float(apart[0] * along[1] - apart[1] * along[0]))
-    near, far = across / 2, across / 2 * (across / span) ** SHARPER
+    # So deep the turn is at the shorter and at the longer line's end.
+    near, far = across / 2, across / 2 * across / span
     depths = (near, far) if float(apart @ along) >= 0 else (far, near)
     most = [min(s, d) * _steepness(move) for s, d, move in zip(spare, depths, (before[-1] - before[-2], after[1] - after[0]), strict=True)]
     for share, arms in SET_BACK:
@@ -81,19 +82,15 @@ def set_back_turn(
 
 def stays_on(way: FloatArray, allowed: Callable[[FloatArray], Mask]) -> bool:
     """Whether a way (n, 2) in plan stays on allowed ground all along."""
-    moves = np.diff(way, axis=0)
-    count = np.maximum(1, np.ceil(np.hypot(moves[:, 0], moves[:, 1]) / CHECK_STEP)).astype(int)
-    piece = np.repeat(np.arange(len(count)), count)
-    share = (np.arange(len(piece)) - np.repeat(np.cumsum(count) - count, count)) / count[piece]
-    return bool(allowed(np.concatenate([way[:-1][piece] + moves[piece] * share[:, None], way[-1:]])).all())
+    return not straying(np.stack([way[:-1], way[1:]], axis=1), allowed, CHECK_STEP).any()
 
 
-def leave(ways: FloatArray, allowed: Callable[[FloatArray], Mask]) -> Mask:
-    """Which of some straight ways (n, 2, 2) in plan leave allowed ground, (n,), looked at every ROUGH_STEP."""
+def straying(ways: FloatArray, allowed: Callable[[FloatArray], Mask], step: float = ROUGH_STEP) -> Mask:
+    """Which of some straight ways (n, 2, 2) in plan leave allowed ground, (n,), looked at every so many mm."""
     moves = ways[:, 1] - ways[:, 0]
-    count = np.ceil(np.hypot(moves[:, 0], moves[:, 1]) / ROUGH_STEP).astype(int) + 1
+    count = np.maximum(np.ceil(np.hypot(moves[:, 0], moves[:, 1]) / step), 1).astype(int) + 1
     way = np.repeat(np.arange(len(count)), count)
-    share = (np.arange(len(way)) - np.repeat(np.cumsum(count) - count, count)) / np.maximum(count[way] - 1, 1)
+    share = (np.arange(len(way)) - np.repeat(np.cumsum(count) - count, count)) / (count[way] - 1)
     off = ~allowed(ways[way, 0] + moves[way] * share[:, None])
     return np.bincount(way[off], minlength=len(ways)) > 0
 
@@ -129,5 +126,5 @@ def _arms(apart: FloatArray, away: FloatArray, towards: FloatArray) -> tuple[flo
     if away @ towards >= 0:
         return ARM_ONWARD * size, ARM_ONWARD * size
     across = abs(float(apart[0] * away[1] - apart[1] * away[0])) / span
-    arms = ARM * size, ARM_ROUND * size * across ** (1 + SHARPER)
+    arms = ARM * size, ARM * size * across**2
     return arms if apart @ away >= 0 else arms[::-1]

@@ -43,7 +43,7 @@ def running_order(lines: list[FloatArray], start: FloatArray, may_reverse: bool,
     if not 2 < n <= MOST_LINES_IMPROVED:
         return visits
     begins, finishes = ends_of(lines, visits)
-    row = row_by_stretches(begins, finishes, costs.of) if may_reverse else None
+    row = row_by_stretches(begins, finishes, costs) if may_reverse else None
     if row is None:
         row = [end for k in range(n) for end in (k, k + n)]
     best = WayExchange(begins, finishes, costs, may_reverse).improved(row)

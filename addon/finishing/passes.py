@@ -175,13 +175,15 @@ def _gap_steps(
     beside[metric.grid.nearest(np.concatenate([places[number] for number in doubted]))] = True
     beside = grown(beside, metric.grid.cell, 3 * meter.spacing)
     sweep = meter.swept([points for _, points in clipped(lines, lambda p: beside[metric.grid.nearest(p)], metric.grid.cell)])
+    if len(sweep) == 0:  # no line anywhere near: nothing is cut there
+        return pieces
     yield 0.5
-    closed = set()
+    tolerable = set()
     for number in doubted:
         excess = yield from meter.excess_steps(sweep, places[number])
         if excess.max() <= TOLERATED_CUSP:
-            closed.add(number)
-    return [piece for number, piece in enumerate(pieces) if number not in closed]
+            tolerable.add(number)
+    return [piece for number, piece in enumerate(pieces) if number not in tolerable]
 
 
 def _across_gap(piece: FloatArray, spacing: float, step: float) -> FloatArray:

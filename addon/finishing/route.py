@@ -10,7 +10,7 @@ import numpy as np
 from .cells import Mask
 from .exact_lines import raised
 from .grid import FloatArray
-from .links import heading, leave, set_back_turn, surface_link
+from .links import heading, set_back_turn, straying, surface_link
 from .machine import Machine
 from .order import as_run, running_order
 from .path import CUT, ENTRY, EXIT, LIFT, LINK, Path
@@ -65,7 +65,7 @@ def route_steps(
     top = max(float(line[:, 2].max()) for line in points)
     depth = settings.safe_z - float(np.mean([line[0, 2] for line in points]))
     lift_seconds = 60 * (2 * max(depth, settings.safe_z - top) / min(machine.air_feed, machine.speed_z) + CLEARANCE / machine.plunge_feed)
-    costs = WayCosts(settings.feed / 60, lift_seconds + 1.0, machine.air_feed / 60, lambda ways: leave(ways, allowed))
+    costs = WayCosts(settings.feed / 60, lift_seconds + 1.0, machine.air_feed / 60, lambda ways: straying(ways, allowed))
     visits = running_order(points, points[0][0], not one_way, costs)
     spares = [ready[visit.line].spare[:: -1 if visit.reverse else 1] for visit in visits]
     yield 0.3

@@ -8,12 +8,11 @@ ways to have run one, two, three ... stretches, of which the cheapest are kept.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 from numpy.typing import NDArray
 
 from .grid import FloatArray
+from .way_costs import WayCosts
 
 FARTHEST_NEIGHBOUR = 12.0
 """mm between the ends of two lines, on both sides, up to which they belong to the same stretch: no more than a turn bridges."""
@@ -24,11 +23,8 @@ MOST_STRETCHES = 60
 BEAM = 200
 """Beginnings of an order that are kept."""
 
-WayCost = Callable[[FloatArray], FloatArray]
-"""What straight ways (n, 2, 2) in plan cost, (n,)."""
 
-
-def row_by_stretches(begins: FloatArray, finishes: FloatArray, cost: WayCost) -> list[int] | None:
+def row_by_stretches(begins: FloatArray, finishes: FloatArray, costs: WayCosts) -> list[int] | None:
     """Line ends in a good running order, two for every line; None where there are too many stretches.
 
     begins, finishes: (n, 2) mm; end k is where line k begins, end k + n where it finishes.
@@ -44,18 +40,17 @@ def row_by_stretches(begins: FloatArray, finishes: FloatArray, cost: WayCost) ->
             row = _to_and_fro(lines, first, ends)
             ways += [row, row[::-1]]
     inner = np.array([_length(ends[row]) for row in ways]).reshape(-1, 4)
-    extra = (inner - inner.min(axis=1, keepdims=True)).ravel()
+    # What one way to run a stretch is longer than its shortest.
+    extra = (inner - inner.min(axis=1, keepdims=True)).ravel() / costs.link_speed
     begin, finish = (ends[[row[place] for row in ways]] for place in (0, -1))
     count = len(ways)
     stretch = np.repeat(np.arange(len(found)), 4)
     # Options follow each other in pairs of one row and its reverse: a way is the same as the one back between the reverses.
     here, there = np.nonzero(stretch[:, None] < stretch[None])
-    costs = np.full((count, count), np.inf)
-    costs[here, there] = cost(np.stack([finish[here], begin[there]], axis=1))
-    costs[there ^ 1, here ^ 1] = costs[here, there]
-    # What is longer within a stretch costs as much as a way of that length.
-    per_mm = cost(np.array([[[0.0, 0.0], [1.0, 0.0]]]))[0] if len(found) else 0.0
-    chosen = _beam_search(costs + extra * per_mm, extra * per_mm, stretch)
+    between = np.full((count, count), np.inf)
+    between[here, there] = costs.of(np.stack([finish[here], begin[there]], axis=1))
+    between[there ^ 1, here ^ 1] = between[here, there]
+    chosen = _beam_search(between + extra, extra, stretch)
     return [end for number in chosen for end in ways[number]]
 
 

@@ -52,6 +52,15 @@ def densely_sampled(triangles: np.ndarray, step: float) -> np.ndarray:
     return (a[:, None] + u[None, :, None] * (b - a)[:, None] + v[None, :, None] * (c - a)[:, None]).reshape(-1, 3)
 
 
+def test_links_meet_their_lines_without_a_step(plan) -> None:  # noqa: ANN001
+    # A step in height of a thousandth of a mm between a link and its line would stop the machine there.
+    on_surface = (plan.path.kind == CUT) | (plan.path.kind == LINK)
+    moves = np.diff(plan.path.points, axis=0)[on_surface[1:] & on_surface[:-1]]
+    in_place = np.hypot(moves[:, 0], moves[:, 1]) < 1e-6
+    assert in_place.any()
+    assert np.abs(moves[in_place, 2]).max() < 1e-9
+
+
 def test_no_gouge_in_the_csv_as_read_again(plan) -> None:  # noqa: ANN001
     # Gouge is measured on the re-read CSV against densely sampled true triangles, with scipy's tree, not with the planner's code.
     from scipy.spatial import cKDTree
