@@ -19,34 +19,47 @@ def facet_normals(triangles: FloatArray) -> FloatArray:
     return normal
 
 
-def touching_heights(triangles: FloatArray, normals: FloatArray, x: FloatArray, y: FloatArray, radius: float) -> FloatArray:
-    """Tip height (n,) of a ball whose axis stands at x, y (n,) on each of triangles (n, 3, 3); -inf where it never touches.
+def touching_heights(
+    corners: FloatArray, normals: FloatArray, x: FloatArray, y: FloatArray, radius: float, known: FloatArray
+) -> FloatArray:
+    """Tip height (n,) of a ball whose axis stands at x, y (n,) on each of some triangles; -inf where it never touches.
+
+    corners: (3, 3, n), corner by corner its x, y, z. normals: (3, n) unit, turned up. known: (n,) heights up to which the answer may
+    be anything that is no higher.
 
     The centre comes to rest at the highest of: R along the normal off the facet (where that contact lies on it),
-    R off one of the edges, R off one of the corners.
+    R off one of the edges, R off one of the corners. It never rests higher than on the facet's plane.
     """
-    best = np.full(len(x), -np.inf)
-    corner_x, corner_y, corner_z = (triangles[:, :, k] for k in range(3))
-    normal_x, normal_y, normal_z = normals.T
+    normal_x, normal_y, normal_z = normals
     upward = normal_z > 1e-9
     safe_z = np.where(upward, normal_z, 1)
-    off_x, off_y = x - corner_x[:, 0], y - corner_y[:, 0]
-    centre = corner_z[:, 0] + (radius - normal_x * off_x - normal_y * off_y) / safe_z
+    first_x, first_y, first_z = corners[0]
+    height = (radius - normal_x * (x - first_x) - normal_y * (y - first_y)) / safe_z
+    height += first_z - radius
     contact_x, contact_y = x - radius * normal_x, y - radius * normal_y
     left = right = upward
     for i, j in ((0, 1), (1, 2), (2, 0)):
-        side = (corner_x[:, j] - corner_x[:, i]) * (contact_y - corner_y[:, i]) - (corner_y[:, j] - corner_y[:, i]) * (
-            contact_x - corner_x[:, i]
-        )
+        from_x, from_y = corners[i, 0], corners[i, 1]
+        side = (corners[j, 0] - from_x) * (contact_y - from_y) - (corners[j, 1] - from_y) * (contact_x - from_x)
         left = left & (side >= -ON_EDGE)
         right = right & (side <= ON_EDGE)
-    inside = left | right
-    best[inside] = centre[inside]
+    beside = np.flatnonzero(~(left | right))
+    height[beside[~upward[beside]]] = np.inf  # no plane to rest on
+    rest = height[beside] > known[beside]
+    height[beside[~rest]] = -np.inf
+    beside = beside[rest]
+    height[beside] = _on_the_rim(corners.take(beside, axis=2), x.take(beside), y.take(beside), radius)
+    return height
+
+
+def _on_the_rim(corners: FloatArray, x: FloatArray, y: FloatArray, radius: float) -> FloatArray:
+    """As `touching_heights`, against the triangles' edges and corners alone."""
+    best = np.full(len(x), -np.inf)
     for i, j in ((0, 1), (1, 2), (2, 0)):
-        from_x, from_y = x - corner_x[:, i], y - corner_y[:, i]
+        from_x, from_y = x - corners[i, 0], y - corners[i, 1]
         rest = radius * radius - from_x * from_x - from_y * from_y
-        np.maximum(best, np.where(rest >= 0, corner_z[:, i] + np.sqrt(np.maximum(rest, 0)), -np.inf), out=best)
-        edge_x, edge_y, edge_z = corner_x[:, j] - corner_x[:, i], corner_y[:, j] - corner_y[:, i], corner_z[:, j] - corner_z[:, i]
+        np.maximum(best, np.where(rest >= 0, corners[i, 2] + np.sqrt(np.maximum(rest, 0)), -np.inf), out=best)
+        edge_x, edge_y, edge_z = corners[j] - corners[i]
         length = np.hypot(edge_x, edge_y)
         slanted = length > 1e-12
         safe = np.where(slanted, length, 1)
@@ -56,5 +69,5 @@ def touching_heights(triangles: FloatArray, normals: FloatArray, x: FloatArray, 
         reach, steep = np.sqrt(np.maximum(rest, 0)), np.sqrt(1 + rise * rise)
         foot = along + reach * rise / steep
         touches = slanted & (rest >= 0) & (foot >= 0) & (foot <= length)
-        np.maximum(best, np.where(touches, corner_z[:, i] + rise * along + reach * steep, -np.inf), out=best)
+        np.maximum(best, np.where(touches, corners[i, 2] + rise * along + reach * steep, -np.inf), out=best)
     return best - radius

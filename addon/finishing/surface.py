@@ -29,8 +29,9 @@ class ExactSurface:
 
     def exact_steps(self, points: FloatArray) -> Generator[float, None, FloatArray]:
         """Exact tip heights (m,) at points (m, 2), or (m, k) at groups (m, k, 2) of points close together, in short steps."""
-        lower = lower_bounds(self.heights, self.tip, self.grid, points.reshape(-1, 2), self.radius)
-        heights = yield from self.finder.tip_heights_steps(points, self.radius, lower.reshape(points.shape[:-1]))
+        heights = yield from self.finder.tip_heights_steps(
+            points, self.radius, lambda some: lower_bounds(self.heights, self.tip, self.grid, some, self.radius)
+        )
         return np.maximum(heights, self.floor)
 
     def estimate(self, points: FloatArray) -> FloatArray:

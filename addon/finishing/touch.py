@@ -6,7 +6,7 @@ a lower bound already promises (branch and bound); the few that remain are measu
 
 from __future__ import annotations
 
-from collections.abc import Generator
+from collections.abc import Callable, Generator
 from copy import copy
 from dataclasses import dataclass
 
@@ -21,6 +21,8 @@ from .triangle_buckets import Buckets, Indices, Single, singles
 
 GROUPS_AT_ONCE, FEW_GROUPS = 2600, 256
 """Groups of points looked at in one go, and how few are not worth a second thread."""
+
+LowerBounds = FloatArray | Callable[[FloatArray], FloatArray]
 
 NOWHERE = -1e6
 """Stands for minus infinity in bounds, where infinities would make nan."""
@@ -45,33 +47,39 @@ class TipFinder:
         out._more = TipFinder(triangles, upward_only=False, more=self._more)
         return out
 
-    def tip_heights(self, points: FloatArray, radius: float, lower: FloatArray | None = None) -> NDArray[np.float64]:
+    def tip_heights(self, points: FloatArray, radius: float, lower: LowerBounds | None = None) -> NDArray[np.float64]:
         """Exact tip heights of a ball whose axis stands at points, -inf where no triangle lies within reach.
 
-        points: (m, 2), or (n, k, 2) for groups of k points that lie close together, which is quicker. lower: certain lower
-        bounds, (m,) or (n, k); the closer they are, the faster it goes. Returns an array of that shape.
+        points: (m, 2), or (n, k, 2) for groups of k points that lie close together, which is quicker. lower: certain lower bounds,
+        (m,) or (n, k), or what gives those (j,) of any points (j, 2); the closer they are, the faster it goes. Returns (m,) or (n, k).
         """
         return finished(self.tip_heights_steps(points, radius, lower))
 
     def tip_heights_steps(
-        self, points: FloatArray, radius: float, lower: FloatArray | None = None
+        self, points: FloatArray, radius: float, lower: LowerBounds | None = None
     ) -> Generator[float, None, NDArray[np.float64]]:
         """`tip_heights` in short steps: yields shares done, returns the heights."""
-        out = np.full(points.shape[:-1], NOWHERE) if lower is None else np.array(lower, np.float64)
-        out[~np.isfinite(out)] = NOWHERE
-        if out.size == 0:
-            return out
+        if points.size == 0:
+            return np.zeros(points.shape[:-1])
         groups = points.reshape(len(points), -1, 2)
-        known = out.reshape(len(points), -1)
         # Square tiles keep the points of one job together, so that few top buckets concern them.
         tile = np.floor((groups[:, 0] - groups[:, 0].min(axis=0)) / 24).astype(np.int64)
         order = np.lexsort((tile[:, 0], tile[:, 1]))
         rounds = max(1, -(-len(groups) // (THREADS * GROUPS_AT_ONCE)))
         jobs = np.array_split(order, 1 if len(groups) < FEW_GROUPS else THREADS * rounds)
-        found = yield from in_threads(lambda n: self._job(groups[n], radius, known[n]), jobs)
-        known[order] = np.concatenate(found)
-        out[out <= NOWHERE / 2] = -np.inf
-        return out
+
+        def work(numbers: Indices) -> FloatArray:
+            some = groups[numbers]
+            known = np.full(some.shape[:-1], NOWHERE)
+            if lower is not None:
+                bound = lower(some.reshape(-1, 2)).reshape(known.shape) if callable(lower) else lower.reshape(len(groups), -1)[numbers]
+                np.copyto(known, bound, where=np.isfinite(bound))
+            return self._job(some, radius, known)
+
+        heights = np.empty(groups.shape[:-1])
+        heights[order] = np.concatenate((yield from in_threads(work, jobs)))
+        heights[heights <= NOWHERE / 2] = -np.inf
+        return heights.reshape(points.shape[:-1])
 
     def _job(self, points: FloatArray, radius: float, known: FloatArray) -> FloatArray:
         """Tip heights (n, k) of a few neighbouring groups (n, k, 2): narrow the candidates level by level, then measure."""
@@ -90,12 +98,12 @@ class TipFinder:
             order = np.argsort(point, kind="stable")
             point, triangle = point.take(order), triangle.take(order)
         if len(point):
+            flat = out.flatten()
             z = touching_heights(
-                self._buckets.triangles.take(triangle, axis=0), self._buckets.normals.take(triangle, axis=0),
-                points[:, :, 0].take(point), points[:, :, 1].take(point), radius,
+                self._buckets.corners.take(triangle, axis=2), self._buckets.normals.take(triangle, axis=1),
+                points[:, :, 0].take(point), points[:, :, 1].take(point), radius, flat.take(point),
             )  # fmt: skip
             first = np.flatnonzero(np.concatenate([[True], np.diff(point) != 0]))
-            flat = out.flatten()
             flat[point[first]] = np.maximum(flat[point[first]], np.maximum.reduceat(z, first))
             out = flat.reshape(out.shape)
         return out
@@ -161,15 +169,25 @@ class TipFinder:
     def _may_raise(
         self, x: Single, y: Single, bound: Single, point: Indices, triangle: Indices, ball: np.float32, groups: _Groups | None = None
     ) -> NDArray[np.bool_]:
-        """Whether triangles may lift a ball at points above their bounds: no corner stands above the tangent of the ball's sag."""
-        sag, slope_x, slope_y, _ = _sag_tangent(
-            self._buckets.middle_x.take(triangle) - x.take(point), self._buckets.middle_y.take(triangle) - y.take(point), ball
-        )
+        """Whether triangles may lift a ball at points above their bounds: a corner stands above a tangent of the ball's sag.
+
+        Any tangent will do; the sharpest is that at the place of the triangle where the ball would come closest.
+        """
+        own = self._buckets.singles
+        middle_x, middle_y = own.middle_x.take(triangle) - x.take(point), own.middle_y.take(triangle) - y.take(point)
+        at_x, at_y = ball * own.lean_x.take(triangle) - middle_x, ball * own.lean_y.take(triangle) - middle_y
+        share = own.half.take(triangle) / np.maximum(np.sqrt(at_x * at_x + at_y * at_y), np.float32(1e-9))
+        np.minimum(share, 1, out=share)
+        at_x *= share
+        at_y *= share
+        sag, slope_x, slope_y, _ = _sag_tangent(middle_x + at_x, middle_y + at_y, ball)
         sag += bound.take(point)
         if groups is not None and groups.wide:
             sag -= groups.turned(point, slope_x, slope_y)
+        sag -= slope_x * at_x
+        sag -= slope_y * at_y
         above = np.zeros(len(point), bool)
-        for corner_x, corner_y, corner_z in self._buckets.corners:
+        for corner_x, corner_y, corner_z in own.corners:
             high = corner_z.take(triangle)
             high -= slope_x * corner_x.take(triangle)
             high -= slope_y * corner_y.take(triangle)

@@ -44,11 +44,25 @@ class Level:
     last: Indices
 
 
+@dataclass(frozen=True)
+class Singles:
+    """Triangles (n,) in single precision: the middle in plan, the corners as three times x, y from that middle and z, how far the
+    corners lie from it. lean_x, lean_y: where a ball of radius 1 at the origin touches the facet's plane, in plan; 0 for walls.
+    """
+
+    middle_x: Single
+    middle_y: Single
+    corners: tuple[tuple[Single, Single, Single], ...]
+    half: Single
+    lean_x: Single
+    lean_y: Single
+
+
 class Buckets:
     """Triangles (n, 3, 3) in mm in the order of their buckets, with the buckets of every level, from the smallest up.
 
-    triangles, normals: in that order. origin: (3,), which everything below is measured from, in single precision. slack: mm by which
-    bounds may be off for that. middle_x, middle_y: (n,) of every triangle; corners: three times x, y from that middle and z.
+    corners: (3, 3, n), corner by corner its x, y, z, in that order; normals: (3, n). origin: (3,), which everything below is measured
+    from, in single precision. slack: mm by which bounds may be off for that. singles: the triangles so.
     """
 
     def __init__(self, triangles: FloatArray) -> None:
@@ -61,15 +75,16 @@ class Buckets:
         facing = np.where(up > LOOKING_UP, 0, np.where(up > LOOKING_DOWN, 1, 2))
         code = _interleaved(((kept[:, :, :2].mean(axis=1) - low[:2]) / BUCKET).astype(np.int64)) | facing << 40
         order = np.argsort(code, kind="stable")
-        self.triangles = np.ascontiguousarray(kept[order])
-        self.normals = facet_normals(self.triangles)
-        corners = [singles(*(self.triangles[:, k] - self.origin).T) for k in range(3)]
+        kept = kept[order]
+        normals = facet_normals(kept)
+        self.corners = np.ascontiguousarray(kept.transpose(1, 2, 0))
+        self.normals = np.ascontiguousarray(normals.T)
+        corners = [singles(*(corner - self.origin[:, None])) for corner in self.corners]
         self.levels = _levels(corners, self.normals, code[order], self.slack)
-        self.middle_x, self.middle_y = (sum(corner[axis] for corner in corners) / np.float32(3) for axis in (0, 1))
-        self.corners = [(x - self.middle_x, y - self.middle_y, z) for x, y, z in corners]
+        self.singles = _singles(corners, self.normals)
 
     def __len__(self) -> int:
-        return len(self.triangles)
+        return self.corners.shape[2]
 
 
 def _winding_normals(triangles: FloatArray) -> FloatArray:
@@ -102,18 +117,27 @@ def _interleaved(bucket: NDArray[np.int64]) -> NDArray[np.int64]:
     return code
 
 
+def _singles(corners: list[tuple[Single, ...]], normals: FloatArray) -> Singles:
+    """Triangles by three times x, y, z (n,) of their corners and their normals (3, n)."""
+    middle_x, middle_y = (sum(corner[axis] for corner in corners) / np.float32(3) for axis in (0, 1))
+    from_middle = tuple((x - middle_x, y - middle_y, z) for x, y, z in corners)
+    half = np.maximum.reduce([np.hypot(x, y) for x, y, _ in from_middle])
+    lean_x, lean_y = singles(*np.where(normals[2] > LOOKING_UP, -normals[:2], 0.0))
+    return Singles(middle_x, middle_y, from_middle, half, lean_x, lean_y)
+
+
 def _levels(corners: list[tuple[Single, ...]], normals: FloatArray, code: NDArray[np.int64], slack: np.float32) -> list[Level]:
     """Buckets from the smallest up, over triangles in the order of their Morton numbers.
 
-    corners: three times x, y, z (n,). slack: by which boxes are widened, for what rounding takes from them.
+    corners: three times x, y, z (n,). normals: (3, n). slack: by which boxes are widened, for what rounding takes from them.
     """
     levels: list[Level] = []
     if len(code) == 0:
         return levels
     with np.errstate(divide="ignore", invalid="ignore"):
-        slopes = np.where((normals[:, 2] > LOOKING_UP)[:, None], -normals[:, :2] / normals[:, 2:], 0.0)
+        slopes = np.where(normals[2] > LOOKING_UP, -normals[:2] / normals[2], 0.0)
     # What the level above is made from: of every triangle first, then of every bucket.
-    slope_x, slope_y = slopes.T
+    slope_x, slope_y = slopes
     count = np.ones(len(code))
     low = [np.minimum(np.minimum(a, b), c) for a, b, c in zip(*corners, strict=True)]
     high = [np.maximum(np.maximum(a, b), c) for a, b, c in zip(*corners, strict=True)]
