@@ -25,7 +25,7 @@ SIZES = (16, 8, 4)
 BLOCKS_AT_ONCE = 1024
 """Largest blocks worked on in one go: so many that two threads do not wait for each other between short calls."""
 
-PAIRS_AT_ONCE = 1 << 15
+PAIRS_AT_ONCE = 1 << 13
 
 
 def bounded_dilation_steps(
@@ -176,16 +176,15 @@ class _Search:
         for low, high in zip(cuts[:-1], cuts[1:], strict=True):
             some = slice(ends[low], ends[high])
             # `take` lays the pairs side by side in memory, which plain indexing does not.
-            cells, sag = np.take(self._cells, source[some], axis=1), np.take(self._sag, key[some], axis=1)
+            cells = np.take(self._cells, source[some], axis=1).reshape(size, size, -1)
+            sag = np.take(self._sag, key[some], axis=1).reshape(width, width, -1)
             groups = start[low:high] - ends[low]
-            lowered, best = np.empty(cells.shape[1], np.float32), np.empty(cells.shape[1], np.float32)
+            lowered = np.empty_like(cells)
             for row in range(size):
                 for column in range(size):
-                    corner = (size - 1 - row) * width + size - 1 - column
-                    np.subtract(cells[0], sag[corner], out=best)
-                    for j in range(1, size * size):
-                        np.subtract(cells[j], sag[corner + j // size * width + j % size], out=lowered)
-                        np.maximum(best, lowered, out=best)
+                    corner = sag[size - 1 - row : width - row, size - 1 - column : width - column]
+                    np.subtract(cells, corner, out=lowered)
+                    best = np.maximum.reduce(lowered.reshape(size * size, -1), axis=0)
                     self._out[row * size + column, owner[low:high]] = np.maximum.reduceat(best, groups)
 
     def _known(self, targets: Numbers) -> tuple[dict[int, Numbers], dict[int, Planes]]:

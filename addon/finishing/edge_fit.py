@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .grid import FloatArray
+from .products import product
 from .surface_edges import Links, MaskArray, SingleArray
 
 WINDOW_DEVIATIONS = 3.0
@@ -94,8 +95,8 @@ class EdgeFit:
         centre = (row + self._reach) * self._width + column + self._reach
         seen, rise = self._samples(centre)
         weights = (seen * self._weights).astype(np.float64)
-        normal = weights @ self._products
-        right = (weights * rise) @ self._basis
+        normal = product(weights, self._products)
+        right = product(weights * rise, self._basis)
         solution = _solve_symmetric(normal, right, self._pairs, self.RIDGE) / self._scale
         p, q = solution[:, 1], solution[:, 2]
         wall_x, on_wall_x, slope_x = self._wall(centre, 1, self._broken_x)
@@ -111,14 +112,19 @@ class EdgeFit:
         beside = centre[:, None] + steps
         above = centre[:, None] + steps * self._width
         every = (above[:, :, None] + steps).reshape(cells, -1)
-        every_x, every_y = (c[every].reshape(cells, side, side) for c in (count_x, count_y))
+        every_x, every_y = (c.take(every).reshape(cells, side, side) for c in (count_x, count_y))
         # One way runs along x to the sample's column, the other along y to its row.
-        x_free = count_x[beside] == count_x[centre][:, None]
-        y_free = count_y[above] == count_y[centre][:, None]
-        x_first = x_free[:, None, :] & (every_y == count_y[beside][:, None, :])
-        y_first = y_free[:, :, None] & (every_x == count_x[above][:, :, None])
+        x_free = count_x.take(beside) == count_x.take(centre)[:, None]
+        y_free = count_y.take(above) == count_y.take(centre)[:, None]
+        seen = every_y == count_y.take(beside)[:, None, :]
+        seen &= x_free[:, None, :]
+        y_first = every_x == count_x.take(above)[:, :, None]
+        y_first &= y_free[:, :, None]
+        seen |= y_first
         heights = self._heights.ravel()
-        return (x_first | y_first).reshape(cells, -1), heights[every] - heights[centre][:, None]
+        rise = heights.take(every)
+        rise -= heights.take(centre)[:, None]
+        return seen.reshape(cells, -1), rise
 
     def _wall(
         self, centre: NDArray[np.intp], stride: int, broken: MaskArray

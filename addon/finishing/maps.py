@@ -19,14 +19,15 @@ from numpy.typing import NDArray
 from .edge_fit import Derivatives, EdgeFit, Kernels, fit_kernels
 from .errors import BadRequest
 from .grid import FloatArray, Grid
+from .products import product
 from .stepping import finished
 from .surface_edges import links_steps, near_edge_cells
 
 SingleArray = NDArray[np.float32]
 
-ROWS_AT_ONCE = 96
+ROWS_AT_ONCE = 32
 TILE = 48
-EDGE_CELLS_AT_ONCE = 6144
+EDGE_CELLS_AT_ONCE = 2048
 
 
 @dataclass(frozen=True)
@@ -146,7 +147,8 @@ def _filtered(heights: SingleArray, rows: slice, kernels: Kernels) -> Derivative
     block[low - rows.start + reach : high - rows.start + reach, reach : reach + columns] = heights[low:high]
     # Derivatives do not depend on the level: a level near the block's own keeps the most digits.
     block -= block.mean()
-    down = np.concatenate([_band_matrix(k, count) for k in (kernels.smooth, kernels.first, kernels.second)]) @ block
+    bands = np.concatenate([_band_matrix(k, count) for k in (kernels.smooth, kernels.first, kernels.second)])
+    down = product(block.T, bands.T).T
     smooth, first, second = (
         as_strided(
             down[k * count : (k + 1) * count],

@@ -17,10 +17,13 @@ from .contact import touching_heights
 from .grid import FloatArray
 from .stepping import finished
 from .threads import THREADS, in_threads
-from .triangle_buckets import Buckets, Indices, Single, singles
+from .triangle_buckets import Buckets, Indices, Single, interleaved, singles
 
 GROUPS_AT_ONCE, FEW_GROUPS = 2600, 256
 """Groups of points looked at in one go, and how few are not worth a second thread."""
+
+TILE, RUN = 4.0, 64
+"""Points are sorted by squares of so many mm; so many groups in a row are held against the top buckets together."""
 
 LowerBounds = FloatArray | Callable[[FloatArray], FloatArray]
 
@@ -62,9 +65,8 @@ class TipFinder:
         if points.size == 0:
             return np.zeros(points.shape[:-1])
         groups = points.reshape(len(points), -1, 2)
-        # Square tiles keep the points of one job together, so that few top buckets concern them.
-        tile = np.floor((groups[:, 0] - groups[:, 0].min(axis=0)) / 24).astype(np.int64)
-        order = np.lexsort((tile[:, 0], tile[:, 1]))
+        # Neighbours follow one another, so that few top buckets concern the points of one job, and fewer those of one run.
+        order = np.argsort(interleaved(((groups[:, 0] - groups[:, 0].min(axis=0)) / TILE).astype(np.int64)), kind="stable")
         rounds = max(1, -(-len(groups) // (THREADS * GROUPS_AT_ONCE)))
         jobs = np.array_split(order, 1 if len(groups) < FEW_GROUPS else THREADS * rounds)
 
@@ -111,14 +113,15 @@ class TipFinder:
     def _candidates(self, groups: _Groups, ball: np.float32) -> tuple[Indices, Indices]:
         """Pairs of group and triangle, groups rising, that leave out only triangles which lift the ball nowhere above the bound."""
         top, x, y = self._buckets.levels[-1], groups.x, groups.y
-        near = np.flatnonzero(
-            (top.middle_x + top.half_x > (x - groups.half_x).min() - ball)
-            & (top.middle_x - top.half_x < (x + groups.half_x).max() + ball)
-            & (top.middle_y + top.half_y > (y - groups.half_y).min() - ball)
-            & (top.middle_y - top.half_y < (y + groups.half_y).max() + ball)
-        )
-        group = np.repeat(np.arange(len(x)), len(near))
-        bucket = np.tile(near, len(x))
+        run = np.arange(0, len(x), RUN)
+        near = np.ones((len(run), len(top.middle_x)), bool)
+        for middle, half, at, own in ((top.middle_x, top.half_x, x, groups.half_x), (top.middle_y, top.half_y, y, groups.half_y)):
+            near &= middle + half > np.minimum.reduceat(at - own, run)[:, None] - ball
+            near &= middle - half < np.maximum.reduceat(at + own, run)[:, None] + ball
+        last = np.cumsum(near.sum(axis=1))
+        of_run = np.repeat(np.arange(len(run)), np.diff(np.append(run, len(x))))
+        group, place = _expanded(np.append(0, last[:-1])[of_run], last[of_run])
+        bucket = np.nonzero(near)[1].take(place)
         for level in reversed(self._buckets.levels):
             away_x, away_y = level.middle_x.take(bucket) - x.take(group), level.middle_y.take(bucket) - y.take(group)
             half_x, half_y = level.half_x.take(bucket), level.half_y.take(bucket)
@@ -271,5 +274,4 @@ def _expanded(first: NDArray[np.intp], last: NDArray[np.intp]) -> tuple[NDArray[
     count = last - first
     done = np.cumsum(count)
     owner = np.repeat(np.arange(len(count)), count)
-    total = int(done[-1]) if len(count) else 0
-    return owner, np.arange(total) - np.repeat(done - count, count) + first[owner]
+    return owner, np.arange(len(owner)) + (first - done + count).take(owner)

@@ -13,7 +13,7 @@ from .grid import FloatArray
 Single = NDArray[np.float32]
 Indices = NDArray[np.intp]
 
-BUCKET = 0.7
+BUCKET = 1.0
 """Edge in mm of the smallest buckets; each level above doubles it."""
 
 LEVELS = 6
@@ -73,7 +73,7 @@ class Buckets:
         self.slack = np.float32(ROUNDING * np.finfo(np.float32).eps * max(64.0, float((high - low).max()) / 2))
         up = _winding_normals(kept)[:, 2]
         facing = np.where(up > LOOKING_UP, 0, np.where(up > LOOKING_DOWN, 1, 2))
-        code = _interleaved(((kept[:, :, :2].mean(axis=1) - low[:2]) / BUCKET).astype(np.int64)) | facing << 40
+        code = interleaved(((kept[:, :, :2].mean(axis=1) - low[:2]) / BUCKET).astype(np.int64)) | facing << 40
         order = np.argsort(code, kind="stable")
         kept = kept[order]
         normals = facet_normals(kept)
@@ -109,7 +109,7 @@ def _with_short_edges(triangles: FloatArray, longest: float) -> FloatArray:
     return np.concatenate(done) if done else triangles
 
 
-def _interleaved(bucket: NDArray[np.int64]) -> NDArray[np.int64]:
+def interleaved(bucket: NDArray[np.int64]) -> NDArray[np.int64]:
     """Morton number of buckets (n, 2): their coordinates' bits by turns, so that numbers nearby lie nearby."""
     code = np.zeros(len(bucket), np.int64)
     for bit in range(14):
