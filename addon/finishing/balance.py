@@ -17,7 +17,7 @@ from .cells import Mask, grown, shrunk
 from .contours import level_lines
 from .cusp import CuspMetric, spacing_on_flat
 from .field import FAR
-from .grid import FloatArray, Grid
+from .grid import FloatArray, Grid, singles
 from .polyline import all_resampled
 from .proof import BORDER_SHARE, ProvedGround
 from .sample_ground import SampleGround
@@ -207,8 +207,12 @@ def _spread(grid: Grid, places: FloatArray, across: FloatArray, share: FloatArra
 
 def _highest_neighbour(values: FloatArray) -> FloatArray:
     """The greatest value among each cell and its four neighbours."""
-    wide = np.pad(values, 1)
-    return np.maximum.reduce([values, wide[:-2, 1:-1], wide[2:, 1:-1], wide[1:-1, :-2], wide[1:-1, 2:]])
+    wide = values.copy()
+    np.maximum(wide[1:], values[:-1], out=wide[1:])
+    np.maximum(wide[:-1], values[1:], out=wide[:-1])
+    np.maximum(wide[:, 1:], values[:, :-1], out=wide[:, 1:])
+    np.maximum(wide[:, :-1], values[:, 1:], out=wide[:, :-1])
+    return wide
 
 
 def _stretched_steps(
@@ -225,14 +229,12 @@ def _stretched_steps(
     distance, way_x, way_y = (values.take(place) for values in (field.distance, along_x, along_y))
     # Cells for one unit of the field, across its lines.
     per_unit = 1 / np.maximum((way_x * way_x + way_y * way_y) * grid.cell, 1e-9)
-    way_x *= per_unit
-    way_y *= per_unit
-    row, column = np.divmod(place, grid.columns)
     from_middle = (distance - field.first) % 1.0 - 0.5
+    row, column, way_x, way_y, from_middle, stretch = singles(*np.divmod(place, grid.columns), way_x * per_unit, way_y * per_unit, from_middle, stretch)
 
     def moved(first: int) -> FloatArray:
         part = slice(first, first + CELLS_AT_ONCE)
-        out = np.zeros(len(place[part]))
+        out = np.zeros(len(place[part]), np.float32)
         for gap in range(-SHARED, SHARED + 1):
             # The middle of the gap that lies so many lines away; what it is stretched by pulls this place along.
             away = from_middle[part] - gap

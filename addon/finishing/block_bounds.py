@@ -10,7 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-Single = NDArray[np.float32]
+from .grid import Single
+
 Numbers = NDArray[np.int64]
 
 FAR_AWAY = 1e9

@@ -13,9 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .block_bounds import FAR_AWAY, TANGENT_SHARE, Numbers, PairBounds, Planes, Single, merged_lower, upper_planes
+from .block_bounds import FAR_AWAY, TANGENT_SHARE, Numbers, PairBounds, Planes, merged_lower, upper_planes
 from .cells import Mask
 from .dilation import ball_reach, ball_sag
+from .grid import Single
 from .stepping import within
 from .threads import in_threads
 

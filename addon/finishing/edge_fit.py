@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .grid import FloatArray
+from .grid import FloatArray, Single
 from .products import product
-from .surface_edges import Links, MaskArray, SingleArray
+from .surface_edges import Links, MaskArray
 
 WINDOW_DEVIATIONS = 3.0
 """Half width of the window of the fit, in standard deviations of its weights."""
@@ -105,7 +105,7 @@ class EdgeFit:
         q = np.where(on_wall_y, slope_y, q)
         return (p, q, solution[:, 3], solution[:, 4], solution[:, 5]), wall_x | wall_y
 
-    def _samples(self, centre: NDArray[np.intp]) -> tuple[MaskArray, SingleArray]:
+    def _samples(self, centre: NDArray[np.intp]) -> tuple[MaskArray, Single]:
         """Which samples can be seen from each cell, and how far they lie above it: both (cells, samples)."""
         steps, count_x, count_y = self._steps, self._count_x.ravel(), self._count_y.ravel()
         cells, side = len(centre), len(steps)

@@ -8,6 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 FloatArray = NDArray[np.floating]
+Single = NDArray[np.float32]
+
+
+def singles(*arrays: FloatArray) -> tuple[Single, ...]:
+    """Arrays as contiguous single precision."""
+    return tuple(np.ascontiguousarray(a, np.float32) for a in arrays)
 
 
 @dataclass(frozen=True)
@@ -61,16 +67,18 @@ class Grid:
         """Bilinear values of an array on this grid at fractional rows and columns (n,), clamped at the border."""
         row = np.minimum(np.maximum(row, 0), self.rows - 1)
         column = np.minimum(np.maximum(column, 0), self.columns - 1)
-        low_row = np.minimum(row.astype(np.intp), max(self.rows - 2, 0))
-        low_column = np.minimum(column.astype(np.intp), max(self.columns - 2, 0))
-        v, u = row - low_row, column - low_column
+        low_row, low_column = row.astype(np.intp), column.astype(np.intp)
+        np.minimum(low_row, max(self.rows - 2, 0), out=low_row)
+        np.minimum(low_column, max(self.columns - 2, 0), out=low_column)
+        v, u = row - low_row.astype(row.dtype), column - low_column.astype(column.dtype)
         flat = np.ravel(values)
         place = low_row * self.columns + low_column
         right, up = min(self.columns - 1, 1), self.columns if self.rows > 1 else 0
-        low = flat.take(place)
-        low = low + (flat.take(place + right) - low) * u
-        high = flat.take(place + up)
-        high = high + (flat.take(place + (right + up)) - high) * u
+        low, high = flat.take(place), flat.take(place + up)
+        place += right
+        low = low + (flat.take(place) - low) * u
+        place += up
+        high = high + (flat.take(place) - high) * u
         return low + (high - low) * v
 
     def padded(self, cells: int) -> Grid:

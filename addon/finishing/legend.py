@@ -9,9 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .errors import BadRequest
+from .grid import Single
 from .ramps import CURVATURE, CUSP, LINES, SLOPE, UNCUT, Ramp
-
-SingleArray = NDArray[np.float32]
 
 STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
 ANGLE_STEPS = (1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 45.0, 90.0)
@@ -51,7 +50,7 @@ class Legend:
     ticks: tuple[Tick, ...] = ()
     signed_root: bool = False
 
-    def place(self, values: NDArray[np.floating]) -> SingleArray:
+    def place(self, values: NDArray[np.floating]) -> Single:
         """Where values stand on the ramp, from 0 at low to 1 at high, clipped; nan stays nan."""
         shown = np.asarray(values, np.float32)
         if self.signed_root:
@@ -62,7 +61,7 @@ class Legend:
             low, high = self.low, self.high
         return np.clip((shown - np.float32(low)) * np.float32(1 / (high - low)), 0, 1)
 
-    def colours(self, values: NDArray[np.floating]) -> SingleArray:
+    def colours(self, values: NDArray[np.floating]) -> Single:
         """Colours (..., 4) float32 sRGB; opacity 0 where nan."""
         return self.ramp.colours(self.place(values), 0, 1)
 

@@ -14,16 +14,13 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.lib.stride_tricks import as_strided
-from numpy.typing import NDArray
 
 from .edge_fit import Derivatives, EdgeFit, Kernels, fit_kernels
 from .errors import BadRequest
-from .grid import FloatArray, Grid
+from .grid import FloatArray, Grid, Single
 from .products import product
 from .stepping import finished
 from .surface_edges import links_steps, near_edge_cells
-
-SingleArray = NDArray[np.float32]
 
 ROWS_AT_ONCE = 32
 TILE = 48
@@ -39,19 +36,19 @@ class SurfaceMaps:
     0 in hollows; nan where there is no body and on walls too steep to measure (cells parted from both neighbours).
     """
 
-    slope_degrees: SingleArray
-    curvature_least: SingleArray
-    curvature_greatest: SingleArray
+    slope_degrees: Single
+    curvature_least: Single
+    curvature_greatest: Single
 
-    def hollow_radius(self) -> SingleArray:
+    def hollow_radius(self) -> Single:
         """Radius in mm of the tightest hollow through each cell, infinite where there is none, nan outside."""
         return _radius(-self.curvature_least)
 
-    def crown_radius(self) -> SingleArray:
+    def crown_radius(self) -> Single:
         """Radius in mm of the tightest crown over each cell, infinite where there is none, nan outside."""
         return _radius(self.curvature_greatest)
 
-    def strongest(self) -> SingleArray:
+    def strongest(self) -> Single:
         """The principal curvature of greater size, with its sign: one signed map of hollows and crowns, 1/mm."""
         hollow = np.abs(self.curvature_least) > np.abs(self.curvature_greatest)
         return np.where(hollow, self.curvature_least, self.curvature_greatest)
@@ -118,7 +115,7 @@ def surface_maps_steps(
     return SurfaceMaps(slope, least, greatest)
 
 
-def _radius(curvature: SingleArray) -> SingleArray:
+def _radius(curvature: Single) -> Single:
     """1/curvature where it is above 0, else infinite; nan stays nan."""
     out = np.full(curvature.shape, np.inf, np.float32)
     np.divide(1, curvature, out=out, where=curvature > 0)
@@ -126,7 +123,7 @@ def _radius(curvature: SingleArray) -> SingleArray:
     return out
 
 
-def _band_matrix(kernel: FloatArray, outputs: int) -> SingleArray:
+def _band_matrix(kernel: FloatArray, outputs: int) -> Single:
     """Matrix (outputs, outputs + len(kernel) - 1) that filters by a product."""
     matrix = np.zeros((outputs, outputs + len(kernel) - 1), np.float32)
     for k, weight in enumerate(kernel):
@@ -134,7 +131,7 @@ def _band_matrix(kernel: FloatArray, outputs: int) -> SingleArray:
     return matrix
 
 
-def _filtered(heights: SingleArray, rows: slice, kernels: Kernels) -> Derivatives:
+def _filtered(heights: Single, rows: slice, kernels: Kernels) -> Derivatives:
     """Derivatives zx, zy, zxx, zxy, zyy (per cell and per cell squared) on some rows by separable filters.
 
     Filtering is done as products with band matrices on tiles, which the linear algebra library runs at full speed.
@@ -162,8 +159,8 @@ def _filtered(heights: SingleArray, rows: slice, kernels: Kernels) -> Derivative
         np.ascontiguousarray(_band_matrix(k, TILE).T) for k in (kernels.smooth, kernels.first, kernels.second)
     )
 
-    def whole(product: SingleArray) -> SingleArray:
-        return product.transpose(1, 0, 2).reshape(count, tiles * TILE)[:, :columns]
+    def whole(tiled: FloatArray) -> FloatArray:
+        return tiled.transpose(1, 0, 2).reshape(count, tiles * TILE)[:, :columns]
 
     return (
         whole(smooth @ across_first),
@@ -175,7 +172,7 @@ def _filtered(heights: SingleArray, rows: slice, kernels: Kernels) -> Derivative
 
 
 def _write(
-    derivatives: Derivatives, cell: float, slope: SingleArray, least: SingleArray, greatest: SingleArray
+    derivatives: Derivatives, cell: float, slope: Single, least: Single, greatest: Single
 ) -> None:
     """Slope in degrees and principal curvatures of the graph of z from derivatives per cell.
 

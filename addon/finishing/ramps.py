@@ -14,7 +14,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-SingleArray = NDArray[np.float32]
+from .grid import Single
 
 # Oklab to linear sRGB: published matrices (B. Ottosson, "A perceptual color space for image processing", 2020).
 _LAB_TO_ROOTS = np.array(
@@ -47,13 +47,13 @@ class Ramp:
     stops: tuple[Stop, ...]
     diverging: bool = False
 
-    def table(self, count: int = 256) -> SingleArray:
+    def table(self, count: int = 256) -> Single:
         """The ramp as (count, 4) float32 sRGB with opacity 1, not to be written to."""
         return _table(self, count)
 
     def colours(
         self, values: NDArray[np.floating], low: float, high: float, missing: tuple[float, ...] = (0.0, 0.0, 0.0, 0.0)
-    ) -> SingleArray:
+    ) -> Single:
         """Colours (..., 4) float32 sRGB of values; below low and above high the end colours, `missing` where nan."""
         table = self.table()
         span = high - low
@@ -66,7 +66,7 @@ class Ramp:
 
 
 @lru_cache(maxsize=64)
-def _table(ramp: Ramp, count: int) -> SingleArray:
+def _table(ramp: Ramp, count: int) -> Single:
     """Interpolate the control colours of a ramp in Oklab by monotone cubics."""
     stops = ramp.stops
     place = np.array([s.place for s in stops])
@@ -93,7 +93,7 @@ def srgb_from_oklab(lab: NDArray[np.floating]) -> NDArray[np.float64]:
     return np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * np.maximum(linear, 0.0031308) ** (1 / 2.4) - 0.055)
 
 
-def linear_from_srgb(colours: NDArray[np.floating]) -> SingleArray:
+def linear_from_srgb(colours: NDArray[np.floating]) -> Single:
     """Linear light (..., 3 or 4) of sRGB colours (IEC 61966-2-1); opacity, the fourth column, stays as it is."""
     out = np.array(colours, np.float32)
     rgb = out[..., :3]

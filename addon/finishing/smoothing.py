@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from .cells import Mask
-from .grid import FloatArray
-
-Single = NDArray[np.float32]
+from .grid import FloatArray, Single
 
 ROWS_AT_ONCE = 32
 """Rows blurred in one go, so that what is in use stays in the processor's cache."""

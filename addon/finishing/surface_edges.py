@@ -9,9 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .grid import FloatArray
+from .grid import FloatArray, Single
 
-SingleArray = NDArray[np.float32]
 MaskArray = NDArray[np.bool_]
 
 WALL_SLOPE = math.tan(math.radians(80.0))
@@ -33,7 +32,7 @@ class Links:
     """
 
     exists: MaskArray
-    heights: SingleArray
+    heights: Single
     along_x: MaskArray
     along_y: MaskArray
 
@@ -68,7 +67,7 @@ def links_steps(heights: FloatArray, cell: float) -> Generator[float, None, Link
     )
 
 
-def _rise(heights: SingleArray, exists: MaskArray) -> SingleArray:
+def _rise(heights: Single, exists: MaskArray) -> Single:
     """Rise from each cell to the next along the second axis; 0 over the end of the body."""
     rise = np.diff(heights, axis=1)
     rise *= exists[:, 1:]
@@ -76,12 +75,12 @@ def _rise(heights: SingleArray, exists: MaskArray) -> SingleArray:
     return rise
 
 
-def _least_size(rise: SingleArray) -> SingleArray:
+def _least_size(rise: Single) -> Single:
     """The lesser of the sizes of the rises to both sides of the inner cells."""
     return np.minimum(np.abs(rise[:, 1:]), np.abs(rise[:, :-1]))
 
 
-def _broken(rise: SingleArray, cell: float) -> MaskArray:
+def _broken(rise: Single, cell: float) -> MaskArray:
     """Links, by their rise along the second axis, that are walls or lone jumps."""
     jump = np.abs(rise) > JUMP_SLOPE * cell
     if jump.any():
@@ -95,7 +94,7 @@ def _broken(rise: SingleArray, cell: float) -> MaskArray:
     return jump
 
 
-def _feet(rise: SingleArray, broken: MaskArray, cell: float) -> MaskArray:
+def _feet(rise: Single, broken: MaskArray, cell: float) -> MaskArray:
     """Cells that lie half-way up a wall: beside a broken link, and bent away from the ground on their other side."""
     foot = np.zeros((rise.shape[0], rise.shape[1] + 1), bool)
     row, link = np.nonzero(broken)
@@ -106,7 +105,7 @@ def _feet(rise: SingleArray, broken: MaskArray, cell: float) -> MaskArray:
     return foot
 
 
-def _value(values: SingleArray, row: NDArray[np.intp], column: NDArray[np.intp]) -> SingleArray:
+def _value(values: Single, row: NDArray[np.intp], column: NDArray[np.intp]) -> Single:
     """values[row, column], 0 beyond the border."""
     inside = (column >= 0) & (column < values.shape[1])
     return np.where(inside, values[row, np.clip(column, 0, values.shape[1] - 1)], 0)

@@ -11,12 +11,11 @@ from collections.abc import Generator
 import numpy as np
 from numpy.typing import NDArray
 
-from .grid import FloatArray
+from .grid import FloatArray, Single
 from .stepping import finished, within
 from .threads import in_threads
 
 Indices = NDArray[np.intp]
-Single = NDArray[np.float32]
 
 CHUNK = 48_000
 """Rays looked at in one go: enough that two threads seldom wait for each other between calls, few enough for the cache."""

@@ -14,10 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .contact import touching_heights
-from .grid import FloatArray
+from .grid import FloatArray, Single, singles
 from .stepping import finished
 from .threads import THREADS, in_threads
-from .triangle_buckets import Buckets, Indices, Single, interleaved, singles
+from .triangle_buckets import Buckets, Indices, interleaved
 
 GROUPS_AT_ONCE, FEW_GROUPS = 2600, 256
 """Groups of points looked at in one go, and how few are not worth a second thread."""
@@ -176,7 +176,7 @@ class TipFinder:
 
         Any tangent will do; the sharpest is that at the place of the triangle where the ball would come closest.
         """
-        own = self._buckets.singles
+        own = self._buckets.bounds
         middle_x, middle_y = own.middle_x.take(triangle) - x.take(point), own.middle_y.take(triangle) - y.take(point)
         at_x, at_y = ball * own.lean_x.take(triangle) - middle_x, ball * own.lean_y.take(triangle) - middle_y
         share = own.half.take(triangle) / np.maximum(np.sqrt(at_x * at_x + at_y * at_y), np.float32(1e-9))

@@ -8,9 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .contact import facet_normals
-from .grid import FloatArray
+from .grid import FloatArray, Single, singles
 
-Single = NDArray[np.float32]
 Indices = NDArray[np.intp]
 
 BUCKET = 1.0
@@ -45,7 +44,7 @@ class Level:
 
 
 @dataclass(frozen=True)
-class Singles:
+class TriangleBounds:
     """Triangles (n,) in single precision: the middle in plan, the corners as three times x, y from that middle and z, how far the
     corners lie from it. lean_x, lean_y: where a ball of radius 1 at the origin touches the facet's plane, in plan; 0 for walls.
     """
@@ -62,7 +61,7 @@ class Buckets:
     """Triangles (n, 3, 3) in mm in the order of their buckets, with the buckets of every level, from the smallest up.
 
     corners: (3, 3, n), corner by corner its x, y, z, in that order; normals: (3, n). origin: (3,), which everything below is measured
-    from, in single precision. slack: mm by which bounds may be off for that. singles: the triangles so.
+    from, in single precision. slack: mm by which bounds may be off for that. bounds: the triangles so.
     """
 
     def __init__(self, triangles: FloatArray) -> None:
@@ -81,7 +80,7 @@ class Buckets:
         self.normals = np.ascontiguousarray(normals.T)
         corners = [singles(*(corner - self.origin[:, None])) for corner in self.corners]
         self.levels = _levels(corners, self.normals, code[order], self.slack)
-        self.singles = _singles(corners, self.normals)
+        self.bounds = _triangle_bounds(corners, self.normals)
 
     def __len__(self) -> int:
         return self.corners.shape[2]
@@ -117,13 +116,14 @@ def interleaved(bucket: NDArray[np.int64]) -> NDArray[np.int64]:
     return code
 
 
-def _singles(corners: list[tuple[Single, ...]], normals: FloatArray) -> Singles:
+def _triangle_bounds(corners: list[tuple[Single, ...]], normals: FloatArray) -> TriangleBounds:
     """Triangles by three times x, y, z (n,) of their corners and their normals (3, n)."""
-    middle_x, middle_y = (sum(corner[axis] for corner in corners) / np.float32(3) for axis in (0, 1))
+    (ax, ay, _), (bx, by, _), (cx, cy, _) = corners
+    middle_x, middle_y = singles((ax + bx + cx) / 3, (ay + by + cy) / 3)
     from_middle = tuple((x - middle_x, y - middle_y, z) for x, y, z in corners)
     half = np.maximum.reduce([np.hypot(x, y) for x, y, _ in from_middle])
     lean_x, lean_y = singles(*np.where(normals[2] > LOOKING_UP, -normals[:2], 0.0))
-    return Singles(middle_x, middle_y, from_middle, half, lean_x, lean_y)
+    return TriangleBounds(middle_x, middle_y, from_middle, half, lean_x, lean_y)
 
 
 def _levels(corners: list[tuple[Single, ...]], normals: FloatArray, code: NDArray[np.int64], slack: np.float32) -> list[Level]:
@@ -168,8 +168,3 @@ def _levels(corners: list[tuple[Single, ...]], normals: FloatArray, code: NDArra
         height[worse] = high[2][worse]
         levels.append(Level(height, mean_x, mean_y, middle_x, middle_y, half_x, half_y, begins, ends))
     return levels
-
-
-def singles(*arrays: FloatArray) -> tuple[Single, ...]:
-    """Arrays as contiguous single precision."""
-    return tuple(np.ascontiguousarray(a, np.float32) for a in arrays)

@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 
 from ..finishing.cutter import Cutter
 from ..finishing.files.lettering import lettering
-from ..finishing.grid import FloatArray
+from ..finishing.grid import FloatArray, Single
 from ..finishing.legend import Legend
-from .render_data import IndexArray, LineSet, Rgb, SingleArray
+from .render_data import IndexArray, LineSet, Rgb
 
 ROUND = 48
 """Straight pieces of a full circle."""
@@ -25,8 +25,8 @@ ROUND = 48
 class Triangles:
     """Points (n, 3), their unit normals (n, 3) and triangles (m, 3) int32."""
 
-    positions: SingleArray
-    normals: SingleArray
+    positions: Single
+    normals: Single
     triangles: IndexArray
 
 
@@ -37,10 +37,10 @@ class LegendBar:
     tick_lines: (2k, 2). labels: text and the place (x, y) of its left end at half the height of its capitals.
     """
 
-    positions: SingleArray
-    colours: SingleArray
+    positions: Single
+    colours: Single
     triangles: IndexArray
-    tick_lines: SingleArray
+    tick_lines: Single
     labels: tuple[tuple[str, float, float], ...]
 
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..finishing.grid import FloatArray
+from ..finishing.grid import FloatArray, Single
 from ..finishing.path import CUT, Path, places_along
 from ..finishing.region import AxisRegion
 from .marks_data import Triangles
-from .render_data import Rgb, SingleArray, SurfaceMesh
+from .render_data import Rgb, SurfaceMesh
 
 SAMPLE = 0.5
 """mm between the places of a pass that are marked."""
@@ -17,7 +17,7 @@ FILLED = 3.0
 """mm that the time of a pass spreads to either side."""
 
 
-def cut_times(path: Path, at: FloatArray, region: AxisRegion) -> SingleArray:
+def cut_times(path: Path, at: FloatArray, region: AxisRegion) -> Single:
     """Seconds after which every cell is cut, (rows, columns) on the region's grid; inf where it never is.
 
     at: (n,) seconds when each row of the path is reached. A cell takes the time of the contact of a pass nearest to it.
@@ -42,13 +42,13 @@ def cut_times(path: Path, at: FloatArray, region: AxisRegion) -> SingleArray:
     return times
 
 
-def cut_colours(mesh: SurfaceMesh, times: SingleArray, seconds: float, cut: Rgb, standing: Rgb, opacity: float) -> SingleArray:
+def cut_colours(mesh: SurfaceMesh, times: Single, seconds: float, cut: Rgb, standing: Rgb, opacity: float) -> Single:
     """Colours (points, 4) of a mesh at a moment. times: (points,) seconds after which each point is cut."""
     colours = np.where((times <= seconds)[:, None], np.array(cut, np.float32), np.array(standing, np.float32))
     return np.concatenate([colours * mesh.shade[:, None], np.full((len(times), 1), opacity, np.float32)], axis=1).astype(np.float32)
 
 
-def ghost_colours(ghost: Triangles, colour: Rgb, opacity: float) -> SingleArray:
+def ghost_colours(ghost: Triangles, colour: Rgb, opacity: float) -> Single:
     """Colours (points, 4) of the cutter, lit from the upper left."""
     light = np.array([-0.5, -0.4, 0.77])
     bright = 0.55 + 0.45 * np.clip(ghost.normals @ light, 0, 1)

@@ -12,11 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..finishing.dashes import dashes, travelled
-from ..finishing.grid import FloatArray, Grid
+from ..finishing.grid import FloatArray, Grid, Single
 from ..finishing.legend import Legend
 from ..finishing.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
 
-SingleArray = NDArray[np.float32]
 IndexArray = NDArray[np.int32]
 MaskArray = NDArray[np.bool_]
 Rgb = tuple[float, float, float]
@@ -40,18 +39,18 @@ class SurfaceMesh:
     factor of the built-in shading, 1 on flat ground.
     """
 
-    positions: SingleArray
+    positions: Single
     triangles: IndexArray
     cells: NDArray[np.intp]
-    shade: SingleArray
+    shade: Single
 
 
 @dataclass(frozen=True)
 class LineSet:
     """Straight pieces: positions (2n, 3) in pairs, colours (2n, 4), and the path row (n,) that each piece belongs to (-1: none)."""
 
-    positions: SingleArray
-    colours: SingleArray
+    positions: Single
+    colours: Single
     rows: IndexArray
 
 
@@ -76,7 +75,7 @@ def surface_mesh(heights: FloatArray, grid: Grid, most_points: int = 250_000, li
     return SurfaceMesh(positions, triangles, cells, shade)
 
 
-def _quads(level: SingleArray, known: MaskArray, number: IndexArray, steepest: float) -> IndexArray:
+def _quads(level: Single, known: MaskArray, number: IndexArray, steepest: float) -> IndexArray:
     """Two triangles for every square of four known points that no wall crosses."""
     corners = [np.s_[:-1, :-1], np.s_[:-1, 1:], np.s_[1:, 1:], np.s_[1:, :-1]]
     heights = np.stack([level[c] for c in corners])
@@ -87,7 +86,7 @@ def _quads(level: SingleArray, known: MaskArray, number: IndexArray, steepest: f
     return np.concatenate([np.stack([a, b, c], axis=1), np.stack([a, c, d], axis=1)]).astype(np.int32)
 
 
-def _shade(level: SingleArray, known: MaskArray, step: float) -> SingleArray:
+def _shade(level: Single, known: MaskArray, step: float) -> Single:
     """Shading factor of every point, 1 on flat ground; over an edge the slope is that of the known side."""
     slopes = []
     for axis in (1, 0):
@@ -106,7 +105,7 @@ def _shade(level: SingleArray, known: MaskArray, step: float) -> SingleArray:
     return np.clip(1 + SHADING * (facing / light[2] - 1), 0.35, 1.15).astype(np.float32)
 
 
-def map_colours(mesh: SurfaceMesh, values: FloatArray, legend: Legend, opacity: float = 1.0) -> SingleArray:
+def map_colours(mesh: SurfaceMesh, values: FloatArray, legend: Legend, opacity: float = 1.0) -> Single:
     """Colours (n, 4) of the points of a mesh from a map (rows, columns); clear where the map is nan.
 
     The legend's colours are mixed with the built-in shading, so that the form stays readable at full opacity.
@@ -211,7 +210,7 @@ def readout(x: float, y: float, grid: Grid, layers: dict[str, FloatArray]) -> di
     return {name: float(values[row, column]) for name, values in layers.items()}
 
 
-def _even(colour: Rgb, opacity: float, count: int) -> SingleArray:
+def _even(colour: Rgb, opacity: float, count: int) -> Single:
     """One colour for all points."""
     return np.broadcast_to(np.array([*colour, opacity], np.float32), (count, 4)).copy()
 

@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..dashes import dashes, travelled
+from ..grid import Single
 from .lettering import lettering, width_of
 
-SingleArray = NDArray[np.float32]
 FloatArray = NDArray[np.floating]
 Colour = tuple[float, float, float]
 
@@ -26,7 +26,7 @@ class Canvas:
 
     def __init__(self, width: int, height: int, background: Colour) -> None:
         self.width, self.height = width, height
-        self.pixels: SingleArray = np.empty((height, width, 3), np.float32)
+        self.pixels: Single = np.empty((height, width, 3), np.float32)
         self.pixels[:] = background
 
     def box(self, left: float, top: float, right: float, bottom: float, colour: Colour, opacity: float = 1.0) -> None:
@@ -37,7 +37,7 @@ class Canvas:
         cover = np.outer(down[rows], across[columns]) * np.float32(opacity)
         self.blend(rows, columns, np.array(colour, np.float32), cover)
 
-    def blend(self, rows: slice, columns: slice, colours: SingleArray, cover: SingleArray) -> None:
+    def blend(self, rows: slice, columns: slice, colours: Single, cover: Single) -> None:
         """Lay colours, (3,) or (rows, columns, 3), over a part of the picture with this cover (rows, columns) from 0 to 1."""
         part = self.pixels[rows, columns]
         part += (colours - part) * cover[..., None]
@@ -46,7 +46,7 @@ class Canvas:
         self,
         segments: FloatArray,
         pen: float,
-        colour: Colour | SingleArray,
+        colour: Colour | Single,
         opacity: float = 1.0,
     ) -> None:
         """Draw straight segments (n, 4: x0 y0 x1 y1) with round ends and smooth borders.
@@ -167,21 +167,21 @@ def png_bytes(pixels: NDArray[np.uint8]) -> bytes:
     )
 
 
-def _cover(low: float, high: float, size: int) -> SingleArray:
+def _cover(low: float, high: float, size: int) -> Single:
     """How much of each pixel of a row lies between two places."""
     edges = np.arange(size, dtype=np.float32)
     return np.clip(np.minimum(edges + 1, high) - np.maximum(edges, low), 0, 1).astype(np.float32)
 
 
-def _span(cover: SingleArray) -> slice:
+def _span(cover: Single) -> slice:
     """The range of pixels that are covered at all."""
     touched = np.flatnonzero(cover)
     return slice(int(touched[0]), int(touched[-1]) + 1) if len(touched) else slice(0, 0)
 
 
 def _pen_cover(
-    segments: SingleArray, pen: float, width: int, height: int
-) -> tuple[NDArray[np.intp], SingleArray, NDArray[np.intp]]:
+    segments: Single, pen: float, width: int, height: int
+) -> tuple[NDArray[np.intp], Single, NDArray[np.intp]]:
     """Pixels touched by each segment with its pen, how much they are covered, and which segment covers them.
 
     Every segment is walked in pieces of about a pixel; round each piece the pixels in reach are measured against the

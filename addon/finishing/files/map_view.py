@@ -7,9 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..grid import FloatArray, Grid
-
-SingleArray = NDArray[np.float32]
+from ..grid import FloatArray, Grid, Single
 
 
 @dataclass(frozen=True)
@@ -62,7 +60,7 @@ class MapView:
             self.rows.start + (self.top - points[:, 1]) * self.scale,
         )
 
-    def resampled(self, values: FloatArray) -> tuple[SingleArray, SingleArray]:
+    def resampled(self, values: FloatArray) -> tuple[Single, Single]:
         """Values at the pixels and which share of each pixel has any: means where cells are smaller than pixels, bilinear else.
 
         Values that are not finite take no part; the result is 0 where the share is 0.
@@ -77,24 +75,24 @@ class MapView:
         total = _bilinear(filled, rows, columns)
         return np.divide(total, share, out=np.zeros_like(total), where=share > 1e-6), share
 
-    def cover(self, mask: NDArray[np.bool_]) -> SingleArray:
+    def cover(self, mask: NDArray[np.bool_]) -> Single:
         """How much of each pixel a mask covers, with a border of about one pixel."""
         _, share = self.resampled(np.where(mask, np.float32(1), np.float32(np.nan)))
         return self.crisp(share)
 
-    def crisp(self, share: SingleArray) -> SingleArray:
+    def crisp(self, share: Single) -> Single:
         """Sharpen a share that was blurred over a cell to a border one pixel wide."""
         pixels_per_cell = max(self.scale * self.grid.cell, 1.0)
         return np.clip((share - 0.5) * np.float32(pixels_per_cell) + 0.5, 0, 1)
 
-    def edge(self, cover: SingleArray) -> SingleArray:
+    def edge(self, cover: Single) -> Single:
         """A fine line along the border of a cover."""
         padded = np.pad(cover, 1)
         middle = padded[1:-1, 1:-1]
         around = np.minimum.reduce([padded[:-2, 1:-1], padded[2:, 1:-1], padded[1:-1, :-2], padded[1:-1, 2:]])
         return np.clip(middle - around, 0, 1)
 
-    def _positions(self, block: int) -> tuple[SingleArray, SingleArray]:
+    def _positions(self, block: int) -> tuple[Single, Single]:
         """Places of the pixel middles in rows and columns of the blocks of the grid."""
         x = self.left + (np.arange(self.columns.stop - self.columns.start) + 0.5) / self.scale
         y = self.top - (np.arange(self.rows.stop - self.rows.start) + 0.5) / self.scale
@@ -118,7 +116,7 @@ def body_extent(
     return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
 
-def _block_sums(values: SingleArray, block: int) -> SingleArray:
+def _block_sums(values: Single, block: int) -> Single:
     """Means over blocks of cells, with zeros where the last block reaches over the border."""
     if block == 1:
         return values
@@ -127,7 +125,7 @@ def _block_sums(values: SingleArray, block: int) -> SingleArray:
     return wide.reshape(wide.shape[0] // block, block, -1, block).mean(axis=(1, 3))
 
 
-def _bilinear(values: SingleArray, rows: SingleArray, columns: SingleArray) -> SingleArray:
+def _bilinear(values: Single, rows: Single, columns: Single) -> Single:
     """Values between cells at the given rows and columns; 0 outside the array."""
     padded = np.pad(values, 1)
     row, column = np.clip(rows + 1, 0, padded.shape[0] - 1.001), np.clip(columns + 1, 0, padded.shape[1] - 1.001)
@@ -141,7 +139,7 @@ LIGHT = np.array([-0.50, 0.62, 0.95])
 """Direction to the light, x to the right, y away from the reader, z up: upper left, rather high."""
 
 
-def shading(view: MapView, heights: FloatArray, strength: float) -> SingleArray:
+def shading(view: MapView, heights: FloatArray, strength: float) -> Single:
     """Soft shading at the pixels: a factor, 1 on flat ground, below 1 in shade, above 1 towards the light.
 
     strength: 0 for none, about 0.6 for a plain body; less leaves the colours of a map truer.
@@ -159,7 +157,7 @@ def shading(view: MapView, heights: FloatArray, strength: float) -> SingleArray:
     return np.clip(shade - sunk, 0.45, 1.2).astype(np.float32)
 
 
-def _inner_gradient(level: SingleArray, known: NDArray[np.bool_], scale: float) -> tuple[SingleArray, SingleArray]:
+def _inner_gradient(level: Single, known: NDArray[np.bool_], scale: float) -> tuple[Single, Single]:
     """Differences in x and y (upwards) in mm per mm, one-sided at the outline."""
     out = []
     for axis in (1, 0):
@@ -176,7 +174,7 @@ def _inner_gradient(level: SingleArray, known: NDArray[np.bool_], scale: float) 
     return out[0], -out[1]
 
 
-def _soft_pit(level: SingleArray, known: NDArray[np.bool_], scale: float) -> SingleArray:
+def _soft_pit(level: Single, known: NDArray[np.bool_], scale: float) -> Single:
     """A little darkness where the ground lies below its surroundings, as in pockets."""
     reach = int(np.clip(6 * scale, 4, 24))
     weight = known.astype(np.float32)
@@ -185,7 +183,7 @@ def _soft_pit(level: SingleArray, known: NDArray[np.bool_], scale: float) -> Sin
     return np.clip((around - level) * np.float32(0.02), 0, 0.22).astype(np.float32)
 
 
-def _box_mean(values: SingleArray, reach: int) -> SingleArray:
+def _box_mean(values: Single, reach: int) -> Single:
     """Mean over a square of 2 reach + 1 pixels, zeros outside."""
     for axis in (0, 1):
         width = [(0, 0), (0, 0)]

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import BadRequest
-from ..grid import FloatArray, Grid
+from ..grid import FloatArray, Grid, Single
 from ..legend import Legend, order_legend
 from ..path import CUT, LIFT, LINK, Path
 from ..ramps import SKIP_COLOUR, SKIP_HATCH, colour
@@ -17,7 +17,6 @@ from .canvas import BOLD_PEN, Canvas, dashed, dashed_moves, fitted_lines
 from .lettering import width_of
 from .map_view import MapView, body_extent, shading
 
-SingleArray = NDArray[np.float32]
 MaskArray = NDArray[np.bool_]
 
 Sample = Callable[[Canvas, float, float], None]
@@ -200,7 +199,7 @@ def _map(canvas: Canvas, content: MapContent, view: MapView) -> None:
     canvas.blend(view.rows, view.columns, np.array(INK, np.float32), edge * np.float32(0.75))
 
 
-def hatching(shape: tuple[int, ...], spacing: float = 9.0, pen: float = 1.5) -> SingleArray:
+def hatching(shape: tuple[int, ...], spacing: float = 9.0, pen: float = 1.5) -> Single:
     """Slanting lines over an area of pixels (rows, columns), how much each pixel is covered."""
     row, column = np.arange(shape[0], dtype=np.float32)[:, None], np.arange(shape[1], dtype=np.float32)
     across = np.mod((row + column) * np.float32(np.sqrt(0.5)), np.float32(spacing))
@@ -208,7 +207,7 @@ def hatching(shape: tuple[int, ...], spacing: float = 9.0, pen: float = 1.5) -> 
     return np.clip(np.float32(pen / 2 + 0.5) - distance, 0, 1)
 
 
-def _shadow(canvas: Canvas, view: MapView, body: SingleArray) -> None:
+def _shadow(canvas: Canvas, view: MapView, body: Single) -> None:
     """A soft shadow of the body on the paper."""
     reach = 14
     wide = np.pad(body, 2 * reach)
