@@ -194,9 +194,9 @@ def _crests(
 
 def _spread(grid: Grid, places: FloatArray, across: FloatArray, share: FloatArray) -> FloatArray:
     """Map of the wanted stretch, (rows, columns): its places carried over the whole width between their lines and along them."""
-    out = np.zeros(grid.shape)
+    out = np.zeros(grid.shape, np.float32)
     for offset in np.linspace(-0.45, 0.45, 7):
-        np.maximum.at(out, grid.nearest(places + offset * across), share)
+        np.maximum.at(out, grid.nearest(places + offset * across), share.astype(np.float32))
     # Widened before it is blurred, so that the blur does not take away from what is needed.
     wide: FloatArray = out
     reach = max(1, round(ALONG / grid.cell))

@@ -2,7 +2,7 @@
 
 The distance u solves the anisotropic eikonal equation g^-1(grad u, grad u) = 1. It is found by sweeping whole rows:
 each row is updated from its neighbour row through the two triangles on that side of every cell, in the four
-directions in turn, until nothing changes any more (fast sweeping after Zhao 2005, Math. Comp. 74:603).
+directions in turn, until none of them changes anything any more (fast sweeping after Zhao 2005, Math. Comp. 74:603).
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Generator
 
 import numpy as np
+from numpy.lib.stride_tricks import as_strided
 
 from .cells import Mask
 from .cusp import CuspMetric
@@ -36,7 +37,7 @@ def distance_field_steps(
     """Least g-distance from a start, yielding the share done.
 
     start: (rows, columns) known distances at the start's cells, FAR elsewhere. allowed: (rows, columns) bool, cells the
-    fronts may cross (None: all). The sweeps end when no distance changes by more than `tolerance` in a whole round.
+    fronts may cross (None: all). The sweeps end when none of the four changes a distance by more than `tolerance`.
     Returns (rows, columns) float64; FAR where no front arrives.
     """
     square = metric.grid.cell**2
@@ -47,77 +48,82 @@ def distance_field_steps(
     distance = np.array(start, np.float64)
     if blocked is not None:
         distance[blocked] = FAR
-    for round_number in range(most_rounds):
-        before = distance.copy()
-        for share in upright.sweep(distance):
-            yield (round_number + share / 2) / most_rounds
-        turned = np.ascontiguousarray(distance.T)
-        for share in sideways.sweep(turned):
-            yield (round_number + 0.5 + share / 2) / most_rounds
-        distance = np.ascontiguousarray(turned.T)
-        if float(np.max(before - distance)) <= tolerance:
-            break
+    # Once three sweeps after one that changed something have changed nothing, the fourth, which is that one again, would not either.
+    quiet, sweeps = -1, 0
+    for _ in range(most_rounds):
+        for sweeper in (upright, sideways):
+            for sign in (-1, 1):
+                before = distance.copy()
+                for share in sweeper.sweep(distance, sign):
+                    yield (sweeps + share) / (4 * most_rounds)
+                sweeps += 1
+                quiet = quiet + 1 if float(np.max(before - distance)) <= tolerance else 0
+                if quiet == 3:
+                    return distance if sweeper is upright else np.ascontiguousarray(distance.T)
+            distance = np.ascontiguousarray(distance.T)
     return distance
 
 
 class _Sweeper:
-    """Row updates with everything that does not change between rounds worked out once."""
+    """Row updates with everything that does not change between rounds worked out once.
+
+    What concerns the two neighbours to both sides, of lower and of higher column, is worked out at once: (2, columns).
+    """
 
     ROWS_PER_STEP = 400
 
     def __init__(self, xx: FloatArray, xy: FloatArray, yy: FloatArray, blocked: Mask | None) -> None:
-        self.xy, self.blocked = xy, blocked
+        self.blocked = blocked
         self.across = np.sqrt(yy)
         self.root_determinant = np.sqrt(np.maximum(xx * yy - xy * xy, 0))
-        self.xx, self.per_xx = xx, 1 / xx
+        self.xx, self.less_per_xx = xx, -1 / xx
         # Steps to the two diagonal neighbours; the sign of the mixed term turns with the direction of the sweep.
-        self.same = np.sqrt(np.maximum(xx + 2 * xy + yy, 0))
-        self.opposite = np.sqrt(np.maximum(xx - 2 * xy + yy, 0))
+        same, opposite = np.sqrt(np.maximum(xx + 2 * xy + yy, 0)), np.sqrt(np.maximum(xx - 2 * xy + yy, 0))
+        self.diagonal = {-1: np.stack([same, opposite], axis=1), 1: np.stack([opposite, same], axis=1)}
+        self.mixed = np.stack([xy, -xy], axis=1)
         columns = xx.shape[1]
         self.beside = np.full(columns + 2, FAR)
-        self.work = np.empty((4, columns))
+        self.both_sides = as_strided(self.beside, (2, columns), (2 * self.beside.itemsize, self.beside.itemsize), writeable=False)
+        self.work = np.empty((4, 2, columns))
 
-    def sweep(self, distance: FloatArray) -> Generator[float, None, None]:
-        """Sweep down all rows and back up, in place."""
+    def sweep(self, distance: FloatArray, sign: int) -> Generator[float, None, None]:
+        """Sweep all rows in place, each from the row before it: down from the first row (sign -1), or up from the last (1)."""
         rows = len(distance)
-        order = [(i, i - 1, -1) for i in range(1, rows)] + [(i, i + 1, 1) for i in range(rows - 2, -1, -1)]
-        for count, (row, neighbour, sign) in enumerate(order):
-            self._update(distance, row, neighbour, sign)
-            if count % self.ROWS_PER_STEP == self.ROWS_PER_STEP - 1:
-                yield count / len(order)
+        order = range(1, rows) if sign < 0 else range(rows - 2, -1, -1)
+        for count, row in enumerate(order, 1):
+            self._update(distance[row], distance[row + sign], row, sign)
+            if count % self.ROWS_PER_STEP == 0:
+                yield count / rows
 
-    def _update(self, distance: FloatArray, row: int, neighbour: int, sign: int) -> None:
+    def _update(self, here: FloatArray, there: FloatArray, row: int, sign: int) -> None:
         """Lower the distances of one row by what arrives through the neighbouring row at row + sign."""
-        here, there = distance[row], distance[neighbour]
         difference, width, offset, value = self.work
-        np.add(there, self.across[row], out=value)
-        np.minimum(here, value, out=here)
+        np.add(there, self.across[row], out=value[0])
+        np.minimum(here, value[0], out=here)
         self.beside[1:-1] = there
-        xx, per_xx, xy = self.xx[row], self.per_xx[row], self.xy[row]
-        for side in (-1, 1):
-            diagonal = self.beside[2:] if side > 0 else self.beside[:-2]
-            np.add(diagonal, (self.same if side == sign else self.opposite)[row], out=value)
-            np.minimum(here, value, out=here)
-            # The front crosses the edge between the straight and the diagonal neighbour at share t from the straight one;
-            # with w = sqrt(det / (xx - du^2)) the least value is there + du t + w at t = -(mixed + du w) / xx.
-            np.subtract(diagonal, there, out=difference)
-            np.multiply(difference, difference, out=width)
-            np.subtract(xx, width, out=width)
-            np.maximum(width, 1e-12, out=width)
-            np.sqrt(width, out=width)
-            np.divide(self.root_determinant[row], width, out=width)
-            np.multiply(difference, width, out=offset)
-            if side * sign > 0:
-                np.add(offset, xy, out=offset)
-            else:
-                np.subtract(offset, xy, out=offset)
-            np.multiply(offset, per_xx, out=offset)
-            np.negative(offset, out=offset)
-            np.multiply(difference, offset, out=value)
-            np.add(value, there, out=value)
-            np.add(value, width, out=value)
-            inside = (offset > 0) & (offset < 1)
-            np.minimum(here, value, out=here, where=inside)
+        np.add(self.both_sides, self.diagonal[sign][row], out=value)
+        np.minimum(here, value[0], out=here)
+        np.minimum(here, value[1], out=here)
+        # The front crosses the edge between the straight and the diagonal neighbour at share t from the straight one;
+        # with w = sqrt(det / (xx - du^2)) the least value is there + du t + w at t = -(mixed + du w) / xx.
+        np.subtract(self.both_sides, there, out=difference)
+        np.multiply(difference, difference, out=width)
+        np.subtract(self.xx[row], width, out=width)
+        np.maximum(width, 1e-12, out=width)
+        np.sqrt(width, out=width)
+        np.divide(self.root_determinant[row], width, out=width)
+        np.multiply(difference, width, out=offset)
+        if sign < 0:
+            offset += self.mixed[row]
+        else:
+            offset -= self.mixed[row]
+        offset *= self.less_per_xx[row]
+        np.multiply(difference, offset, out=value)
+        value += there
+        value += width
+        inside = (offset > 0) & (offset < 1)
+        for side in (0, 1):
+            np.minimum(here, value[side], out=here, where=inside[side])
         if self.blocked is not None:
             here[self.blocked[row]] = FAR
 
@@ -129,10 +135,10 @@ def extended_inside_out(metric: CuspMetric, known: Mask, smoothing: float) -> Cu
     the planned ground, and fronts that cross it keep the pace of the planned ground round it.
     """
     deviation = smoothing / metric.grid.cell
-    weight = blur(known, deviation)  # type: ignore[arg-type]
+    weight = blur(known.astype(np.float32), deviation)
     parts = []
     for values in (metric.xx, metric.xy, metric.yy):
-        total = blur(np.where(known, values, 0.0), deviation)
+        total = blur(np.where(known, values, 0.0).astype(np.float32), deviation)
         mean = np.divide(total, weight, out=np.zeros_like(total), where=weight > 1e-6)
         parts.append(_filled(mean, known))
     return CuspMetric(metric.grid, metric.cusp, metric.radius, *parts, metric.slope_x, metric.slope_y)  # type: ignore[call-arg]

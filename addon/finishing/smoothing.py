@@ -18,14 +18,14 @@ STRIP = 128
 def blur(values: FloatArray, deviation: float) -> FloatArray:
     """Gaussian blur of a (rows, columns) array with a standard deviation in cells; the border's values are repeated outwards.
 
-    A deviation below 0.3 cells returns the values as float64 unchanged.
+    A deviation below 0.3 cells returns the values unchanged. The result is float32 where the values are, else float64.
     """
-    out = np.asarray(values, np.float64)
+    out = np.asarray(values, np.float32 if values.dtype == np.float32 else np.float64)
     if deviation < 0.3:
         return out.copy()
     reach = int(np.ceil(3.5 * deviation))
     weights = np.exp(-0.5 * (np.arange(reach + 1) / deviation) ** 2)
-    weights /= weights[0] + 2 * weights[1:].sum()
+    weights = (weights / (weights[0] + 2 * weights[1:].sum())).astype(out.dtype)
     wide = np.pad(out, reach, mode="edge")
     blurred = np.empty_like(out)
     rows, columns = out.shape
@@ -68,8 +68,8 @@ def blurred_gradient(values: FloatArray, deviation: float, cell: float, known: M
         if known is None:
             smooth = blur(values[strip], deviation)
         else:
-            smooth = blur(np.where(known[strip], values[strip], 0.0), deviation)
-            smooth /= np.maximum(blur(known[strip], deviation), 1e-9)  # type: ignore[arg-type]
+            smooth = blur(np.where(known[strip], values[strip], np.float32(0)), deviation)
+            smooth /= np.maximum(blur(known[strip].astype(np.float32), deviation), np.float32(1e-9))
         own = slice(first - low, last - low)
         strip_x, strip_y = gradient(smooth, cell)
         along_x[first:last], along_y[first:last] = strip_x[own], strip_y[own]
