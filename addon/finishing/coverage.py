@@ -28,68 +28,60 @@ def distance_to_lines(
     points, tangents = _dense_points(lines, grid.cell * 0.7)
     if len(points) == 0:
         return np.full(grid.shape, most)
-    row, column = grid.nearest(points)
-    owner = np.full(grid.shape, -1, np.int32)
-    owner[row, column] = np.arange(len(points))
-    best = np.full(grid.shape, np.float32(most * most), np.float32)
-    every = np.flatnonzero(owner.ravel() >= 0)
-    best.ravel()[every] = _squared(metric, points, tangents, every, owner.ravel()[every])
-    xx = metric.xx
-    reach = 1.0 / float(np.sqrt(np.percentile(np.minimum(xx, metric.yy), 5))) / grid.cell
+    reach = 1.0 / float(np.sqrt(np.percentile(np.minimum(metric.xx, metric.yy), 5))) / grid.cell
     jump = max(1, 2 ** int(np.ceil(np.log2(max(reach, 1.0)))) // 2)
     jumps = [1]
     while jump >= 1:
         jumps.append(jump)
         jump //= 2
-    asked = np.ones(grid.shape, bool) if wanted is None else grown(wanted, grid.cell, 2 * max(jumps) * grid.cell)
+    rim = max(jumps)
+    asked = np.ones(grid.shape, bool) if wanted is None else grown(wanted, grid.cell, 2 * rim * grid.cell)
+    # On a grid with a rim no neighbour lies outside.
+    wide = grid.columns + 2 * rim
+    owner = np.full((grid.rows + 2 * rim) * wide, -1, np.int32)
+    row, column = grid.nearest(points)
+    owner[(row + rim) * wide + column + rim] = np.arange(len(points))
+    search = _Nearest(metric, points, tangents, *np.nonzero(asked), most)
+    place = (search.row + rim) * wide + search.column + rim
+    search.offer(np.arange(len(place)), owner.take(place))
     for jump in (*jumps, 1):
         for dr in (-jump, 0, jump):
             for dc in (-jump, 0, jump):
                 if dr or dc:
-                    _offer(metric, points, tangents, owner, best, asked, dr, dc)
-    return np.sqrt(best)
+                    offered = owner.take(place - (dr * wide + dc))
+                    some = np.flatnonzero((offered >= 0) & (offered != owner.take(place)))
+                    nearer = search.offer(some, offered.take(some))
+                    owner[place.take(nearer)] = offered.take(nearer)
+    out = np.full(grid.shape, most)
+    out[search.row, search.column] = np.sqrt(search.best)
+    return out
 
 
-def _offer(
-    metric: CuspMetric,
-    points: FloatArray,
-    tangents: FloatArray,
-    owner: NDArray[np.int32],
-    best: NDArray[np.float32],
-    asked: Mask,
-    dr: int,
-    dc: int,
-) -> None:
-    """Offer every cell the line point of the cell (dr, dc) away; keep it where it is nearer."""
-    rows, columns = owner.shape
-    to = (slice(max(dr, 0), rows + min(dr, 0)), slice(max(dc, 0), columns + min(dc, 0)))
-    source = (slice(max(-dr, 0), rows + min(-dr, 0)), slice(max(-dc, 0), columns + min(-dc, 0)))
-    offered = owner[source]
-    take = np.flatnonzero((offered >= 0) & (offered != owner[to]) & asked[to])
-    if len(take) == 0:
-        return
-    width = offered.shape[1]
-    r, c = take // width + to[0].start, take % width + to[1].start
-    cell = r * columns + c
-    candidate = offered.ravel()[take]
-    squared = _squared(metric, points, tangents, cell, candidate)
-    nearer = squared < best.ravel()[cell]
-    best.ravel()[cell[nearer]] = squared[nearer]
-    owner.ravel()[cell[nearer]] = candidate[nearer]
+class _Nearest:
+    """Squared g-distance of some cells (row, column) to the nearest line points that they have been offered."""
 
+    def __init__(
+        self, metric: CuspMetric, points: FloatArray, tangents: FloatArray, row: NDArray[np.intp], column: NDArray[np.intp], most: float
+    ) -> None:
+        self.row, self.column, self._cell = row, column, metric.grid.cell
+        self.best = np.full(len(row), most * most)
+        cell = row * metric.grid.columns + column
+        self._xx, self._xy, self._yy = (values.take(cell) for values in (metric.xx, metric.xy, metric.yy))
+        self._x, self._y = metric.grid.left + self._cell * column, metric.grid.front + self._cell * row
+        self._points = tuple(np.ascontiguousarray(values) for values in (*points.T, *tangents.T))
 
-def _squared(
-    metric: CuspMetric, points: FloatArray, tangents: FloatArray, cell: NDArray[np.intp], candidate: NDArray[np.int32]
-) -> NDArray[np.float32]:
-    """Squared g-distance from cells (flat numbers) to the short line piece round their candidate point."""
-    grid = metric.grid
-    x = grid.left + grid.cell * (cell % grid.columns) - points[candidate, 0]
-    y = grid.front + grid.cell * (cell // grid.columns) - points[candidate, 1]
-    tx, ty = tangents[candidate, 0], tangents[candidate, 1]
-    along = np.clip(x * tx + y * ty, -0.5 * grid.cell, 0.5 * grid.cell)
-    x, y = x - along * tx, y - along * ty
-    xx, xy, yy = metric.xx.ravel()[cell], metric.xy.ravel()[cell], metric.yy.ravel()[cell]
-    return (xx * x * x + 2 * xy * x * y + yy * y * y).astype(np.float32)
+    def offer(self, which: NDArray[np.intp], candidate: NDArray[np.int32]) -> NDArray[np.intp]:
+        """Offer some cells a line point each, or none where it is below 0; returns the cells that it is nearer to."""
+        point_x, point_y, along_x, along_y = (values.take(candidate, mode="clip") for values in self._points)
+        x, y = self._x.take(which) - point_x, self._y.take(which) - point_y
+        # The line is taken as a short straight piece round its point.
+        along = np.clip(x * along_x + y * along_y, -0.5 * self._cell, 0.5 * self._cell)
+        x -= along * along_x
+        y -= along * along_y
+        squared = self._xx.take(which) * x * x + 2 * self._xy.take(which) * x * y + self._yy.take(which) * y * y
+        nearer = np.flatnonzero((squared < self.best.take(which)) & (candidate >= 0))
+        self.best[which.take(nearer)] = squared.take(nearer)
+        return which.take(nearer)
 
 
 def _dense_points(lines: list[FloatArray], step: float) -> tuple[FloatArray, FloatArray]:
