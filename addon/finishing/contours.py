@@ -109,21 +109,35 @@ def _chain(
     following[start] = end
     reached = np.zeros(len(place), bool)
     reached[end] = True
-    points = np.stack([grid.left + grid.cell * place[:, 1], grid.front + grid.cell * place[:, 0]], axis=1)
     after = following.tolist()
+    # All lines one after the other: first those with two ends.
+    order: list[int] = []
+    ends: list[int] = []
+    for head in np.flatnonzero(~reached & (following >= 0)).tolist():
+        at = head
+        while at >= 0:
+            order.append(at)
+            at = after[at]
+        ends.append(len(order))
+    open_lines = len(ends)
+    on_ring = following >= 0
+    on_ring[order] = False
     done = bytearray(len(place))
-    lines = []
-    open_starts = np.flatnonzero(~reached & (following >= 0)).tolist()
-    for closed, heads in ((False, open_starts), (True, range(len(place)))):
-        for head in heads:
-            if done[head] or after[head] < 0:
-                continue
-            members = []
-            at = head
-            while at >= 0 and not done[at]:
-                done[at] = 1
-                members.append(at)
-                at = after[at]
-            if len(members) > 1:
-                lines.append(LevelLine(points[members], int(level[members[0]]), closed))
-    return lines
+    for head in np.flatnonzero(on_ring).tolist():
+        if done[head]:
+            continue
+        at = head
+        while not done[at]:
+            done[at] = 1
+            order.append(at)
+            at = after[at]
+        ends.append(len(order))
+    chained = np.array(order, np.intp)
+    points = np.stack([grid.left + grid.cell * place[chained, 1], grid.front + grid.cell * place[chained, 0]], axis=1)
+    begins = [0, *ends[:-1]]
+    levels = level[chained[begins]].tolist() if ends else []
+    return [
+        LevelLine(points[first:last], levels[number], number >= open_lines)
+        for number, (first, last) in enumerate(zip(begins, ends, strict=True))
+        if last - first > 1
+    ]

@@ -40,6 +40,8 @@ class SampleGround:
         self._heights = np.where(standing, surface + self._bridged, -np.inf)
         self._near = max(1, round(NEAR / grid.cell))
         self._far = max(1, round(FAR / grid.cell))
+        # With a rim of nothing round them, no cell looked at lies outside.
+        self._rimmed = np.pad(self._heights, self._far, constant_values=-np.inf).ravel()
 
     def at_cells(self, row: Indices, column: Indices) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Points (n, 3), unit normals (n, 3) and greatest curvatures (n,; 1/mm, crowns positive) at the centres of cells."""
@@ -78,30 +80,32 @@ class SampleGround:
         return self._bridged[row, column]
 
     def _normals(self, row: Indices, column: Indices) -> tuple[FloatArray, FloatArray]:
-        slope_x, bend_x = self._along(row, column, 0, 1)
-        slope_y, bend_y = self._along(row, column, 1, 0)
+        columns = self.grid.columns + 2 * self._far
+        place = (row + self._far) * columns + column + self._far
+        slope_x, bend_x = self._along(place, 1)
+        slope_y, bend_y = self._along(place, columns)
         size = np.sqrt(1 + slope_x * slope_x + slope_y * slope_y)
         normals = np.stack([-slope_x, -slope_y, np.ones(len(row))], axis=1) / size[:, None]
         # Curvature is at most the greatest second derivative over the size; with the mixed one bounded by both.
         return normals, np.maximum(bend_x, 0) / size + np.maximum(bend_y, 0) / size
 
-    def _along(self, row: Indices, column: Indices, dr: int, dc: int) -> tuple[FloatArray, FloatArray]:
-        """Slope and downward bend (minus the second derivative) along one axis; one-sided beside walls and outlines."""
-        middle = self._heights[row, column]
+    def _along(self, place: Indices, stride: int) -> tuple[FloatArray, FloatArray]:
+        """Slope and downward bend (minus the second derivative) along one axis; one-sided beside walls and outlines.
+
+        place: numbers of cells on the rimmed grid; stride: from one to the next along the axis.
+        """
+        middle = self._rimmed.take(place).astype(np.float64)
 
         def step(cells: int) -> tuple[FloatArray, NDArray[np.bool_]]:
-            r, c = row + dr * cells, column + dc * cells
-            inside = (r >= 0) & (r < self.grid.rows) & (c >= 0) & (c < self.grid.columns)
-            value = self._heights[np.clip(r, 0, self.grid.rows - 1), np.clip(c, 0, self.grid.columns - 1)]
-            length = self.grid.cell * cells
-            rise = np.where(inside & (value > -np.inf), value - middle, np.inf) / length
+            rise = (self._rimmed.take(place + stride * cells) - middle) / (self.grid.cell * cells)
             fine = np.abs(rise) <= STEEPEST
-            return np.where(fine, rise, 0.0), fine
+            rise[~fine] = 0
+            return rise, fine
 
         ahead, ahead_fine = step(self._near)
         behind, behind_fine = step(-self._near)
         sides = ahead_fine.astype(float) + behind_fine
-        slope = np.where(sides > 0, (ahead + behind) / np.maximum(sides, 1), 0.0)
+        slope = (ahead + behind) / np.maximum(sides, 1)
         ahead, ahead_fine = step(self._far)
         behind, behind_fine = step(-self._far)
         bend = np.where(ahead_fine & behind_fine, (behind - ahead) / (self.grid.cell * self._far), 0.0)
