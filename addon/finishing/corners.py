@@ -102,7 +102,7 @@ class _Bends:
             # Twice what half the window shows is all that a bend here can have; the rest is a corner nearby.
             turn = np.minimum(np.minimum(outer_turn, 2 * inner_turn), np.pi)
             leave = width * np.tan(turn / 4)
-            known = np.abs(change).max(axis=1, initial=0) > 1e-9
+            known = _squared_length(change) > 1e-18
             sideways[left[known]] = change[known]
             found = leave > d
             reach = _half_width(narrow, narrow_leave[found], width, leave[found], d)
@@ -114,7 +114,7 @@ class _Bends:
             go_on = ~found
             left, here = left[go_on], here[go_on]
             inner_turn, narrow, narrow_leave = outer_turn[go_on], width, leave[go_on]
-        sideways /= np.linalg.norm(sideways, axis=1)[:, None]
+        sideways /= np.sqrt(_squared_length(sideways))[:, None]
         return along(self.axes, sideways) * np.maximum(radius, 0)
 
     def _turns(self, which: NDArray[np.intp], here: FloatArray, width: float) -> tuple[FloatArray, FloatArray]:
@@ -123,7 +123,7 @@ class _Bends:
         The side that bends more counts twice, so that a bend counts from its very beginning.
         """
         after, before = self._directions(which, width), self._directions(which, -width)
-        side = np.sqrt(np.maximum(((after - here) ** 2).sum(axis=1), ((here - before) ** 2).sum(axis=1)))
+        side = np.sqrt(np.maximum(_squared_length(after - here), _squared_length(here - before)))
         return 4 * np.arcsin(np.minimum(side / 2, 1)), after - before
 
     def _directions(self, which: NDArray[np.intp], ahead: float) -> FloatArray:
@@ -140,10 +140,15 @@ class _Bends:
         earlier[(self.spread[move] == 0) | (passed < 0)] = 0
         later[(self.spread[move + 1] == 0) | (coming < 0)] = 0
         unit = self.moves.direction
-        mixed = (1 - earlier - later)[:, None] * unit[move]
-        mixed += earlier[:, None] * unit[np.maximum(move - 1, 0)]
-        mixed += later[:, None] * unit[np.minimum(move + 1, len(unit) - 1)]
-        return mixed / np.sqrt(np.maximum((mixed * mixed).sum(axis=1), 1e-24))[:, None]
+        mixed = (1 - earlier - later)[:, None] * unit.take(move, axis=0)
+        mixed += earlier[:, None] * unit.take(np.maximum(move - 1, 0), axis=0)
+        mixed += later[:, None] * unit.take(np.minimum(move + 1, len(unit) - 1), axis=0)
+        return mixed / np.sqrt(np.maximum(_squared_length(mixed), 1e-24))[:, None]
+
+
+def _squared_length(vectors: FloatArray) -> NDArray[np.float64]:
+    """Squared lengths (n,) of vectors (n, 3)."""
+    return np.einsum("ij,ij->i", vectors, vectors)
 
 
 def _half_width(

@@ -41,7 +41,8 @@ def distance_to_lines(
     owner = np.full((grid.rows + 2 * rim) * wide, -1, np.int32)
     row, column = grid.nearest(points)
     owner[(row + rim) * wide + column + rim] = np.arange(len(points))
-    search = _Nearest(metric, points, tangents, *np.nonzero(asked), most)
+    row, column = np.nonzero(asked)
+    search = _Nearest(metric, points, tangents, row, column, most)
     place = (search.row + rim) * wide + search.column + rim
     search.offer(np.arange(len(place)), owner.take(place))
     for jump in (*jumps, 1):

@@ -22,7 +22,7 @@ from .motion import run_time
 from .passes import VALLEY_SHARE, LaidLine, PassGround, lay_passes, pass_ground
 from .path import CUT, LINK, Path
 from .polyline import clipped
-from .proof import ProvedGround
+from .proof import ProofSamples, ProvedGround, proof_samples
 from .region import AxisRegion, axis_region, reachable_ground
 from .request import Request
 from .route import RouteSettings, RunLine, route_steps
@@ -46,8 +46,8 @@ STEEP_BAND = 10.0
 class CutterPath:
     """What the stages have found for one cutter. Maps are (rows, columns) on `view.grid`.
 
-    reached: planned ground on which the ball can rest. path_key: digest of all that the path's geometry was made from;
-    land_key: of the ground and the cutter.
+    proved: planned ground on which the ball can rest, and samples: where a cut of it is measured.
+    path_key: digest of all that the path's geometry was made from; land_key: of the ground and the cutter.
     start: the chosen start in words. least_length: the bound L_min in mm. grain: what weighing the grain has done, None where there
     was nothing to weigh. ground_costs: what single pieces of ground cost.
     """
@@ -55,7 +55,8 @@ class CutterPath:
     view: CutterView
     ground: Ground
     region: AxisRegion
-    reached: Mask
+    proved: ProvedGround
+    samples: ProofSamples
     surface: ExactSurface
     path: Path
     path_key: str
@@ -98,9 +99,10 @@ def cutter_path_steps(
         )
     if len(bare_ground.bridges):
         finder = runner.get("bridged triangles", key, lambda: finder.with_more(bare_ground.bridges))
-    surface = exact_surface(
-        finder, view.grid, bare_ground.heights, view.tip, cutter.radius, _floor(request, bare_ground)
-    )
+    surface = runner.get(
+        "exact surface", key,
+        lambda: exact_surface(finder, view.grid, bare_ground.heights, view.tip, cutter.radius, _floor(request, bare_ground)),
+    )  # fmt: skip
     laid, lay_key, grain = yield from _best_laid(request, view, bare, land, surface, cutter, key, keys.skip, stock_top, runner)
     exact_key = digest(lay_key, request.chord_tolerance)
     exact = yield from runner.run(
@@ -123,6 +125,11 @@ def cutter_path_steps(
     costs = runner.beside(
         "ground costs", digest(key, keys.skip, request.cusp), lambda: _ground_costs(laid.pass_ground, bare, land, request.region.wall_limit)
     )
+    reached = _reached(request, view, land, digest(key, keys.skip), runner)
+    samples = runner.beside(
+        "samples", digest(key, keys.skip, request.cusp),
+        lambda: proof_samples(_proved(request, view, land, reached()), cutter.radius, finder),
+    )  # fmt: skip
     settings = _route_settings(request, cutter, stock_top)
     bare_path = yield from runner.run(
         "route", path_key, 0.78, 0.85,
@@ -130,13 +137,13 @@ def cutter_path_steps(
             with_spare_ends(lines, land.region, laid.pass_ground.metric), surface.exact_steps, surface.estimate, land.region.may_link, settings
         ),
     )  # fmt: skip
-    reached = _reached(request, view, land, digest(key, keys.skip), runner)()
     path = with_feed(bare_path, request.feed if request.feed is not None else cutter.feed)
     land_key = digest(key, keys.skip, request.cusp)
     least = runner.get("least length", land_key, lambda: laid.pass_ground.least_length_over(land.region))
     return CutterPath(
-        view, land.ground, land.region, reached, surface, path, path_key, digest(key, keys.skip), laid.start.name, least, grain, costs()
-    )
+        view, land.ground, land.region, _proved(request, view, land, reached()), samples(), surface, path, path_key, digest(key, keys.skip),
+        laid.start.name, least, grain, costs(),
+    )  # fmt: skip
 
 
 def with_feed(path: Path, feed: float) -> Path:
@@ -167,6 +174,11 @@ def _reached(request: Request, view: CutterView, land: _Land, land_key: str, run
         "reached ground", digest(land_key, request.cusp),
         lambda: reachable_ground(_ground_for_cusp(land.ground, view, request.cusp), view.left, land.region, view.cutter.radius),
     )  # fmt: skip
+
+
+def _proved(request: Request, view: CutterView, land: _Land, reached: Mask) -> ProvedGround:
+    """What a cut is held against. reached: planned ground on which the ball can rest."""
+    return ProvedGround(view.grid, view.left, land.ground.heights, reached, request.fit.uncut_height)
 
 
 def _ground_for_cusp(ground: Ground, view: CutterView, cusp: float) -> Mask:
@@ -286,8 +298,7 @@ class _Tried:
 
 def _crest_meter(request: Request, view: CutterView, land: _Land, reached: Mask, finder: TipFinder) -> CrestMeter:
     """What measures the crests between lines. reached: planned ground on which the ball can rest."""
-    proved = ProvedGround(view.grid, view.left, land.ground.heights, reached, request.fit.uncut_height)
-    return CrestMeter(view.tip, proved, view.cutter.radius, request.cusp, finder)
+    return CrestMeter(view.tip, _proved(request, view, land, reached), view.cutter.radius, request.cusp, finder)
 
 
 def _lay_steps(

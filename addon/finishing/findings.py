@@ -86,7 +86,7 @@ def _gouge(plan: Plan) -> list[Finding]:
 def _stock(plan: Plan) -> list[Finding]:
     request, side = plan.request, plan.request.side
     found = stock_findings(plan.stock, side, plan.body, plan.path)
-    outline = points_of_body(plan.heights > -np.inf, plan.grid)
+    outline = points_of_body(plan.heights > -np.inf, plan.grid) if request.dowels.count else np.zeros((0, 2))
     low = plan.path.points[plan.path.points[:, 2] <= plan.body.high[2] + 1e-6, :2]
     found += dowel_findings(request.dowels, plan.stock, side, low, outline, plan.cutter.radius, request.keep_out)
     return found + keep_out_findings(plan.path, plan.cutter.radius, request.keep_out)

@@ -47,4 +47,5 @@ def axis_accelerations(machine: Machine) -> FloatArray:
 def along(limits: FloatArray, direction: FloatArray) -> FloatArray:
     """What per-axis limits (3,) allow along directions (n, 3): the axis that is used up first decides; (n,)."""
     with np.errstate(divide="ignore"):
-        return (limits / np.abs(direction)).min(axis=1)
+        x, y, z = limits[:, None] / np.abs(direction.T)
+    return np.minimum(np.minimum(x, y), z)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from .body import Body, check_size
 from .cutter_path import CutterPath, cutter_path_steps
 from .cutter_view import rim_cells
-from .decision.bite import Engagement, bite_of, with_allowed_feed
+from .decision.bite import Bite, Engagement, bite_of, with_allowed_feed
 from .decision.budget import budget_answer
 from .decision.clearance import Contact, contacts
 from .decision.flats import flats_of
@@ -23,8 +23,9 @@ from .fit import FitGround, LargestRadius, fit_steps
 from .grid import FloatArray
 from .heights import estimated_memory_mib
 from .maps import SurfaceMaps, surface_maps
-from .motion import run_time
-from .proof import ProvedGround, prove_steps
+from .motion import RunTime, run_time
+from .path import Path
+from .proof import prove_steps
 from .rack import RackRow, chosen_row, rack_steps
 from .request import Request
 from .rest_ground import rest_steps
@@ -75,19 +76,19 @@ def _plan_stages(request: Request, runner: StageRunner) -> Generator[Progress, N
     around = runner.beside(
         "surroundings", digest(stock_key, cutter, request.machine), lambda: _surroundings(request, cut, matrix, box, left_before)
     )  # fmt: skip
+    driven = runner.beside(
+        "run time", digest(stock_key, cutter, cut.path.feed, request.bite, request.machine), lambda: _driven(request, cut, around()[0])
+    )  # fmt: skip
     flats = runner.beside("flats", cut.land_key, lambda: flats_of(cut.ground, cut.view.grid))
-    surface = ProvedGround(
-        cut.view.grid, cut.view.left, cut.ground.heights, cut.reached, request.fit.uncut_height
-    )
     proof = yield from runner.run(
         "proof", digest(cut.path_key, request.fit, keys.skip), 0.85, 1.0,
-        lambda: prove_steps(cut.path, cutter.radius, request.cusp, surface, cut.surface.finder),
+        lambda: prove_steps(cut.path, cutter.radius, request.cusp, cut.proved, cut.surface.finder, cut.samples),
     )  # fmt: skip
-    engaged, touched = around()
-    bite = bite_of(engaged, cut.path, cutter, request.bite)
-    path = with_allowed_feed(cut.path, bite) if request.bite.lower_feed else cut.path
-    timing = runner.get("run time", digest(cut.path_key, path.feed, request.machine), lambda: run_time(path, request.machine))
+    (_, touched), (bite, path, timing) = around(), driven()
     rim = rim_cells(cutter, side.grid)
+    heights, shown = runner.get(
+        "rimmed maps", digest(keys.side, rim), lambda: (np.pad(side.heights, rim, constant_values=-np.inf), _rimmed(maps(), rim))
+    )  # fmt: skip
     fit_ground = FitGround(cut.view.grid, cut.ground.heights, cut.ground.planned)
     fit = yield from runner.run(
         "fit", digest(cut.land_key, request.fit), 0.98, 1.0,
@@ -100,8 +101,8 @@ def _plan_stages(request: Request, runner: StageRunner) -> Generator[Progress, N
         body=body,
         stock=stock,
         grid=cut.view.grid,
-        heights=np.pad(side.heights, rim, constant_values=-np.inf),
-        maps=_padded_maps(maps(), rim),
+        heights=heights,
+        maps=shown,
         ground=cut.ground,
         region=cut.region,
         rack=rack,
@@ -138,6 +139,13 @@ def _surroundings(
     return engagement_in(before, cut), contacts(cut.path, cut.view.cutter, request.machine, obstacles_of(before, request.machine))
 
 
+def _driven(request: Request, cut: CutterPath, engaged: Engagement) -> tuple[Bite, Path, RunTime]:
+    """What the cutter bites off, the path with the feeds that this allows, and how long it takes."""
+    bite = bite_of(engaged, cut.path, cut.view.cutter, request.bite)
+    path = with_allowed_feed(cut.path, bite) if request.bite.lower_feed else cut.path
+    return bite, path, run_time(path, request.machine)
+
+
 def _check(request: Request, body: Body) -> None:
     """Refuse what cannot be planned before anything large is made."""
     if request.cutter is None and not request.rack:
@@ -153,7 +161,7 @@ def _check(request: Request, body: Body) -> None:
         )
 
 
-def _padded_maps(maps: SurfaceMaps, rim: int) -> SurfaceMaps:
+def _rimmed(maps: SurfaceMaps, rim: int) -> SurfaceMaps:
     """The maps on the grid with a rim of unknown cells more."""
     wide = {item.name: np.pad(getattr(maps, item.name), rim, constant_values=np.nan) for item in fields(maps)}
     return replace(maps, **wide)

@@ -82,31 +82,52 @@ class ProvedGround:
     tolerance: float
 
 
+@dataclass(frozen=True)
+class ProofSamples:
+    """Where a cut is measured: in one cell (row, column) by lot of every square of `block` cells that holds ground to be proved.
+
+    feet: the surface to be left at best. points, normals: (n, 3); crown: (n,) greatest curvatures, 1/mm.
+    """
+
+    feet: SampleGround
+    reached: Mask
+    block: int
+    row: NDArray[np.intp]
+    column: NDArray[np.intp]
+    points: FloatArray
+    normals: FloatArray
+    crown: FloatArray
+
+
+def proof_samples(ground: ProvedGround, radius: float, finder: TipFinder) -> ProofSamples:
+    """Choose the samples of a ground, before there is any path over it."""
+    reached = ground.planned & (ground.left > -np.inf)
+    block, row, column = _stratified(reached)
+    feet = SampleGround(ground.grid, ground.surface, ground.left, radius, finder)
+    return ProofSamples(feet, reached, block, row, column, *feet.at_cells(row, column))
+
+
 def prove(path: Path, radius: float, cusp: float, ground: ProvedGround, finder: TipFinder) -> Proof:
     """As `prove_steps`, run to its end."""
     return finished(prove_steps(path, radius, cusp, ground, finder))
 
 
 def prove_steps(
-    path: Path, radius: float, cusp: float, ground: ProvedGround, finder: TipFinder
+    path: Path, radius: float, cusp: float, ground: ProvedGround, finder: TipFinder, samples: ProofSamples | None = None
 ) -> Generator[float, None, Proof]:
     """Simulate the cut of a path by a ball and measure cusp, gouge and what is left; yields shares done.
 
-    cusp: the height that was asked for; it sets the width of the border. finder: the true triangles.
+    cusp: the height that was asked for; it sets the width of the border. finder: the true triangles. samples: of this ground, where
+    they are known.
     """
     grid = ground.grid
-    reached = ground.planned & (ground.left > -np.inf)
-    inner = shrunk(reached, grid.cell, BORDER_SHARE * float(spacing_on_flat(radius, cusp)))
-    yield 0.05
-    block, row, column = _stratified(reached)
+    at = samples if samples is not None else proof_samples(ground, radius, finder)
+    reached, feet, block, row, column, points = at.reached, at.feet, at.block, at.row, at.column, at.points
     yield 0.1
+    inner = shrunk(reached, grid.cell, BORDER_SHARE * float(spacing_on_flat(radius, cusp)))
     sweep = _sweep(path, radius, float(reached.sum()) * grid.cell_area)
-    yield 0.12
-    feet = SampleGround(grid, ground.surface, ground.left, radius, finder)
-    yield 0.14
-    points, normals, crown = feet.at_cells(row, column)
     yield 0.15
-    entry = yield from within(sweep.entry_heights_steps(points, normals, crown), 0.15, 0.6)
+    entry = yield from within(sweep.entry_heights_steps(points, at.normals, at.crown), 0.15, 0.6)
     standing = np.clip(entry, 0.0, radius)
     is_inner = inner[row, column]
     crest, crest_place = yield from within(
@@ -116,7 +137,7 @@ def prove_steps(
         _climb_steps(sweep, feet, reached & ~inner, points[~is_inner], standing[~is_inner], grid.cell * block), 0.75, 0.8
     )
     gouge, gouge_place = yield from within(_gouge_steps(path, radius, finder), 0.8, 1.0)
-    below = -entry - feet.bridged(row, column) * normals[:, 2]
+    below = -entry - feet.bridged(row, column) * at.normals[:, 2]
     if len(below) and below.max() > gouge:
         deepest = int(below.argmax())
         gouge, gouge_place = float(below[deepest]), _place(points[deepest])
