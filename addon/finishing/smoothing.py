@@ -20,7 +20,7 @@ def blur(values: FloatArray, deviation: float) -> FloatArray:
 
     A deviation below 0.3 cells returns the values unchanged. The result is float32 where the values are, else float64.
     """
-    out = np.asarray(values, np.float32 if values.dtype == np.float32 else np.float64)
+    out: FloatArray = np.asarray(values, np.float32 if values.dtype == np.float32 else np.float64)
     if deviation < 0.3:
         return out.copy()
     reach = int(np.ceil(3.5 * deviation))
