@@ -106,8 +106,11 @@ class PairBounds:
         x, y = x * cell, y * cell
         share = np.minimum(1, TANGENT_SHARE * radius / np.maximum(np.hypot(x, y), 1e-9))
         depth = np.sqrt(radius**2 - (x * share) ** 2 - (y * share) ** 2)
+        # Beyond the tangent's place the bend counts from there on: a paraboloid that stays below the sag too.
+        beyond_x, beyond_y = x - x * share, y - y * share
         slope_x, slope_y = x * share / depth, y * share / depth
-        sag = radius - depth + slope_x * (x - x * share) + slope_y * (y - y * share)
+        sag = radius - depth + slope_x * beyond_x + slope_y * beyond_y + (beyond_x**2 + beyond_y**2) / (2 * radius)
+        slope_x, slope_y = slope_x + beyond_x / radius, slope_y + beyond_y / radius
         sag[gap > radius * (1 + 1e-9)] = FAR_AWAY
         offset = down * blocks_across + right
         self.base = reach * blocks_across + reach
@@ -120,9 +123,7 @@ class PairBounds:
 
         self.sag = table(sag, FAR_AWAY)
         self._slope_x, self._slope_y = table(slope_x, 0.0), table(slope_y, 0.0)
-        # Where the tangent is not that at the middle, no bend can be counted on.
-        self._bend = table(np.where(share < 1, 0, 0.5 / radius), 0.0)
-        self._reach_of_bend = np.float32(0.5) / np.maximum(self._bend, np.float32(1e-6))
+        self._bend, self._radius = np.float32(0.5 / radius), np.float32(radius)
         self._target_half = np.float32(target_half * cell)
         self._both_halves = np.float32((source_half + target_half) * cell)
 
@@ -131,7 +132,6 @@ class PairBounds:
         most = above.height.take(source)
         most -= known.height
         most -= self.sag.take(key)
-        bend, reach_of_bend = self._bend.take(key), self._reach_of_bend.take(key)
         for own, under, sag in ((above.slope_x, known.slope_x, self._slope_x), (above.slope_y, known.slope_y, self._slope_y)):
             slope = own.take(source)
             rise = slope - sag.take(key)
@@ -141,9 +141,9 @@ class PairBounds:
             slope *= self._target_half
             most += slope
             # Greatest value of rise e - bend e^2 for e from 0 to both half widths.
-            e = rise * reach_of_bend
+            e = rise * self._radius
             np.minimum(e, self._both_halves, out=e)
-            rise -= bend * e
+            rise -= self._bend * e
             rise *= e
             most += rise
         return most > -SLACK

@@ -23,7 +23,7 @@ from .threads import in_threads
 SIZES = (16, 8, 4)
 """Edges of blocks in cells, from the largest to the finest."""
 
-BLOCKS_AT_ONCE = 1024
+BLOCKS_AT_ONCE = 700
 """Largest blocks worked on in one go: so many that two threads do not wait for each other between short calls."""
 
 PAIRS_AT_ONCE = 1 << 13
