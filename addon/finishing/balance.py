@@ -38,7 +38,7 @@ between the lines, then, where it may stand too high, where the first look puts 
 DOUBTFUL = 0.97
 """Cusp, over the asked one, from which a crest is looked at a second time."""
 
-TOLERATED = 1.0
+TOLERATED = 1.01
 """Cusp, over the asked one, from which lines are drawn closer."""
 
 EAGERNESS = 1.5

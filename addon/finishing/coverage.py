@@ -105,20 +105,17 @@ def _dense_points(lines: list[FloatArray], step: float) -> tuple[FloatArray, Flo
     return np.concatenate(points), np.concatenate(tangents)
 
 
-def gap_lines(
-    metric: CuspMetric, inside: Mask, doubtful: Mask, lines: list[FloatArray], tolerated: float, shortest: float
-) -> list[FloatArray]:
+def gap_lines(grid: Grid, distance: FloatArray, doubtful: Mask, tolerated: float, shortest: float) -> list[FloatArray]:
     """Centre lines (n, 2) of the gaps between laid lines.
 
-    inside: planned axis cells. doubtful: cells that may lie in a gap; the others are known to be covered.
+    distance: (rows, columns) g-distance to the nearest line, or what a measured cusp stands for: COVERED where it is as asked, and it grows
+    with the square of the distance. doubtful: planned axis cells that may lie in a gap; the others are known to be covered.
     tolerated: greatest cusp that counts as covered, as a multiple of the asked one. Where one gap follows another along a
     ridge, they are joined through ground that is nearly uncovered. shortest: mm, lines are drawn out to this length at
     least.
     """
-    distance = distance_to_lines(metric, lines, doubtful)
-    near = inside & doubtful & (distance > JOINED)
+    near = doubtful & (distance > JOINED)
     worst = near & (distance > COVERED * np.sqrt(tolerated))
-    grid = metric.grid
     # Open ground within reach of a gap that is too wide; so short gaps close together become one line.
     wanted = near & grown(worst, grid.cell, max(shortest, 2 * grid.cell))
     found = []
@@ -135,7 +132,7 @@ def gap_lines(
     order = np.argsort(number, kind="stable")
     for group in np.split(cells[order], np.flatnonzero(np.diff(number[order])) + 1):
         if len(group):
-            found.append(_through(_places(grid, group), 2 * grid.cell))
+            found.append(_through(_places(grid, group), grid.cell / 2))
     return found
 
 

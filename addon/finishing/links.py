@@ -13,8 +13,8 @@ from .polyline import without_ends
 ARM_SHARES = (1.0, 0.67, 0.37, 0.0)
 """Shares of the quickest turn's arms that are tried in this order where there is little room; 0 is the straight way."""
 
-ARM = 0.65
-"""Arms of the quickest turn back: the one at the shorter line is 0.65 of the span, the one at the longer line 0.65 of the distance d
+ARM = 0.7
+"""Arms of the quickest turn back: the one at the shorter line is 0.7 of the span, the one at the longer line 0.7 of the distance d
 between the lines times d / span. Between lines that end side by side that is close to a half circle; where they meet a border on the
 slant, the cutter runs along it and turns sharply at the longer line's end. Found by trying arms of all lengths through the run time of a
 machine with all axes alike; near the best it hardly changes."""

@@ -10,7 +10,7 @@ import numpy as np
 from .balance import CrestMeter, balanced_steps
 from .cells import Mask, grown, shrunk
 from .contours import level_lines
-from .coverage import gap_lines
+from .coverage import COVERED, distance_to_lines, gap_lines
 from .cusp import CuspMetric, cusp_metric, spacing_on_flat
 from .detours import spliced
 from .field import FAR, extended_inside_out
@@ -121,14 +121,15 @@ def lay_passes(
         along = valley_lines(tip, grid, ground.kinked, region.cutting, SHORTEST_LINE)
         valleys = [points for _, points in clipped(along, region.may_cut, SHORTEST_LINE)]
     yield 0.1
-    meeting, border = _doubtful(field, ground)
+    ridges, border = _doubtful(field, ground)
+    meeting = ridges
     field = yield from within(
         balanced_steps(field, ground.metric, lambda f, near: [x.points for x in _level_passes(f, ground, region, near)], valleys, meeting, meter),
         0.1, 0.7,
     )  # fmt: skip
     laid = _level_passes(field, ground, region) + [LaidLine(points, "valley", None, True) for points in valleys]
     for number in range(GAP_ROUNDS):
-        gaps = yield from within(_gap_steps(laid, meeting, border, ground, region, meter), 0.7 + 0.15 * number, 0.85 + 0.15 * number)
+        gaps = yield from within(_gap_steps(laid, meeting, border, ground, region, meter), 0.7 + 0.1 * number, 0.8 + 0.1 * number)
         if not gaps:
             break
         laid = _with_gaps_closed(laid, gaps, ground, region)
@@ -137,6 +138,11 @@ def lay_passes(
         beside[ground.metric.grid.nearest(np.concatenate(gaps))] = True
         beside = grown(beside, ground.metric.grid.cell, 4 * meter.spacing)
         meeting, border = meeting & beside, border & beside
+    for number in range(PEAK_ROUNDS):
+        peaks = yield from within(_peak_steps(laid, ridges, ground, region, meter), 0.9 + 0.05 * number, 0.95 + 0.05 * number)
+        if not peaks:
+            break
+        laid = _with_gaps_closed(laid, peaks, ground, region)
     return tuple(laid)
 
 
@@ -164,8 +170,9 @@ def _gap_steps(
     """
     metric = ground.metric
     lines = [line.points for line in laid]
-    gaps = gap_lines(metric, ground.inside, meeting | border, lines, TOLERATED_CUSP, SHORTEST_LINE)
-    pieces = [points for _, points in clipped(gaps, region.may_cut, metric.grid.cell / 2)]
+    doubtful = ground.inside & (meeting | border)
+    gaps = gap_lines(metric.grid, distance_to_lines(metric, lines, doubtful), doubtful, TOLERATED_CUSP, SHORTEST_LINE)
+    pieces = [points for _, points in clipped(gaps, region.may_cut, metric.grid.cell / 4)]
     pieces = [p for p in pieces if travelled(p)[-1] > LONGEST_DETOUR or not border[metric.grid.nearest(p)].all()]
     places = [_across_gap(piece, meter.spacing, metric.grid.cell) for piece in pieces]
     doubted = [number for number, place in enumerate(places) if meter.measures(place).all()]
@@ -184,6 +191,38 @@ def _gap_steps(
         if excess.max() <= TOLERATED_CUSP:
             tolerable.add(number)
     return [piece for number, piece in enumerate(pieces) if number not in tolerable]
+
+
+def _peak_steps(
+    laid: list[LaidLine], ridges: Mask, ground: PassGround, region: AxisRegion, meter: CrestMeter
+) -> Generator[float, None, list[FloatArray]]:
+    """Gaps (n, 2) on ridges where fronts meet that only a simulated cut tells: between the tips of lines stand peaks, narrower than the cusp
+    metric can see.
+    """
+    grid = ground.metric.grid
+    row, column = np.nonzero(ridges)
+    if len(row) == 0:
+        return []
+    beside = grown(ridges, grid.cell, 3 * meter.spacing)
+    sweep = meter.swept([points for _, points in clipped([line.points for line in laid], lambda p: beside[grid.nearest(p)], grid.cell)])
+    places = np.column_stack([grid.left + grid.cell * column, grid.front + grid.cell * row])
+    excess = yield from within(meter.excess_steps(sweep, places), 0.0, 0.4)
+    high = np.flatnonzero(excess > PEAK_NEARBY)
+    # Every cell's peak is climbed to, with ever smaller steps.
+    top, share = places[high], 0.4
+    aside = np.array([(x, y) for x in (-1, 0, 1) for y in (-1, 0, 1)])
+    for step in grid.cell / 3.0 ** np.arange(1, PEAK_CLIMBS + 1):
+        around = top[:, None] + step * aside
+        measured = yield from within(meter.excess_steps(sweep, around.reshape(-1, 2)), share, share + 0.6 / PEAK_CLIMBS)
+        share += 0.6 / PEAK_CLIMBS
+        measured = measured.reshape(len(high), len(aside))
+        best = measured.argmax(axis=1)
+        top = around[np.arange(len(high)), best]
+        excess[high] = measured[np.arange(len(high)), best]
+    distance = np.zeros(grid.shape)
+    distance[row, column] = COVERED * np.sqrt(excess)
+    gaps = gap_lines(grid, distance, ridges, TOLERATED_PEAK, SHORTEST_LINE)
+    return [points for _, points in clipped(gaps, region.may_cut, grid.cell / 4)]
 
 
 def _across_gap(piece: FloatArray, spacing: float, step: float) -> FloatArray:
@@ -206,6 +245,15 @@ def _with_gaps_closed(laid: list[LaidLine], gaps: list[FloatArray], ground: Pass
 
 LONGEST_DETOUR = 15.0
 """mm; a longer gap is a line of its own."""
+
+PEAK_NEARBY = 0.6
+"""Measured cusp over the asked one in the middle of a cell from which the cell's other places are looked at."""
+
+TOLERATED_PEAK, PEAK_CLIMBS = 1.06, 2
+"""As TOLERATED_CUSP, for peaks; and how often the steps to a peak get three times smaller."""
+
+PEAK_ROUNDS = 2
+"""A detour over one peak may leave another beside it."""
 
 GAP_ROUNDS = 2
 """Detours may leave a corner open: gaps are looked for again once."""

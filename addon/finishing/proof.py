@@ -31,8 +31,9 @@ SAMPLES = 400_000
 """Most sample points of a plan; on a larger ground every sample stands for several cells."""
 CRESTS = 250
 """How many of the highest samples are climbed from, to the crest beside them."""
-CLIMBS, CLIMB_POINTS = 3, 5
-"""Each climb looks at 5 x 5 points, the next one round the highest of them, five times finer."""
+CLIMBS = 7
+"""Looks round each of them: the first at 5 x 5 places over twice the square that the sample stands for, since a sample may lie in its
+square's corner and the crest in that beside it; the others at 3 x 3 places round the highest, each half as far apart as before."""
 PROBES = 12_000
 """How many places of the path are measured against the true triangles."""
 SEED = 20_011
@@ -195,10 +196,10 @@ def _climb_steps(
         return 0.0, None
     high = np.argpartition(standing, -min(CRESTS, len(standing)))[-CRESTS:]
     top, best = points[high], standing[high]
-    across = np.linspace(-0.5, 0.5, CLIMB_POINTS)
-    offsets = np.stack(np.meshgrid(across, across), axis=-1).reshape(-1, 2)
     for climb in range(CLIMBS):
-        plan = (top[:, None, :2] + width / CLIMB_POINTS**climb * offsets).reshape(-1, 2)
+        across = width / 2 * np.arange(-2.0, 3.0) if climb == 0 else width / 2 ** (climb + 1) * np.arange(-1.0, 2.0)
+        offsets = np.stack(np.meshgrid(across, across), axis=-1).reshape(-1, 2)
+        plan = (top[:, None, :2] + offsets).reshape(-1, 2)
         owner = np.repeat(np.arange(len(top)), len(offsets))
         near_row, near_column = feet.grid.nearest(plan)
         kept = allowed[near_row, near_column]
