@@ -214,6 +214,32 @@ def test_no_line_is_missed_where_there_are_few() -> None:
     np.testing.assert_allclose(result.cusp[grazing], expected[grazing], atol=5e-3)
 
 
+@pytest.mark.parametrize("seed", range(8))
+def test_a_peak_is_climbed_to_wherever_the_samples_lie(monkeypatch: pytest.MonkeyPatch, seed: int) -> None:
+    # Closed form: three moves of a ball round a triangle of inradius r over flat ground leave a pointed peak of R - sqrt(R^2 - r^2) over its
+    # middle, the highest there is; with few samples it stands anywhere between those.
+    monkeypatch.setattr("finishing.proof.SAMPLES", 1500)
+    rng = np.random.default_rng(seed)
+    radius, inradius = 8.0, 1.0
+    grid = Grid.over(np.array([0, 0]), np.array([40, 40]), 0.25)
+    middle, turn = 20 + rng.uniform(-0.5, 0.5, 2), rng.uniform(0, 2 * np.pi)
+    angles = turn + np.radians([0, 120, 240])
+    corners = middle + 2 * inradius * np.column_stack([np.cos(angles), np.sin(angles)])
+    lines = [straight(np.append(corners[k], 3.0), np.append(corners[(k + 1) % 3], 3.0)) for k in range(3)]
+    # All round the triangle the moves lie close.
+    for y in np.arange(-2, 42, 0.4):
+        cuts = [(-9.0, 49.0)]
+        aside = np.sqrt(max((2 * inradius) ** 2 - (y - middle[1]) ** 2, 0.0))
+        if aside:
+            cuts = [(-9.0, middle[0] - aside), (middle[0] + aside, 49.0)]
+        lines += [straight(np.array([a, y, 3.0]), np.array([b, y, 3.0])) for a, b in cuts]
+    flat = lambda x, y: np.full(np.shape(x), 3.0)  # noqa: E731
+    result = proved(flat, grid, np.ones(grid.shape, bool), lines, radius, 0.05, 2.0)
+    assert result.samples <= 1500
+    assert result.worst_cusp == pytest.approx(radius - np.sqrt(radius**2 - inradius**2), rel=0.01)
+    assert result.worst_cusp_place[:2] == pytest.approx(middle, abs=0.01)
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_entry_heights_equal_a_dense_search(seed: int) -> None:
     # Brute force: every ray against 4001 positions of the ball on every move.

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import threading
 
+import numpy as np
 import pytest
+from finishing.products import product
 from finishing.stages import StageCache, StageRunner
 from finishing.stepping import finished
 from finishing.threads import THREADS, in_threads
@@ -63,3 +65,12 @@ def test_a_held_stage_that_nobody_asks_for_is_never_begun() -> None:
     with StageRunner(StageCache()) as runner:
         runner.beside("one", "key", lambda: made.append(1), hold=True)
     assert made == []
+
+
+@pytest.mark.parametrize("rows", [0, 1, 63, 1000])
+def test_products_in_pieces_equal_whole_ones(rows: int) -> None:
+    # numpy's own product of the whole matrices; the large one is cut into pieces.
+    rng = np.random.default_rng(rows)
+    left, right = rng.normal(size=(rows, 169)), rng.normal(size=(169, 21))
+    np.testing.assert_allclose(product(left, right), left @ right, atol=1e-11)
+    assert product(left.astype(np.float32), right.astype(np.float32)).dtype == np.float32
