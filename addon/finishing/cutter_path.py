@@ -14,7 +14,7 @@ from .cutter_view import CutterView, cutter_view_steps, padded_ground, rim_cells
 from .decision.grain import GrainChoice, across_grain, weighed
 from .decision.ground_costs import GroundCost, cost_of, skip_costs
 from .errors import NothingToPlan
-from .exact_lines import raised
+from .exact_lines import longest_chord, raised
 from .grid import FloatArray
 from .ground import Ground
 from .line_ends import with_spare_ends
@@ -105,9 +105,10 @@ def cutter_path_steps(
     )  # fmt: skip
     laid, lay_key, grain = yield from _best_laid(request, view, bare, land, surface, cutter, key, keys.skip, stock_top, runner)
     exact_key = digest(lay_key, request.chord_tolerance)
+    longest = longest_chord(cutter.radius, request.chord_tolerance)
     exact = yield from runner.run(
         "exact heights", exact_key, 0.55, 0.78,
-        lambda: raised([x.points for x in laid.lines], surface.exact_steps, surface.estimate, request.chord_tolerance),
+        lambda: raised([x.points for x in laid.lines], surface.exact_steps, surface.estimate, request.chord_tolerance, longest),
     )  # fmt: skip
     lines = [RunLine(points, line.uncut_left) for points, line in zip(exact, laid.lines, strict=True)]
     if keys.skip:
@@ -116,7 +117,9 @@ def cutter_path_steps(
         if laid.start.kind != "border":  # which follows the skip borders by itself
             along = yield from runner.run(
                 "skip borders", digest(exact_key, keys.skip), 0.77, 0.78,
-                lambda: raised(skip_border_lines(bare.region, land.region), surface.exact_steps, surface.estimate, request.chord_tolerance),
+                lambda: raised(
+                    skip_border_lines(bare.region, land.region), surface.exact_steps, surface.estimate, request.chord_tolerance, longest
+                ),
             )  # fmt: skip
             lines += [RunLine(points, True) for points in along]
     if not lines:
@@ -207,7 +210,8 @@ def _floor(request: Request, ground: Ground) -> float:
 def _route_settings(request: Request, cutter: Cutter, stock_top: float) -> RouteSettings:
     # The cutter's own feed decides between links and lifts, so that another feed keeps the path and only times it anew.
     safe = stock_top + request.machine.safe_height
-    return RouteSettings(request.direction, cutter.feed, safe, request.machine, request.chord_tolerance)
+    tolerance = request.chord_tolerance
+    return RouteSettings(request.direction, cutter.feed, safe, request.machine, tolerance, longest_chord(cutter.radius, tolerance))
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from .polyline import at_distances, is_closed, travelled
 from .stepping import within
 
 LEAST_STEP, GREATEST_STEP = 0.25, 3.0
-"""Distance between points in mm before the chords are checked."""
+"""Distance between points in mm before the chords are checked; for small balls it is less (`longest_chord`)."""
 
 HALVINGS = 7
 """Rounds of halving: a chord of 3 mm ends at 0.02 mm, where a kink of 45 degrees still stands out by 0.005 mm."""
@@ -22,22 +22,32 @@ QUARTERS, EIGHTHS = np.array([0.25, 0.5, 0.75]), np.array([0.125, 0.375, 0.625, 
 """Where chords are checked, and the places that are new when a chord is cut in its middle."""
 
 
+def longest_chord(radius: float, tolerance: float) -> float:
+    """Longest chord in mm whose checks miss nothing for a ball of this radius.
+
+    Over an edge the tip runs on an arc of the ball's radius R. One that hides between two checks, q apart, stands out by no more than
+    q^2 / (8 R), which is the tolerance at q = sqrt(8 R tolerance).
+    """
+    return min(GREATEST_STEP, (len(QUARTERS) + 1) * float(np.sqrt(8 * radius * tolerance)))
+
+
 def raised(
     lines: list[FloatArray],
     surface: Callable[[FloatArray], Generator[float, None, FloatArray]],
     estimate: Callable[[FloatArray], FloatArray],
     tolerance: float,
+    longest: float,
 ) -> Generator[float, None, list[FloatArray]]:
     """Give lines (n, 2) their exact tip heights; returns polylines (m, 3) with chords within the tolerance.
 
     surface: exact tip heights of points (k, 2), or of groups (k, l, 2) that lie close together, as a generator of shares that
     returns (k,) or (k, l). estimate: cheap tip heights of
     points, good enough to guess how strongly a line bends. tolerance: greatest height difference in mm between chords and the
-    surface, on either side.
+    surface, on either side. longest: chord, mm.
     """
     if not lines:
         return []
-    return (yield from refined([_bend_sampled(line, estimate, tolerance) for line in lines], surface, tolerance))
+    return (yield from refined([_bend_sampled(line, estimate, tolerance, longest) for line in lines], surface, tolerance))
 
 
 def refined(
@@ -117,7 +127,7 @@ def _chords(
     return _Chords(points, np.repeat(np.arange(len(plans)), [len(p) for p in plans]), inner, unchecked)
 
 
-def _bend_sampled(line: FloatArray, estimate: Callable[[FloatArray], FloatArray], tolerance: float) -> FloatArray:
+def _bend_sampled(line: FloatArray, estimate: Callable[[FloatArray], FloatArray], tolerance: float, longest: float) -> FloatArray:
     """Points along a line (n, 2) at the distances where chords would just keep 0.6 of the tolerance by its estimated bend."""
     along = travelled(line)
     length = along[-1]
@@ -134,7 +144,7 @@ def _bend_sampled(line: FloatArray, estimate: Callable[[FloatArray], FloatArray]
         second = (space[2 * reach :] - 2 * space[reach:-reach] + space[: -2 * reach]) / (step * step)
         bend[reach:-reach] = np.linalg.norm(second, axis=1)
         bend[:reach], bend[-reach:] = bend[reach], bend[-reach - 1]
-    wanted = np.clip(np.sqrt(8 * 0.6 * tolerance / np.maximum(bend, 1e-9)), LEAST_STEP, GREATEST_STEP)
+    wanted = np.clip(np.sqrt(8 * 0.6 * tolerance / np.maximum(bend, 1e-9)), LEAST_STEP, longest)
     # The narrowest step within reach counts, so that no long chord runs into a bend.
     narrow = np.minimum(wanted, np.minimum(np.roll(wanted, 1), np.roll(wanted, -1)))
     narrow[0], narrow[-1] = wanted[:2].min(), wanted[-2:].min()
