@@ -205,13 +205,14 @@ def _peak_steps(
         return []
     beside = grown(ridges, grid.cell, 3 * meter.spacing)
     sweep = meter.swept([points for _, points in clipped([line.points for line in laid], lambda p: beside[grid.nearest(p)], grid.cell)])
-    places = np.column_stack([grid.left + grid.cell * column, grid.front + grid.cell * row])
+    middles = np.column_stack([grid.left + grid.cell * column, grid.front + grid.cell * row])
+    places = (middles[:, None] + grid.cell / 4 * np.array([(-1, -1), (-1, 1), (1, -1), (1, 1)])).reshape(-1, 2)
     excess = yield from within(meter.excess_steps(sweep, places), 0.0, 0.4)
     high = np.flatnonzero(excess > PEAK_NEARBY)
-    # Every cell's peak is climbed to, with ever smaller steps.
+    # The peaks are climbed to with ever smaller steps.
     top, share = places[high], 0.4
     aside = np.array([(x, y) for x in (-1, 0, 1) for y in (-1, 0, 1)])
-    for step in grid.cell / 3.0 ** np.arange(1, PEAK_CLIMBS + 1):
+    for step in grid.cell / 2 / 3.0 ** np.arange(1, PEAK_CLIMBS + 1):
         around = top[:, None] + step * aside
         measured = yield from within(meter.excess_steps(sweep, around.reshape(-1, 2)), share, share + 0.6 / PEAK_CLIMBS)
         share += 0.6 / PEAK_CLIMBS
@@ -220,7 +221,7 @@ def _peak_steps(
         top = around[np.arange(len(high)), best]
         excess[high] = measured[np.arange(len(high)), best]
     distance = np.zeros(grid.shape)
-    distance[row, column] = COVERED * np.sqrt(excess)
+    distance[row, column] = COVERED * np.sqrt(excess.reshape(-1, 4).max(axis=1))
     gaps = gap_lines(grid, distance, ridges, TOLERATED_PEAK, SHORTEST_LINE)
     return [points for _, points in clipped(gaps, region.may_cut, grid.cell / 4)]
 
@@ -247,7 +248,7 @@ LONGEST_DETOUR = 15.0
 """mm; a longer gap is a line of its own."""
 
 PEAK_NEARBY = 0.6
-"""Measured cusp over the asked one in the middle of a cell from which the cell's other places are looked at."""
+"""Measured cusp over the asked one at the middle of a quarter of a cell from which the quarter's other places are looked at."""
 
 TOLERATED_PEAK, PEAK_CLIMBS = 1.06, 2
 """As TOLERATED_CUSP, for peaks; and how often the steps to a peak get three times smaller."""
