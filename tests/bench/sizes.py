@@ -215,7 +215,7 @@ def print_growth(by_body: list[Case], by_cell: list[Case], heights: FloatArray) 
     seconds = []
     for cells in LARGE_BALLS:
         wide = np.pad(heights, cells, constant_values=-np.inf)
-        seconds.append(min(timed(lambda w=wide, r=cells: tip_surface(w, r * 0.25, 0.25))[1] for _ in range(2)))
+        seconds.append(min(timed(lambda w=wide, r=cells: tip_surface(w, r * 0.25, 0.25))[1] for _ in range(4)))
     print(f"| tip surface in R, {LARGE_BALLS[0]} to {LARGE_BALLS[-1]} cells | {slope([float(c) for c in LARGE_BALLS], seconds):.2f} |  | <= 0.3 |")
 
 
