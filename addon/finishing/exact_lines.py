@@ -150,7 +150,23 @@ def _bend_sampled(line: FloatArray, estimate: Callable[[FloatArray], FloatArray]
     narrow[0], narrow[-1] = wanted[:2].min(), wanted[-2:].min()
     number = np.concatenate([[0.0], np.cumsum((1 / narrow[1:] + 1 / narrow[:-1]) / 2 * (length / count))])
     pieces = max(3 if is_closed(line) else 1, int(np.ceil(number[-1])))
-    places = np.interp(np.linspace(0, number[-1], pieces + 1), number, distance)
+    places = _with_corners(np.interp(np.linspace(0, number[-1], pieces + 1), number, distance), line, along)
     points = at_distances(line, along, places)
     points[0], points[-1] = line[0], line[-1]
     return points
+
+
+def _with_corners(places: FloatArray, line: FloatArray, along: FloatArray) -> FloatArray:
+    """Distances along a line at which points are put, with its sharp corners (the tips of detours) in place of those close to one."""
+    ways = np.diff(line, axis=0)
+    ways /= np.maximum(np.hypot(ways[:, 0], ways[:, 1]), 1e-12)[:, None]
+    corners = along[1:-1][(ways[1:] * ways[:-1]).sum(axis=1) < np.cos(np.radians(SHARP_CORNER))]
+    inner = places[1:-1]
+    if len(corners) == 0 or len(inner) == 0:
+        return places
+    apart = np.abs(inner[:, None] - corners).min(axis=1)
+    return np.unique(np.concatenate([places[:1], inner[apart > LEAST_STEP / 2], corners, places[-1:]]))
+
+
+SHARP_CORNER = 40.0
+"""Degrees by which a line turns at a corner that becomes a point of its own."""

@@ -200,6 +200,7 @@ def _peak_steps(
     metric can see.
     """
     grid = ground.metric.grid
+    ridges = ground.inside & grown(ridges, grid.cell, BESIDE_RIDGES * grid.cell)
     row, column = np.nonzero(ridges)
     if len(row) == 0:
         return []
@@ -246,6 +247,9 @@ def _with_gaps_closed(laid: list[LaidLine], gaps: list[FloatArray], ground: Pass
 
 LONGEST_DETOUR = 15.0
 """mm; a longer gap is a line of its own."""
+
+BESIDE_RIDGES = 1.5
+"""Cells beside a ridge in which peaks are looked for too."""
 
 PEAK_NEARBY = 0.6
 """Measured cusp over the asked one at the middle of a quarter of a cell from which the quarter's other places are looked at."""
