@@ -14,7 +14,7 @@ from .cutter_view import CutterView, cutter_view_steps, padded_ground, rim_cells
 from .decision.grain import GrainChoice, across_grain, weighed
 from .decision.ground_costs import GroundCost, cost_of, skip_costs
 from .errors import NothingToPlan
-from .exact_lines import longest_chord, raised
+from .exact_lines import raised
 from .grid import FloatArray
 from .ground import Ground
 from .line_ends import with_spare_ends
@@ -106,10 +106,9 @@ def cutter_path_steps(
     )  # fmt: skip
     laid, lay_key, grain = yield from _best_laid(request, view, bare, land, surface, cutter, key, keys.skip, stock_top, runner)
     exact_key = digest(lay_key, request.chord_tolerance)
-    longest = longest_chord(cutter.radius, request.chord_tolerance)
     exact = yield from runner.run(
         "exact heights", exact_key, 0.55, 0.78,
-        lambda: raised([x.points for x in laid.lines], surface.exact_steps, surface.estimate, request.chord_tolerance, longest),
+        lambda: raised([x.points for x in laid.lines], surface.exact_steps, surface.estimate, request.chord_tolerance, cutter.radius),
     )  # fmt: skip
     lines = [RunLine(points, line.uncut_left) for points, line in zip(exact, laid.lines, strict=True)]
     if keys.skip:
@@ -119,7 +118,7 @@ def cutter_path_steps(
             along = yield from runner.run(
                 "skip borders", digest(exact_key, keys.skip), 0.77, 0.78,
                 lambda: raised(
-                    skip_border_lines(bare.region, land.region), surface.exact_steps, surface.estimate, request.chord_tolerance, longest
+                    skip_border_lines(bare.region, land.region), surface.exact_steps, surface.estimate, request.chord_tolerance, cutter.radius
                 ),
             )  # fmt: skip
             lines += [RunLine(points, True) for points in along]
@@ -211,8 +210,7 @@ def _floor(request: Request, ground: Ground) -> float:
 def _route_settings(request: Request, cutter: Cutter, stock_top: float) -> RouteSettings:
     # The cutter's own feed decides between links and lifts, so that another feed keeps the path and only times it anew.
     safe = stock_top + request.machine.safe_height
-    tolerance = request.chord_tolerance
-    return RouteSettings(request.direction, cutter.feed, safe, request.machine, tolerance, longest_chord(cutter.radius, tolerance))
+    return RouteSettings(request.direction, cutter.feed, safe, request.machine, request.chord_tolerance, cutter.radius)
 
 
 @dataclass(frozen=True)

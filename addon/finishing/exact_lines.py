@@ -23,10 +23,11 @@ QUARTERS, EIGHTHS = np.array([0.25, 0.5, 0.75]), np.array([0.125, 0.375, 0.625, 
 
 
 def longest_chord(radius: float, tolerance: float) -> float:
-    """Longest chord in mm whose checks miss nothing for a ball of this radius.
+    """Longest chord in mm, so that an edge cannot hide between its checks from a ball of this radius.
 
-    Over an edge the tip runs on an arc of the ball's radius R. One that hides between two checks, q apart, stands out by no more than
-    q^2 / (8 R), which is the tolerance at q = sqrt(8 R tolerance).
+    Over an edge the tip runs on an arc of the ball's radius R. One that fits between two checks, q apart, stands out by no more than
+    q^2 / (8 R), which is the tolerance at q = sqrt(8 R tolerance). One that reaches both checks with less than the half tolerance that
+    is let pass there may stand out by that much more.
     """
     return min(GREATEST_STEP, (len(QUARTERS) + 1) * float(np.sqrt(8 * radius * tolerance)))
 
@@ -36,17 +37,18 @@ def raised(
     surface: Callable[[FloatArray], Generator[float, None, FloatArray]],
     estimate: Callable[[FloatArray], FloatArray],
     tolerance: float,
-    longest: float,
+    radius: float,
 ) -> Generator[float, None, list[FloatArray]]:
     """Give lines (n, 2) their exact tip heights; returns polylines (m, 3) with chords within the tolerance.
 
     surface: exact tip heights of points (k, 2), or of groups (k, l, 2) that lie close together, as a generator of shares that
     returns (k,) or (k, l). estimate: cheap tip heights of
     points, good enough to guess how strongly a line bends. tolerance: greatest height difference in mm between chords and the
-    surface, on either side. longest: chord, mm.
+    surface, on either side. radius: of the ball, mm.
     """
     if not lines:
         return []
+    longest = longest_chord(radius, tolerance)
     return (yield from refined([_bend_sampled(line, estimate, tolerance, longest) for line in lines], surface, tolerance))
 
 

@@ -76,7 +76,7 @@ class _Sweeper:
         self.blocked = blocked
         self.across = np.sqrt(yy)
         self.root_determinant = np.sqrt(np.maximum(xx * yy - xy * xy, 0))
-        self.xx, self.less_per_xx = xx, -1 / xx
+        self.xx, self.minus_per_xx = xx, -1 / xx
         # Steps to the two diagonal neighbours; the sign of the mixed term turns with the direction of the sweep.
         same, opposite = np.sqrt(np.maximum(xx + 2 * xy + yy, 0)), np.sqrt(np.maximum(xx - 2 * xy + yy, 0))
         self.diagonal = {-1: np.stack([same, opposite], axis=1), 1: np.stack([opposite, same], axis=1)}
@@ -117,7 +117,7 @@ class _Sweeper:
             offset += self.mixed[row]
         else:
             offset -= self.mixed[row]
-        offset *= self.less_per_xx[row]
+        offset *= self.minus_per_xx[row]
         np.multiply(difference, offset, out=value)
         value += there
         value += width

@@ -115,7 +115,7 @@ def pass_ground(
 def lay_passes(
     field: PassField, ground: PassGround, region: AxisRegion, tip: FloatArray, grid: Grid, meter: CrestMeter
 ) -> Generator[float, None, tuple[LaidLine, ...]]:
-    """Lay the pass lines of a solved field: valleys, then level lines evened out, then gaps. Yields shares done."""
+    """Lay the pass lines of a solved field: valleys, then level lines evened out, then gaps and peaks. Yields shares done."""
     valleys: list[FloatArray] = []
     if ground.kinked.any():
         along = valley_lines(tip, grid, ground.kinked, region.cutting, SHORTEST_LINE)

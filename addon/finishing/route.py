@@ -23,7 +23,7 @@ CLEARANCE = 1.0
 @dataclass(frozen=True)
 class RouteSettings:
     """direction: "both", "climb" or "conventional". feed: mm/min on lines and links. safe_z: height of moves in the air, job mm.
-    chord_tolerance, longest_chord: mm, of links on the surface.
+    chord_tolerance: of links on the surface, mm. radius: of the ball, mm.
     """
 
     direction: str
@@ -31,7 +31,7 @@ class RouteSettings:
     safe_z: float
     machine: Machine
     chord_tolerance: float
-    longest_chord: float
+    radius: float
 
 
 @dataclass(frozen=True)
@@ -75,7 +75,7 @@ def route_steps(
     runs, ways = _ways([as_run(points[visit.line], visit) for visit in visits], spares, allowed, lift_seconds, settings)
     yield 0.6
     wanted = [k for k, way in enumerate(ways) if way is not None]
-    exact = yield from raised([ways[k] for k in wanted], surface, estimate, settings.chord_tolerance, settings.longest_chord)  # type: ignore[misc]
+    exact = yield from raised([ways[k] for k in wanted], surface, estimate, settings.chord_tolerance, settings.radius)  # type: ignore[misc]
     links = dict(zip(wanted, exact, strict=True))
     return _joined(runs, links, settings)
 

@@ -12,7 +12,7 @@ from scipy import ndimage
 
 from addon.finishing.contours import level_lines
 from addon.finishing.cutter_path import with_feed
-from addon.finishing.exact_lines import longest_chord, raised
+from addon.finishing.exact_lines import raised
 from addon.finishing.grid import FloatArray
 from addon.finishing.line_ends import with_spare_ends
 from addon.finishing.passes import SHORTEST_LINE, PassGround, pass_ground
@@ -77,10 +77,9 @@ def _path(plan: Plan, ground: PassGround, away: FloatArray, spacing: float, find
     kept = [points for _, points in clipped(all_resampled(levels, grid.cell), plan.region.may_cut, SHORTEST_LINE)]
     lowest = float(plan.ground.heights[plan.ground.heights > -np.inf].min())
     surface = exact_surface(finder, plan.grid, plan.ground.heights, plan.tip, radius, lowest)
-    tolerance, longest = request.chord_tolerance, longest_chord(radius, request.chord_tolerance)
-    exact = finished(raised(kept, surface.exact_steps, surface.estimate, tolerance, longest))
+    exact = finished(raised(kept, surface.exact_steps, surface.estimate, request.chord_tolerance, radius))
     safe = stock_top(plan.stock, request.side) + request.machine.safe_height
-    settings = RouteSettings("both", plan.cutter.feed, safe, request.machine, tolerance, longest)
+    settings = RouteSettings("both", plan.cutter.feed, safe, request.machine, request.chord_tolerance, radius)
     runs = with_spare_ends([RunLine(points, True) for points in exact], plan.region, ground.metric)
     path = finished(route_steps(runs, surface.exact_steps, surface.estimate, plan.region.may_link, settings))
     return with_feed(path, request.feed if request.feed is not None else plan.cutter.feed)

@@ -12,6 +12,7 @@ from finishing.contours import level_lines
 from finishing.coverage import distance_to_lines
 from finishing.cusp import CuspMetric, spacing_on_flat
 from finishing.cutter import Cutter
+from finishing.exact_lines import longest_chord, raised
 from finishing.grid import FloatArray, Grid
 from finishing.passes import lay_passes, pass_ground
 from finishing.path import CUT, LINK
@@ -84,6 +85,41 @@ def test_a_gap_stays_open_where_its_cusp_is_tolerable() -> None:
     assert laid[CrestMeter] > laid[FixedMeter] + 5
     levels = level_lines(field.distance, ground.metric.grid, field.first, np.abs(field.distance) < 1e8)
     assert laid[FixedMeter] < 1.02 * sum(float(travelled(line.whole)[-1]) for line in levels)
+
+
+def test_the_tip_of_a_detour_is_kept_when_lines_are_raised() -> None:
+    # By construction: on flat ground chords are as long as they may be, yet a detour must reach what it was laid for.
+    x = np.arange(0, 30.5, 0.5)
+    tip = np.array([15.3, 1.37])
+    line = np.concatenate([np.column_stack([x[:31], 0 * x[:31]]), tip[None], np.column_stack([x[31:], 0 * x[31:]])])
+
+    def level(points: FloatArray):  # noqa: ANN202
+        yield 0.0
+        return np.zeros(points.shape[:-1])
+
+    (made,) = finished(raised([line], level, lambda points: np.zeros(len(points)), 0.002, RADIUS))
+    assert np.hypot(*(made[:, :2] - tip).T).min() < 1e-9
+    assert np.hypot(*np.diff(made[:, :2], axis=0).T).max() <= longest_chord(RADIUS, 0.002) + 1e-9
+
+
+def test_an_edge_does_not_hide_between_the_places_where_chords_are_checked() -> None:
+    # Closed form: a ball of radius R over edges that stand d out of flat ground runs on arcs, max(0, d + sqrt(R^2 - u^2) - R) high. Nothing
+    # of this shows in the estimate. What shows less than half the tolerance at the checks may stand out by that much more.
+    radius, tolerance = 2.0, 0.002
+    edges = np.cumsum(np.random.default_rng(5).uniform(1.0, 3.0, 150))
+
+    def height(points: FloatArray) -> FloatArray:
+        u = np.abs(points[..., 0, None] - edges).min(axis=-1)
+        return np.maximum(0.0046 + np.sqrt(np.maximum(radius**2 - u**2, 0)) - radius, 0)
+
+    def surface(points: FloatArray):  # noqa: ANN202
+        yield 0.0
+        return height(points)
+
+    (made,) = finished(raised([np.array([[0.0, 0.0], [320.0, 0.0]])], surface, lambda points: np.zeros(len(points)), tolerance, radius))
+    dense = np.linspace(0, 320, 200_001)
+    standing = height(np.column_stack([dense, 0 * dense])) - np.interp(dense, made[:, 0], made[:, 2])
+    assert standing.max() <= 1.5 * tolerance
 
 
 def test_distances_to_lines_equal_a_search_through_all() -> None:
