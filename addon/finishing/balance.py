@@ -28,8 +28,12 @@ from .swept import SweptBall
 from .threads import in_threads
 from .touch import TipFinder
 
-CREST_STEP, FINE_STEP = 0.9, 0.5
-"""mm between the places measured along a crest: in the first round, and in later ones, which look at little ground."""
+CREST_STEP, FINE_STEP = 0.5, 0.28
+"""Flat-ground spacings between the places measured along a crest: in the first round, and in later ones, which look at little ground."""
+
+UNMEASURED_BORDER = 0.3
+"""Flat-ground spacings beside the border in which nothing is measured. Half of the border that the proof tells apart: a crest anywhere
+on counted ground is looked at from both sides."""
 
 FIRST_LOOK, SECOND_LOOK = 0.15, 0.05
 """How far on both sides of where the crest is thought to be the cut is measured, in units of the field: first the middle
@@ -86,7 +90,8 @@ class CrestMeter:
         self._feet = SampleGround(ground.grid, ground.surface, ground.left, radius, finder)
         reached = ground.planned & (ground.left > -np.inf)
         self.spacing = float(spacing_on_flat(radius, cusp))
-        self._inner = shrunk(reached, ground.grid.cell, BORDER_SHARE * self.spacing)
+        self._counted = shrunk(reached, ground.grid.cell, BORDER_SHARE * self.spacing)
+        self._measured = shrunk(reached, ground.grid.cell, UNMEASURED_BORDER * self.spacing)
 
     def swept(self, lines: list[FloatArray]) -> SweptBall:
         """What the ball sweeps along lines (m, 2) mm."""
@@ -103,7 +108,7 @@ class CrestMeter:
         if len(sweep) == 0 or len(places) == 0:
             return out
         touched = self._touched(places)
-        measured = np.flatnonzero(self._inner[self._grid.nearest(touched)])
+        measured = np.flatnonzero(self._measured[self._grid.nearest(touched)])
         yield 0.3
         points, normals, crown = self._feet.between_cells(touched[measured])
         entry = yield from sweep.entry_heights_steps(points, normals, crown)
@@ -112,7 +117,11 @@ class CrestMeter:
 
     def measures(self, places: FloatArray) -> Mask:
         """Whether the cusp is measured at axis positions (n, 2): not on the border of the ground, and not off it."""
-        return self._inner[self._grid.nearest(self._touched(places))]
+        return self._measured[self._grid.nearest(self._touched(places))]
+
+    def counts(self, places: FloatArray) -> Mask:
+        """Whether axis positions (n, 2) cut ground that the proof counts, off the border that it tells apart."""
+        return self._counted[self._grid.nearest(self._touched(places))]
 
     def _touched(self, places: FloatArray) -> FloatArray:
         """Where the ball touches the body in plan, (n, 2), with its axis at places (n, 2)."""
@@ -136,7 +145,7 @@ def balanced_steps(
     where = ~meeting
     for number in range(ROUNDS):
         low, high = number / ROUNDS, (number + 1) / ROUNDS
-        step = FINE_STEP if number else CREST_STEP
+        step = (FINE_STEP if number else CREST_STEP) * meter.spacing
         lines = drawn(field, grown(where, metric.grid.cell, DRAWN_BESIDE * meter.spacing)) + others
         field, changed = yield from within(_round_steps(field, metric.grid, lines, where, step, meter), low, high)
         where = changed & ~meeting

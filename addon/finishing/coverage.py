@@ -124,7 +124,7 @@ def gap_lines(grid: Grid, distance: FloatArray, doubtful: Mask, tolerated: float
     for chain in chains(centre_lines(wanted)):
         if len(chain) >= 4 and _any_beside(worst, chain):
             drawn[parts[chain[:, 0], chain[:, 1]]] = True
-            found.append(smoothed(_places(grid, chain), rounds=3))
+            found.append(smoothed(grid.middles(*chain.T), rounds=3))
     left = np.zeros_like(drawn)
     left[np.unique(parts[worst])] = True
     cells = np.argwhere((left & ~drawn)[parts])
@@ -132,13 +132,8 @@ def gap_lines(grid: Grid, distance: FloatArray, doubtful: Mask, tolerated: float
     order = np.argsort(number, kind="stable")
     for group in np.split(cells[order], np.flatnonzero(np.diff(number[order])) + 1):
         if len(group):
-            found.append(_through(_places(grid, group), grid.cell / 2))
+            found.append(_through(grid.middles(*group.T), grid.cell / 2))
     return found
-
-
-def _places(grid: Grid, cells: NDArray[np.intp]) -> FloatArray:
-    """Centres (n, 2) in mm of cells (n, 2) given as (row, column)."""
-    return np.stack([grid.left + grid.cell * cells[:, 1], grid.front + grid.cell * cells[:, 0]], axis=1)
 
 
 def _through(points: FloatArray, least: float) -> FloatArray:

@@ -97,8 +97,7 @@ def points_of_body(body: Mask, grid: Grid) -> FloatArray:
     shown = body & grown(~body, grid.cell, grid.cell)
     step = max(1, int(INSIDE_STEP / grid.cell))
     shown[::step, ::step] = body[::step, ::step]
-    row, column = np.nonzero(shown)
-    return np.column_stack([grid.left + grid.cell * column, grid.front + grid.cell * row])
+    return grid.middles(*np.nonzero(shown))
 
 
 INSIDE_STEP = 1.0

@@ -236,9 +236,7 @@ def _place(grid: Grid, surface: FloatArray, number: int) -> Place:
 
 def _places(ground: FitGround, row: NDArray[np.intp], column: NDArray[np.intp]) -> FloatArray:
     """Points (n, 3) of cells."""
-    grid = ground.grid
-    x, y = grid.left + grid.cell * column, grid.front + grid.cell * row
-    return np.stack([x, y, ground.surface[row, column].astype(np.float64)], axis=1)
+    return np.column_stack([ground.grid.middles(row, column), ground.surface[row, column]])
 
 
 def _slopes(surface: FloatArray, grid: Grid, row: NDArray[np.intp], column: NDArray[np.intp]) -> FloatArray:
@@ -260,5 +258,4 @@ def _axes(
     """Where the axis (n, 2) of a ball stands that touches a surface at cells."""
     slope = _slopes(surface, grid, row, column)
     size = np.sqrt(1 + (slope**2).sum(axis=1))
-    centre = np.stack([grid.left + grid.cell * column, grid.front + grid.cell * row], axis=1)
-    return centre - radius * slope / size[:, None]
+    return grid.middles(row, column) - radius * slope / size[:, None]

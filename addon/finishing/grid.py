@@ -47,6 +47,10 @@ class Grid:
         """Cell centres in y, (rows,) float64, mm."""
         return self.front + self.cell * np.arange(self.rows)
 
+    def middles(self, row: NDArray[np.intp], column: NDArray[np.intp]) -> FloatArray:
+        """Centres (n, 2) of cells in mm."""
+        return np.stack([self.left + self.cell * column, self.front + self.cell * row], axis=1)
+
     def position(self, points: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Fractional (row, column) of points (n, 2 or more) in mm; whole numbers are cell centres."""
         return (points[:, 1] - self.front) / self.cell, (points[:, 0] - self.left) / self.cell

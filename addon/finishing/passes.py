@@ -164,16 +164,19 @@ def _gap_steps(
 ) -> Generator[float, None, list[FloatArray]]:
     """Gaps (n, 2) between laid lines that want closing.
 
-    meeting, border: cells that may lie in a gap, where fronts meet and near the border. Along the border only long gaps are
-    closed: short ones, where lines meet the border on the slant, would cost a sharp double turn each. The cusp metric overrates
-    gaps beside a valley line, in which the ball rests on both flanks: a gap is left open where the cusp measured in it is tolerable.
+    meeting, border: cells that may lie in a gap, where fronts meet and near the border. Along the border only long gaps are closed,
+    and those that reach ground which the proof counts: others, where lines meet the border on the slant, would cost a sharp double
+    turn each. The cusp metric overrates gaps beside a valley line, in which the ball rests on both flanks: a gap is left open where the
+    cusp measured in it is tolerable.
     """
     metric = ground.metric
     lines = [line.points for line in laid]
     doubtful = ground.inside & (meeting | border)
-    gaps = gap_lines(metric.grid, distance_to_lines(metric, lines, doubtful), doubtful, TOLERATED_CUSP, SHORTEST_LINE)
+    distance = distance_to_lines(metric, lines, doubtful)
+    gaps = gap_lines(metric.grid, distance, doubtful, TOLERATED_CUSP, SHORTEST_LINE)
     pieces = [points for _, points in clipped(gaps, region.may_cut, metric.grid.cell / 4)]
-    pieces = [p for p in pieces if travelled(p)[-1] > LONGEST_DETOUR or not border[metric.grid.nearest(p)].all()]
+    spared = border & ~_beside_counted(doubtful & border & (distance > COVERED * np.sqrt(TOLERATED_CUSP)), metric.grid, meter)
+    pieces = [p for p in pieces if travelled(p)[-1] > LONGEST_BORDER_GAP or not spared[metric.grid.nearest(p)].all()]
     places = [_across_gap(piece, meter.spacing, metric.grid.cell) for piece in pieces]
     doubted = [number for number, place in enumerate(places) if meter.measures(place).all()]
     if not doubted:
@@ -193,6 +196,14 @@ def _gap_steps(
     return [piece for number, piece in enumerate(pieces) if number not in tolerable]
 
 
+def _beside_counted(uncovered: Mask, grid: Grid, meter: CrestMeter) -> Mask:
+    """Cells within half a spacing of uncovered ones that the proof counts."""
+    out = np.zeros(uncovered.shape, bool)
+    places = grid.middles(*np.nonzero(uncovered))
+    out[grid.nearest(places[meter.counts(places)])] = True
+    return grown(out, grid.cell, meter.spacing / 2)
+
+
 def _peak_steps(
     laid: list[LaidLine], ridges: Mask, ground: PassGround, region: AxisRegion, meter: CrestMeter
 ) -> Generator[float, None, list[FloatArray]]:
@@ -201,13 +212,11 @@ def _peak_steps(
     """
     grid = ground.metric.grid
     ridges = ground.inside & grown(ridges, grid.cell, BESIDE_RIDGES * grid.cell)
-    row, column = np.nonzero(ridges)
-    if len(row) == 0:
+    if not ridges.any():
         return []
     beside = grown(ridges, grid.cell, 3 * meter.spacing)
     sweep = meter.swept([points for _, points in clipped([line.points for line in laid], lambda p: beside[grid.nearest(p)], grid.cell)])
-    middles = np.column_stack([grid.left + grid.cell * column, grid.front + grid.cell * row])
-    places = (middles[:, None] + grid.cell / 4 * np.array([(-1, -1), (-1, 1), (1, -1), (1, 1)])).reshape(-1, 2)
+    places = (grid.middles(*np.nonzero(ridges))[:, None] + grid.cell / 4 * np.array([(-1, -1), (-1, 1), (1, -1), (1, 1)])).reshape(-1, 2)
     excess = yield from within(meter.excess_steps(sweep, places), 0.0, 0.4)
     high = np.flatnonzero(excess > PEAK_NEARBY)
     # The peaks are climbed to with ever smaller steps.
@@ -222,7 +231,7 @@ def _peak_steps(
         top = around[np.arange(len(high)), best]
         excess[high] = measured[np.arange(len(high)), best]
     distance = np.zeros(grid.shape)
-    distance[row, column] = COVERED * np.sqrt(excess.reshape(-1, 4).max(axis=1))
+    distance[ridges] = COVERED * np.sqrt(excess.reshape(-1, 4).max(axis=1))
     gaps = gap_lines(grid, distance, ridges, TOLERATED_PEAK, SHORTEST_LINE)
     return [points for _, points in clipped(gaps, region.may_cut, grid.cell / 4)]
 
@@ -244,6 +253,9 @@ def _with_gaps_closed(laid: list[LaidLine], gaps: list[FloatArray], ground: Pass
     out = [replace(line, points=points) for line, points in zip(laid, lines, strict=True)]
     return out + [LaidLine(p, "gap", None, True) for p in remaining if travelled(p)[-1] >= SHORTEST_LINE]
 
+
+LONGEST_BORDER_GAP = 20.0
+"""mm; longer gaps along the border are closed wherever they lie."""
 
 LONGEST_DETOUR = 15.0
 """mm; a longer gap is a line of its own."""

@@ -45,9 +45,8 @@ class SampleGround:
 
     def at_cells(self, row: Indices, column: Indices) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Points (n, 3), unit normals (n, 3) and greatest curvatures (n,; 1/mm, crowns positive) at the centres of cells."""
-        x, y = self.grid.left + self.grid.cell * column, self.grid.front + self.grid.cell * row
         normals, crown = self._normals(row, column)
-        return np.stack([x, y, self._heights[row, column].astype(np.float64)], axis=1), normals, crown
+        return np.column_stack([self.grid.middles(row, column), self._heights[row, column]]), normals, crown
 
     def between_cells(self, points: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
         """As `at_cells`, at points (n, 2) anywhere on standing ground, with heights straight between those of the cells."""

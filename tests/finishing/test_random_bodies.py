@@ -1,4 +1,4 @@
-"""No gouge on bodies by lot, told by a referee that shares no code with the product; and what the cusp keeps on smooth ones.
+"""No gouge on bodies by lot, told by a referee that shares no code with the product; and limits that the cusp keeps.
 
 FINISHING_BODIES=200 runs the whole lot, as .ci/run does once; by default every kind has a few turns.
 """
@@ -11,8 +11,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from finishing.body import make_body
-from finishing.cells import distance_to
-from finishing.cusp import spacing_on_flat
 from finishing.cutter import Cutter
 from finishing.errors import NothingToPlan
 from finishing.files.polylines import path_csv, read_csv
@@ -24,7 +22,10 @@ from referee import Referee
 BODIES = int(os.environ.get("FINISHING_BODIES", "30"))
 GOUGE_LIMIT = 0.002
 CSV_ROUNDING = 0.00005
-BORDER_SPACINGS = 1.5
+SMOOTH_LIMITS = 1.03, 1.10
+"""Cusp over the asked one on bodies without an edge: 99.9 % of the ground that the proof counts, and all of it. The limits of the examples."""
+SHARP_LIMITS = 1.30, 1.75
+"""The same beside creases, ridges, walls, pockets and the noise of a scan, where the ball leaves one edge and meets another."""
 TIPS = 1500
 """Most places of one path that the referee looks at, by lot."""
 
@@ -56,10 +57,7 @@ def test_no_gouge_and_an_honest_proof(seed: int) -> None:
     # The proof measures upright, which is never less than to the nearest point.
     assert plan.proof.worst_gouge >= worst - 0.0005 - CSV_ROUNDING
     cusp = dict(plan.proof.cusp_percentiles)
-    if body.kind in SMOOTH:
-        assert cusp[99.0] <= 1.03 * request.cusp
-        # Lines end at the border: short gaps there are left on purpose. Beyond, nothing stands higher than the limit.
-        border = BORDER_SPACINGS * float(spacing_on_flat(body.radius, request.cusp))
-        inner = plan.proof.cusp[distance_to(~np.isfinite(plan.proof.cusp), plan.grid.cell, 2 * border) > border]
-        assert len(inner) > 1000
-        assert inner.max() <= 1.10 * request.cusp
+    most, greatest = SMOOTH_LIMITS if body.kind in SMOOTH else SHARP_LIMITS
+    assert cusp[99.9] <= most * request.cusp
+    assert plan.proof.worst_cusp <= greatest * request.cusp
+    assert plan.proof.samples > (1000 if body.kind in SMOOTH else 0)
