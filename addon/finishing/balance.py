@@ -51,7 +51,7 @@ EAGERNESS = 1.5
 STRONGEST = 0.6
 """Greatest share by which the field is stretched in one round."""
 
-ROUNDS = 6
+ROUNDS = 8
 """Most rounds of measuring and stretching; each looks only where the one before has changed something."""
 
 SHARED = 6

@@ -24,7 +24,7 @@ GOUGE_LIMIT = 0.002
 CSV_ROUNDING = 0.00005
 SMOOTH_LIMITS = 1.03, 1.10
 """Cusp over the asked one on bodies without an edge: 99.9 % of the ground that the proof counts, and all of it. The limits of the examples."""
-SHARP_LIMITS = 1.30, 1.75
+SHARP_LIMITS = 1.30, 2.0
 """The same beside creases, ridges, walls, pockets and the noise of a scan, where the ball leaves one edge and meets another."""
 TIPS = 1500
 """Most places of one path that the referee looks at, by lot."""
