@@ -116,6 +116,7 @@ def quality(requests: dict[str, Request]) -> None:
     even = Machine(speed_z=5000.0, acceleration_z=400.0)
     plans = {name: make_plan(request) for name, request in requests.items()}
     inward = [make_plan(replace(request, start="border")) for request in requests.values()]
+    one_way = [make_plan(replace(request, direction="climb")) for request in requests.values()]
     print("| passes, R 8, 0.05 mm, best start | " + " | ".join(plans) + " | reach |\n| --- |" + " --- |" * (len(plans) + 1))
 
     def line(what: str, told: Callable[[Plan], str], reach: str = "") -> None:
@@ -134,6 +135,10 @@ def quality(requests: dict[str, Request]) -> None:
     line("run time / (L_min / feed), default machine", lambda p: f"{factor(p, p.run_time.minutes):.3f}")
     line("minutes, default machine", lambda p: f"{p.run_time.minutes:.1f}")
     line("pass lines, lifts", lambda p: f"{p.path.line_count}, {lifts(p.path)}")
+    cells = [f"{factor(p, run_time(p.path, even).minutes):.3f}, {factor(p, p.run_time.minutes):.3f}" for p in one_way]
+    print("| one way, climb: the same two factors | " + " | ".join(cells) + " | |")
+    cells = [f"{p.run_time.minutes:.1f}, {lifts(p.path)}" for p in one_way]
+    print("| one way, climb: minutes, lifts | " + " | ".join(cells) + " | |")
     cells = [f"{dict(p.proof.cusp_percentiles)[99.9] / p.request.cusp:.3f}, {p.proof.worst_cusp / p.request.cusp:.3f}" for p in inward]
     print("| from the border inward instead: cusp / h, 99.9 %, all | " + " | ".join(cells) + " | |")
     constant_spacings(plans)
