@@ -55,6 +55,34 @@ def test_no_peak_stays_where_fronts_meet(degrees: float) -> None:
     assert (RADIUS - np.sqrt(RADIUS**2 - u.max() ** 2)) / CUSP < 1.10
 
 
+def zigzag(noise: float) -> float:
+    """How much longer than straight, as a share, pass lines are in plan over flat ground with noise (mm) of a scan, 3 mm off its ends."""
+    length, lot = 30.0, np.random.default_rng(5).normal(0, noise, (41, 61))
+
+    def scanned(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        return 12 + lot[np.rint(2 * y).astype(int), np.rint(2 * x).astype(int)]
+
+    body = make_body("scan", block(scanned, length, 20, 0.5))
+    made = make_plan(Request(body, cutter=Cutter("Round-nose 8", 8.0), cell=0.125, start="edge", start_angle=0.0, rack_table=False))
+    moves = np.concatenate([np.diff(line[:, :2], axis=0) for line in made.path.lines()])
+    places = np.concatenate([line[1:, 0] for line in made.path.lines()]) - made.job_from_body[0, 3]
+    moves = moves[(places > 3) & (places < length - 3)]
+    return float(np.hypot(moves[:, 0], moves[:, 1]).sum() / np.abs(moves[:, 0]).sum() - 1)
+
+
+@pytest.mark.parametrize("noise", [0.0, 0.005, 0.01, 0.02])
+def test_no_zigzag_from_the_noise_of_a_scan(noise: float) -> None:
+    # Closed form: over flat ground lines are straight.
+    assert zigzag(noise) <= (0.01 if noise else 1e-6)
+
+
+def test_smoothing_keeps_lines_from_zigzag(monkeypatch: pytest.MonkeyPatch) -> None:
+    smooth = zigzag(0.01)
+    monkeypatch.setattr("finishing.passes.TIP_SMOOTHING", 0.1)
+    monkeypatch.setattr("finishing.passes.METRIC_SMOOTHING", 0.1)
+    assert zigzag(0.01) > 3 * smooth
+
+
 class FixedMeter(CrestMeter):
     """Says of every place that is measured the same cusp, over the asked one."""
 
