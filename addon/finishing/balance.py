@@ -31,9 +31,9 @@ from .touch import TipFinder
 CREST_STEP, FINE_STEP = 0.5, 0.28
 """Flat-ground spacings between the places measured along a crest: in the first round, and in later ones, which look at little ground."""
 
-UNMEASURED_BORDER = 0.3
-"""Flat-ground spacings beside the border in which nothing is measured. Half of the border that the proof tells apart: a crest anywhere
-on counted ground is looked at from both sides."""
+UNMEASURED_BORDER = BORDER_SHARE / 2
+"""Flat-ground spacings beside the border in which nothing is measured: less than the border that the proof tells apart, so that a crest
+anywhere on counted ground is looked at from both sides."""
 
 FIRST_LOOK, SECOND_LOOK = 0.15, 0.05
 """How far on both sides of where the crest is thought to be the cut is measured, in units of the field: first the middle

@@ -22,6 +22,9 @@ machine with all axes alike; near the best it hardly changes."""
 ARM_ONWARD = 0.667
 """Both arms, over the span, of a way that does not turn back."""
 
+NO_WAY = 1e-9
+"""mm; the next line begins where the one before has ended."""
+
 LONGEST_TURN = 12.0
 """mm; longer ways begin and end with turns for this distance only in their arms."""
 
@@ -43,7 +46,7 @@ def surface_link(
     Directions are unit vectors (2,): how the cutter leaves the one line and enters the other. Smooth turns are tried first.
     """
     span = float(np.hypot(*(reach - leave)))
-    if span < 1e-9:
+    if span <= NO_WAY:
         return np.stack([leave, reach])
     for share in ARM_SHARES:
         way = _turn(leave, leave_direction, reach, reach_direction, share) if share else np.stack([leave, reach])
@@ -62,7 +65,7 @@ def set_back_turn(
     """
     apart = after[0, :2] - before[-1, :2]
     span = float(np.hypot(*apart))
-    if span > LONGEST_TURN or max(spare) <= 0:
+    if not NO_WAY < span <= LONGEST_TURN or max(spare) <= 0:
         return None
     along = heading(before[-1] - before[-2])
     across = abs(float(apart[0] * along[1] - apart[1] * along[0]))

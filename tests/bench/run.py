@@ -136,9 +136,9 @@ def quality(requests: dict[str, Request]) -> None:
     line("minutes, default machine", lambda p: f"{p.run_time.minutes:.1f}")
     line("pass lines, lifts", lambda p: f"{p.path.line_count}, {lifts(p.path)}")
     cells = [f"{factor(p, run_time(p.path, even).minutes):.3f}, {factor(p, p.run_time.minutes):.3f}" for p in one_way]
-    print("| one way, climb: the same two factors | " + " | ".join(cells) + " | |")
+    print("| run time / (L_min / feed), one way (climb): axes alike, default machine | " + " | ".join(cells) + " | |")
     cells = [f"{p.run_time.minutes:.1f}, {lifts(p.path)}" for p in one_way]
-    print("| one way, climb: minutes, lifts | " + " | ".join(cells) + " | |")
+    print("| minutes, lifts, one way (climb) | " + " | ".join(cells) + " | |")
     cells = [f"{dict(p.proof.cusp_percentiles)[99.9] / p.request.cusp:.3f}, {p.proof.worst_cusp / p.request.cusp:.3f}" for p in inward]
     print("| from the border inward instead: cusp / h, 99.9 %, all | " + " | ".join(cells) + " | |")
     constant_spacings(plans)

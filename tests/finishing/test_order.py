@@ -190,6 +190,13 @@ def test_lines_that_may_lose_nothing_are_left_whole() -> None:
     assert (turn[2] == after).all()
 
 
+def test_a_line_that_begins_where_the_one_before_ends_needs_no_turn() -> None:
+    before, after = np.array([[-9.0, 0, 0], [0, 0, 0]]), np.array([[0.0, 0, 0], [-9, 2, 0]])
+    assert set_back_turn(before, after, (1.0, 1.0), anywhere) is None
+    way = surface_link(before[-1, :2], np.array([1.0, 0]), after[0, :2], np.array([-1.0, 0.2]), anywhere)
+    assert way is not None and not way.any()
+
+
 def test_a_turn_that_finds_no_room_is_not_taken() -> None:
     before, after = np.array([[-9.0, 0, 0], [0, 0, 0]]), np.array([[0.0, 2, 0], [-9, 2, 0]])
     assert set_back_turn(before, after, (1.0, 1.0), lambda points: points[:, 0] < -5) is None

@@ -73,7 +73,7 @@ def zigzag(noise: float) -> float:
 @pytest.mark.parametrize("noise", [0.0, 0.005, 0.01, 0.02])
 def test_no_zigzag_from_the_noise_of_a_scan(noise: float) -> None:
     # Closed form: over flat ground lines are straight.
-    assert zigzag(noise) <= (0.01 if noise else 1e-6)
+    assert zigzag(noise) <= (0.005 if noise else 1e-6)
 
 
 def test_smoothing_keeps_lines_from_zigzag(monkeypatch: pytest.MonkeyPatch) -> None:

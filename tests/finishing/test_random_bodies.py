@@ -11,11 +11,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from finishing.body import make_body
+from finishing.cusp import spacing_on_flat
 from finishing.cutter import Cutter
 from finishing.errors import NothingToPlan
 from finishing.files.polylines import path_csv, read_csv
+from finishing.passes import SHORTEST_LINE
 from finishing.plan import make_plan
 from finishing.request import Request
+from finishing.result import Plan
 from random_bodies import SMOOTH, random_body
 from referee import Referee
 
@@ -61,3 +64,21 @@ def test_no_gouge_and_an_honest_proof(seed: int) -> None:
     assert cusp[99.9] <= most * request.cusp
     assert plan.proof.worst_cusp <= greatest * request.cusp
     assert plan.proof.samples > (1000 if body.kind in SMOOTH else 0)
+    assert_none_is_short(plan)
+
+
+@pytest.mark.parametrize("seed", range(BODIES))
+def test_lines_from_the_border_inward(seed: int) -> None:
+    body = random_body(seed)
+    try:
+        plan = make_plan(Request(make_body(body.kind, body.triangles), cutter=Cutter("by lot", 2 * body.radius), start="border", rack_table=False))
+    except NothingToPlan:
+        pytest.skip("all of this body's ground is out of the cutter's reach")
+    assert plan.proof.worst_gouge <= GOUGE_LIMIT
+    assert_none_is_short(plan)
+
+
+def assert_none_is_short(plan: Plan) -> None:
+    """Lines are laid 2 mm long at least; for their turns both ends may lose half a spacing."""
+    spacing = float(spacing_on_flat(plan.cutter.radius, plan.request.cusp))
+    assert min(np.linalg.norm(np.diff(line, axis=0), axis=1).sum() for line in plan.path.lines()) >= SHORTEST_LINE - spacing
