@@ -1,16 +1,16 @@
 """Plan, test and package Curved Body Finishing; makes its own .venv the first time. Run with Python 3.11 or 3.13.
 
-    python build.py demo                 plan a shipped example into out/
-    python build.py plan FILE [...]      plan a body (see: python build.py plan --help)
-    python build.py batch FOLDER [...]   plan every body of a folder
-    python build.py read FILE [...]      read a written plan again, tell what has changed since
-    python build.py compare FILE [...]   set written plans side by side
-    python build.py test [...]           set up and run all tests that this machine can run
-    python build.py check                ruff and the type checker
-    python build.py zip                  build and validate the extension into dist/
-    python build.py bench                print ratios of time against library calls
-    python build.py sizes                print how time and memory grow with body, cell and ball
-    python build.py examples             make the .blend files in blend_examples anew
+python build.py demo                 plan a shipped example into out/
+python build.py plan FILE [...]      plan a body (see: python build.py plan --help)
+python build.py batch FOLDER [...]   plan every body of a folder
+python build.py read FILE [...]      read a written plan again, tell what has changed since
+python build.py compare FILE [...]   set written plans side by side
+python build.py test [...]           set up and run all tests that this machine can run
+python build.py check                ruff and the type checker
+python build.py zip                  build and validate the extension into dist/
+python build.py bench                print ratios of time against library calls
+python build.py sizes                print how time and memory grow with body, cell and ball
+python build.py examples             make the .blend files in blend_examples anew
 """
 
 from __future__ import annotations

@@ -6,11 +6,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from .finishing.errors import BadFile, FinishingError
+from .finishing.core.errors import BadFile, FinishingError
+from .finishing.core.path import CUT
 from .finishing.files.tables import table_csv
 from .finishing.files.writing import safe_name, write_all
-from .finishing.path import CUT
-from .finishing.result import Plan
+from .finishing.planning.result import Plan
 
 ENDINGS = (".blend", ".obj", ".ply", ".stl")
 

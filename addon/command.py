@@ -10,21 +10,21 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from .batch import batch_text, bodies_in, run_batch
-from .finishing.body import Body
-from .finishing.cutter import Cutter
-from .finishing.decision.comparison import comparison_text, figures_from
-from .finishing.decision.second_cutter import side_plans, total_minutes
-from .finishing.errors import BadFile, BadRequest, FinishingError
-from .finishing.files.bundle import JobFiles, job_files
+from .finishing.core.errors import BadFile, BadRequest, FinishingError
+from .finishing.core.path import CUT
+from .finishing.core.stages import StageCache
+from .finishing.core.stepping import told
+from .finishing.files.job_files import JobFiles, job_files
+from .finishing.files.plan_record import read_record, with_settings
 from .finishing.files.read_back import changes_since, read_written
-from .finishing.files.record import read_record, with_settings
 from .finishing.files.summary import summary
 from .finishing.files.writing import safe_name, write_all
-from .finishing.path import CUT
-from .finishing.request import SIDES, STARTS, Request
-from .finishing.result import Plan
-from .finishing.stages import StageCache
-from .finishing.stepping import told
+from .finishing.job.body import Body
+from .finishing.job.cutter import Cutter
+from .finishing.job.request import SIDES, STARTS, Request
+from .finishing.planning.comparison import comparison_text, figures_from
+from .finishing.planning.result import Plan
+from .finishing.planning.smaller_cutters import side_plans, total_minutes
 from .scene.file_reading import UNITS, read_file
 
 DONE, WRONG_USE, FINDINGS = 0, 2, 3
@@ -115,9 +115,7 @@ def _settings(options: argparse.Namespace) -> dict[str, Any]:
         raise BadFile(f"The settings file {str(options.settings)!r} cannot be read: {error.strerror}.") from error
 
 
-def _plan_file(
-    file: Path, out: Path, options: argparse.Namespace, record: dict[str, Any]
-) -> tuple[tuple[Plan, ...], list[Path]]:
+def _plan_file(file: Path, out: Path, options: argparse.Namespace, record: dict[str, Any]) -> tuple[tuple[Plan, ...], list[Path]]:
     """Plan the wanted sides of one body and write them; returns the plans and the files."""
     body = read_file(file, options.object, options.unit)
     request = replace(_request(body, options, record), stock_body=_stock_body(file, options))

@@ -81,7 +81,12 @@ def closed_curve(points: list[tuple[float, float]], step: float = 1.0) -> np.nda
 def rounded_rectangle(x0: float, y0: float, x1: float, y1: float, corner: float, step: float = 0.8) -> np.ndarray:
     """A rectangle (n, 2) with rounded corners, anticlockwise."""
     pieces = []
-    for cx, cy, turn in ((x1 - corner, y0 + corner, -90), (x1 - corner, y1 - corner, 0), (x0 + corner, y1 - corner, 90), (x0 + corner, y0 + corner, 180)):
+    for cx, cy, turn in (
+        (x1 - corner, y0 + corner, -90),
+        (x1 - corner, y1 - corner, 0),
+        (x0 + corner, y1 - corner, 90),
+        (x0 + corner, y0 + corner, 180),
+    ):
         angle = np.radians(np.linspace(turn, turn + 90, max(4, int(corner * 1.6 / step))))
         pieces.append(np.stack([cx + corner * np.cos(angle), cy + corner * np.sin(angle)], axis=1))
     corners = np.concatenate(pieces)
@@ -115,9 +120,7 @@ class CurveDistance:
         size = np.ceil((curve.max(axis=0) + 20 - self.low) / self.LATTICE).astype(int) + 1
         x, y = np.meshgrid(*(self.low[k] + self.LATTICE * np.arange(size[k]) for k in (0, 1)))
         flat = np.stack([x.ravel(), y.ravel()], axis=1)
-        self.nearest = np.concatenate(
-            [((part[:, None] - curve) ** 2).sum(axis=2).argmin(axis=1) for part in np.array_split(flat, 40)]
-        ).reshape(x.shape)
+        self.nearest = np.concatenate([((part[:, None] - curve) ** 2).sum(axis=2).argmin(axis=1) for part in np.array_split(flat, 40)]).reshape(x.shape)
 
     def __call__(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
         flat = np.stack([np.ravel(x), np.ravel(y)], axis=1)
@@ -148,6 +151,7 @@ def open_slot(outline: np.ndarray, x: float, y0: float, y1: float) -> tuple[np.n
 
     Returns the outline with vertices where the slot's sides cross it, and the slot's own outline (n, 2).
     """
+
     def crossing(curve: np.ndarray, y: float) -> np.ndarray:
         best = None
         for i, (a, b) in enumerate(zip(curve, np.roll(curve, -1, axis=0), strict=True)):
@@ -230,14 +234,10 @@ def _triangulated(points: np.ndarray, curves: list[np.ndarray], lines: list[np.n
     return np.array([tuple(v) for v in result[0]]), np.array([tuple(f) for f in result[2]])
 
 
-
-
 def make_mesh(shape: Shape) -> tuple[np.ndarray, np.ndarray]:
     """Vertices (n, 3) in mm and triangles (m, 3) of the closed body, facing outwards."""
     # Blender's vectors are single precision: with corners that it can hold exactly, walls and both sides meet without a gap.
-    shape = replace(
-        shape, outline=_single(shape.outline), openings=[Opening(_single(o.outline), o.floor) for o in shape.openings]
-    )
+    shape = replace(shape, outline=_single(shape.outline), openings=[Opening(_single(o.outline), o.floor) for o in shape.openings])
     curves = [shape.outline, *(o.outline for o in shape.openings)]
     top_xy, top_faces = _triangulated(_lattice(shape, shape.top, shape.facet), curves, shape.creases)
     through = [shape.outline, *(o.outline for o in shape.openings if o.floor is None)]

@@ -5,8 +5,8 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Generator
 
-from ..finishing.errors import FinishingError
-from ..finishing.stages import Progress
+from ..finishing.core.errors import FinishingError
+from ..finishing.core.stages import Progress
 
 
 class Worker:

@@ -9,8 +9,8 @@ import numpy as np
 from bpy.app.translations import pgettext_rpt
 from bpy.props import IntProperty
 
-from ..finishing.decision.comparison import figures_of, figures_record
-from ..finishing.files.record import settings_record
+from ..finishing.files.plan_record import settings_record
+from ..finishing.planning.comparison import figures_of, figures_record
 from ..scene.rack_settings import free_name
 from ..scene.results import STORE
 from ..scene.settings_taking import take_settings

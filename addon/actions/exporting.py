@@ -8,8 +8,8 @@ import bpy
 from bpy.app.translations import pgettext_rpt
 from bpy.props import BoolProperty, EnumProperty, StringProperty
 
-from ..finishing.errors import FinishingError
-from ..finishing.files.bundle import JobFiles, job_files
+from ..finishing.core.errors import FinishingError
+from ..finishing.files.job_files import JobFiles, job_files
 from ..finishing.files.writing import write_all
 from ..scene.results import STORE
 
@@ -28,9 +28,7 @@ class FINISHING_OT_export(bpy.types.Operator):
         items=(("mm", "Millimetres", "Lengths in mm"), ("in", "Inches", "Lengths in inches")),
     )
     pictures: BoolProperty(name="Pictures", description="Write pictures of the maps and the pass lines too", default=True)
-    programs: BoolProperty(
-        name="Programs", description="Write part programs in plain ISO 6983 words, and a dry run, beside the CSV", default=False
-    )
+    programs: BoolProperty(name="Programs", description="Write part programs in plain ISO 6983 words, and a dry run, beside the CSV", default=False)
     replace: BoolProperty(name="Replace Files", description="Replace files of the same names", default=False)
 
     @classmethod

@@ -9,7 +9,7 @@ import numpy as np
 from bpy.app.translations import pgettext_rpt
 from bpy.props import StringProperty
 
-from ..finishing.errors import FinishingError
+from ..finishing.core.errors import FinishingError
 from ..finishing.files.read_back import changes_since, read_written
 from ..scene.line_objects import add_lines_object
 from ..scene.mesh_reading import millimetres_per_unit

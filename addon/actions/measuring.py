@@ -6,7 +6,7 @@ import bpy
 from bpy.app.translations import pgettext_rpt
 from bpy.props import FloatProperty
 
-from ..finishing.motion import factor_from_run
+from ..finishing.motion.run_time import factor_from_run
 from ..scene.results import STORE
 from .conditions import plan_is_there
 

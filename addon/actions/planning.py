@@ -10,14 +10,14 @@ import bpy
 from bpy.app.translations import pgettext_iface, pgettext_rpt
 from bpy.props import StringProperty
 
-from ..finishing.cutter import Cutter
-from ..finishing.decision.second_cutter import side_plans
-from ..finishing.errors import FinishingError
-from ..finishing.request import Request
-from ..finishing.result import Plan
-from ..finishing.stages import Progress, StageCache
-from ..finishing.stepping import finished
-from ..finishing.survey import FitMap, Survey, fit_map_steps, survey_steps
+from ..finishing.core.errors import FinishingError
+from ..finishing.core.stages import Progress, StageCache
+from ..finishing.core.stepping import finished
+from ..finishing.job.cutter import Cutter
+from ..finishing.job.request import Request
+from ..finishing.planning.result import Plan
+from ..finishing.planning.smaller_cutters import side_plans
+from ..finishing.planning.survey import FitMap, Survey, fit_map_steps, survey_steps
 from ..scene.change_watching import suspect
 from ..scene.mesh_reading import body_of, read_arrays
 from ..scene.request_building import scene_rack, settings_key, settings_request, stock_arrays

@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 from bpy.props import EnumProperty
 
-from ..finishing.cutter import Cutter
+from ..finishing.job.cutter import Cutter
 from ..scene.rack_settings import cutter_of, fill_rack, free_name, set_record
 
 

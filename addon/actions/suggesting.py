@@ -7,7 +7,7 @@ import numpy as np
 from bpy.app.translations import pgettext_rpt
 from bpy.props import EnumProperty, IntProperty
 
-from ..finishing.survey import Survey
+from ..finishing.planning.survey import Survey
 from ..scene.mesh_reading import SKIP_ATTRIBUTE
 from ..scene.results import STORE, BodyResults
 from .conditions import object_mode_is_on, survey_is_there

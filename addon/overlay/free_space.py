@@ -36,8 +36,6 @@ def free_bottom(context: bpy.types.Context) -> float:
 def free_top(context: bpy.types.Context) -> float:
     """Upper end: below headers that lie in the upper half."""
     high = (
-        r.y - context.region.y
-        for r in _covering(context)
-        if r.type in ("HEADER", "TOOL_HEADER") and r.y > context.region.y + context.region.height / 2
+        r.y - context.region.y for r in _covering(context) if r.type in ("HEADER", "TOOL_HEADER") and r.y > context.region.y + context.region.height / 2
     )
     return float(min(high, default=context.region.height))

@@ -11,8 +11,10 @@ import gpu
 import numpy as np
 from gpu_extras.batch import batch_for_shader
 
-from ..finishing.grid import FloatArray, Grid
-from ..finishing.legend import (
+from ..finishing.core.grid import FloatArray, Grid
+from ..finishing.core.path import CUT
+from ..finishing.job.stock import corners_in_job
+from ..finishing.pictures.legend import (
     Legend,
     bite_legend,
     curvature_legend,
@@ -24,11 +26,9 @@ from ..finishing.legend import (
     rounded_up,
     slope_legend,
 )
-from ..finishing.path import CUT
-from ..finishing.ramps import SKIP_HATCH, colour
-from ..finishing.result import Plan
-from ..finishing.stock import corners_in_job
-from ..finishing.survey import Survey
+from ..finishing.pictures.ramps import SKIP_HATCH, colour
+from ..finishing.planning.result import Plan
+from ..finishing.planning.survey import Survey
 from ..scene.results import BodyResults
 from .marks_data import box_lines, cutter_ghost, pin_lines, zero_lines
 from .playback import cut_colours, cut_times, ghost_colours
@@ -157,9 +157,7 @@ class BodyLayers:
         if plan is None:
             return None
         mesh: SurfaceMesh = self.get("playback mesh", results.revision, lambda: surface_mesh(plan.heights, plan.grid, PLAYED_POINTS))
-        times = self.get(
-            "cut times", results.revision, lambda: cut_times(plan.path, plan.run_time.at, plan.region).ravel()[mesh.cells]
-        )
+        times = self.get("cut times", results.revision, lambda: cut_times(plan.path, plan.run_time.at, plan.region).ravel()[mesh.cells])
 
         def make() -> gpu.types.GPUBatch:
             colours = cut_colours(mesh, times, seconds, CUT_COLOUR, STANDING_COLOUR, opacity)

@@ -8,8 +8,8 @@ import numpy as np
 from bpy.app.translations import pgettext_iface
 from gpu_extras.batch import batch_for_shader
 
-from ..finishing.legend import Legend
-from ..finishing.ramps import SKIP_HATCH
+from ..finishing.pictures.legend import Legend
+from ..finishing.pictures.ramps import SKIP_HATCH
 from ..scene.results import BodyResults
 from .free_space import free_bottom, free_left
 from .layers import CUT_COLOUR, FINDING_COLOUR, LIFT_COLOUR, LINK_COLOUR, STANDING_COLOUR, BodyLayers

@@ -11,10 +11,10 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from ..finishing.cutter import Cutter
-from ..finishing.files.lettering import lettering
-from ..finishing.grid import FloatArray, Single
-from ..finishing.legend import Legend
+from ..finishing.core.grid import FloatArray, Single
+from ..finishing.job.cutter import Cutter
+from ..finishing.pictures.legend import Legend
+from ..finishing.pictures.lettering import lettering
 from .render_data import IndexArray, LineSet, Rgb
 
 ROUND = 48

@@ -9,7 +9,7 @@ from bpy_extras.view3d_utils import region_2d_to_origin_3d, region_2d_to_vector_
 from mathutils import Vector
 from numpy.typing import NDArray
 
-from ..finishing.grid import FloatArray, Grid
+from ..finishing.core.grid import FloatArray, Grid
 from ..scene.results import BodyResults
 from .free_space import free_right
 from .layers import BodyLayers, newest_of
@@ -32,9 +32,7 @@ CURSOR = Cursor()
 """The mouse of the session, told by the gizmo group that follows it."""
 
 
-def ground_under_ray(
-    origin: NDArray[np.float64], way: NDArray[np.float64], heights: FloatArray, grid: Grid
-) -> NDArray[np.float64] | None:
+def ground_under_ray(origin: NDArray[np.float64], way: NDArray[np.float64], heights: FloatArray, grid: Grid) -> NDArray[np.float64] | None:
     """Where a ray (job mm) first meets the height grid from above, (3,); None when it passes by."""
     known = np.isfinite(heights)
     if not known.any() or way[2] >= -1e-9:
@@ -56,9 +54,7 @@ def ground_under_ray(
     return np.array([hit[0], hit[1], level[below[0]]])
 
 
-def values_under_cursor(
-    context: bpy.types.Context, results: BodyResults, world_from_job: NDArray[np.float64]
-) -> list[tuple[str, str]] | None:
+def values_under_cursor(context: bpy.types.Context, results: BodyResults, world_from_job: NDArray[np.float64]) -> list[tuple[str, str]] | None:
     """Names and values with units of what lies under the cursor; None when no ground does."""
     newest = newest_of(results)
     if newest is None:
@@ -89,9 +85,7 @@ def values_under_cursor(
     return rows
 
 
-def draw_readout(
-    context: bpy.types.Context, results: BodyResults, body_object: bpy.types.Object, layers: BodyLayers
-) -> None:
+def draw_readout(context: bpy.types.Context, results: BodyResults, body_object: bpy.types.Object, layers: BodyLayers) -> None:
     """Write the values beside the cursor."""
     from .drawing import world_from_job
 

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..finishing.dashes import dashes, travelled
-from ..finishing.grid import FloatArray, Grid, Single
-from ..finishing.legend import Legend
-from ..finishing.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
+from ..finishing.core.grid import FloatArray, Grid, Single
+from ..finishing.core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
+from ..finishing.pictures.dashes import dashes, travelled
+from ..finishing.pictures.legend import Legend
 
 IndexArray = NDArray[np.int32]
 MaskArray = NDArray[np.bool_]
@@ -66,9 +66,7 @@ def surface_mesh(heights: FloatArray, grid: Grid, most_points: int = 250_000, li
     known = np.isfinite(level)
     number = np.cumsum(known.ravel()).reshape(known.shape).astype(np.int32) - 1
     row, column = np.nonzero(known)
-    positions = np.stack(
-        [grid.left + grid.cell * columns[column], grid.front + grid.cell * rows[row], level[known] + lift], axis=1
-    ).astype(np.float32)
+    positions = np.stack([grid.left + grid.cell * columns[column], grid.front + grid.cell * rows[row], level[known] + lift], axis=1).astype(np.float32)
     triangles = _quads(level, known, number, STEEPEST * stride * grid.cell)
     shade = _shade(np.where(known, level, 0), known, stride * grid.cell)[known]
     cells = (rows[row] * grid.columns + columns[column]).astype(np.intp)
@@ -121,9 +119,7 @@ def path_lines(path: Path, legend: Legend, values: FloatArray | None = None, opa
 
     values: one per path row, such as path.line, path.points[:, 2] or path.feed; None: running order.
     """
-    rows = np.flatnonzero(
-        (path.kind[1:] == CUT) & (path.kind[:-1] == CUT) & (path.line[1:] == path.line[:-1])
-    ) + 1
+    rows = np.flatnonzero((path.kind[1:] == CUT) & (path.kind[:-1] == CUT) & (path.line[1:] == path.line[:-1])) + 1
     shown = np.asarray(path.line if values is None else values, np.float32)
     positions = np.stack([path.points[rows - 1], path.points[rows]], axis=1).reshape(-1, 3).astype(np.float32)
     # Both ends have their own value, so that heights shade along a piece.
@@ -143,9 +139,7 @@ def lift_lines(path: Path, colour: Rgb, opacity: float = 0.6) -> LineSet:
     return _dashed_kinds(path, (ENTRY, EXIT, LIFT), LIFT_PATTERN, colour, opacity)
 
 
-def _dashed_kinds(
-    path: Path, kinds: tuple[int, ...], pattern: tuple[float, float], colour: Rgb, opacity: float
-) -> LineSet:
+def _dashed_kinds(path: Path, kinds: tuple[int, ...], pattern: tuple[float, float], colour: Rgb, opacity: float) -> LineSet:
     """Dashes along all moves of some kinds; the pattern runs on along a run of moves and begins anew with the next."""
     rows = np.flatnonzero(np.isin(path.kind[1:], kinds)) + 1
     starts, ends = path.points[rows - 1], path.points[rows]

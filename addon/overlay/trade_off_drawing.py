@@ -8,11 +8,11 @@ import numpy as np
 from bpy.app.translations import pgettext_iface
 from gpu_extras.batch import batch_for_shader
 
-from ..finishing.decision.trade_off import OVERHEAD, TradeOffRow, minutes_at, trade_off
-from ..finishing.elsewhere import minutes_elsewhere
-from ..finishing.legend import nice_ticks, tick_labels
-from ..finishing.rack import RackRow
-from ..finishing.ramps import colour
+from ..finishing.job.other_operations import minutes_elsewhere
+from ..finishing.options.fit_table import RackRow
+from ..finishing.options.trade_off import OVERHEAD, TradeOffRow, minutes_at, trade_off
+from ..finishing.pictures.legend import nice_ticks, tick_labels
+from ..finishing.pictures.ramps import colour
 from ..scene.job_settings import elsewhere_of
 from ..scene.results import BodyResults
 from .free_space import free_left, free_right, free_top

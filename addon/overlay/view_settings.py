@@ -42,9 +42,7 @@ class FinishingView(bpy.types.PropertyGroup):
     show: BoolProperty(name="Show Overlay", description="Draw maps, pass lines and marks over the body", default=True, update=_changed)
     surface_map: EnumProperty(name="Map", description="Map that is drawn on the body", items=SURFACE_MAPS, update=_changed)
     fit_cutter: StringProperty(name="Fit of", description="Cutter whose fit is shown", update=_changed)
-    opacity: FloatProperty(
-        name="Opacity", description="Opacity of the map", default=0.85, min=0.05, max=1.0, subtype="FACTOR", update=_changed
-    )
+    opacity: FloatProperty(name="Opacity", description="Opacity of the map", default=0.85, min=0.05, max=1.0, subtype="FACTOR", update=_changed)
     show_lines: BoolProperty(name="Pass Lines", description="Draw the pass lines", default=True, update=_changed)
     lines_by: EnumProperty(
         name="Colour",
@@ -57,9 +55,7 @@ class FinishingView(bpy.types.PropertyGroup):
         ),
         update=_changed,
     )
-    line_width: FloatProperty(
-        name="Width", description="Width of pass lines in pixels", default=1.5, min=0.5, max=6.0, precision=1, update=_changed
-    )
+    line_width: FloatProperty(name="Width", description="Width of pass lines in pixels", default=1.5, min=0.5, max=6.0, precision=1, update=_changed)
     show_links: BoolProperty(name="Links", description="Draw links on the surface, dashed", default=True, update=_changed)
     show_lifts: BoolProperty(name="Lifts", description="Draw entries, exits and lifts, dotted", default=True, update=_changed)
     show_skip: BoolProperty(name="Left Out", description="Hatch the ground that is left out", default=True, update=_changed)
@@ -71,9 +67,7 @@ class FinishingView(bpy.types.PropertyGroup):
     show_cutter: BoolProperty(
         name="Cutter", description="Show the cutter at its place in the run, and the ground that is cut by then", default=False, update=_changed
     )
-    playhead: FloatProperty(
-        name="Elapsed (s)", description="Elapsed run time in seconds", default=0.0, min=0.0, precision=1, step=100, update=_changed
-    )
+    playhead: FloatProperty(name="Elapsed (s)", description="Elapsed run time in seconds", default=0.0, min=0.0, precision=1, step=100, update=_changed)
     played_share: FloatProperty(
         name="Elapsed", description="How much of the run time of the active body's plan has elapsed", min=0.0, max=1.0, subtype="FACTOR",
         get=_played_share, set=_set_played_share, options={"SKIP_SAVE"},

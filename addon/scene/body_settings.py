@@ -7,8 +7,8 @@ import math
 import bpy
 from bpy.props import BoolProperty, CollectionProperty, EnumProperty, FloatProperty, IntProperty, PointerProperty, StringProperty
 
-from ..finishing.cusp import cusp_on_flat, spacing_on_flat
-from ..finishing.decision.wood import WOODS
+from ..finishing.core.cusp_formulas import cusp_on_flat, spacing_on_flat
+from ..finishing.job.wood import WOODS
 from .job_settings import FinishingElsewhere, FinishingFigures, FinishingKeepOut, FinishingOpeningChoice
 from .length_properties import Length, lengths, scale_for
 
@@ -65,9 +65,7 @@ class FinishingBody(bpy.types.PropertyGroup):
         description="Side of the body that lies up on the machine",
         items=(("top", "Top", "The side that looks up along Z"), ("back", "Back", "The side that looks down along Z")),
     )
-    cutter_name: StringProperty(
-        name="Cutter", description="Cutter of the rack to plan with; empty takes the largest one that fits"
-    )
+    cutter_name: StringProperty(name="Cutter", description="Cutter of the rack to plan with; empty takes the largest one that fits")
     spacing: FloatProperty(
         name="Spacing on Flat Ground", description="Distance between pass lines on flat ground: another way to say the cusp height",
         subtype="DISTANCE", unit="LENGTH", precision=3, get=_read_spacing, set=_write_spacing, options={"SKIP_SAVE"},

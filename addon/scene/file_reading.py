@@ -8,8 +8,8 @@ from pathlib import Path
 
 import bpy
 
-from ..finishing.body import Body
-from ..finishing.errors import BadFile
+from ..finishing.core.errors import BadFile
+from ..finishing.job.body import Body
 from .coordinate_check import holds_no_numbers
 from .mesh_reading import read_body
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import bpy
 from bpy.props import BoolProperty, EnumProperty, FloatProperty, FloatVectorProperty, IntProperty, StringProperty
 
-from ..finishing.elsewhere import ElsewhereWork
-from ..finishing.keep_out import KeepOut
+from ..finishing.job.keep_out import KeepOut
+from ..finishing.job.other_operations import ElsewhereWork
 from .length_properties import Length, lengths
 
 SIDE_ITEMS = (("top", "Top", "The side that looks up along Z"), ("back", "Back", "The side that looks down along Z"))
@@ -49,9 +49,7 @@ class FinishingKeepOut(bpy.types.PropertyGroup):
 
     name: StringProperty(name="Name", description="What stands there: a clamp, a tab, a screw", default="Clamp")
     low: FloatVectorProperty(name="Low Corner (mm)", description="Lowest corner: X, Y, Z from the side's zero", size=3, default=(0.0, 0.0, 0.0))
-    high: FloatVectorProperty(
-        name="High Corner (mm)", description="Highest corner: X, Y, Z from the side's zero", size=3, default=(40.0, 30.0, 60.0)
-    )
+    high: FloatVectorProperty(name="High Corner (mm)", description="Highest corner: X, Y, Z from the side's zero", size=3, default=(40.0, 30.0, 60.0))
 
 
 class FinishingFigures(bpy.types.PropertyGroup):

@@ -5,8 +5,8 @@ from __future__ import annotations
 import bpy
 import numpy as np
 
-from ..finishing.grid import FloatArray
-from ..finishing.path import Path
+from ..finishing.core.grid import FloatArray
+from ..finishing.core.path import Path
 
 LINE, KIND, FEED = "finish_line", "finish_kind", "finish_feed"
 """Attributes on the edges: number of the pass line, kind as in path.KINDS, feed in mm/min."""

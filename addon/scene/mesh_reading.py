@@ -8,8 +8,8 @@ import bpy
 import numpy as np
 from numpy.typing import NDArray
 
-from ..finishing.body import Body, make_body
-from ..finishing.errors import BadBody
+from ..finishing.core.errors import BadBody
+from ..finishing.job.body import Body, make_body
 
 SKIP_ATTRIBUTE = "finish_skip"
 """BOOLEAN attribute on faces: True is skipped."""

@@ -8,9 +8,9 @@ from dataclasses import asdict, fields
 import bpy
 from bpy.props import CollectionProperty, FloatProperty, IntProperty, PointerProperty, StringProperty
 
-from ..finishing.cutter import DEFAULT_RACK, Cutter
-from ..finishing.errors import BadRequest
-from ..finishing.machine import Machine
+from ..finishing.core.errors import BadRequest
+from ..finishing.job.cutter import DEFAULT_RACK, Cutter
+from ..finishing.job.machine import Machine
 from .length_properties import Length, lengths, stored_name
 
 
@@ -159,8 +159,6 @@ def fill_rack(scene: bpy.types.Scene) -> None:
         for cutter in DEFAULT_RACK:
             set_record(rack.cutters.add(), cutter)
         rack.active_cutter = 0
-
-
 
 
 CLASSES = (FinishingCutter, FinishingMachine, FinishingRack)

@@ -8,14 +8,15 @@ from dataclasses import replace
 import bpy
 import numpy as np
 
-from ..finishing.body import Body
-from ..finishing.cutter import DEFAULT_RACK, Cutter
-from ..finishing.decision.bite import BiteSettings
-from ..finishing.decision.roughing import RoughingSettings
-from ..finishing.dowels import DowelSettings
-from ..finishing.errors import BadRequest
-from ..finishing.request import FitSettings, RegionSettings, Request
-from ..finishing.stock import StockSettings
+from ..finishing.core.errors import BadRequest
+from ..finishing.job.bite_settings import BiteSettings
+from ..finishing.job.body import Body
+from ..finishing.job.cutter import DEFAULT_RACK, Cutter
+from ..finishing.job.dowels import DowelSettings
+from ..finishing.job.ground_settings import FitSettings, RegionSettings
+from ..finishing.job.request import Request
+from ..finishing.job.roughing import RoughingSettings
+from ..finishing.job.stock import StockSettings
 from .body_settings import FinishingBody
 from .job_settings import elsewhere_of, keep_out_of
 from .mesh_reading import MeshArrays, body_of, read_arrays, read_body
@@ -122,9 +123,7 @@ def _region(body: FinishingBody) -> RegionSettings:
         lowest_depth=_mm(body.lowest_depth_mm) if body.use_lowest_depth else None,
         openings=body.openings,
         opening_margin=_mm(body.opening_margin_mm),
-        opening_choices=tuple(
-            (choice.number, choice.treatment) for choice in body.opening_choices if choice.treatment != "auto"
-        ),
+        opening_choices=tuple((choice.number, choice.treatment) for choice in body.opening_choices if choice.treatment != "auto"),
     )
 
 

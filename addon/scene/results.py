@@ -13,11 +13,11 @@ import bpy
 import numpy as np
 from numpy.typing import NDArray
 
-from ..finishing.cutter import Cutter
-from ..finishing.rack import RackRow
-from ..finishing.result import Plan
-from ..finishing.stages import StageCache, digest
-from ..finishing.survey import FitMap, Survey
+from ..finishing.core.stages import StageCache, digest
+from ..finishing.job.cutter import Cutter
+from ..finishing.options.fit_table import RackRow
+from ..finishing.planning.result import Plan
+from ..finishing.planning.survey import FitMap, Survey
 from .mesh_reading import SKIP_ATTRIBUTE, SKIP_GROUP, SKIP_MASK, MeshArrays
 from .request_building import settings_key
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import bpy
 
-from ..finishing.cutter import Cutter
+from ..finishing.job.cutter import Cutter
 from .length_properties import stored_name
 from .rack_settings import fill_rack, free_name, set_record
 

@@ -122,9 +122,7 @@ class FINISHING_PT_suggestions(TabPanel, bpy.types.Panel):
                 continue
             row = box.row(align=True)
             for treatment, label in (("auto", "As Set"), ("skip", "Skip"), ("bridge", "Bridge"), ("follow", "Follow")):
-                button = row.operator(
-                    "finishing.treat_opening", text=label, depress=chosen.get(suggestion.number, "auto") == treatment
-                )
+                button = row.operator("finishing.treat_opening", text=label, depress=chosen.get(suggestion.number, "auto") == treatment)
                 button.number, button.treatment = suggestion.number, treatment
         if not results.survey.suggestions:
             layout.label(text="Nothing to suggest")

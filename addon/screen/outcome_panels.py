@@ -6,8 +6,8 @@ import json
 
 import bpy
 
-from ..finishing.cautions import CAUTIONS
-from ..finishing.finding import Finding
+from ..finishing.core.finding import Finding
+from ..finishing.job.cautions import CAUTIONS
 from .panel_parts import OUT_OF_DATE, TabPanel, optional, paragraph, plan_of, results_of, split, state_of, told, words_wide
 from .plan_panels import list_buttons
 from .sentences import in_users_language

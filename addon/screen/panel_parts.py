@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 from bpy.app.translations import pgettext_iface
 
-from ..finishing.result import Plan
+from ..finishing.planning.result import Plan
 from ..scene.results import STORE, BodyResults
 
 TAB = "Body Finishing"

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import bpy
 
-from ..finishing.decision.wood import wood_named
-from ..finishing.path import CUT
+from ..finishing.core.path import CUT
+from ..finishing.job.wood import wood_named
 from .panel_parts import TabPanel, optional, paragraph, plan_of, results_of, split, told, words_wide
 from .sentences import in_users_language
 

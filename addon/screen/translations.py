@@ -15,9 +15,7 @@ LOCALES = {"de_DE": GERMAN, "de": GERMAN}
 
 def register() -> None:
     """Let Blender know the texts."""
-    tables = {
-        locale: {(context, text): shown for text, shown in texts.items() for context in CONTEXTS} for locale, texts in LOCALES.items()
-    }
+    tables = {locale: {(context, text): shown for text, shown in texts.items() for context in CONTEXTS} for locale, texts in LOCALES.items()}
     bpy.app.translations.register(__package__, tables)
 
 

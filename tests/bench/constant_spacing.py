@@ -10,22 +10,22 @@ from __future__ import annotations
 import numpy as np
 from scipy import ndimage
 
-from addon.finishing.contours import level_lines
-from addon.finishing.cutter_path import with_feed
-from addon.finishing.exact_lines import raised
-from addon.finishing.grid import FloatArray
-from addon.finishing.line_ends import with_spare_ends
-from addon.finishing.passes import SHORTEST_LINE, PassGround, pass_ground
-from addon.finishing.path import Path
-from addon.finishing.polyline import all_resampled, clipped
-from addon.finishing.proof import ProvedGround, prove
-from addon.finishing.result import Plan
-from addon.finishing.route import RouteSettings, RunLine, route_steps
-from addon.finishing.smoothing import gradient
-from addon.finishing.stepping import finished
-from addon.finishing.stock import stock_top
-from addon.finishing.surface import exact_surface
-from addon.finishing.touch import TipFinder
+from addon.finishing.ball.exact_surface import exact_surface
+from addon.finishing.ball.exact_tip import TipFinder
+from addon.finishing.core.filters import gradient
+from addon.finishing.core.grid import FloatArray
+from addon.finishing.core.level_lines import level_lines
+from addon.finishing.core.path import Path
+from addon.finishing.core.polyline import all_resampled, clipped
+from addon.finishing.core.stepping import finished
+from addon.finishing.job.stock import stock_top
+from addon.finishing.motion.route import RouteSettings, RunLine, route_steps
+from addon.finishing.motion.trims import with_spare_ends
+from addon.finishing.passes.laying import SHORTEST_LINE, PassGround, pass_ground
+from addon.finishing.passes.lifting import raised
+from addon.finishing.planning.cutter_path import with_feed
+from addon.finishing.planning.result import Plan
+from addon.finishing.simulation.proof import ProvedGround, prove
 
 NEAR_ENOUGH, MOST_CORRECTIONS = 0.02, 6
 """How far the simulated cusp may lie off the asked one, and how often the spacing is corrected for it."""

@@ -23,19 +23,19 @@ sys.path.insert(0, str(ROOT))
 
 from constant_spacing import constant_spacing_path  # noqa: E402
 
-from addon.finishing.cusp import spacing_on_flat  # noqa: E402
-from addon.finishing.cutter import DEFAULT_RACK  # noqa: E402
-from addon.finishing.decision.trade_off import trade_off  # noqa: E402
-from addon.finishing.dilation import ball_sag  # noqa: E402
-from addon.finishing.heights import estimated_memory_mib  # noqa: E402
-from addon.finishing.machine import Machine  # noqa: E402
-from addon.finishing.motion import run_time  # noqa: E402
-from addon.finishing.path import CUT, LIFT, Path  # noqa: E402
-from addon.finishing.plan import make_plan  # noqa: E402
-from addon.finishing.request import Request  # noqa: E402
-from addon.finishing.result import Plan  # noqa: E402
-from addon.finishing.stages import StageCache  # noqa: E402
-from addon.finishing.tip import tip_surface  # noqa: E402
+from addon.finishing.ball.ball_dilation import ball_sag  # noqa: E402
+from addon.finishing.ball.tip_surface import tip_surface  # noqa: E402
+from addon.finishing.core.path import CUT, LIFT, Path  # noqa: E402
+from addon.finishing.core.stages import StageCache  # noqa: E402
+from addon.finishing.job.cutter import DEFAULT_RACK  # noqa: E402
+from addon.finishing.job.machine import Machine  # noqa: E402
+from addon.finishing.job.request import Request  # noqa: E402
+from addon.finishing.motion.run_time import run_time  # noqa: E402
+from addon.finishing.options.trade_off import trade_off  # noqa: E402
+from addon.finishing.passes.cusp_metric import spacing_on_flat  # noqa: E402
+from addon.finishing.planning.plan import make_plan  # noqa: E402
+from addon.finishing.planning.result import Plan  # noqa: E402
+from addon.finishing.surface.height_map import estimated_memory_mib  # noqa: E402
 from addon.scene.file_reading import read_file  # noqa: E402
 
 
@@ -84,9 +84,7 @@ def speed(base: Request) -> None:
         inside = np.isfinite(sag)
         ball = np.where(inside, -sag, 0).astype(np.float32)
         wide = np.pad(plan.heights, 34, constant_values=-np.inf).astype(np.float32) if radius > 8 else heights
-        reference, dilation = timed(
-            lambda h=wide, i=inside, b=ball: ndimage.grey_dilation(h, footprint=i, structure=b, mode="constant", cval=-np.inf)
-        )
+        reference, dilation = timed(lambda h=wide, i=inside, b=ball: ndimage.grey_dilation(h, footprint=i, structure=b, mode="constant", cval=-np.inf))
         own, tip = timed(tip_surface, wide, radius, 0.25)
         other = reference != own
         difference = float(np.abs(reference[other] - own[other]).max(initial=0))

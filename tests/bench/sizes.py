@@ -24,20 +24,20 @@ from scipy import ndimage
 ROOT = pathlib.Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from addon.finishing.body import Body, make_body  # noqa: E402
-from addon.finishing.cutter import Cutter  # noqa: E402
-from addon.finishing.dilation import ball_sag  # noqa: E402
-from addon.finishing.grid import FloatArray  # noqa: E402
-from addon.finishing.heights import height_map  # noqa: E402
-from addon.finishing.machine import Machine  # noqa: E402
-from addon.finishing.passes import pass_ground  # noqa: E402
-from addon.finishing.plan import make_plan  # noqa: E402
-from addon.finishing.request import Request  # noqa: E402
-from addon.finishing.result import Plan  # noqa: E402
-from addon.finishing.stages import StageCache, StageRunner  # noqa: E402
-from addon.finishing.starts import Start, pass_field_steps  # noqa: E402
-from addon.finishing.stepping import finished  # noqa: E402
-from addon.finishing.tip import closing, tip_surface  # noqa: E402
+from addon.finishing.ball.ball_dilation import ball_sag  # noqa: E402
+from addon.finishing.ball.tip_surface import closing, tip_surface  # noqa: E402
+from addon.finishing.core.grid import FloatArray  # noqa: E402
+from addon.finishing.core.stages import StageCache, StageRunner  # noqa: E402
+from addon.finishing.core.stepping import finished  # noqa: E402
+from addon.finishing.job.body import Body, make_body  # noqa: E402
+from addon.finishing.job.cutter import Cutter  # noqa: E402
+from addon.finishing.job.machine import Machine  # noqa: E402
+from addon.finishing.job.request import Request  # noqa: E402
+from addon.finishing.passes.laying import pass_ground  # noqa: E402
+from addon.finishing.passes.starts import Start, pass_field_steps  # noqa: E402
+from addon.finishing.planning.plan import make_plan  # noqa: E402
+from addon.finishing.planning.result import Plan  # noqa: E402
+from addon.finishing.surface.height_map import height_map  # noqa: E402
 
 BASE = (200, 0.25, 8.0)
 BODIES, CELLS, RADII = (50, 200, 1000), (0.5, 0.25, 0.125), (4.0, 8.0, 12.5, 16.0)

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import bpy
 
-from addon.finishing.cautions import CAUTIONS
-from addon.finishing.legend import TITLES
+from addon.finishing.job.cautions import CAUTIONS
+from addon.finishing.pictures.legend import TITLES
 from addon.overlay.legend_drawing import KEY_WORDS, NOTES
 from addon.screen.outcome_panels import COMPARED
 from addon.screen.panel_parts import OUT_OF_DATE

@@ -17,7 +17,7 @@ sys.path[:0] = [sys.argv[1], os.path.join(sys.argv[1], "tests", "blender")]
 import bpy, numpy as np
 import addon
 addon.register(); addon.unregister(); addon.register()
-from addon.finishing.path import CUT
+from addon.finishing.core.path import CUT
 from addon.scene.results import STORE
 bpy.ops.wm.open_mainfile(filepath=sys.argv[2])
 scene, body = bpy.context.scene, bpy.context.view_layer.objects.active
@@ -197,4 +197,3 @@ def test_deciding_in_blender(tmp_path: Path) -> None:
     )  # fmt: skip
     assert "all done" in done.stdout, done.stdout[-3000:] + done.stderr[-3000:]
     assert "Traceback" not in done.stderr, done.stderr[-3000:]
-

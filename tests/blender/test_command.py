@@ -4,20 +4,16 @@ from __future__ import annotations
 
 import json
 import struct
-import sys
 from pathlib import Path
 
 import bpy
 import numpy as np
 import pytest
+from shapes import block
 
 from addon.command import run
-from addon.finishing.files.polylines import read_csv
+from addon.finishing.files.path_csv import read_csv
 from addon.scene.coordinate_check import holds_no_numbers
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "finishing"))
-
-from shapes import block  # noqa: E402
 
 
 def block_triangles() -> np.ndarray:
@@ -75,9 +71,7 @@ def test_a_plan_from_every_kind_of_file(tmp_path: Path, ending: str, capsys: pyt
     # The settings can be taken from what was written.
     again = run(["plan", str(source), "--settings", str(tmp_path / "out" / "block-top-plan.json"), "--out", str(tmp_path / "two")])
     assert again == 0
-    assert (tmp_path / "two" / "block-top-1-round-nose-12.csv").read_bytes() == (
-        tmp_path / "out" / "block-top-1-round-nose-12.csv"
-    ).read_bytes()
+    assert (tmp_path / "two" / "block-top-1-round-nose-12.csv").read_bytes() == (tmp_path / "out" / "block-top-1-round-nose-12.csv").read_bytes()
 
 
 def test_a_budget_that_cannot_be_met_is_told(tmp_path: Path, capsys: pytest.CaptureFixture) -> None:
@@ -139,9 +133,7 @@ def test_when_no_cutter_fits_the_best_is_planned_and_the_rest_is_told(tmp_path: 
         ([], "required"),
     ],
 )
-def test_bad_input_is_one_sentence_and_nothing_written(
-    tmp_path: Path, arguments: list[str], said: str, capsys: pytest.CaptureFixture
-) -> None:
+def test_bad_input_is_one_sentence_and_nothing_written(tmp_path: Path, arguments: list[str], said: str, capsys: pytest.CaptureFixture) -> None:
     write_stl(tmp_path / "block.stl", block_triangles())
     (tmp_path / "notes.txt").write_text("no body")
     (tmp_path / "broken.stl").write_bytes(b"\x01\x02")
@@ -205,7 +197,7 @@ def test_an_unwritable_folder_is_refused(tmp_path: Path, capsys: pytest.CaptureF
 
 
 def test_a_full_disk_leaves_the_old_files_whole(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from addon.finishing.errors import BadFile
+    from addon.finishing.core.errors import BadFile
     from addon.finishing.files import writing
 
     writing.write_all(tmp_path, {"a.csv": b"old", "b.csv": b"old too"})
@@ -290,6 +282,7 @@ def test_a_written_plan_is_read_and_compared(tmp_path: Path, capsys: pytest.Capt
 
 def hollow_triangles() -> np.ndarray:
     """A block with a groove of 5 mm radius, which a 16 mm cutter cannot reach."""
+
     def heights(x: np.ndarray, y: np.ndarray) -> np.ndarray:
         away = np.abs(y - 20)
         return 12 - np.where(away < 3.5, np.sqrt(np.maximum(25 - away**2, 0)) - np.sqrt(25 - 3.5**2), 0)

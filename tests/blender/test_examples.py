@@ -2,28 +2,25 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import numpy as np
 import pytest
 import trimesh
+from referee import Referee
 from scipy import ndimage
 
-from addon.finishing.body import Body
-from addon.finishing.cusp import cusp_on_flat
-from addon.finishing.cutter import Cutter
-from addon.finishing.files.polylines import path_csv, read_csv
-from addon.finishing.grid import Grid
-from addon.finishing.heights import height_map
-from addon.finishing.path import CUT
-from addon.finishing.plan import make_plan
-from addon.finishing.request import Request
-from addon.finishing.result import Plan
+from addon.finishing.core.cusp_formulas import cusp_on_flat
+from addon.finishing.core.grid import Grid
+from addon.finishing.core.path import CUT
+from addon.finishing.files.path_csv import path_csv, read_csv
+from addon.finishing.job.body import Body
+from addon.finishing.job.cutter import Cutter
+from addon.finishing.job.request import Request
+from addon.finishing.planning.plan import make_plan
+from addon.finishing.planning.result import Plan
+from addon.finishing.surface.height_map import height_map
 from addon.scene.file_reading import read_file
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "finishing"))
-from referee import Referee  # noqa: E402
 
 EXAMPLES = Path(__file__).parents[2] / "blend_examples"
 

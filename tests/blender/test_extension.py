@@ -106,7 +106,6 @@ os._exit(0)  # bpy 4.2 and 4.5 as modules may hang when the interpreter ends aft
 
 @pytest.fixture(scope="module")
 def zipped(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    sys.path.insert(0, str(ROOT))
     import build
 
     python = Path(sys.executable)

@@ -6,7 +6,7 @@ import bpy
 import numpy as np
 import pytest
 
-from addon.finishing.errors import BadBody
+from addon.finishing.core.errors import BadBody
 from addon.scene.mesh_reading import SKIP_ATTRIBUTE, SKIP_GROUP, read_body
 
 SIZE = np.array([100.0, 60.0, 20.0])

@@ -1,17 +1,12 @@
 """Arrays for the viewport: right places, right colours, open walls, dashes, closed marks. Needs neither gpu nor a window."""
 
-import sys
-from pathlib import Path as FilePath
-
 import numpy as np
 import pytest
 
-sys.path.insert(0, str(FilePath(__file__).resolve().parents[2]))
-
-from addon.finishing.cutter import Cutter
-from addon.finishing.grid import Grid
-from addon.finishing.legend import curvature_legend, height_legend, order_legend, slope_legend
-from addon.finishing.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
+from addon.finishing.core.grid import Grid
+from addon.finishing.core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
+from addon.finishing.job.cutter import Cutter
+from addon.finishing.pictures.legend import curvature_legend, height_legend, order_legend, slope_legend
 from addon.overlay import marks_data, render_data
 
 INK = (0.1, 0.1, 0.1)
@@ -27,9 +22,19 @@ def stepped(cell=0.5):
 def short_path():
     """Entry, a line, a link, a line, an exit, a lift, an entry, a line."""
     rows = [
-        (LIFT, 1, 0, 0, 20), (ENTRY, 1, 0, 0, 10), (CUT, 1, 0, 0, 10), (CUT, 1, 10, 0, 10), (LINK, 2, 10, 4, 10),
-        (CUT, 2, 10, 4, 10), (CUT, 2, 0, 4, 12), (EXIT, 2, 0, 4, 20), (LIFT, 3, 0, 30, 20), (ENTRY, 3, 0, 30, 5),
-        (CUT, 3, 0, 30, 5), (CUT, 3, 10, 30, 5), (CUT, 3, 20, 30, 5),
+        (LIFT, 1, 0, 0, 20),
+        (ENTRY, 1, 0, 0, 10),
+        (CUT, 1, 0, 0, 10),
+        (CUT, 1, 10, 0, 10),
+        (LINK, 2, 10, 4, 10),
+        (CUT, 2, 10, 4, 10),
+        (CUT, 2, 0, 4, 12),
+        (EXIT, 2, 0, 4, 20),
+        (LIFT, 3, 0, 30, 20),
+        (ENTRY, 3, 0, 30, 5),
+        (CUT, 3, 0, 30, 5),
+        (CUT, 3, 10, 30, 5),
+        (CUT, 3, 20, 30, 5),
     ]
     table = np.array(rows, float)
     return Path(table[:, 2:], table[:, 0].astype(np.uint8), table[:, 1].astype(np.int32), np.full(len(rows), 3000.0))

@@ -8,17 +8,19 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from finishing.balance import CrestMeter, balanced_steps
-from finishing.cells import Mask
-from finishing.contours import level_lines
-from finishing.cusp import cusp_metric, cusp_on_curve
-from finishing.grid import FloatArray, Grid
-from finishing.proof import ProvedGround
-from finishing.starts import PassField, Start
-from finishing.stepping import finished
-from finishing.tip import closing, tip_surface
-from finishing.touch import TipFinder
 from shapes import graph
+
+from addon.finishing.ball.exact_tip import TipFinder
+from addon.finishing.ball.tip_surface import closing, tip_surface
+from addon.finishing.core.cusp_formulas import cusp_on_curve
+from addon.finishing.core.grid import FloatArray, Grid
+from addon.finishing.core.level_lines import level_lines
+from addon.finishing.core.masks import Mask
+from addon.finishing.core.stepping import finished
+from addon.finishing.passes.crest_balance import CrestMeter, balanced_steps
+from addon.finishing.passes.cusp_metric import cusp_metric
+from addon.finishing.passes.starts import PassField, Start
+from addon.finishing.simulation.proof import ProvedGround
 
 VALUES = json.loads((Path(__file__).parents[1] / "reference_values.json").read_text())
 RADIUS, CUSP, CELL = 6.0, 0.05, 0.25

@@ -7,18 +7,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from finishing.cusp import (
-    CuspMetric,
-    cusp_metric,
-    cusp_on_curve,
-    cusp_on_flat,
-    spacing_on_flat,
-    step_on_curve,
-)
-from finishing.errors import BadRequest
-from finishing.grid import Grid
 from hypothesis import given
 from hypothesis import strategies as st
+
+from addon.finishing.core.cusp_formulas import cusp_on_curve, cusp_on_flat, spacing_on_flat, step_on_curve
+from addon.finishing.core.errors import BadRequest
+from addon.finishing.core.grid import Grid
+from addon.finishing.passes.cusp_metric import CuspMetric, cusp_metric
 
 VALUES = json.loads((Path(__file__).parents[1] / "reference_values.json").read_text())
 

@@ -8,26 +8,27 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from finishing.body import Body, make_body
-from finishing.cutter import Cutter
-from finishing.decision.beam import cantilever_bend, cutter_bend
-from finishing.decision.bite import edge_length, effective_diameter, greatest_chip, section_area, thinning
-from finishing.decision.budget import budget_answer, finest_cusp
-from finishing.decision.comparison import HEADER, comparison_text, figures_from, figures_of
-from finishing.decision.grain import across_grain
-from finishing.decision.ground_costs import cost_of, skip_costs
-from finishing.decision.sanding import sanding_after
-from finishing.decision.trade_off import cusp_for, minutes_at, trade_off
-from finishing.decision.wood import WOODS, greatest_feed, wood_named
-from finishing.elsewhere import ElsewhereWork
-from finishing.errors import BadFile, BadRequest
-from finishing.files.record import plan_record, read_record, record_bytes
-from finishing.grid import Grid
-from finishing.path import CUT
-from finishing.plan import make_plan
-from finishing.rack import RackRow
-from finishing.request import Request
 from shapes import block
+
+from addon.finishing.core.errors import BadFile, BadRequest
+from addon.finishing.core.grid import Grid
+from addon.finishing.core.path import CUT
+from addon.finishing.files.plan_record import plan_record, read_record, record_bytes
+from addon.finishing.job.body import Body, make_body
+from addon.finishing.job.cutter import Cutter
+from addon.finishing.job.other_operations import ElsewhereWork
+from addon.finishing.job.request import Request
+from addon.finishing.job.wood import WOODS, greatest_feed, wood_named
+from addon.finishing.options.fit_table import RackRow
+from addon.finishing.options.grain import across_grain
+from addon.finishing.options.ground_costs import cost_of, skip_costs
+from addon.finishing.options.sanding import sanding_after
+from addon.finishing.options.trade_off import cusp_for, minutes_at, trade_off
+from addon.finishing.planning.budget import budget_answer, finest_cusp
+from addon.finishing.planning.comparison import HEADER, comparison_text, figures_from, figures_of
+from addon.finishing.planning.plan import make_plan
+from addon.finishing.tooling.beam import cantilever_bend, cutter_bend
+from addon.finishing.tooling.bite import edge_length, effective_diameter, greatest_chip, section_area, thinning
 
 VALUES = json.loads((Path(__file__).parents[1] / "reference_values.json").read_text())
 INCH = 25.4
@@ -255,9 +256,7 @@ def test_section_of_passes_against_polygons(depth: float) -> None:
         for other in before:
             taken = taken.difference(other)
         assert float(section_area(radius, depth, left, right)) == pytest.approx(taken.area, rel=1e-3, abs=1e-4)
-    assert float(edge_length(radius, depth)) == pytest.approx(
-        radius * np.arccos(1 - min(depth, radius) / radius) + max(depth - radius, 0)
-    )
+    assert float(edge_length(radius, depth)) == pytest.approx(radius * np.arccos(1 - min(depth, radius) / radius) + max(depth - radius, 0))
 
 
 # ---- grain

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from finishing.cells import centre_lines, chains, connected_parts, distance_to, grown
-from finishing.contours import level_lines
-from finishing.cusp import CuspMetric
-from finishing.field import FAR, distance_field
-from finishing.grid import Grid
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import ndimage
+
+from addon.finishing.core.grid import Grid
+from addon.finishing.core.level_lines import level_lines
+from addon.finishing.core.masks import centre_lines, chains, connected_parts, distance_to, grown
+from addon.finishing.passes.cusp_metric import CuspMetric
+from addon.finishing.passes.distance_field import FAR, distance_field
 
 
 def constant_metric(grid: Grid, xx: float, xy: float, yy: float) -> CuspMetric:

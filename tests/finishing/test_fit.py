@@ -8,14 +8,15 @@ from pathlib import Path as FilePath
 
 import numpy as np
 import pytest
-from finishing.fit import Fit, FitGround, closing_of_steps, fit_of, fit_steps, largest_radius_steps
-from finishing.grid import Grid
-from finishing.heights import height_map
-from finishing.request import FitSettings
-from finishing.stepping import finished
-from finishing.uncut_height import FreeBall
 from scipy import ndimage, optimize
 from shapes import graph
+
+from addon.finishing.ball.fit import Fit, FitGround, closing_of_steps, fit_of, fit_steps, largest_radius_steps
+from addon.finishing.ball.uncut_height import FreeBall
+from addon.finishing.core.grid import Grid
+from addon.finishing.core.stepping import finished
+from addon.finishing.job.ground_settings import FitSettings
+from addon.finishing.surface.height_map import height_map
 
 VALUES = json.loads((FilePath(__file__).parents[1] / "reference_values.json").read_text())
 LARGEST = {str(case.get("what")) + str(case.get("L", "")): case for case in VALUES["largest_radius_that_fits"]["cases"]}

@@ -11,24 +11,25 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from finishing.body import Body, make_body
-from finishing.cautions import CAUTIONS
-from finishing.cutter import Cutter
-from finishing.decision.budget import budget_answer
-from finishing.dowels import DowelSettings
-from finishing.elsewhere import ElsewhereWork
-from finishing.errors import BadFile, BadRequest
-from finishing.files.bundle import RUN_LIST_HEADER, JobFiles, job_files
-from finishing.files.polylines import path_csv
-from finishing.files.read_back import changes_since, read_written
-from finishing.files.tables import table_csv
-from finishing.files.writing import RESERVED, safe_name, write_all
-from finishing.findings import findings_of
-from finishing.keep_out import KeepOut
-from finishing.plan import make_plan
-from finishing.request import Request
-from finishing.stages import StageCache
 from shapes import block
+
+from addon.finishing.core.errors import BadFile, BadRequest
+from addon.finishing.core.stages import StageCache
+from addon.finishing.files.job_files import RUN_LIST_HEADER, JobFiles, job_files
+from addon.finishing.files.path_csv import path_csv
+from addon.finishing.files.read_back import changes_since, read_written
+from addon.finishing.files.tables import table_csv
+from addon.finishing.files.writing import RESERVED, safe_name, write_all
+from addon.finishing.job.body import Body, make_body
+from addon.finishing.job.cautions import CAUTIONS
+from addon.finishing.job.cutter import Cutter
+from addon.finishing.job.dowels import DowelSettings
+from addon.finishing.job.keep_out import KeepOut
+from addon.finishing.job.other_operations import ElsewhereWork
+from addon.finishing.job.request import Request
+from addon.finishing.planning.budget import budget_answer
+from addon.finishing.planning.findings import findings_of
+from addon.finishing.planning.plan import make_plan
 
 HOSTILE = '=cmd|"/C calc"!A0<script>alert(1)</script> & "Body"'
 

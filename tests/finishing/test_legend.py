@@ -2,10 +2,11 @@
 
 import numpy as np
 import pytest
-from finishing import legend
-from finishing.errors import BadRequest
 from hypothesis import given
 from hypothesis import strategies as st
+
+from addon.finishing.core.errors import BadRequest
+from addon.finishing.pictures import legend
 
 
 def texts(found):

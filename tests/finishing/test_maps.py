@@ -4,10 +4,11 @@ import math
 
 import numpy as np
 import pytest
-from finishing import edge_fit, maps
-from finishing.errors import BadRequest
-from finishing.grid import Grid
-from finishing.heights import height_map
+
+from addon.finishing.core.errors import BadRequest
+from addon.finishing.core.grid import Grid
+from addon.finishing.surface import curvature_fit, curvature_maps
+from addon.finishing.surface.height_map import height_map
 
 
 def square_grid(half: float, cell: float = 0.25) -> Grid:
@@ -31,7 +32,7 @@ def test_ellipsoid_at_its_top():
     # values.json "curvature": ellipsoid 40, 30, 20, k = c/a^2 and c/b^2 (closed form).
     grid = square_grid(12)
     x, y, _ = plan(grid)
-    found = maps.surface_maps(20 * np.sqrt(1 - (x / 40) ** 2 - (y / 30) ** 2), grid, smoothing=0.5)
+    found = curvature_maps.surface_maps(20 * np.sqrt(1 - (x / 40) ** 2 - (y / 30) ** 2), grid, smoothing=0.5)
     assert at(grid, found.curvature_least, 0, 0) == pytest.approx(20 / 40**2, rel=2e-3)
     assert at(grid, found.curvature_greatest, 0, 0) == pytest.approx(20 / 30**2, rel=2e-3)
     assert at(grid, found.slope_degrees, 0, 0) == pytest.approx(0, abs=1e-3)
@@ -41,7 +42,7 @@ def test_saddle():
     # values.json "curvature": z = xy/50 (closed form). Its H counts hollows positive, ours crowns: the sign turns.
     grid = square_grid(55)
     x, y, _ = plan(grid)
-    found = maps.surface_maps(x * y / 50, grid)
+    found = curvature_maps.surface_maps(x * y / 50, grid)
     gauss = found.curvature_least * found.curvature_greatest
     mean = (found.curvature_least + found.curvature_greatest) / 2
     assert at(grid, gauss, 0, 0) == pytest.approx(-0.0004, rel=1e-3)
@@ -53,13 +54,13 @@ def test_paraboloid_as_hollow_and_as_crown():
     # values.json "curvature": paraboloid z = r^2/(2p), p = 12, at r = 9 (closed form).
     grid = square_grid(18)
     _, _, r = plan(grid)
-    hollow = maps.surface_maps(np.where(r < 17.5, r**2 / 24, -np.inf), grid)
+    hollow = curvature_maps.surface_maps(np.where(r < 17.5, r**2 / 24, -np.inf), grid)
     assert at(grid, hollow.curvature_least, 9, 0) == pytest.approx(-0.0666667, rel=1e-3)
     assert at(grid, hollow.curvature_greatest, 9, 0) == pytest.approx(-0.0426667, rel=1e-3)
     assert at(grid, hollow.hollow_radius(), 9, 0) == pytest.approx(15, rel=1e-3)
     assert at(grid, hollow.crown_radius(), 9, 0) == math.inf
     assert at(grid, hollow.slope_degrees, 9, 0) == pytest.approx(math.degrees(math.atan(9 / 12)), abs=0.01)
-    crown = maps.surface_maps(np.where(r < 17.5, -(r**2) / 24, -np.inf), grid)
+    crown = curvature_maps.surface_maps(np.where(r < 17.5, -(r**2) / 24, -np.inf), grid)
     assert at(grid, crown.curvature_greatest, 9, 0) == pytest.approx(0.0666667, rel=1e-3)
     assert at(grid, crown.crown_radius(), 9, 0) == pytest.approx(15, rel=1e-3)
 
@@ -73,7 +74,7 @@ def test_torus(sign):
     inside = np.abs(rho - 30) < 16
     height = np.full(grid.shape, -np.inf)
     height[inside] = sign * np.sqrt(20**2 - (rho[inside] - 30) ** 2)
-    found = maps.surface_maps(height, grid, smoothing=0.5)
+    found = curvature_maps.surface_maps(height, grid, smoothing=0.5)
     for distance in (20.0, 30.0, 40.0):
         expected = sorted([sign / 20, sign * (distance - 30) / 20 / distance])
         assert at(grid, found.curvature_least, distance, 0) == pytest.approx(expected[0], rel=5e-3, abs=1e-4)
@@ -88,7 +89,7 @@ def test_catenoid_is_a_minimal_surface():
     inside = (r > 18) & (r < 39)
     height = np.full(grid.shape, -np.inf)
     height[inside] = c * np.arccosh(r[inside] / c)
-    found = maps.surface_maps(height, grid, smoothing=0.5)
+    found = curvature_maps.surface_maps(height, grid, smoothing=0.5)
     for distance in (24.0, 30.0, 35.0):
         # cosh(z/c) = r/c.
         k = c / distance**2
@@ -101,9 +102,9 @@ def test_agrees_with_a_direct_weighted_fit_on_real_terrain():
     cbook = pytest.importorskip("matplotlib.cbook")
     terrain = cbook.get_sample_data("jacksboro_fault_dem.npz")["elevation"].astype(float)[40:160, 60:200] / 100
     grid = Grid(0, 0, 0.5, *terrain.shape)
-    kernels = edge_fit.fit_kernels(1.0 / grid.cell)
+    kernels = curvature_fit.fit_kernels(1.0 / grid.cell)
     n = kernels.reach
-    found = maps.surface_maps(terrain, grid, smoothing=1.0)
+    found = curvature_maps.surface_maps(terrain, grid, smoothing=1.0)
     v, u = (a.ravel() * grid.cell for a in np.meshgrid(np.arange(-n, n + 1), np.arange(-n, n + 1), indexing="ij"))
     weight = np.sqrt(np.exp(-0.5 * (u**2 + v**2)))
     basis = np.stack([np.ones_like(u), u, v, u * u / 2, u * v, v * v / 2], axis=1) * weight[:, None]
@@ -135,7 +136,7 @@ def test_agrees_with_libigl_on_a_triangulated_body():
     a, b, c, d = index[:-1, :-1], index[:-1, 1:], index[1:, 1:], index[1:, :-1]
     faces = np.concatenate([np.stack(f, axis=-1).reshape(-1, 3) for f in ((a, b, c), (a, c, d))])
     _, _, greatest, least, _ = igl.principal_curvature(vertices, faces, radius=5, useKring=True)
-    found = maps.surface_maps(height, grid, smoothing=0.75)
+    found = curvature_maps.surface_maps(height, grid, smoothing=0.75)
     inside = np.s_[12:-12, 12:-12]
     for ours, theirs in ((found.curvature_least, least), (found.curvature_greatest, greatest)):
         difference = np.abs(ours - theirs.reshape(x.shape))[inside]
@@ -150,7 +151,7 @@ def test_triangulated_sphere_through_the_height_grid():
     grid = square_grid(40)
     _, _, r = plan(grid)
     heights = height_map(creation.icosphere(subdivisions=6, radius=40).triangles, grid)
-    found = maps.surface_maps(heights, grid)
+    found = curvature_maps.surface_maps(heights, grid)
     inside = r < 34
     assert np.abs(found.curvature_least[inside] * 40 - 1).max() < 0.01
     assert np.abs(found.curvature_greatest[inside] * 40 - 1).max() < 0.03
@@ -165,7 +166,7 @@ def test_a_dome_keeps_its_curvature_up_to_the_outline():
     inside = r < 30
     height = np.full(grid.shape, -np.inf)
     height[inside] = np.sqrt(50**2 - r[inside] ** 2)
-    found = maps.surface_maps(height, grid)
+    found = curvature_maps.surface_maps(height, grid)
     assert np.array_equal(np.isnan(found.slope_degrees), ~inside)
     slope = np.degrees(np.arcsin(r[inside] / 50))
     assert np.abs(found.slope_degrees[inside] - slope).max() < 0.15
@@ -186,17 +187,17 @@ def test_pocket_walls_are_not_smeared_into_the_ground():
     grid = square_grid(25)
     _, _, r = plan(grid)
     height, pocket = pocketed(grid, 5)
-    found = maps.surface_maps(height, grid)
+    found = curvature_maps.surface_maps(height, grid)
     # Sphere of radius 60, up to the very cells beside the wall (closed form); a smeared wall of 5 mm would show some 60 degrees.
     difference = np.abs(found.slope_degrees - np.degrees(np.arcsin(r / 60)))
     # A single cell that sticks out at a corner of the pocket has no neighbours to show its slope.
     assert np.sum(difference > 0.3) <= 4
     assert np.nanmax(np.abs(found.curvature_least - 1 / 60)) < 5e-3
     # What lies in the pocket must not be felt above at all: another depth, the same map.
-    deeper = maps.surface_maps(pocketed(grid, 15)[0], grid)
+    deeper = curvature_maps.surface_maps(pocketed(grid, 15)[0], grid)
     assert np.allclose(found.slope_degrees[~pocket], deeper.slope_degrees[~pocket], atol=1e-3)
     assert np.allclose(found.curvature_least[~pocket], deeper.curvature_least[~pocket], atol=1e-4)
-    shallow = maps.surface_maps(pocketed(grid, 1)[0], grid)
+    shallow = curvature_maps.surface_maps(pocketed(grid, 1)[0], grid)
     assert np.allclose(found.slope_degrees[~pocket], shallow.slope_degrees[~pocket], atol=1e-3)
 
 
@@ -207,7 +208,7 @@ def test_drafted_walls_show_their_slope_and_spare_the_ground(turn):
     x, y, _ = plan(grid)
     across = x * math.cos(math.radians(turn)) + y * math.sin(math.radians(turn))
     height = np.clip(across * math.tan(math.radians(85)), 0, 20)
-    found = maps.surface_maps(height, grid)
+    found = curvature_maps.surface_maps(height, grid)
     wall = (across > 0.5) & (across < 20 / math.tan(math.radians(85)) - 0.5)
     flat = (across < -0.3) | (across > 20 / math.tan(math.radians(85)) + 0.3)
     assert np.abs(found.slope_degrees[wall] - 85).max() < 0.5
@@ -219,7 +220,7 @@ def test_a_steep_smooth_slope_is_no_edge():
     # A cone of 70 degrees: slope 70 and curvature sin(70)/r across, 0 along (closed form; r is the plan distance).
     grid = square_grid(20)
     _, _, r = plan(grid)
-    found = maps.surface_maps(-r * math.tan(math.radians(70)), grid)
+    found = curvature_maps.surface_maps(-r * math.tan(math.radians(70)), grid)
     ring = (r > 8) & (r < 16)
     assert np.abs(found.slope_degrees[ring] - 70).max() < 0.2
     assert np.abs(found.curvature_greatest[ring] * r[ring] / math.sin(math.radians(70)) - 1).max() < 0.03
@@ -231,7 +232,7 @@ def test_noise_of_a_scan_is_damped_as_theory_says():
     # integral of the squared derivatives of a Gaussian).
     grid = square_grid(30)
     noise = np.random.default_rng(11).normal(0, 0.01, grid.shape)
-    found = maps.surface_maps(noise, grid, smoothing=1.0)
+    found = curvature_maps.surface_maps(noise, grid, smoothing=1.0)
     inside = np.s_[14:-14, 14:-14]
     mean = (found.curvature_least + found.curvature_greatest)[inside] / 2
     assert mean.std() == pytest.approx(0.01 * 0.25 / math.sqrt(8 * math.pi), rel=0.1)
@@ -243,11 +244,11 @@ def test_small_odd_and_empty_grids():
     for rows, columns in ((1, 1), (1, 7), (9, 2), (3, 3)):
         grid = Grid(0, 0, 0.5, rows, columns)
         x, _ = np.meshgrid(grid.x(), grid.y())
-        found = maps.surface_maps(0.3 * x, grid)
+        found = curvature_maps.surface_maps(0.3 * x, grid)
         assert np.isfinite(found.slope_degrees).all()
         if columns > 1:
             assert np.allclose(found.slope_degrees, math.degrees(math.atan(0.3)), atol=0.05)
-        empty = maps.surface_maps(np.full(grid.shape, -np.inf), grid)
+        empty = curvature_maps.surface_maps(np.full(grid.shape, -np.inf), grid)
         assert np.isnan(empty.slope_degrees).all() and np.isnan(empty.curvature_least).all()
 
 
@@ -255,14 +256,14 @@ def test_float32_heights_far_above_zero():
     # The level must not cost digits: the same dome 500 mm up (closed form 1/50).
     grid = square_grid(20)
     _, _, r = plan(grid)
-    found = maps.surface_maps(np.sqrt(50**2 - r**2) + 500, grid)
+    found = curvature_maps.surface_maps(np.sqrt(50**2 - r**2) + 500, grid)
     assert np.abs(found.curvature_least - 0.02)[r < 15].max() < 2e-4
     assert found.curvature_least.dtype == found.curvature_greatest.dtype == found.slope_degrees.dtype == np.float32
 
 
 def test_bad_input():
     with pytest.raises(BadRequest, match="shape"):
-        maps.surface_maps(np.zeros((3, 4)), Grid(0, 0, 1, 4, 3))
+        curvature_maps.surface_maps(np.zeros((3, 4)), Grid(0, 0, 1, 4, 3))
     for smoothing in (-1, math.nan, math.inf):
         with pytest.raises(BadRequest, match="smoothing"):
-            maps.surface_maps(np.zeros((3, 4)), Grid(0, 0, 1, 3, 4), smoothing)
+            curvature_maps.surface_maps(np.zeros((3, 4)), Grid(0, 0, 1, 3, 4), smoothing)

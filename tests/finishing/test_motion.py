@@ -8,13 +8,14 @@ from pathlib import Path as FilePath
 
 import numpy as np
 import pytest
-from finishing.corners import corner_speed
-from finishing.errors import BadRequest
-from finishing.machine import Machine
-from finishing.motion import calibrated, move_time, piece_times, run_time
-from finishing.path import CUT, Path
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
+from addon.finishing.core.errors import BadRequest
+from addon.finishing.core.path import CUT, Path
+from addon.finishing.job.machine import Machine
+from addon.finishing.motion.corners import corner_speed
+from addon.finishing.motion.run_time import calibrated, move_time, piece_times, run_time
 
 VALUES = json.loads((FilePath(__file__).parents[1] / "reference_values.json").read_text())
 BRISK = Machine(
@@ -183,11 +184,14 @@ def straight(drive: Drive, points: list, to: np.ndarray) -> None:
 def arc(drive: Drive, points: list, radius: float, first: float, sweep: float, rise: tuple, chord: float, rng) -> None:
     """An arc in the plane of x and a second axis, unit vector `rise`, from angle `first` over `sweep` radians."""
     sign, across, other = np.sign(sweep), np.array([1.0, 0, 0]), np.array(rise)
+
     def place(t: float) -> np.ndarray:
         return radius * (np.cos(t) * across + np.sin(t) * other)
+
     def direction(s: float) -> tuple:
         t = first + sign * s / radius
         return tuple(sign * (-np.sin(t) * across + np.cos(t) * other))
+
     drive.add(radius * abs(sweep), direction, lambda s: tuple(place(first + sign * s / radius) / radius), radius)
     count = max(3, int(radius * abs(sweep) / chord))
     shares = np.concatenate([[0], np.cumsum(rng.uniform(0.6, 1.4, count))])
@@ -275,4 +279,4 @@ def test_pieces_are_timed_apart_and_at_speed() -> None:
     free = np.sqrt(corner**2 + 2 * 400 * np.array([10, 11.9]))  # no more than this can be braked from
     expected = move_time([10, 11.9], 50, 400, np.minimum(free, 50), corner).sum()
     assert seconds[2] == pytest.approx(expected, rel=1e-9)
-    assert (piece_times(pieces[3:], count[1:], np.full(6, 3000.0), BRISK) == pytest.approx(seconds[1:], rel=1e-9))
+    assert piece_times(pieces[3:], count[1:], np.full(6, 3000.0), BRISK) == pytest.approx(seconds[1:], rel=1e-9)

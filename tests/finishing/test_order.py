@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from finishing.cusp import cusp_metric, spacing_on_flat
-from finishing.grid import Grid
-from finishing.line_ends import spare_at_ends
-from finishing.links import set_back_turn, surface_link
-from finishing.machine import Machine
-from finishing.motion import run_time
-from finishing.order import ends_of, running_order
-from finishing.path import CUT, Path
-from finishing.region import AxisRegion
-from finishing.stretches import stretches
-from finishing.way_costs import WayCosts
+
+from addon.finishing.ball.axis_region import AxisRegion
+from addon.finishing.core.cusp_formulas import spacing_on_flat
+from addon.finishing.core.grid import Grid
+from addon.finishing.core.path import CUT, Path
+from addon.finishing.job.machine import Machine
+from addon.finishing.motion.line_groups import stretches
+from addon.finishing.motion.links import set_back_turn, surface_link
+from addon.finishing.motion.move_costs import WayCosts
+from addon.finishing.motion.run_time import run_time
+from addon.finishing.motion.running_order import ends_of, running_order
+from addon.finishing.motion.trims import spare_at_ends
+from addon.finishing.passes.cusp_metric import cusp_metric
 
 EVEN = Machine(speed_z=5000.0, acceleration_z=400.0)
 FREE = WayCosts(50.0, 1e6, 80.0, lambda ways: np.zeros(len(ways), bool))

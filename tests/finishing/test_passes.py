@@ -6,26 +6,28 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from finishing.balance import CrestMeter
-from finishing.body import make_body
-from finishing.contours import level_lines
-from finishing.coverage import distance_to_lines
-from finishing.cusp import CuspMetric, spacing_on_flat
-from finishing.cutter import Cutter
-from finishing.exact_lines import longest_chord, raised
-from finishing.grid import FloatArray, Grid
-from finishing.passes import lay_passes, pass_ground
-from finishing.path import CUT, LINK
-from finishing.plan import make_plan
-from finishing.polyline import travelled
-from finishing.proof import ProvedGround
-from finishing.region import AxisRegion
-from finishing.request import Request
-from finishing.starts import Start, pass_field_steps
-from finishing.stepping import finished
-from finishing.touch import TipFinder
 from scipy.spatial import cKDTree
 from shapes import block, graph
+
+from addon.finishing.ball.axis_region import AxisRegion
+from addon.finishing.ball.exact_tip import TipFinder
+from addon.finishing.core.cusp_formulas import spacing_on_flat
+from addon.finishing.core.grid import FloatArray, Grid
+from addon.finishing.core.level_lines import level_lines
+from addon.finishing.core.path import CUT, LINK
+from addon.finishing.core.polyline import travelled
+from addon.finishing.core.stepping import finished
+from addon.finishing.job.body import make_body
+from addon.finishing.job.cutter import Cutter
+from addon.finishing.job.request import Request
+from addon.finishing.passes.crest_balance import CrestMeter
+from addon.finishing.passes.cusp_metric import CuspMetric
+from addon.finishing.passes.gaps import distance_to_lines
+from addon.finishing.passes.laying import lay_passes, pass_ground
+from addon.finishing.passes.lifting import longest_chord, raised
+from addon.finishing.passes.starts import Start, pass_field_steps
+from addon.finishing.planning.plan import make_plan
+from addon.finishing.simulation.proof import ProvedGround
 
 RADIUS, CUSP = 6.0, 0.05
 
@@ -78,8 +80,8 @@ def test_no_zigzag_from_the_noise_of_a_scan(noise: float) -> None:
 
 def test_smoothing_keeps_lines_from_zigzag(monkeypatch: pytest.MonkeyPatch) -> None:
     smooth = zigzag(0.01)
-    monkeypatch.setattr("finishing.passes.TIP_SMOOTHING", 0.1)
-    monkeypatch.setattr("finishing.passes.METRIC_SMOOTHING", 0.1)
+    monkeypatch.setattr("addon.finishing.passes.laying.TIP_SMOOTHING", 0.1)
+    monkeypatch.setattr("addon.finishing.passes.laying.METRIC_SMOOTHING", 0.1)
     assert zigzag(0.01) > 3 * smooth
 
 

@@ -5,12 +5,12 @@ import zlib
 
 import numpy as np
 import pytest
-from finishing import legend, ramps
-from finishing.errors import BadRequest
-from finishing.files import canvas as canvas_module
-from finishing.files import charts, lettering, pictures, plan_pictures
-from finishing.grid import Grid
-from finishing.path import CUT, ENTRY, LIFT, LINK, Path
+
+from addon.finishing.core.errors import BadRequest
+from addon.finishing.core.grid import Grid
+from addon.finishing.core.path import CUT, ENTRY, LIFT, LINK, Path
+from addon.finishing.pictures import canvas as canvas_module
+from addon.finishing.pictures import charts, legend, lettering, plan_pictures, ramps, surface_pictures
 
 
 def pixels_of(data: bytes):
@@ -65,17 +65,17 @@ def test_flat_ground_has_the_very_colour_of_the_legend():
     grid, _, _, heights, pocket = plate()
     values = np.where(np.isfinite(heights), 30.0, np.nan)
     heights[pocket] = 20
-    pixels = pixels_of(pictures.picture(pictures.MapContent(grid, heights, legend.slope_legend(), values), pictures.Sheet("S")))
+    pixels = pixels_of(surface_pictures.picture(surface_pictures.MapContent(grid, heights, legend.slope_legend(), values), surface_pictures.Sheet("S")))
     # 1400 wide; the plate is round and fills the height, pi/4 of its square.
     expected = ramps.SLOPE.colours(np.array([30.0]), 0, 90)[0, :3]
     assert share(pixels, expected) > 0.25
-    assert share(pixels, pictures.PAPER) > 0.4
+    assert share(pixels, surface_pictures.PAPER) > 0.4
 
 
 def test_map_is_not_upside_down():
     grid, _, y, heights, _ = plate()
     values = np.where(np.isfinite(heights), np.where(y > 0, 80.0, 5.0), np.nan)
-    pixels = pixels_of(pictures.picture(pictures.MapContent(grid, heights, legend.slope_legend(), values), pictures.Sheet("S")))
+    pixels = pixels_of(surface_pictures.picture(surface_pictures.MapContent(grid, heights, legend.slope_legend(), values), surface_pictures.Sheet("S")))
     dark = (pixels.sum(axis=-1) < 250)[:, 200:1000]
     rows = np.flatnonzero(dark.mean(axis=1) > 0.3)
     assert rows.max() < pixels.shape[0] * 0.62  # y upwards: the steep half is above
@@ -84,9 +84,9 @@ def test_map_is_not_upside_down():
 def test_hatched_ground_and_its_key():
     grid, _, _, heights, pocket = plate()
     values = np.where(np.isfinite(heights), 0.0, np.nan)
-    without = pictures.MapContent(grid, heights, legend.uncut_legend(1), values)
-    with_hatch = pictures.MapContent(grid, heights, legend.uncut_legend(1), values, pocket, "left out")
-    plain, hatched = (pixels_of(pictures.picture(c, pictures.Sheet("S"))) for c in (without, with_hatch))
+    without = surface_pictures.MapContent(grid, heights, legend.uncut_legend(1), values)
+    with_hatch = surface_pictures.MapContent(grid, heights, legend.uncut_legend(1), values, pocket, "left out")
+    plain, hatched = (pixels_of(surface_pictures.picture(c, surface_pictures.Sheet("S"))) for c in (without, with_hatch))
     changed = np.abs(plain.astype(int) - hatched).max(axis=-1) > 20
     # The pocket is 24 of some 124 mm, so about 0.03 of the map's square.
     assert 0.01 < changed.mean() < 0.05
@@ -107,13 +107,13 @@ def a_path():
 
 def test_pass_lines_follow_the_ramp_and_show_links_and_lifts():
     grid, _, _, heights, _ = plate()
-    pixels = pixels_of(pictures.lines_picture(grid, heights, a_path(), pictures.Sheet("Lines")))
+    pixels = pixels_of(surface_pictures.lines_picture(grid, heights, a_path(), surface_pictures.Sheet("Lines")))
     table = ramps.LINES.table()
     for place in (0, 128, 255):
         assert share(pixels[:, :1140], table[place, :3], 0.1) > 1e-4
     moved = a_path()
     no_links = Path(moved.points, np.where(moved.kind == LINK, ENTRY, moved.kind).astype(np.uint8), moved.line, moved.feed)
-    other = pixels_of(pictures.lines_picture(grid, heights, no_links, pictures.Sheet("Lines")))
+    other = pixels_of(surface_pictures.lines_picture(grid, heights, no_links, surface_pictures.Sheet("Lines")))
     assert np.any(np.abs(pixels.astype(int) - other)[:, :1140].max(axis=-1) > 60)
 
 
@@ -121,19 +121,19 @@ def test_no_words_run_over_the_border():
     grid, _, _, heights, pocket = plate()
     values = np.where(np.isfinite(heights), 0.02, np.nan)
     long = "Außergewöhnlich langer Name eines Körpers, der nicht abgeschnitten werden darf " * 2 + "X" * 150
-    content = pictures.MapContent(grid, heights, legend.curvature_legend(12.5), values, pocket, "left out")
+    content = surface_pictures.MapContent(grid, heights, legend.curvature_legend(12.5), values, pocket, "left out")
     for width, height in ((0, 0), (640, 480), (1400, 1000)):
-        pixels = pixels_of(pictures.picture(content, pictures.Sheet(long, long, long, width, height)))
+        pixels = pixels_of(surface_pictures.picture(content, surface_pictures.Sheet(long, long, long, width, height)))
         border = np.concatenate([pixels[:12].reshape(-1, 3), pixels[:, :12].reshape(-1, 3), pixels[:, -12:].reshape(-1, 3)])
-        assert share(border, pictures.PAPER) == 1.0
+        assert share(border, surface_pictures.PAPER) == 1.0
 
 
 @pytest.mark.parametrize("shape", [(41, 1201), (1201, 41), (1, 1), (2, 3)], ids=str)
 def test_narrow_wide_and_tiny_bodies(shape):
     grid = Grid(0, 0, 0.5, *shape)
     heights = np.full(shape, 5.0)
-    content = pictures.MapContent(grid, heights, legend.cusp_legend(0.05), np.full(shape, 0.02))
-    pixels = pixels_of(pictures.picture(content, pictures.Sheet("Cusp left")))
+    content = surface_pictures.MapContent(grid, heights, legend.cusp_legend(0.05), np.full(shape, 0.02))
+    pixels = pixels_of(surface_pictures.picture(content, surface_pictures.Sheet("Cusp left")))
     assert 640 <= pixels.shape[1] <= 1400 and 480 <= pixels.shape[0] <= 1300
     assert share(pixels, ramps.CUSP.colours(np.array([0.02]), 0, 0.1)[0, :3]) > 0.005
 
@@ -142,19 +142,19 @@ def test_empty_maps_say_so():
     grid, _, _, heights, _ = plate()
     nothing = np.full(grid.shape, np.nan)
     for shown in (heights, np.full(grid.shape, -np.inf)):
-        content = pictures.MapContent(grid, shown, legend.cusp_legend(0.05), nothing)
-        pixels = pixels_of(pictures.picture(content, pictures.Sheet("Cusp left")))
-        assert share(pixels[400:700, 300:900], pictures.QUIET, 0.1) > 0.001
+        content = surface_pictures.MapContent(grid, shown, legend.cusp_legend(0.05), nothing)
+        pixels = pixels_of(surface_pictures.picture(content, surface_pictures.Sheet("Cusp left")))
+        assert share(pixels[400:700, 300:900], surface_pictures.QUIET, 0.1) > 0.001
 
 
 def test_bad_input():
     grid, _, _, heights, _ = plate()
     with pytest.raises(BadRequest, match="values"):
-        pictures.picture(pictures.MapContent(grid, heights, legend.cusp_legend(1), np.zeros((2, 2))), pictures.Sheet("S"))
+        surface_pictures.picture(surface_pictures.MapContent(grid, heights, legend.cusp_legend(1), np.zeros((2, 2))), surface_pictures.Sheet("S"))
     with pytest.raises(BadRequest, match="640 x 480"):
-        pictures.picture(pictures.MapContent(grid, heights, legend.cusp_legend(1)), pictures.Sheet("S", width=100, height=50))
+        surface_pictures.picture(surface_pictures.MapContent(grid, heights, legend.cusp_legend(1)), surface_pictures.Sheet("S", width=100, height=50))
     with pytest.raises(BadRequest, match="chart line"):
-        charts.chart((charts.ChartLine("a", np.zeros(3), np.zeros(2)),), pictures.Sheet("S"))
+        charts.chart((charts.ChartLine("a", np.zeros(3), np.zeros(2)),), surface_pictures.Sheet("S"))
 
 
 def test_every_letter_has_a_shape_and_spacing_is_even():
@@ -198,7 +198,7 @@ def test_a_line_covers_its_area():
 def test_chart_lines_run_where_the_numbers_say():
     x = np.linspace(0.01, 0.2, 40)
     lines = tuple(charts.ChartLine(f"Round-nose {d}", x, 3 / np.sqrt(x * d / 16), d < 20, d == 16) for d in (8, 16, 32))
-    sheet = pictures.Sheet("Minutes against cusp", "note", "footer")
+    sheet = surface_pictures.Sheet("Minutes against cusp", "note", "footer")
     mark = charts.ChartMark(0.05, 3 / np.sqrt(0.05), "16 mm at 0.05 mm")
     pixels = pixels_of(charts.chart(lines, sheet, mark=mark, limit=18, limit_label="18 min left"))
     middle = ramps.LINES.colours(np.array([0.5]), 0, 1)[0, :3]
@@ -206,8 +206,8 @@ def test_chart_lines_run_where_the_numbers_say():
     # Minutes fall with the cusp: the line's pixels go down (larger row) to the right.
     assert len(hits) > 500 and np.corrcoef(hits[:, 0], hits[:, 1])[0, 1] > 0.7
     border = np.concatenate([pixels[:, :12].reshape(-1, 3), pixels[:, -12:].reshape(-1, 3)])
-    assert share(border, pictures.PAPER) == 1.0
-    assert share(pixels_of(charts.chart((), sheet)), pictures.PAPER) > 0.9
+    assert share(border, surface_pictures.PAPER) == 1.0
+    assert share(pixels_of(charts.chart((), sheet)), surface_pictures.PAPER) > 0.9
     single = charts.ChartLine("one", np.array([0.1]), np.array([5.0]))
     flat = charts.ChartLine("flat", x, np.zeros_like(x))
     assert pixels_of(charts.chart((single, flat), sheet)).shape[2] == 3
@@ -233,8 +233,8 @@ def test_all_pictures_of_a_plan():
     # A stand-in with the fields of a Plan; the whole planner has tests of its own.
     from types import SimpleNamespace
 
-    from finishing.cutter import Cutter
-    from finishing.maps import surface_maps
+    from addon.finishing.job.cutter import Cutter
+    from addon.finishing.surface.curvature_maps import surface_maps
 
     grid, _, _, heights, pocket = plate(1.0)
     cutter = Cutter("Round-nose 16", 16.0)

@@ -6,18 +6,20 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from finishing.body import Body, make_body
-from finishing.cusp import spacing_on_flat
-from finishing.cutter import Cutter
-from finishing.errors import BadBody, BadRequest, NothingToPlan, TooLarge
-from finishing.files.polylines import path_csv, read_csv
-from finishing.files.record import plan_record, read_record, record_bytes, with_settings
-from finishing.path import CUT, LINK
-from finishing.plan import make_plan
-from finishing.region import axis_region
-from finishing.request import RegionSettings, Request
-from finishing.stages import StageCache
 from shapes import block
+
+from addon.finishing.ball.axis_region import axis_region
+from addon.finishing.core.cusp_formulas import spacing_on_flat
+from addon.finishing.core.errors import BadBody, BadRequest, NothingToPlan, TooLarge
+from addon.finishing.core.path import CUT, LINK
+from addon.finishing.core.stages import StageCache
+from addon.finishing.files.path_csv import path_csv, read_csv
+from addon.finishing.files.plan_record import plan_record, read_record, record_bytes, with_settings
+from addon.finishing.job.body import Body, make_body
+from addon.finishing.job.cutter import Cutter
+from addon.finishing.job.ground_settings import RegionSettings
+from addon.finishing.job.request import Request
+from addon.finishing.planning.plan import make_plan
 
 CUTTER = Cutter("Round-nose 12", 12.0)
 
@@ -129,11 +131,11 @@ def test_no_contact_on_skipped_ground(body: Body, request_of: Request) -> None:
     samples = densely_sampled(made.body.triangles[skip], 0.2)
     from scipy.spatial import cKDTree
 
-    surface = ((made.path.kind == CUT) | (made.path.kind == LINK))
+    surface = (made.path.kind == CUT) | (made.path.kind == LINK)
     centres = made.path.points[surface] + [0, 0, CUTTER.radius]
     assert (cKDTree(samples).query(centres)[0] > CUTTER.radius + 1e-4).all()
     border = make_plan(replace(request_of, start="border", body=replace(body, skip=skip)))
-    surface = ((border.path.kind == CUT) | (border.path.kind == LINK))
+    surface = (border.path.kind == CUT) | (border.path.kind == LINK)
     assert (cKDTree(samples).query(border.path.points[surface] + [0, 0, CUTTER.radius])[0] > CUTTER.radius + 1e-4).all()
 
 

@@ -7,22 +7,23 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import pytest
-from finishing.body import make_body
-from finishing.cautions import CAUTIONS
-from finishing.cutter import Cutter
-from finishing.dowels import DowelSettings
-from finishing.errors import BadFile
-from finishing.files.fusing import fused
-from finishing.files.program import FUSING_TOLERANCE, comment, dowel_program, dry_run_program, outline, path_program
-from finishing.path import CUT, EXIT, LIFT, LINK
-from finishing.plan import make_plan
-from finishing.request import Request
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pygcode import Line
 from referee import Referee
 from shapely.geometry import LineString, MultiPoint
 from shapes import block
+
+from addon.finishing.core.errors import BadFile
+from addon.finishing.core.path import CUT, EXIT, LIFT, LINK
+from addon.finishing.files.fusing import fused
+from addon.finishing.files.programs import FUSING_TOLERANCE, comment, dowel_program, dry_run_program, outline, path_program
+from addon.finishing.job.body import make_body
+from addon.finishing.job.cautions import CAUTIONS
+from addon.finishing.job.cutter import Cutter
+from addon.finishing.job.dowels import DowelSettings
+from addon.finishing.job.request import Request
+from addon.finishing.planning.plan import make_plan
 
 CUTTER = Cutter("Round-nose 12", 12.0, spindle_speed=16000)
 WORDS = {"G0", "G1", "G17", "G20", "G21", "G90", "G94", "M3", "M5", "M30"}
@@ -218,7 +219,7 @@ def test_dowels_are_pecked_with_plain_moves() -> None:
 
 
 def test_nothing_to_write_is_refused(plan) -> None:  # noqa: ANN001
-    from finishing.path import Path
+    from addon.finishing.core.path import Path
 
     empty = Path(np.zeros((0, 3)), np.zeros(0, np.uint8), np.zeros(0, np.int32), np.zeros(0))
     for attempt in (

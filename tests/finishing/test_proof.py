@@ -8,13 +8,14 @@ from pathlib import Path as FilePath
 
 import numpy as np
 import pytest
-from finishing.grid import Grid
-from finishing.path import CUT, ENTRY, LIFT, Path
-from finishing.proof import Proof, ProvedGround, prove
-from finishing.swept import SweptBall
-from finishing.touch import TipFinder
 from referee import Referee
 from shapes import graph
+
+from addon.finishing.ball.exact_tip import TipFinder
+from addon.finishing.core.grid import Grid
+from addon.finishing.core.path import CUT, ENTRY, LIFT, Path
+from addon.finishing.simulation.proof import Proof, ProvedGround, prove
+from addon.finishing.simulation.swept_ball import SweptBall
 
 VALUES = json.loads((FilePath(__file__).parents[1] / "reference_values.json").read_text())
 
@@ -218,7 +219,7 @@ def test_no_line_is_missed_where_there_are_few() -> None:
 def test_a_peak_is_climbed_to_wherever_the_samples_lie(monkeypatch: pytest.MonkeyPatch, seed: int) -> None:
     # Closed form: three moves of a ball round a triangle of inradius r over flat ground leave a pointed peak of R - sqrt(R^2 - r^2) over its
     # middle, the highest there is; with few samples it stands anywhere between those.
-    monkeypatch.setattr("finishing.proof.SAMPLES", 1500)
+    monkeypatch.setattr("addon.finishing.simulation.proof.SAMPLES", 1500)
     rng = np.random.default_rng(seed)
     radius, inradius = 8.0, 1.0
     grid = Grid.over(np.array([0, 0]), np.array([40, 40]), 0.25)

@@ -2,20 +2,15 @@
 
 import numpy as np
 import pytest
-from finishing import ramps
+
+from addon.finishing.pictures import ramps
 
 # Full protanopia, deuteranopia and tritanopia on linear sRGB (published: Machado, Oliveira, Fernandes 2009, IEEE TVCG 15:1291).
 BLINDNESS = {
     "none": np.eye(3),
-    "protanopia": np.array(
-        [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]]
-    ),
-    "deuteranopia": np.array(
-        [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]]
-    ),
-    "tritanopia": np.array(
-        [[1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602], [0.004733, 0.691367, 0.303900]]
-    ),
+    "protanopia": np.array([[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]]),
+    "deuteranopia": np.array([[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]]),
+    "tritanopia": np.array([[1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602], [0.004733, 0.691367, 0.303900]]),
 }
 SEQUENTIAL = [ramp for ramp in ramps.RAMPS if not ramp.diverging]
 

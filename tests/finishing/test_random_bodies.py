@@ -10,17 +10,18 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from finishing.body import make_body
-from finishing.cusp import spacing_on_flat
-from finishing.cutter import Cutter
-from finishing.errors import NothingToPlan
-from finishing.files.polylines import path_csv, read_csv
-from finishing.passes import SHORTEST_LINE
-from finishing.plan import make_plan
-from finishing.request import Request
-from finishing.result import Plan
 from random_bodies import SMOOTH, random_body
 from referee import Referee
+
+from addon.finishing.core.cusp_formulas import spacing_on_flat
+from addon.finishing.core.errors import NothingToPlan
+from addon.finishing.files.path_csv import path_csv, read_csv
+from addon.finishing.job.body import make_body
+from addon.finishing.job.cutter import Cutter
+from addon.finishing.job.request import Request
+from addon.finishing.passes.laying import SHORTEST_LINE
+from addon.finishing.planning.plan import make_plan
+from addon.finishing.planning.result import Plan
 
 BODIES = int(os.environ.get("FINISHING_BODIES", "30"))
 GOUGE_LIMIT = 0.002
@@ -36,9 +37,7 @@ TIPS = 1500
 @pytest.mark.parametrize("seed", range(BODIES))
 def test_no_gouge_and_an_honest_proof(seed: int) -> None:
     body = random_body(seed)
-    request = Request(
-        make_body(body.kind, body.triangles), cutter=Cutter("by lot", 2 * body.radius), start="edge", start_angle=0.0, rack_table=False
-    )
+    request = Request(make_body(body.kind, body.triangles), cutter=Cutter("by lot", 2 * body.radius), start="edge", start_angle=0.0, rack_table=False)
     if body.kind in SMOOTH:
         # As many cells to the radius as in the base case, for which the limits of the cusp are given.
         request = replace(request, cell=body.radius / 32)

@@ -6,24 +6,28 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from finishing.body import Body, make_body
-from finishing.cusp import step_on_curve
-from finishing.cutter import Cutter
-from finishing.decision.bite import BiteSettings, bite_findings, bite_of, engagement_of, with_allowed_feed
-from finishing.decision.clearance import Obstacles, clearance_findings, contacts
-from finishing.decision.flat_cutter import disc_dilation
-from finishing.decision.roughing import RoughingSettings, StockBox, stock_after_roughing, terraced
-from finishing.decision.second_cutter import next_smaller, rest_request, side_plans, total_minutes
-from finishing.grid import Grid
-from finishing.machine import Machine
-from finishing.path import CUT, ENTRY, LIFT, Path
-from finishing.plan import make_plan
-from finishing.request import FitSettings, RegionSettings, Request
-from finishing.stages import StageCache
-from finishing.stepping import finished
-from finishing.stock import StockSettings
 from shapes import block
 from test_decision import VALUES
+
+from addon.finishing.core.cusp_formulas import step_on_curve
+from addon.finishing.core.grid import Grid
+from addon.finishing.core.path import CUT, ENTRY, LIFT, Path
+from addon.finishing.core.stages import StageCache
+from addon.finishing.core.stepping import finished
+from addon.finishing.job.bite_settings import BiteSettings
+from addon.finishing.job.body import Body, make_body
+from addon.finishing.job.cutter import Cutter
+from addon.finishing.job.ground_settings import FitSettings, RegionSettings
+from addon.finishing.job.machine import Machine
+from addon.finishing.job.request import Request
+from addon.finishing.job.roughing import RoughingSettings
+from addon.finishing.job.stock import StockSettings
+from addon.finishing.planning.plan import make_plan
+from addon.finishing.planning.smaller_cutters import next_smaller, rest_request, side_plans, total_minutes
+from addon.finishing.tooling.bite import bite_findings, bite_of, engagement_of, with_allowed_feed
+from addon.finishing.tooling.clearance import Obstacles, clearance_findings, contacts
+from addon.finishing.tooling.flat_cutter import disc_dilation
+from addon.finishing.tooling.standing_stock import StockBox, stock_after_roughing, terraced
 
 CUTTER = Cutter("Round-nose 16", 16.0)
 

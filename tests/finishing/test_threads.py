@@ -6,10 +6,11 @@ import threading
 
 import numpy as np
 import pytest
-from finishing.products import product
-from finishing.stages import StageCache, StageRunner
-from finishing.stepping import finished
-from finishing.threads import THREADS, in_threads
+
+from addon.finishing.core.matrix_products import product
+from addon.finishing.core.stages import StageCache, StageRunner
+from addon.finishing.core.stepping import finished
+from addon.finishing.core.threads import THREADS, in_threads
 
 
 def test_results_come_in_the_order_of_the_items_and_all_shares_are_told() -> None:

@@ -8,20 +8,21 @@ from pathlib import Path
 import numpy as np
 import pytest
 import trimesh
-from finishing.bounded_dilation import bounded_dilation_steps
-from finishing.dilation import ball_sag, symmetric_dilation_steps
-from finishing.grid import Grid
-from finishing.heights import height_map, top_marks
-from finishing.stepping import finished
-from finishing.surface import lower_bounds
-from finishing.tip import closing, tip_surface
-from finishing.touch import TipFinder
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from matplotlib import cbook
 from scipy import ndimage
 from shapes import block, graph
 from skimage.restoration import ellipsoid_kernel, rolling_ball
+
+from addon.finishing.ball.ball_dilation import ball_sag, symmetric_dilation_steps
+from addon.finishing.ball.bounded_dilation import bounded_dilation_steps
+from addon.finishing.ball.exact_surface import lower_bounds
+from addon.finishing.ball.exact_tip import TipFinder
+from addon.finishing.ball.tip_surface import closing, tip_surface
+from addon.finishing.core.grid import Grid
+from addon.finishing.core.stepping import finished
+from addon.finishing.surface.height_map import height_map, top_marks
 
 VALUES = json.loads((Path(__file__).parents[1] / "reference_values.json").read_text())
 

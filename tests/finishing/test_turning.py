@@ -6,18 +6,19 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from finishing.body import Body, make_body
-from finishing.dowels import DowelSettings, dowel_findings, dowel_places, in_job
-from finishing.errors import BadRequest
-from finishing.findings import points_of_body
-from finishing.grid import Grid
-from finishing.keep_out import KeepOut, keep_out_findings
-from finishing.path import CUT, Path
-from finishing.stock import StockSettings, job_from_body, resolve_stock
-from finishing.turning import parted_by, stock_findings, zeroed_face
 from scipy.spatial.transform import Rotation
 from shapely.geometry import LineString, box
 from shapes import block
+
+from addon.finishing.core.errors import BadRequest
+from addon.finishing.core.grid import Grid
+from addon.finishing.core.path import CUT, Path
+from addon.finishing.job.body import Body, make_body
+from addon.finishing.job.dowels import DowelSettings, dowel_findings, dowel_places, in_job
+from addon.finishing.job.keep_out import KeepOut, keep_out_findings
+from addon.finishing.job.stock import StockSettings, job_from_body, resolve_stock
+from addon.finishing.job.turning import parted_by, stock_findings, zeroed_face
+from addon.finishing.planning.findings import points_of_body
 
 NO_PATH = Path(np.zeros((0, 3)), np.zeros(0, np.uint8), np.zeros(0, np.int32), np.zeros(0))
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from finishing.body import Body, make_body
-from finishing.cutter import Cutter
-from finishing.path import CUT
-from finishing.plan import make_plan
-from finishing.request import Request
-from finishing.undercut import undercut_area
 from shapes import block
+
+from addon.finishing.core.path import CUT
+from addon.finishing.job.body import Body, make_body
+from addon.finishing.job.cutter import Cutter
+from addon.finishing.job.request import Request
+from addon.finishing.planning.plan import make_plan
+from addon.finishing.surface.undercut import undercut_area
 
 
 def patch(corner: tuple[float, float, float], along: tuple[float, float, float], across: tuple[float, float, float]) -> np.ndarray:

@@ -18,15 +18,15 @@ from mathutils import Matrix
 from shapes import block
 
 import addon
-from addon.finishing.body import make_body
-from addon.finishing.cutter import Cutter
-from addon.finishing.decision.second_cutter import side_plans
-from addon.finishing.legend import cusp_legend, slope_legend
-from addon.finishing.ramps import SKIP_HATCH
-from addon.finishing.request import Request
-from addon.finishing.stages import StageCache
-from addon.finishing.stepping import finished
-from addon.finishing.survey import fit_map_steps
+from addon.finishing.core.stages import StageCache
+from addon.finishing.core.stepping import finished
+from addon.finishing.job.body import make_body
+from addon.finishing.job.cutter import Cutter
+from addon.finishing.job.request import Request
+from addon.finishing.pictures.legend import cusp_legend, slope_legend
+from addon.finishing.pictures.ramps import SKIP_HATCH
+from addon.finishing.planning.smaller_cutters import side_plans
+from addon.finishing.planning.survey import fit_map_steps
 from addon.overlay import drawing
 from addon.overlay.layers import CUT_COLOUR, STANDING_COLOUR, BodyLayers
 from addon.overlay.render_data import LineSet, path_lines

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from ..grid import FloatArray
+from ..core.grid import FloatArray
 
 
 def fused(points: FloatArray, tolerance: float) -> NDArray[np.intp]:

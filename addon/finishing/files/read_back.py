@@ -8,14 +8,14 @@ from typing import Any
 
 import numpy as np
 
-from ..body import Body
-from ..errors import BadFile
-from ..grid import FloatArray
-from ..path import Path
-from ..request import Request
-from ..side_stages import body_digest
-from .polylines import read_csv
-from .record import read_record, settings_record
+from ..core.errors import BadFile
+from ..core.grid import FloatArray
+from ..core.path import Path
+from ..job.body import Body
+from ..job.request import Request
+from ..planning.side_stages import body_digest
+from .path_csv import read_csv
+from .plan_record import read_record, settings_record
 
 
 @dataclass(frozen=True)

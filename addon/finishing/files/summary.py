@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..cautions import CAUTIONS
-from ..decision.sanding import sanding_after
-from ..decision.wood import wood_named
-from ..path import CUT, LIFT
-from ..result import Plan
+from ..core.path import CUT, LIFT
+from ..job.cautions import CAUTIONS
+from ..job.wood import wood_named
+from ..options.sanding import sanding_after
+from ..planning.result import Plan
 
 
 def summary(plan: Plan) -> str:

@@ -7,7 +7,7 @@ import re
 import tempfile
 from pathlib import Path
 
-from ..errors import BadFile
+from ..core.errors import BadFile
 
 RESERVED = {"con", "prn", "aux", "nul", *(f"com{i}" for i in range(1, 10)), *(f"lpt{i}" for i in range(1, 10))}
 

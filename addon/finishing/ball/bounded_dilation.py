@@ -1,0 +1,278 @@
+"""Exact dilation of a height grid by a large ball, by branch and bound: the cost hardly grows with the radius.
+
+Every block of ball positions knows from one good contact what it reaches at least (a lower plane); every block of heights lies under
+an upper plane. A pair of blocks that cannot raise what is known is dropped, first for large blocks, then for their quarters; what is
+left is measured cell by cell. White noise defeats the bounds: there, and for small balls, `dilation` is better.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..core.grid import Single
+from ..core.masks import Mask
+from ..core.stepping import within
+from ..core.threads import in_threads
+from .ball_dilation import ball_reach, ball_sag
+from .block_bounds import FAR_AWAY, TANGENT_SHARE, Numbers, PairBounds, Planes, merged_lower, upper_planes
+
+SIZES = (16, 8, 4)
+"""Edges of blocks in cells, from the largest to the finest."""
+
+BLOCKS_AT_ONCE = 700
+"""Largest blocks worked on in one go: so many that two threads do not wait for each other between short calls."""
+
+PAIRS_AT_ONCE = 1 << 13
+
+
+def bounded_dilation_steps(heights: Single, radius: float, cell: float, wanted: Mask | None = None) -> Generator[float, None, Single]:
+    """max over offsets of heights - sag, (rows, columns) float32, as `symmetric_dilation_steps`; yields shares done.
+
+    wanted: cells, (rows, columns) bool, that matter (None: all); the others may hold anything.
+    """
+    standing = heights > -np.inf
+    if not standing.any():
+        return np.full(heights.shape, -np.inf, np.float32)
+    search = _Search(heights, float(heights[standing].min()), radius, cell)
+    yield 0.05
+    blocks = search.targets(wanted)
+    jobs = np.array_split(blocks, max(1, len(blocks) // BLOCKS_AT_ONCE))
+    yield from within(in_threads(search.solve, jobs), 0.05, 1.0)
+    return search.result()
+
+
+@dataclass
+class _Contacts:
+    """For some ball positions (row, column in cells, float32) the best source cell known, and the tip height it gives."""
+
+    row: Single
+    column: Single
+    source_row: Single
+    source_column: Single
+    best: Single
+
+
+class _Search:
+    """The heights on blocks with all tables, and the surface as far as it is found."""
+
+    def __init__(self, heights: Single, lowest: float, radius: float, cell: float) -> None:
+        largest, finest = SIZES[0], SIZES[-1]
+        self._shape, self._radius, self._cell = heights.shape, np.float32(radius), np.float32(cell)
+        self._square = np.float32(radius * radius)
+        # Stands for no ground at all: it may lie below everything without being infinite.
+        self._floor = np.float32(lowest - radius - 1)
+        self._reach = ball_reach(radius, cell)
+        self._ball = ball_sag(radius, cell)
+        self._rim = (-(-(self._reach + largest) // largest) + 1) * largest
+        down, across = (-(-n // largest) for n in heights.shape)
+        padded = np.full((down * largest + 2 * self._rim, across * largest + 2 * self._rim), self._floor, np.float32)
+        inside = (slice(self._rim, self._rim + heights.shape[0]), slice(self._rim, self._rim + heights.shape[1]))
+        padded[inside] = np.maximum(heights, self._floor)
+        self._flat, self._width = padded.ravel(), padded.shape[1]
+        self._across = {size: padded.shape[1] // size for size in SIZES}
+        self._above, self._cells = upper_planes(padded, cell, SIZES)
+        reach_in_blocks = (self._reach + largest - 1) // largest
+        self._pairs: dict[int, PairBounds] = {}
+        self._quarters: dict[int, list[PairBounds]] = {}
+        for size in SIZES:
+            self._pairs[size] = PairBounds(radius, cell, size, self._across[size], reach_in_blocks)
+            if size != finest:
+                self._quarters[size] = [PairBounds(radius, cell, size, self._across[size], reach_in_blocks, q) for q in range(4)]
+                reach_in_blocks = 2 * reach_in_blocks + 1
+        self._sag = self._sag_table(reach_in_blocks)
+        self._out = np.full(self._cells.shape, self._floor, np.float32)
+
+    def targets(self, wanted: Mask | None) -> Numbers:
+        """Numbers of the largest blocks that hold wanted ball positions of the grid (None: all)."""
+        largest = SIZES[0]
+        first = self._rim // largest
+        down, across = (-(-n // largest) for n in self._shape)
+        blocks = (np.arange(down)[:, None] + first) * self._across[largest] + np.arange(across) + first
+        if wanted is None:
+            return blocks.ravel()
+        padded = np.zeros((down * largest, across * largest), bool)
+        padded[: self._shape[0], : self._shape[1]] = wanted
+        return blocks[padded.reshape(down, largest, across, largest).any(axis=(1, 3))]
+
+    def result(self) -> Single:
+        """The surface, -inf where nothing lies within reach."""
+        finest = SIZES[-1]
+        rows, columns = len(self._flat) // self._width // finest, self._width // finest
+        whole = self._out.reshape(finest, finest, rows, columns).transpose(2, 0, 3, 1).reshape(rows * finest, columns * finest)
+        out = np.ascontiguousarray(whole[self._rim : self._rim + self._shape[0], self._rim : self._rim + self._shape[1]])
+        out[out < self._floor + np.float32(0.5)] = -np.inf
+        return out
+
+    def _sag_table(self, reach: int) -> Single:
+        """Sag between the cells of two finest blocks: ((2 size - 1)^2, keys), FAR_AWAY outside the ball."""
+        size = SIZES[-1]
+        pairs, across = self._pairs[size], self._across[size]
+        steps = np.arange(-reach, reach + 1)
+        inner = np.arange(-(size - 1), size)
+        place = (steps * size + inner[:, None]) + self._reach  # (2 size - 1, steps), the same along rows and columns
+        ball = np.where(np.isfinite(self._ball), self._ball, FAR_AWAY).astype(np.float32)
+        inside = (place >= 0) & (place < len(ball))
+        place = np.where(inside, place, 0)
+        near = ball[place[:, None, :, None], place[None, :, None, :]]
+        near[~(inside[:, None, :, None] & inside[None, :, None, :])] = FAR_AWAY
+        table = np.full(((2 * size - 1) ** 2, len(pairs.sag)), FAR_AWAY, np.float32)
+        table[:, ((steps * across)[:, None] + steps + pairs.base).ravel()] = near.reshape((2 * size - 1) ** 2, -1)
+        return table
+
+    def solve(self, targets: Numbers) -> None:
+        """Find the surface over some of the largest blocks."""
+        numbers, known = self._known(targets)
+        pairs = self._pairs[SIZES[0]]
+        lower = known[SIZES[0]]
+        source = targets[:, None] + pairs.within_reach[None]
+        wide = Planes(lower.height[:, None], lower.slope_x[:, None], lower.slope_y[:, None])
+        kept = np.flatnonzero(pairs.may_raise(self._above[SIZES[0]], source, (pairs.within_reach + pairs.base)[None], wide))
+        target, source = kept // len(pairs.within_reach), source.ravel()[kept]
+        for size in SIZES[1:]:
+            target, source = self._halved(size, target, source, numbers, known[size])
+        self._measure(numbers[SIZES[-1]], target, source)
+
+    def _halved(self, size: int, target: Numbers, source: Numbers, numbers: dict[int, Numbers], known: Planes) -> tuple[Numbers, Numbers]:
+        """The pairs of quarters that are left of pairs of blocks twice the size: positions in `numbers[size]`, source numbers."""
+        twice, across = 2 * size, self._across[size]
+        quarter_of = np.array([0, 1, across, across + 1])
+        row = source // self._across[twice]
+        first = row * (2 * across) + (source - row * self._across[twice]) * 2
+        key = source - numbers[twice].take(target) + self._quarters[twice][0].base
+        targets, sources = [], []
+        for quarter in range(4):
+            own = target * 4 + quarter
+            kept = np.flatnonzero(self._quarters[twice][quarter].may_raise(self._above[twice], source, key, known.at(own)))
+            own = own.take(kept)
+            four = first.take(kept)[:, None] + quarter_of
+            mine = known.at(own)
+            wide = Planes(mine.height[:, None], mine.slope_x[:, None], mine.slope_y[:, None])
+            pairs = self._pairs[size]
+            left = np.flatnonzero(pairs.may_raise(self._above[size], four, four - numbers[size].take(own)[:, None] + pairs.base, wide))
+            targets.append(own.take(left >> 2))
+            sources.append(four.ravel().take(left))
+        target, source = np.concatenate(targets), np.concatenate(sources)
+        order = np.argsort(target, kind="stable")
+        return target.take(order), source.take(order)
+
+    def _measure(self, numbers: Numbers, target: Numbers, source: Numbers) -> None:
+        """Raise the surface by the pairs of finest blocks that are left, cell by cell."""
+        if len(target) == 0:
+            return
+        size = SIZES[-1]
+        width = 2 * size - 1
+        start = np.flatnonzero(np.concatenate([[True], np.diff(target) != 0]))
+        owner = numbers[target[start]]
+        key = source - numbers[target] + self._pairs[size].base
+        ends = np.concatenate([start, [len(source)]])
+        cuts = np.unique(np.concatenate([np.searchsorted(start, np.arange(0, len(source), PAIRS_AT_ONCE)), [len(start)]]))
+        for low, high in zip(cuts[:-1], cuts[1:], strict=True):
+            some = slice(ends[low], ends[high])
+            # `take` lays the pairs side by side in memory, which plain indexing does not.
+            cells = np.take(self._cells, source[some], axis=1).reshape(size, size, -1)
+            sag = np.take(self._sag, key[some], axis=1).reshape(width, width, -1)
+            groups = start[low:high] - ends[low]
+            lowered = np.empty_like(cells)
+            for row in range(size):
+                for column in range(size):
+                    corner = sag[size - 1 - row : width - row, size - 1 - column : width - column]
+                    np.subtract(cells, corner, out=lowered)
+                    best = np.maximum.reduce(lowered.reshape(size * size, -1), axis=0)
+                    self._out[row * size + column, owner[low:high]] = np.maximum.reduceat(best, groups)
+
+    def _known(self, targets: Numbers) -> tuple[dict[int, Numbers], dict[int, Planes]]:
+        """Numbers of all blocks inside some of the largest, by size, quarters one after the other; and their lower planes."""
+        size = SIZES[0]
+        pairs = self._pairs[size]
+        source = targets[None] + pairs.within_reach[:, None]
+        promise = self._above[size].height[source] - pairs.sag[pairs.within_reach + pairs.base][:, None]
+        best = source[promise.argmax(axis=0), np.arange(len(targets))]
+        contacts = self._contacts(*self._middles(targets, size), *self._places(best, size))
+        self._climb(contacts, (8, 4, 2, 1))
+        numbers = {size: targets}
+        for size in SIZES[1:]:
+            across = self._across[size]
+            wide = numbers[2 * size]
+            first = wide // self._across[2 * size] * (2 * across) + wide % self._across[2 * size] * 2
+            numbers[size] = (first[:, None] + np.array([0, 1, across, across + 1])).ravel()
+            contacts = self._inherited(contacts, *self._middles(numbers[size], size))
+            self._climb(contacts, (2, 1) if size > SIZES[-1] else (1,))
+        known = {SIZES[-1]: self._lower_planes(contacts)}
+        for size in SIZES[-2::-1]:
+            known[size] = merged_lower(known[size // 2], float(self._cell), size)
+        return numbers, known
+
+    def _middles(self, blocks: Numbers, size: int) -> tuple[Single, Single]:
+        across = self._across[size]
+        half = (size - 1) / 2
+        return (blocks // across * size + half).astype(np.float32), (blocks % across * size + half).astype(np.float32)
+
+    def _places(self, blocks: Numbers, size: int) -> tuple[Single, Single]:
+        """One whole cell in the middle of blocks."""
+        across = self._across[size]
+        return (blocks // across * size + size // 2).astype(np.float32), (blocks % across * size + size // 2).astype(np.float32)
+
+    def _contacts(self, row: Single, column: Single, source_row: Single, source_column: Single) -> _Contacts:
+        return _Contacts(row, column, source_row, source_column, self._resting(row, column, source_row, source_column))
+
+    def _resting(self, row: Single, column: Single, source_row: Single, source_column: Single) -> Single:
+        """Tip height of the ball at a position when it rests on one cell alone."""
+        x, y = (source_column - column) * self._cell, (source_row - row) * self._cell
+        rest = self._square - x * x - y * y
+        z = self._flat.take(source_row.astype(np.int64) * self._width + source_column.astype(np.int64)) - self._radius
+        z += np.sqrt(np.maximum(rest, 0))
+        z[rest < 0] = self._floor
+        return z
+
+    def _offer(self, contacts: _Contacts, source_row: Single, source_column: Single) -> None:
+        value = self._resting(contacts.row, contacts.column, source_row, source_column)
+        higher = value > contacts.best
+        np.copyto(contacts.best, value, where=higher)
+        np.copyto(contacts.source_row, source_row, where=higher)
+        np.copyto(contacts.source_column, source_column, where=higher)
+
+    def _climb(self, contacts: _Contacts, steps: tuple[int, ...]) -> None:
+        """Move every contact to a better cell nearby, some cells at a time."""
+        low_row, high_row = np.ceil(contacts.row - self._reach), np.floor(contacts.row + self._reach)
+        low_column, high_column = np.ceil(contacts.column - self._reach), np.floor(contacts.column + self._reach)
+        for step in steps:
+            for down, right in ((-1, 0), (1, 0), (0, -1), (0, 1), (-1, -1), (-1, 1), (1, -1), (1, 1)):
+                self._offer(
+                    contacts,
+                    np.clip(contacts.source_row + np.float32(down * step), low_row, high_row),
+                    np.clip(contacts.source_column + np.float32(right * step), low_column, high_column),
+                )
+
+    def _inherited(self, wide: _Contacts, row: Single, column: Single) -> _Contacts:
+        """Contacts of the quarters: that of the whole block, or the cell that lies as the whole block's lay."""
+        own = [np.repeat(a, 4) for a in (wide.row, wide.column, wide.source_row, wide.source_column)]
+        contacts = self._contacts(row, column, own[2], own[3])
+        self._offer(contacts, own[2] + np.rint(row - own[0]), own[3] + np.rint(column - own[1]))
+        return contacts
+
+    def _lower_planes(self, contacts: _Contacts) -> Planes:
+        """A plane over every finest block that the ball resting on the block's contact cell never lies below.
+
+        The plane has the slope of that resting surface in the middle; what lies between is concave, so the corners decide.
+        """
+        x = (contacts.source_column - contacts.column) * self._cell
+        y = (contacts.source_row - contacts.row) * self._cell
+        half = np.float32((SIZES[-1] - 1) / 2) * self._cell
+        share = np.minimum(1, np.float32(TANGENT_SHARE) * self._radius / np.maximum(np.hypot(x, y), np.float32(1e-9)))
+        depth = np.sqrt(self._square - (x * share) ** 2 - (y * share) ** 2)
+        slope_x, slope_y = x * share / depth, y * share / depth
+        source = contacts.source_row.astype(np.int64) * self._width + contacts.source_column.astype(np.int64)
+        level = self._flat[source] - self._radius
+        low: NDArray[np.float32] = np.full(len(level), np.inf, np.float32)
+        for down in (-half, half):
+            for right in (-half, half):
+                rest = self._square - (x - right) ** 2 - (y - down) ** 2
+                corner = np.where(rest > 0, level + np.sqrt(np.maximum(rest, 0)) - slope_x * right - slope_y * down, np.float32(-1e6))
+                np.minimum(low, corner, out=low)
+        unknown = low < self._floor
+        low[unknown], slope_x[unknown], slope_y[unknown] = self._floor, 0, 0
+        return Planes(low, slope_x, slope_y)

@@ -1,0 +1,89 @@
+"""Blur and differences of arrays on a grid."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from .grid import FloatArray, Single
+from .masks import Mask
+
+ROWS_AT_ONCE = 32
+"""Rows blurred in one go, so that what is in use stays in the processor's cache."""
+
+
+STRIP = 128
+"""Rows that `blurred_gradient` works on in one go."""
+
+
+def blur(values: FloatArray, deviation: float) -> FloatArray:
+    """Gaussian blur of a (rows, columns) array with a standard deviation in cells; the border's values are repeated outwards.
+
+    A deviation below 0.3 cells returns the values unchanged. The result is float32 where the values are, else float64.
+    """
+    out: FloatArray = np.asarray(values, np.float32 if values.dtype == np.float32 else np.float64)
+    if deviation < 0.3:
+        return out.copy()
+    reach = int(np.ceil(3.5 * deviation))
+    weights = np.exp(-0.5 * (np.arange(reach + 1) / deviation) ** 2)
+    weights = (weights / (weights[0] + 2 * weights[1:].sum())).astype(out.dtype)
+    wide = np.pad(out, reach, mode="edge")
+    blurred = np.empty_like(out)
+    rows, columns = out.shape
+    for first in range(0, rows, ROWS_AT_ONCE):
+        last = min(first + ROWS_AT_ONCE, rows)
+        block = wide[first : last + 2 * reach]
+        down = _weighted([block[k : k + last - first] for k in range(2 * reach + 1)], weights)
+        blurred[first:last] = _weighted([down[:, k : k + columns] for k in range(2 * reach + 1)], weights)
+    return blurred
+
+
+def _weighted(shifted: list[FloatArray], weights: FloatArray) -> FloatArray:
+    """Sum of 2 r + 1 arrays with weights that are the same to both sides of the middle one: weights[k] for those k away from it."""
+    reach = len(weights) - 1
+    out = shifted[reach] * weights[0]
+    pair = np.empty_like(out)
+    for k in range(1, reach + 1):
+        np.add(shifted[reach - k], shifted[reach + k], out=pair)
+        pair *= weights[k]
+        out += pair
+    return out
+
+
+def gradient(values: FloatArray, cell: float) -> tuple[FloatArray, FloatArray]:
+    """Central differences (d/dx, d/dy) of a (rows, columns) array, one-sided at the border."""
+    along_y, along_x = np.gradient(values, cell)
+    return along_x, along_y  # type: ignore[return-value]
+
+
+def blurred_gradient(values: FloatArray, deviation: float, cell: float, known: Mask | None = None) -> tuple[Single, Single]:
+    """`gradient` of the blurred array, (rows, columns) float32 each. deviation: in cells.
+
+    known: cells that count; the others take no part in the blur (None: all). Strips of rows keep what is in use small.
+    """
+    along_x, along_y = np.empty(values.shape, np.float32), np.empty(values.shape, np.float32)
+    reach = int(np.ceil(3.5 * deviation)) + 1
+    for first in range(0, len(values), STRIP):
+        low, last = max(first - reach, 0), min(first + STRIP, len(values))
+        strip = slice(low, min(last + reach, len(values)))
+        if known is None:
+            smooth = blur(values[strip], deviation)
+        else:
+            smooth = blur(np.where(known[strip], values[strip], np.float32(0)), deviation)
+            smooth /= np.maximum(blur(known[strip].astype(np.float32), deviation), np.float32(1e-9))
+        own = slice(first - low, last - low)
+        strip_x, strip_y = gradient(smooth, cell)
+        along_x[first:last], along_y[first:last] = strip_x[own], strip_y[own]
+    return along_x, along_y
+
+
+def coarsened(values: FloatArray, factor: int) -> FloatArray:
+    """Means over blocks of factor x factor cells; rows and columns that do not fill a block repeat the last ones."""
+    if factor == 1:
+        return np.asarray(values, np.float64)
+    rows, columns = values.shape
+    wide = np.pad(values, ((0, -rows % factor), (0, -columns % factor)), mode="edge")
+    total = np.zeros((wide.shape[0] // factor, wide.shape[1] // factor))
+    for row in range(factor):
+        for column in range(factor):
+            total += wide[row::factor, column::factor]
+    return total / factor**2

@@ -1,0 +1,109 @@
+"""The regular grid that heights and maps live on; arrays are indexed [row, column] = [y, x]."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.floating]
+Single = NDArray[np.float32]
+
+
+def singles(*arrays: FloatArray) -> tuple[Single, ...]:
+    """Arrays as contiguous single precision."""
+    return tuple(np.ascontiguousarray(a, np.float32) for a in arrays)
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Square cells in the x, y plane of the job.
+
+    left, front: x and y of the centre of cell [0, 0] in mm; cell: edge of a cell in mm.
+    """
+
+    left: float
+    front: float
+    cell: float
+    rows: int
+    columns: int
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Shape of an array on this grid, (rows, columns)."""
+        return self.rows, self.columns
+
+    @property
+    def cell_area(self) -> float:
+        """Area of one cell in mm2."""
+        return self.cell * self.cell
+
+    def x(self) -> FloatArray:
+        """Cell centres in x, (columns,) float64, mm."""
+        return self.left + self.cell * np.arange(self.columns)
+
+    def y(self) -> FloatArray:
+        """Cell centres in y, (rows,) float64, mm."""
+        return self.front + self.cell * np.arange(self.rows)
+
+    def middles(self, row: NDArray[np.intp], column: NDArray[np.intp]) -> FloatArray:
+        """Centres (n, 2) of cells in mm."""
+        return np.stack([self.left + self.cell * column, self.front + self.cell * row], axis=1)
+
+    def position(self, points: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Fractional (row, column) of points (n, 2 or more) in mm; whole numbers are cell centres."""
+        return (points[:, 1] - self.front) / self.cell, (points[:, 0] - self.left) / self.cell
+
+    def nearest(self, points: FloatArray) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Row and column of the cell that holds each point, clipped into the grid."""
+        row, column = self.position(points)
+        return (
+            np.clip(np.rint(row), 0, self.rows - 1).astype(np.intp),
+            np.clip(np.rint(column), 0, self.columns - 1).astype(np.intp),
+        )
+
+    def sample(self, values: FloatArray, points: FloatArray) -> FloatArray:
+        """Bilinear values of an array on this grid at points (n, 2 or more), clamped at the border."""
+        return self.at(values, *self.position(points))
+
+    def at(self, values: FloatArray, row: FloatArray, column: FloatArray) -> FloatArray:
+        """Bilinear values of an array on this grid at fractional rows and columns (n,), clamped at the border."""
+        row = np.minimum(np.maximum(row, 0), self.rows - 1)
+        column = np.minimum(np.maximum(column, 0), self.columns - 1)
+        low_row, low_column = row.astype(np.intp), column.astype(np.intp)
+        np.minimum(low_row, max(self.rows - 2, 0), out=low_row)
+        np.minimum(low_column, max(self.columns - 2, 0), out=low_column)
+        v, u = row - low_row.astype(row.dtype), column - low_column.astype(column.dtype)
+        flat = np.ravel(values)
+        place = low_row * self.columns + low_column
+        right, up = min(self.columns - 1, 1), self.columns if self.rows > 1 else 0
+        low, high = flat.take(place), flat.take(place + up)
+        place += right
+        low = low + (flat.take(place) - low) * u
+        place += up
+        high = high + (flat.take(place) - high) * u
+        return low + (high - low) * v
+
+    def padded(self, cells: int) -> Grid:
+        """The same grid with a rim of this many cells more on each side."""
+        return Grid(
+            self.left - cells * self.cell,
+            self.front - cells * self.cell,
+            self.cell,
+            self.rows + 2 * cells,
+            self.columns + 2 * cells,
+        )
+
+    def coarsened(self, factor: int) -> Grid:
+        """The grid whose cells are blocks of factor x factor cells of this one; the last blocks may reach past it."""
+        shift = (factor - 1) / 2 * self.cell
+        return Grid(self.left + shift, self.front + shift, self.cell * factor, -(-self.rows // factor), -(-self.columns // factor))
+
+    @staticmethod
+    def over(low: FloatArray, high: FloatArray, cell: float, margin: float = 0.0) -> Grid:
+        """The grid whose cell centres cover the box low..high (x, y first) and a margin in mm round it."""
+        rim = int(np.ceil(margin / cell))
+        columns = int(np.ceil((high[0] - low[0]) / cell)) + 1
+        rows = int(np.ceil((high[1] - low[1]) / cell)) + 1
+        return Grid(float(low[0]), float(low[1]), cell, rows, columns).padded(rim)

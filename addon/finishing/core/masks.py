@@ -1,0 +1,173 @@
+"""Sets of cells on a grid: connected parts, distances and growth."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .grid import FloatArray
+
+Mask = NDArray[np.bool_]
+Labels = NDArray[np.int32]
+
+
+def connected_parts(mask: Mask, heights: FloatArray | None = None, step: float = np.inf) -> Labels:
+    """Number the 4-connected parts of a mask from 1, 0 outside; a height difference above `step` (mm) parts neighbours.
+
+    Works on runs of cells along the rows, joined by repeated pointer jumping.
+    """
+    rows, columns = mask.shape
+    joined_right = mask[:, :-1] & mask[:, 1:]
+    joined_down = mask[:-1] & mask[1:]
+    if heights is not None:
+        with np.errstate(invalid="ignore"):
+            joined_right &= np.abs(heights[:, 1:] - heights[:, :-1]) <= step
+            joined_down &= np.abs(heights[1:] - heights[:-1]) <= step
+    begins = mask.copy()
+    begins[:, 1:] &= ~joined_right
+    run = np.cumsum(begins, dtype=np.int32)
+    count = int(run[-1]) if mask.size else 0
+    if count == 0:
+        return np.zeros(mask.shape, np.int32)
+    # Where two runs lie side by side, only the first cell of that stretch joins them.
+    joins = joined_down.copy()
+    joins[:, 1:] &= ~joined_down[:, :-1] | begins[:-1, 1:] | begins[1:, 1:]
+    place = np.flatnonzero(joins)
+    upper, lower = run.take(place) - 1, run.take(place + columns) - 1
+    root = np.arange(count)
+    while True:
+        a, b = root[upper], root[lower]
+        apart = a != b
+        if not apart.any():
+            break
+        upper, lower, a, b = upper[apart], lower[apart], a[apart], b[apart]
+        np.minimum.at(root, np.maximum(a, b), np.minimum(a, b))
+        while True:
+            jumped = root[root]
+            if np.array_equal(jumped, root):
+                break
+            root = jumped
+    part = np.zeros(count + 1, np.int32)
+    part[1:] = np.unique(root, return_inverse=True)[1] + 1
+    out = part.take(run).reshape(rows, columns)
+    out *= mask
+    return out
+
+
+def distance_to(mask: Mask, cell: float, most: float) -> FloatArray:
+    """Distance in mm from every cell's centre to the nearest cell of the mask, float32; `most` where it is as far or farther."""
+    reach = int(np.ceil(most / cell))
+    far = np.float32(reach + 1)
+    along = np.full(mask.shape, far, np.float32)
+    along[mask] = 0
+    # Distance along the row first: cells since the last marked one, from both ends.
+    columns = np.arange(mask.shape[1], dtype=np.float32)
+    marked = np.where(mask, columns, -np.inf)
+    np.minimum(along, columns - np.maximum.accumulate(marked, axis=1), out=along)
+    marked = np.where(mask, columns, np.inf)
+    np.minimum(along, np.minimum.accumulate(marked[:, ::-1], axis=1)[:, ::-1] - columns, out=along)
+    squared = along * along
+    best = squared.copy()
+    for k in range(1, min(reach, mask.shape[0] - 1) + 1):
+        np.minimum(best[k:], squared[:-k] + np.float32(k * k), out=best[k:])
+        np.minimum(best[:-k], squared[k:] + np.float32(k * k), out=best[:-k])
+    return np.minimum(np.sqrt(best) * np.float32(cell), np.float32(most))
+
+
+def grown(mask: Mask, cell: float, by: float) -> Mask:
+    """The mask and all cells whose centres lie within `by` mm of one of its cells."""
+    squared = (by / cell) ** 2 * (1 + 2e-6)
+    reach = int(np.sqrt(squared))
+    away = _cells_along_row(mask, reach)
+    out = away <= reach
+    for k in range(1, min(reach, mask.shape[0] - 1) + 1):
+        near = away <= int(np.sqrt(squared - k * k))
+        out[k:] |= near[:-k]
+        out[:-k] |= near[k:]
+    return out
+
+
+def _cells_along_row(mask: Mask, most: int) -> NDArray[np.unsignedinteger]:
+    """Cells to the nearest one of the mask in the same row, right up to `most`, greater beyond. In bytes where they suffice."""
+    kind = np.uint8 if most < 80 else np.uint16  # at most three times `most` is added to a number
+    far = kind(2 * most + 1)
+    away = np.where(mask, kind(0), far)
+    step = 1
+    # A distance is a sum of different powers of two, so doubling steps find them all.
+    while step <= most:
+        before = away.copy()
+        np.minimum(away[:, step:], before[:, :-step] + kind(step), out=away[:, step:])
+        np.minimum(away[:, :-step], before[:, step:] + kind(step), out=away[:, :-step])
+        step *= 2
+    return away
+
+
+def shrunk(mask: Mask, cell: float, by: float) -> Mask:
+    """The cells of a mask farther than `by` mm from every cell outside it."""
+    return mask & ~grown(~mask, cell, by)
+
+
+def centre_lines(mask: Mask) -> Mask:
+    """Thin a mask to lines one cell wide that keep its connections (Zhang and Suen 1984, Comm. ACM 27:236)."""
+    image = np.pad(mask, 1)
+    while True:
+        removed = False
+        for half in (0, 1):
+            row, column = np.nonzero(image)
+            around = [image[row + r, column + c] for r, c in _ROUND]
+            count = np.sum(around, axis=0)
+            rises = np.sum([~around[i] & around[(i + 1) % 8] for i in range(8)], axis=0)
+            north, east, south, west = around[0], around[2], around[4], around[6]
+            if half == 0:
+                corner = ~(north & east & south) & ~(east & south & west)
+            else:
+                corner = ~(north & east & west) & ~(north & south & west)
+            take = (count >= 2) & (count <= 6) & (rises == 1) & corner
+            if take.any():
+                image[row[take], column[take]] = False
+                removed = True
+        if not removed:
+            return image[1:-1, 1:-1]
+
+
+_ROUND = ((-1, 0), (-1, 1), (0, 1), (1, 1), (1, 0), (1, -1), (0, -1), (-1, -1))
+
+
+def chains(mask: Mask) -> list[NDArray[np.intp]]:
+    """Thin lines of cells as chains (n, 2) of (row, column), cut where three or more meet; rings end where they start."""
+    cells = {(int(r), int(c)) for r, c in zip(*np.nonzero(mask), strict=True)}
+    beside = {cell: _neighbours(cell, cells) for cell in cells}
+    used: set[tuple[tuple[int, int], tuple[int, int]]] = set()
+    found = []
+
+    def follow(first: tuple[int, int], second: tuple[int, int]) -> None:
+        chain = [first, second]
+        used.update({(first, second), (second, first)})
+        while len(beside[chain[-1]]) == 2 and chain[-1] != first:
+            one, other = beside[chain[-1]]
+            step = other if one == chain[-2] else one
+            if (chain[-1], step) in used:
+                break
+            used.update({(chain[-1], step), (step, chain[-1])})
+            chain.append(step)
+        found.append(np.array(chain))
+
+    for ends_first in (True, False):
+        for cell in sorted(cells):
+            if ends_first and len(beside[cell]) == 2:
+                continue
+            for other in beside[cell]:
+                if (cell, other) not in used:
+                    follow(cell, other)
+    return found
+
+
+def _neighbours(cell: tuple[int, int], cells: set[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Cells beside this one; a diagonal one counts only where no straight step leads round the corner."""
+    r, c = cell
+    straight = [(r + i, c + j) for i, j in ((-1, 0), (0, 1), (1, 0), (0, -1)) if (r + i, c + j) in cells]
+    near = set(straight)
+    diagonal = [
+        (r + i, c + j) for i, j in ((-1, 1), (1, 1), (1, -1), (-1, -1)) if (r + i, c + j) in cells and (r + i, c) not in near and (r, c + j) not in near
+    ]
+    return straight + diagonal

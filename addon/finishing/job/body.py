@@ -1,0 +1,95 @@
+"""The body to be finished, as triangles in mm, and the checks it must pass."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..core.errors import BadBody
+
+
+@dataclass(frozen=True)
+class Body:
+    """A body's surface in mm, z up, in its own (world) axes or, once turned, in job axes.
+
+    triangles: (n, 3, 3) float64, corner points, anticlockwise seen from outside.
+    skip: (n,) bool, faces that the user has marked to be left out.
+    """
+
+    name: str
+    triangles: NDArray[np.float64]
+    skip: NDArray[np.bool_]
+
+    @cached_property
+    def low(self) -> NDArray[np.float64]:
+        """Least x, y, z, (3,) mm."""
+        return np.array([self.triangles[..., axis].min() for axis in range(3)])
+
+    @cached_property
+    def high(self) -> NDArray[np.float64]:
+        """Greatest x, y, z, (3,) mm."""
+        return np.array([self.triangles[..., axis].max() for axis in range(3)])
+
+    @property
+    def size(self) -> NDArray[np.float64]:
+        """Extent in x, y, z, (3,) mm."""
+        return self.high - self.low
+
+    def moved(self, matrix: NDArray[np.float64]) -> Body:
+        """The body after a 4x4 turn and shift (no mirror: the triangles keep their sense)."""
+        return replace(self, triangles=self.triangles @ matrix[:3, :3].T + matrix[:3, 3])
+
+
+def make_body(name: str, triangles: NDArray[np.floating], skip: NDArray[np.bool_] | None = None) -> Body:
+    """Check raw triangles (n, 3, 3) in mm and make a body of them, without faces that have no area.
+
+    Raises BadBody when there are no triangles, when coordinates are not finite, or when no face has any area.
+    """
+    corners = np.ascontiguousarray(triangles, dtype=np.float64)
+    if corners.ndim != 3 or corners.shape[1:] != (3, 3) or len(corners) == 0:
+        raise BadBody(f"{name!r} has no faces: choose a mesh with a surface.")
+    if not np.isfinite(corners).all():
+        raise BadBody(f"{name!r} has coordinates that are not numbers: clean the mesh and try again.")
+    marked = np.zeros(len(corners), bool) if skip is None else np.asarray(skip, bool)
+    if marked.shape != (len(corners),):
+        raise BadBody(f"{name!r}: {len(marked)} skip marks for {len(corners)} faces.")
+    twice_area = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
+    extent = float(np.ptp(corners.reshape(-1, 3), axis=0).max())
+    real = twice_area > 1e-12 * max(extent, 1e-9) ** 2
+    if not real.any():
+        raise BadBody(f"{name!r} has no face with any area: check the mesh and its scale.")
+    return Body(name, corners[real], marked[real])
+
+
+def check_size(body: Body, bed_x: float, bed_y: float, travel_z: float, cutter_diameter: float) -> None:
+    """Refuse a body that cannot lie on the bed or is smaller than the cutter, and guess the unit that was meant.
+
+    Raises BadBody.
+    """
+    size = body.size
+    length, width = float(max(size[:2])), float(min(size[:2]))
+    bed_long, bed_short = max(bed_x, bed_y), min(bed_x, bed_y)
+    shown = " x ".join(f"{v:.1f}" for v in size)
+    if length > bed_long or width > bed_short or size[2] > travel_z:
+        hint = _unit_hint(length, bed_long)
+        raise BadBody(f"{body.name!r} measures {shown} mm, more than the machine's {bed_x:g} x {bed_y:g} x {travel_z:g} mm{hint}.")
+    if length < cutter_diameter:
+        hint = _unit_hint(length, bed_long)
+        raise BadBody(f"{body.name!r} measures {shown} mm, less than the cutter's diameter of {cutter_diameter:g} mm{hint}.")
+
+
+def _unit_hint(length: float, bed: float) -> str:
+    """A guess at the unit that would make a body of a plausible size of it, as the end of a sentence."""
+    for scale_name, scale in (
+        ("1000 times smaller", 0.001),
+        ("10 times smaller", 0.1),
+        ("25.4 times larger", 25.4),
+        ("10 times larger", 10.0),
+        ("1000 times larger", 1000.0),
+    ):
+        if 0.2 * min(bed, 600.0) <= length * scale <= bed:
+            return f"; {scale_name} it would fit, so check the unit of the file or the scene"
+    return "; check the unit of the file or the scene"

@@ -1,0 +1,133 @@
+"""Dowel holes that the turned stock lands on: placed symmetrically to the turn axis, drilled through into the spoilboard."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..core.errors import BadRequest
+from ..core.finding import Finding
+from ..core.grid import FloatArray
+from .keep_out import KeepOut
+from .stock import Stock, job_from_body
+
+SYMMETRY = 0.01
+"""mm; holes farther than this from the mirror place of a hole do not meet it when the stock is turned over."""
+
+
+@dataclass(frozen=True)
+class DowelSettings:
+    """Which dowels are wanted; lengths in mm.
+
+    count: 0, 2 or 4. places: (x, y) in the body's axes, () puts them into the stock's margin. depth: into the spoilboard.
+    clearance: what stays between a hole and the cutter's way, the stock's edge, a clamp. peck: depth of one bite of the drill.
+    feed: mm/min downwards; spindle_speed: 1/min.
+    """
+
+    count: int = 0
+    diameter: float = 8.0
+    depth: float = 15.0
+    places: tuple[tuple[float, float], ...] = ()
+    clearance: float = 2.0
+    peck: float = 4.0
+    feed: float = 300.0
+    spindle_speed: float = 12000.0
+
+    def __post_init__(self) -> None:
+        if self.count not in (0, 2, 4):
+            raise BadRequest(f"There can be 0, 2 or 4 dowels, not {self.count}.")
+        for name in ("diameter", "depth", "peck", "feed", "spindle_speed"):
+            if not getattr(self, name) > 0:
+                raise BadRequest(f"The dowels' {name.replace('_', ' ')} must be above 0, not {getattr(self, name)}.")
+        if self.clearance < 0:
+            raise BadRequest(f"The dowels' clearance cannot be below 0 mm, not {self.clearance}.")
+
+
+def dowel_places(settings: DowelSettings, stock: Stock) -> FloatArray:
+    """Centres (n, 2) of the holes in the body's axes.
+
+    Two lie on the turn axis itself, in the middle of the stock's margins at its ends; four lie in its corners.
+    """
+    if settings.places:
+        return np.array(settings.places, float).reshape(-1, 2)
+    if settings.count == 0:
+        return np.zeros((0, 2))
+    low, high = np.array(stock.low[:2]), np.array(stock.high[:2])
+    middle = (low + high) / 2
+    inset = settings.diameter / 2 + max(settings.clearance, stock.settings.margin / 2 - settings.diameter / 2)
+    near, far = low + inset, high - inset
+    if settings.count == 4:
+        return np.array([[near[0], near[1]], [far[0], near[1]], [far[0], far[1]], [near[0], far[1]]])
+    along = 1 if stock.settings.turn_axis == "y" else 0
+    places = np.tile(middle, (2, 1))
+    places[:, along] = near[along], far[along]
+    return places
+
+
+def in_job(places: FloatArray, stock: Stock, side: str) -> FloatArray:
+    """Places (n, 2) of the body's axes in job mm of a side."""
+    matrix = job_from_body(stock, side)
+    return places @ matrix[:2, :2].T + matrix[:2, 3]
+
+
+def dowel_findings(
+    settings: DowelSettings, stock: Stock, side: str, way: FloatArray, outline: FloatArray, cutter_radius: float, keep_out: tuple[KeepOut, ...]
+) -> list[Finding]:
+    """What is wrong with the dowels on one side.
+
+    way: (n, 2) axis positions of the path in job mm. outline: (m, 2) points of the body in job mm. The first hole that is wrong in
+    some way stands for all of its kind.
+    """
+    places = dowel_places(settings, stock)
+    if len(places) == 0:
+        return []
+    found = []
+    radius, clearance = settings.diameter / 2, settings.clearance
+    other = "back" if side == "top" else "top"
+    here, turned = in_job(places, stock, side), in_job(places, stock, other)
+    apart = np.linalg.norm(here[:, None] - turned[None], axis=2).min(axis=1)
+    height = float(job_from_body(stock, side)[2, 3])
+    if apart.max() > SYMMETRY:
+        worst = int(apart.argmax())
+        found.append(_finding(
+            "dowels-not-symmetric", here[worst], height,
+            f"Turned over about {stock.settings.turn_axis.upper()}, dowel {worst + 1} misses every hole by {apart[worst]:.2f} mm.",
+            "Place the dowels on the turn axis or in pairs that mirror each other in it.",
+        ))  # fmt: skip
+    edge = in_job(np.array([stock.low[:2], stock.high[:2]]), stock, side)
+    low, high = edge.min(axis=0) + radius, edge.max(axis=0) - radius
+    for number, place in enumerate(here, start=1):
+        if (place < low).any() or (place > high).any():
+            found.append(_finding(
+                "dowel-outside-stock", place, height, f"Dowel {number} does not lie inside the stock.", "Move it inwards or take larger stock."
+            ))  # fmt: skip
+            break
+    for points, kept, code, words in (
+        (outline, radius + clearance, "dowel-in-body", "the body"),
+        (way, radius + clearance + cutter_radius, "dowel-in-path", "the cutter's way"),
+    ):
+        distance = _least_distances(here, points)
+        if len(distance) and distance.min() < kept:
+            worst = int(distance.argmin())
+            found.append(_finding(
+                code, here[worst], height, f"Dowel {worst + 1} lies {kept - distance[worst]:.1f} mm too close to {words}.",
+                "Take a wider margin of stock, thinner dowels, or less overrun.",
+            ))  # fmt: skip
+    for number, place in enumerate(here, start=1):
+        clamp = next((k for k in keep_out if k.distance(place) < radius + clearance), None)
+        if clamp is not None:
+            found.append(_finding("dowel-in-clamp", place, height, f"Dowel {number} lies under {clamp.name!r}.", "Move the clamp or the dowel."))
+            break
+    return found
+
+
+def _least_distances(places: FloatArray, points: FloatArray) -> FloatArray:
+    """Distance (n,) from each place to the nearest of many points."""
+    if len(points) == 0:
+        return np.full(len(places), np.inf)
+    return np.array([float(np.hypot(points[:, 0] - x, points[:, 1] - y).min()) for x, y in places])
+
+
+def _finding(code: str, place: FloatArray, height: float, sentence: str, remedy: str) -> Finding:
+    return Finding(code, sentence, remedy, (float(place[0]), float(place[1]), height), must_see=True)

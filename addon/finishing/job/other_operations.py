@@ -1,0 +1,37 @@
+"""Work on the same side that is planned elsewhere: roughing, details, drilling. It takes its place in the running order and its minutes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..core.errors import BadRequest
+
+PLACES = ("before", "after")
+
+
+@dataclass(frozen=True)
+class ElsewhereWork:
+    """One piece of work made elsewhere. minutes: its run time. side: "top" or "back". place: before or after the finishing.
+
+    stick_out: mm, None where it is not known. z_zero: where its Z zero is, in the user's words, "" for that of the side.
+    """
+
+    name: str
+    cutter: str
+    minutes: float
+    side: str = "top"
+    place: str = "before"
+    stick_out: float | None = None
+    z_zero: str = ""
+
+    def __post_init__(self) -> None:
+        if self.side not in ("top", "back") or self.place not in PLACES:
+            raise BadRequest(f"Work {self.name!r} must be on the side top or back, before or after the finishing.")
+        if not self.minutes >= 0:
+            raise BadRequest(f"Work {self.name!r} must take 0 minutes or more, not {self.minutes}.")
+
+
+def minutes_elsewhere(work: tuple[ElsewhereWork, ...], side: str, tool_change_minutes: float) -> float:
+    """Minutes of a side that go to work made elsewhere, with a tool change for each: what finishing cannot have."""
+    own = [item for item in work if item.side == side]
+    return sum(item.minutes for item in own) + len(own) * tool_change_minutes

@@ -1,0 +1,125 @@
+"""The stock box round the body, its two sides, turning it over, and where zero is on each side."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..core.errors import BadRequest
+from .body import Body
+
+TURN_AXES = ("y", "x")
+XY_ZEROS = ("corner", "centre")
+Z_ZEROS = ("auto", "spoilboard", "stock top")
+
+
+@dataclass(frozen=True)
+class StockSettings:
+    """What is known of the stock; lengths in mm.
+
+    length, width, thickness: along x, y, z of the body's axes; None takes the body and `margin` on each side (no margin in
+    thickness). body_lift: height of the body's lowest point above the stock's bottom, None puts the body in the middle.
+    turn_axis: the stock is turned over about this axis. xy_zero: "corner" is the lower left corner of the stock seen from
+    above, on either side. z_zero: "auto" zeroes the first side on the spoilboard and the second on the stock's top.
+    into_spoilboard: how far the path may go below the stock's bottom.
+    """
+
+    length: float | None = None
+    width: float | None = None
+    thickness: float | None = None
+    margin: float = 25.0
+    body_lift: float | None = None
+    turn_axis: str = "y"
+    xy_zero: str = "corner"
+    z_zero: str = "auto"
+    first_side: str = "top"
+    into_spoilboard: float = 0.0
+
+    def __post_init__(self) -> None:
+        for name, choices in (("turn_axis", TURN_AXES), ("xy_zero", XY_ZEROS), ("z_zero", Z_ZEROS), ("first_side", ("top", "back"))):
+            if getattr(self, name) not in choices:
+                raise BadRequest(f"The stock's {name.replace('_', ' ')} must be one of {', '.join(choices)}, not {getattr(self, name)!r}.")
+        for name in ("length", "width", "thickness"):
+            value = getattr(self, name)
+            if value is not None and not value > 0:
+                raise BadRequest(f"The stock's {name} must be above 0 mm, not {value}.")
+
+
+@dataclass(frozen=True)
+class Stock:
+    """A stock box in the body's axes. low, high: corners (x, y, z) in mm."""
+
+    low: tuple[float, float, float]
+    high: tuple[float, float, float]
+    settings: StockSettings
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        """Length, width and thickness in mm."""
+        return (self.high[0] - self.low[0], self.high[1] - self.low[1], self.high[2] - self.low[2])
+
+    def z_zero(self, side: str) -> str:
+        """What Z is zeroed on for a side: "spoilboard" or "stock top"."""
+        if self.settings.z_zero != "auto":
+            return self.settings.z_zero
+        return "spoilboard" if side == self.settings.first_side else "stock top"
+
+    def zero_words(self, side: str) -> tuple[str, str]:
+        """Where X Y and Z zero are on a side, in words."""
+        corner = "lower left corner of the stock, seen from above" if self.settings.xy_zero == "corner" else "middle of the stock"
+        height = "spoilboard under the stock" if self.z_zero(side) == "spoilboard" else "top of the stock (not of the body)"
+        return corner, height
+
+    def spoilboard(self, side: str) -> float:
+        """Height of the stock's bottom in job mm of a side."""
+        return stock_top(self, side) - self.size[2]
+
+
+def resolve_stock(settings: StockSettings, body: Body) -> Stock:
+    """The stock box for a body in its own axes, the body centred in it in x and y."""
+    size = body.size
+    wanted = (
+        settings.length if settings.length is not None else size[0] + 2 * settings.margin,
+        settings.width if settings.width is not None else size[1] + 2 * settings.margin,
+        settings.thickness if settings.thickness is not None else size[2],
+    )
+    middle = (body.low + body.high) / 2
+    low = middle - np.array(wanted) / 2
+    if settings.body_lift is not None:
+        low[2] = body.low[2] - settings.body_lift
+    high = low + np.array(wanted)
+    return Stock(_triple(low), _triple(high), settings)
+
+
+def _triple(point: NDArray[np.float64]) -> tuple[float, float, float]:
+    return float(point[0]), float(point[1]), float(point[2])
+
+
+def job_from_body(stock: Stock, side: str) -> NDArray[np.float64]:
+    """The 4x4 turn and shift that takes body mm to job mm of one side; no mirror.
+
+    The back is turned up by half a turn about the stock's turn axis.
+    """
+    matrix = np.eye(4)
+    if side == "back":
+        matrix[:3, :3] = np.diag([-1.0, 1.0, -1.0] if stock.settings.turn_axis == "y" else [1.0, -1.0, -1.0])
+    corners = np.array([stock.low, stock.high]) @ matrix[:3, :3].T
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    zero = low.copy() if stock.settings.xy_zero == "corner" else (low + high) / 2
+    zero[2] = low[2] if stock.z_zero(side) == "spoilboard" else high[2]
+    matrix[:3, 3] = -zero
+    return matrix
+
+
+def corners_in_job(stock: Stock, side: str) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Lowest and highest corner of the stock, (3,) each, in job mm of one side."""
+    matrix = job_from_body(stock, side)
+    corners = np.array([stock.low, stock.high]) @ matrix[:3, :3].T + matrix[:3, 3]
+    return corners.min(axis=0), corners.max(axis=0)
+
+
+def stock_top(stock: Stock, side: str) -> float:
+    """Height of the stock's top in job mm of a side."""
+    return stock.size[2] if stock.z_zero(side) == "spoilboard" else 0.0

@@ -1,0 +1,57 @@
+"""Turning the stock over: whether both sides' zeros touch the same face of the real stock, whatever its thickness."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..core.finding import Finding
+from ..core.path import Path
+from .body import Body
+from .stock import Stock, corners_in_job
+
+OUTSIDE = 1e-3
+"""mm; less than this out of the stock, or below its bottom, is rounding."""
+
+
+def zeroed_face(stock: Stock, side: str) -> str:
+    """The face of the stock that Z zero of a side stands on: "top" or "back", named by the body's own axes.
+
+    The first side lies with its other face on the spoilboard; turned over, that face looks up.
+    """
+    lies_on = "back" if side == "top" else "top"
+    return lies_on if stock.z_zero(side) == "spoilboard" else side
+
+
+def parted_by(stock: Stock, deviation: float) -> float:
+    """How far in mm the two sides are off each other when the real stock is thicker than nominal by a deviation.
+
+    Nothing when both zeros touch the same face: every height is then told from there. Else they part by the whole deviation.
+    """
+    return 0.0 if zeroed_face(stock, "top") == zeroed_face(stock, "back") else deviation
+
+
+def stock_findings(stock: Stock, side: str, body: Body, path: Path) -> list[Finding]:
+    """What is wrong with stock and zeros on one side. body: in job axes of that side."""
+    found = []
+    low, high = corners_in_job(stock, side)
+    into_spoilboard = stock.settings.into_spoilboard
+    bottom = stock.spoilboard(side)
+    outside = np.maximum(low - body.low, body.high - high).max()
+    if outside > OUTSIDE:
+        found.append(Finding(
+            "body-outside-stock", f"The body stands {outside:.2f} mm out of the stock.", "Give the stock its real size, or lift the body in it.",
+            must_see=True,
+        ))  # fmt: skip
+    if len(path) and float(path.points[:, 2].min()) < bottom - into_spoilboard - OUTSIDE:
+        lowest = path.points[int(path.points[:, 2].argmin())]
+        found.append(Finding(
+            "below-spoilboard", f"The path runs {bottom - lowest[2]:.2f} mm below the stock's bottom, more than the {into_spoilboard:g} mm allowed.",
+            "Raise the lowest depth, or check where the body lies in the stock.", (float(lowest[0]), float(lowest[1]), float(lowest[2])), must_see=True,
+        ))  # fmt: skip
+    if parted_by(stock, 1.0):
+        found.append(Finding(
+            "zeros-on-two-faces", "The zeros of the two sides touch different faces of the stock: "
+            "stock 1 mm thicker than nominal parts the sides by 1 mm.",
+            "Zero the first side on the spoilboard and the second on the stock's top.", must_see=True,
+        ))  # fmt: skip
+    return found

@@ -1,0 +1,105 @@
+"""Running order of pass lines: which line comes next, from which end, with the least way between them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..core.grid import FloatArray
+from ..core.polyline import is_closed, travelled
+from .line_groups import row_by_stretches
+from .move_costs import WayCosts
+from .order_exchange import WayExchange
+
+RING_ENTRY_STEP = 4.0
+"""mm between the places at which a closed line may be entered."""
+
+MOST_LINES_IMPROVED = 1500
+"""Above this many lines the order found by nearest ends is left as it is."""
+
+
+@dataclass(frozen=True)
+class Visit:
+    """One line in running order. line: its number in the list given. reverse: run it from its end. entry: for a closed line,
+    number of the point it is entered and left at.
+    """
+
+    line: int
+    reverse: bool
+    entry: int
+
+
+def running_order(lines: list[FloatArray], start: FloatArray, may_reverse: bool, costs: WayCosts) -> list[Visit]:
+    """Order lines (n, 2 or 3) by stretches of neighbours, or from nearest end to nearest end where there are too many of them, and
+    improve the order by exchanging its ways.
+
+    start: x, y where the cutter comes from. may_reverse: whether open lines may run backwards.
+    """
+    if not lines:
+        return []
+    visits = _nearest_ends(lines, np.asarray(start, float)[:2], may_reverse)
+    n = len(visits)
+    if not 2 < n <= MOST_LINES_IMPROVED:
+        return visits
+    begins, finishes = ends_of(lines, visits)
+    row = row_by_stretches(begins, finishes, costs) if may_reverse else None
+    if row is None:
+        row = [end for k in range(n) for end in (k, k + n)]
+    best = WayExchange(begins, finishes, costs, may_reverse).improved(row)
+    return [Visit(visits[end % n].line, visits[end % n].reverse != (end >= n), visits[end % n].entry) for end in best[::2]]
+
+
+def ends_of(lines: list[FloatArray], visits: list[Visit]) -> tuple[FloatArray, FloatArray]:
+    """Where each visit begins and ends in plan, two arrays (n, 2)."""
+    begins, finishes = [], []
+    for visit in visits:
+        line = lines[visit.line]
+        first, last = (line[visit.entry], line[visit.entry]) if is_closed(line) else (line[0], line[-1])
+        if visit.reverse:
+            first, last = last, first
+        begins.append(first[:2])
+        finishes.append(last[:2])
+    return np.array(begins), np.array(finishes)
+
+
+def as_run(line: FloatArray, visit: Visit) -> FloatArray:
+    """The line's points in the sense of its visit."""
+    if is_closed(line):
+        line = np.concatenate([line[visit.entry : -1], line[: visit.entry + 1]])
+    return line[::-1] if visit.reverse else line
+
+
+def _nearest_ends(lines: list[FloatArray], start: FloatArray, may_reverse: bool) -> list[Visit]:
+    """Always go to the nearest entry of the lines that are left."""
+    places, owners, points, reversals = [], [], [], []
+    for number, line in enumerate(lines):
+        if is_closed(line):
+            count = max(1, int(travelled(line)[-1] / RING_ENTRY_STEP))
+            chosen = np.unique(np.linspace(0, len(line) - 2, count).astype(int))
+            reverse = np.zeros(len(chosen), bool)
+        else:
+            chosen = np.array([0, len(line) - 1] if may_reverse else [0])
+            reverse = chosen > 0
+        places.append(line[chosen, :2])
+        owners.append(np.full(len(chosen), number))
+        points.append(chosen)
+        reversals.append(reverse)
+    place, owner, point, reverse = (np.concatenate(a) for a in (places, owners, points, reversals))
+    left = np.ones(len(place), bool)
+    at, visits = start, []
+    first_of = np.searchsorted(owner, np.arange(len(lines) + 1))
+    for _ in range(len(lines)):
+        squared = (place[:, 0] - at[0]) ** 2 + (place[:, 1] - at[1]) ** 2
+        squared[~left] = np.inf
+        best = int(squared.argmin())
+        number = int(owner[best])
+        line = lines[number]
+        closed = is_closed(line)
+        visits.append(Visit(number, bool(reverse[best]), int(point[best]) if closed else 0))
+        at = place[best] if closed else line[0 if reverse[best] else -1, :2]
+        left[first_of[number] : first_of[number + 1]] = False
+        if len(visits) % 64 == 0:  # forget lines that are done, so that long lists do not slow down
+            place, owner, point, reverse, left = (a[left] for a in (place, owner, point, reverse, left))
+            first_of = np.searchsorted(owner, np.arange(len(lines) + 1))
+    return visits

@@ -1,0 +1,46 @@
+"""What single pieces of ground cost in pass length: skipped ones, the overrun beyond the outline, and steep ground."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..core.grid import FloatArray, Grid
+from ..core.masks import Mask, connected_parts
+
+
+@dataclass(frozen=True)
+class GroundCost:
+    """A piece of ground for the axis. kind: "skip", saved; "overrun" or "steep", spent. area: mm2 in plan. length: least pass length in
+    mm over it. place: x, y in job mm of its middle, None for what lies all round.
+    """
+
+    kind: str
+    area: float
+    length: float
+    place: tuple[float, float] | None
+
+
+SMALLEST = 25.0
+"""mm2; smaller pieces are not told one by one."""
+
+
+def skip_costs(density: FloatArray, grid: Grid, without_skip: Mask, with_skip: Mask) -> tuple[GroundCost, ...]:
+    """The pieces that skipping takes away, the dearest first. density: pass length per plan area, (rows, columns), 1/mm."""
+    away = without_skip & ~with_skip
+    labels = connected_parts(away)
+    count = int(labels.max()) if labels.size else 0
+    areas = np.bincount(labels.ravel(), minlength=count + 1) * grid.cell_area
+    lengths = np.bincount(labels.ravel(), weights=(density * away).ravel(), minlength=count + 1) * grid.cell_area
+    rows, columns = np.indices(away.shape)
+    size = np.maximum(np.bincount(labels.ravel(), minlength=count + 1), 1)
+    x = grid.left + grid.cell * np.bincount(labels.ravel(), weights=columns.ravel(), minlength=count + 1) / size
+    y = grid.front + grid.cell * np.bincount(labels.ravel(), weights=rows.ravel(), minlength=count + 1) / size
+    order = [k for k in np.argsort(-lengths[1:]) + 1 if areas[k] >= SMALLEST]
+    return tuple(GroundCost("skip", float(areas[k]), float(lengths[k]), (float(x[k]), float(y[k]))) for k in order)
+
+
+def cost_of(kind: str, density: FloatArray, grid: Grid, cells: Mask) -> GroundCost:
+    """What the passes over some cells cost together."""
+    return GroundCost(kind, float(cells.sum() * grid.cell_area), float((density * cells).sum() * grid.cell_area), None)

@@ -1,0 +1,73 @@
+"""Minutes against cusp height for every cutter on the rack, from the least length alone: no line is laid."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from .fit_table import RackRow
+from .sanding import Sanding, sanding_after
+
+OVERHEAD = 1.1
+"""Run time over least length at the feed, as long as no plan has measured it: what the examples give on the default machine, 1.07 to 1.12
+(the bench prints it)."""
+
+GREATEST_SHARE = 0.5
+"""Cusp heights above this share of the radius are no passes any more."""
+
+
+@dataclass(frozen=True)
+class TradeOffRow:
+    """One cutter at one cusp height. minutes: run time to expect. spacing: mm on flat ground."""
+
+    row: RackRow
+    cusp: float
+    minutes: float
+    spacing: float
+    sanding: Sanding
+
+
+def minutes_at(row: RackRow, cusps: ArrayLike) -> NDArray[np.float64]:
+    """Least minutes of one cutter of the rack at other cusp heights in mm.
+
+    The least possible length goes with 1/sqrt(8 h (1 - h/(2R))) (the cusp metric's only factor that holds h), and the time
+    goes with the length.
+    """
+    return row.minutes * np.sqrt(_load(row.cusp, row.cutter.radius) / _load(cusps, row.cutter.radius))
+
+
+def cusp_for(row: RackRow, minutes: float) -> float | None:
+    """The cusp height in mm at which a cutter takes these least minutes; None when passes would be too far apart."""
+    return None if minutes <= 0 else cusp_at_share(row.cusp, row.cutter.radius, minutes / row.minutes)
+
+
+def cusp_at_share(cusp: float, radius: float, share: float) -> float | None:
+    """The cusp height in mm that takes a share of the time that `cusp` takes, with a ball of this radius; None when none does."""
+    load = float(_load(cusp, radius)) / share**2
+    if 2 * load >= radius:
+        return None
+    other = float(radius * (1 - np.sqrt(1 - 2 * load / radius)))
+    return other if other <= GREATEST_SHARE * radius else None
+
+
+def _load(cusp: ArrayLike, radius: float) -> NDArray[np.float64]:
+    """h (1 - h/(2R)): what the square of the length goes against."""
+    height = np.asarray(cusp, float)
+    return height * (1 - height / (2 * radius))
+
+
+def trade_off(rack: Sequence[RackRow], cusp: float, area: float, overhead: float = OVERHEAD) -> tuple[TradeOffRow, ...]:
+    """Every cutter of the rack at one cusp height over a planned ground of an area in mm2.
+
+    overhead: run time over least length at the feed. Takes microseconds: a dial may call it at every move.
+    """
+    rows = []
+    for row in rack:
+        radius = row.cutter.radius
+        height = min(cusp, GREATEST_SHARE * radius)
+        minutes = overhead * float(minutes_at(row, height))
+        rows.append(TradeOffRow(row, height, minutes, float(2 * np.sqrt(height * (2 * radius - height))), sanding_after(height, area)))
+    return tuple(rows)

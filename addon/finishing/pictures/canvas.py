@@ -1,0 +1,210 @@
+"""A canvas for pictures: filled boxes, blended maps, anti-aliased lines and lettering, written as PNG with numpy and zlib only."""
+
+from __future__ import annotations
+
+import struct
+import zlib
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..core.grid import Single
+from .dashes import dashes, travelled
+from .lettering import lettering, width_of
+
+FloatArray = NDArray[np.floating]
+Colour = tuple[float, float, float]
+
+PEN = 0.118
+"""Width of the pen of ordinary lettering, as a share of the height of capitals."""
+BOLD_PEN = 0.165
+
+
+class Canvas:
+    """A picture in the making; x runs to the right and y downwards, in pixels, whole numbers are pixel corners."""
+
+    def __init__(self, width: int, height: int, background: Colour) -> None:
+        self.width, self.height = width, height
+        self.pixels: Single = np.empty((height, width, 3), np.float32)
+        self.pixels[:] = background
+
+    def box(self, left: float, top: float, right: float, bottom: float, colour: Colour, opacity: float = 1.0) -> None:
+        """Fill a box whose sides may lie anywhere between pixel corners."""
+        across = _cover(left, right, self.width)
+        down = _cover(top, bottom, self.height)
+        columns, rows = _span(across), _span(down)
+        cover = np.outer(down[rows], across[columns]) * np.float32(opacity)
+        self.blend(rows, columns, np.array(colour, np.float32), cover)
+
+    def blend(self, rows: slice, columns: slice, colours: Single, cover: Single) -> None:
+        """Lay colours, (3,) or (rows, columns, 3), over a part of the picture with this cover (rows, columns) from 0 to 1."""
+        part = self.pixels[rows, columns]
+        part += (colours - part) * cover[..., None]
+
+    def lines(
+        self,
+        segments: FloatArray,
+        pen: float,
+        colour: Colour | Single,
+        opacity: float = 1.0,
+    ) -> None:
+        """Draw straight segments (n, 4: x0 y0 x1 y1) with round ends and smooth borders.
+
+        colour: one colour, or (n, 3), one a segment. Where segments of one call overlap, the one that covers a pixel most is
+        seen: a crossing is not drawn twice.
+        """
+        if len(segments) == 0:
+            return
+        pixel, cover, owner = _pen_cover(np.asarray(segments, np.float32), pen, self.width, self.height)
+        if len(pixel) == 0:
+            return
+        whole = np.zeros(self.width * self.height, np.float32)
+        np.maximum.at(whole, pixel, cover)
+        flat = self.pixels.reshape(-1, 3)
+        if isinstance(colour, np.ndarray):
+            wins = cover >= whole[pixel]
+            touched, first = np.unique(pixel[wins], return_index=True)
+            colours = colour[owner[wins][first]]
+        else:
+            touched = np.flatnonzero(whole)
+            colours = np.array(colour, np.float32)
+        flat[touched] += (colours - flat[touched]) * (whole[touched] * np.float32(opacity))[:, None]
+
+    def text(
+        self,
+        text: str,
+        x: float,
+        y: float,
+        height: float,
+        colour: Colour,
+        anchor: float = 0.0,
+        pen: float = PEN,
+        upright: bool = False,
+    ) -> float:
+        """Write a line of text with its foot at y and give its width.
+
+        anchor: 0 when x is the left end, 0.5 the middle, 1 the right end. upright: turned to run from below upwards.
+        """
+        strokes, width = lettering(text, height)
+        if not strokes:
+            return width
+        parts = [np.concatenate([s[:-1], s[1:]], axis=1) for s in strokes]
+        segments = np.concatenate(parts)
+        along, up = segments[:, 0::2] - anchor * width, segments[:, 1::2]
+        placed = np.empty_like(segments)
+        placed[:, 0::2] = x - up if upright else x + along
+        placed[:, 1::2] = y - along if upright else y - up
+        self.lines(placed, max(height * pen, 1.15), colour)
+        return width
+
+    def png(self) -> bytes:
+        """The picture as a PNG file (8 bits, sRGB)."""
+        return png_bytes(np.clip(self.pixels * 255 + 0.5, 0, 255).astype(np.uint8))
+
+
+@lru_cache(maxsize=64)
+def fitted_lines(text: str, height: float, room: float, least: float, most_lines: int = 2) -> tuple[tuple[str, ...], float]:
+    """Break a text so that nothing is cut off: the lines and the height of capitals that fit into the room.
+
+    The text is first made smaller, down to the least height, then broken between words (inside one where it must be); at the
+    least height it may take more lines than wanted.
+    """
+    sizes = [height + (least - height) * k / 6 for k in range(7)]
+    for size in sizes:
+        if width_of(text, size) <= room:
+            return (text,), size
+    for size in sizes:
+        lines = _broken(text, size, room)
+        if len(lines) <= most_lines:
+            return tuple(lines), size
+    return tuple(_broken(text, least, room)), least
+
+
+def _broken(text: str, height: float, room: float) -> list[str]:
+    """Greedy line breaks; a word longer than the room is broken too."""
+    lines, line = [], ""
+    for word in text.split():
+        while width_of(word, height) > room and len(word) > 1:
+            cut = next(k for k in range(len(word) - 1, 0, -1) if k == 1 or width_of(word[:k], height) <= room)
+            if line:
+                lines.append(line)
+                line = ""
+            lines.append(word[:cut])
+            word = word[cut:]
+        longer = f"{line} {word}" if line else word
+        if line and width_of(longer, height) > room:
+            lines.append(line)
+            line = word
+        else:
+            line = longer
+    return [*lines, line] if line else lines
+
+
+def dashed(polyline: FloatArray, dash: float, gap: float) -> FloatArray:
+    """Dashes (n, 4) of these lengths along a polyline (m, 2)."""
+    return dashed_moves(polyline[:-1], polyline[1:], np.arange(len(polyline) - 1) == 0, dash, gap)
+
+
+def dashed_moves(starts: FloatArray, ends: FloatArray, new_run: NDArray[np.bool_], dash: float, gap: float) -> FloatArray:
+    """Dashes (n, 4) along moves (m, 2) each; the pattern begins anew at the marked moves."""
+    pieces, _ = dashes(starts, ends, travelled(starts, ends, new_run), dash, gap)
+    return pieces.reshape(-1, 4)
+
+
+def png_bytes(pixels: NDArray[np.uint8]) -> bytes:
+    """A PNG file of pixels (rows, columns, 3), ISO/IEC 15948, each row stored as its difference to the row above."""
+    rows, columns = pixels.shape[:2]
+    flat = np.ascontiguousarray(pixels).reshape(rows, columns * 3)
+    filtered = np.empty((rows, columns * 3 + 1), np.uint8)
+    filtered[:, 0] = 2
+    filtered[0, 1:] = flat[0]
+    np.subtract(flat[1:], flat[:-1], out=filtered[1:, 1:])
+    header = struct.pack(">IIBBBBB", columns, rows, 8, 2, 0, 0, 0)
+    chunks = ((b"IHDR", header), (b"sRGB", b"\0"), (b"IDAT", zlib.compress(filtered.tobytes(), 4)), (b"IEND", b""))
+    return b"\x89PNG\r\n\x1a\n" + b"".join(
+        struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body)) for kind, body in chunks
+    )
+
+
+def _cover(low: float, high: float, size: int) -> Single:
+    """How much of each pixel of a row lies between two places."""
+    edges = np.arange(size, dtype=np.float32)
+    return np.clip(np.minimum(edges + 1, high) - np.maximum(edges, low), 0, 1).astype(np.float32)
+
+
+def _span(cover: Single) -> slice:
+    """The range of pixels that are covered at all."""
+    touched = np.flatnonzero(cover)
+    return slice(int(touched[0]), int(touched[-1]) + 1) if len(touched) else slice(0, 0)
+
+
+def _pen_cover(segments: Single, pen: float, width: int, height: int) -> tuple[NDArray[np.intp], Single, NDArray[np.intp]]:
+    """Pixels touched by each segment with its pen, how much they are covered, and which segment covers them.
+
+    Every segment is walked in pieces of about a pixel; round each piece the pixels in reach are measured against the
+    whole segment (distance to it, half a pixel wide border).
+    """
+    start, way = segments[:, :2], segments[:, 2:] - segments[:, :2]
+    length = np.hypot(way[:, 0], way[:, 1])
+    pieces = np.maximum(np.ceil(length / 1.5), 1).astype(np.intp)
+    owner = np.repeat(np.arange(len(segments)), pieces)
+    number = np.arange(len(owner)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
+    share = ((number + 0.5) / pieces[owner]).astype(np.float32)
+    middle = start[owner] + way[owner] * share[:, None]
+    reach = int(np.ceil(pen / 2 + 0.5 + 0.75))
+    offsets = np.arange(-reach, reach + 1)
+    v, u = (a.ravel() for a in np.meshgrid(offsets, offsets, indexing="ij"))
+    column = np.floor(middle[:, 0]).astype(np.intp)[:, None] + u
+    row = np.floor(middle[:, 1]).astype(np.intp)[:, None] + v
+    x = column.astype(np.float32) + np.float32(0.5) - start[owner, 0][:, None]
+    y = row.astype(np.float32) + np.float32(0.5) - start[owner, 1][:, None]
+    way_x, way_y = way[owner, 0][:, None], way[owner, 1][:, None]
+    squared = np.maximum(length[owner] ** 2, 1e-12)[:, None]
+    nearest = np.clip((x * way_x + y * way_y) / squared, 0, 1)
+    distance = np.hypot(x - nearest * way_x, y - nearest * way_y)
+    # A pen thinner than a pixel covers less, not narrower.
+    cover = np.clip(np.float32(pen / 2 + 0.5) - distance, 0, min(pen, 1.0))
+    seen = (cover > 0.003) & (column >= 0) & (column < width) & (row >= 0) & (row < height)
+    pixel = (row * width + column)[seen]
+    return pixel, cover[seen].astype(np.float32), np.broadcast_to(owner[:, None], seen.shape)[seen]

@@ -1,0 +1,87 @@
+"""Plans side by side: cutter, cusp height, minutes, sanding and leftovers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, fields
+from typing import Any
+
+from ..core.errors import BadFile
+from ..core.path import CUT, LIFT
+from ..options.sanding import sanding_after
+from .result import Plan
+
+
+@dataclass(frozen=True)
+class PlanFigures:
+    """What plans are compared by.
+
+    cusp: mm. minutes: run time. length: m of cuts. lifts: moves in the air between lines. sanding_volume: cm3. start_grit: by the removal
+    table, 0 for none. uncut_area: mm2 higher than tolerated; uncut_height: mm, the most of it. settings: as in plan.json.
+    """
+
+    name: str
+    side: str
+    cutter: str
+    diameter: float
+    cusp: float
+    minutes: float
+    length: float
+    lines: int
+    lifts: int
+    sanding_volume: float
+    start_grit: int
+    uncut_area: float
+    uncut_height: float
+    start: str
+
+
+HEADER = (
+    "plan", "side", "cutter", "cusp mm", "minutes", "cuts m", "lines", "lifts", "to sand cm3", "start grit", "uncut mm2", "uncut mm", "start",
+)  # fmt: skip
+
+
+def figures_of(plan: Plan, name: str) -> PlanFigures:
+    """The figures of a plan under a name of the user's."""
+    sanding = sanding_after(plan.request.cusp, plan.ground.planned_area)
+    return PlanFigures(
+        name, plan.request.side, plan.cutter.name, plan.cutter.diameter, plan.request.cusp, plan.run_time.minutes,
+        plan.path.length_of(CUT) / 1000, plan.path.line_count, int((plan.path.kind == LIFT).sum()), sanding.volume / 1000,
+        sanding.start_grit or 0, plan.fit.area, plan.fit.height, plan.start,
+    )  # fmt: skip
+
+
+def figures_record(figures: PlanFigures) -> dict[str, Any]:
+    """The figures as plain values, for plan.json."""
+    return asdict(figures)
+
+
+def figures_from(record: dict[str, Any]) -> PlanFigures:
+    """The figures of a plan.json. Raises BadFile when it was written before there were any."""
+    try:
+        values = record["figures"]
+        return PlanFigures(**{item.name: values[item.name] for item in fields(PlanFigures)})
+    except (KeyError, TypeError) as error:
+        raise BadFile("The plan holds no figures to compare: write it again.") from error
+
+
+def comparison_rows(plans: Sequence[PlanFigures]) -> tuple[tuple[str, ...], ...]:
+    """The table's rows as text, in the order of HEADER."""
+    return tuple(
+        (
+            p.name, p.side, p.cutter, f"{p.cusp:g}", f"{p.minutes:.1f}", f"{p.length:.1f}", str(p.lines), str(p.lifts),
+            f"{p.sanding_volume:.2f}", str(p.start_grit) if p.start_grit else "scraper", f"{p.uncut_area:.0f}", f"{p.uncut_height:.2f}", p.start,
+        )
+        for p in plans
+    )  # fmt: skip
+
+
+def comparison_text(plans: Sequence[PlanFigures]) -> str:
+    """The table for a terminal, a column for each plan, so that two or three stand side by side."""
+    columns = [HEADER, *comparison_rows(plans)]
+    widths = [max(len(cell) for cell in column) for column in columns]
+    lines = []
+    for cells in zip(*columns, strict=True):
+        first, *others = (cell.ljust(width) for cell, width in zip(cells, widths, strict=True))
+        lines.append("  ".join([first, *others]).rstrip())
+    return "\n".join(lines)

@@ -1,0 +1,121 @@
+"""The planned ground of one side: what is finished and what is left out, on the body (at the contact)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..core.grid import FloatArray, Grid
+from ..core.masks import Labels, Mask, grown
+from ..job.ground_settings import RegionSettings
+from .openings import Opening, bridged
+
+EDGE_CELLS = 1.5
+"""Ground this many cells from the outline or from a drop is rim: the cutter rolls over the edge there."""
+
+
+@dataclass(frozen=True)
+class Ground:
+    """Ground of one side on a grid; every map is (rows, columns).
+
+    heights: surface that is planned on, openings bridged, -inf outside. planned: contacts are wanted here.
+    passable: contacts are tolerated here on links: planned ground and rims, and the cells just outside a rim, for where the
+    ball rolls over an edge its contact is known to a cell only. forbidden: skipped faces, skipped openings
+    with their margins, walls and ground below the lowest depth: no contact may lie here. rims: within EDGE_CELLS of a drop.
+    bridged: bridges over openings, which lines cross but which are no ground to finish.
+    opening_labels: number of the opening, 0 elsewhere. bridges: (n, 3, 3) triangles that close bridged openings.
+    Areas in mm2 of true surface: planned_area, skipped_area, wall_area, opening_area.
+    """
+
+    heights: FloatArray
+    slope_degrees: FloatArray
+    planned: Mask
+    passable: Mask
+    forbidden: Mask
+    skipped: Mask
+    walls: Mask
+    rims: Mask
+    bridged: Mask
+    opening_labels: Labels
+    openings: tuple[Opening, ...]
+    bridges: FloatArray
+    planned_area: float
+    skipped_area: float
+    wall_area: float
+    opening_area: float
+
+
+def plan_ground(
+    heights: FloatArray, skipped: Mask, labels: Labels, openings: tuple[Opening, ...], grid: Grid, settings: RegionSettings,
+    wanted: Mask | None = None,
+) -> Ground:  # fmt: skip
+    """Decide for every cell whether its ground is planned.
+
+    heights: top surface, (rows, columns), -inf outside the body. skipped: cells that show a skipped face.
+    labels, openings: as found, with their treatment settled. wanted: the only cells that may be planned, None for all.
+    """
+    body = heights > -np.inf
+    surface, bridges = bridged(heights, labels, openings, grid)
+    standing = surface > -np.inf
+    slope = surface_slope(surface, grid.cell)
+    left_out, bridge = (np.array([False] + [o.treatment == kind for o in openings]).take(labels) for kind in ("skip", "bridge"))
+    edge = standing & grown(~standing, grid.cell, EDGE_CELLS * grid.cell)
+    walls = standing & (slope >= settings.wall_limit) & ~left_out & ~bridge
+    lowest = -np.inf if settings.lowest_depth is None else float(heights[body].max()) - settings.lowest_depth
+    forbidden = walls | (standing & (surface < lowest))
+    if skipped.any():
+        forbidden |= grown(skipped, grid.cell, max(settings.skip_margin, grid.cell))
+    if wanted is not None:
+        forbidden |= standing & grown(~wanted, grid.cell, max(settings.skip_margin, grid.cell))
+    if left_out.any():
+        forbidden |= grown(left_out, grid.cell, max(settings.opening_margin, grid.cell))
+    rims = edge | (standing & grown(_drops(surface, grid.cell), grid.cell, EDGE_CELLS * grid.cell))
+    passable = standing & ~forbidden
+    # A bridge is no ground to finish, but the cutter may pass over it.
+    planned = passable & ~rims & ~bridge
+    outside = ~standing & grown(edge & passable, grid.cell, EDGE_CELLS * grid.cell)
+    area = grid.cell_area / np.cos(np.radians(np.where(standing, np.minimum(slope, 85.0), 0.0)))
+    return Ground(
+        surface, slope, planned, passable | outside, forbidden & standing, skipped & body, walls, rims, passable & ~rims & bridge,
+        labels, openings, bridges,
+        float(area[planned].sum()), float(area[skipped & body].sum()), float(area[walls].sum()),
+        float((labels > 0).sum() * grid.cell_area),
+    )  # fmt: skip
+
+
+def surface_slope(heights: FloatArray, cell: float) -> FloatArray:
+    """Slope in degrees from horizontal, (rows, columns) float32; nan outside.
+
+    By central differences, which show a drop to lower ground as steep; beside the outline one-sided, for the ball that rolls
+    over the edge never touches the drop there.
+    """
+    body = heights > -np.inf
+    level = np.where(body, heights, 0).astype(np.float32)
+    squared = np.zeros(heights.shape, np.float32)
+    for axis in (0, 1):
+        z, stands = np.moveaxis(level, axis, 0), np.moveaxis(body, axis, 0)
+        both = stands[1:] & stands[:-1]
+        rise = np.where(both, z[1:] - z[:-1], 0)
+        total, count = np.zeros_like(z), np.zeros(z.shape, np.float32)
+        total[1:] += rise
+        total[:-1] += rise
+        count[1:] += both
+        count[:-1] += both
+        slope = total / (np.maximum(count, 1) * np.float32(cell))
+        squared += np.moveaxis(slope * slope, 0, axis)
+    return np.where(body, np.degrees(np.arctan(np.sqrt(squared))), np.nan).astype(np.float32)
+
+
+def _drops(heights: FloatArray, cell: float) -> Mask:
+    """Cells at the foot or the head of a drop steeper than 80 degrees to a neighbour."""
+    steep = cell * np.tan(np.radians(80.0))
+    drop = np.zeros(heights.shape, bool)
+    with np.errstate(invalid="ignore"):
+        right = np.abs(heights[:, 1:] - heights[:, :-1]) > steep
+        down = np.abs(heights[1:] - heights[:-1]) > steep
+    drop[:, 1:] |= right
+    drop[:, :-1] |= right
+    drop[1:] |= down
+    drop[:-1] |= down
+    return drop & (heights > -np.inf)

@@ -1,0 +1,214 @@
+"""The bite along the passes: how deep and wide the cutter is in the stock, the chips it makes, and how far it bends.
+
+Depth is that of the stock above the finished surface at the contact, along the normal. Width follows from where earlier passes lie: the
+section that a pass takes is the ball's segment at that depth without what neighbouring passes have taken before.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from ..core.finding import Finding
+from ..core.grid import FloatArray, Grid
+from ..core.path import CUT, LINK, Path, places_along
+from ..job.bite_settings import BiteSettings
+from ..job.cutter import Cutter
+from ..job.wood import DERATING, Wood, wood_named
+from .beam import cutter_bend
+
+
+@dataclass(frozen=True)
+class Engagement:
+    """How the cutter stands in the stock along the passes, at places SAMPLE mm apart at most.
+
+    points: (n, 3) tip, mm. row: (n,) row of the path whose move holds the place. depth: (n,) mm. section: (n,) mm2, area of stock that
+    the pass takes across its way.
+    """
+
+    points: FloatArray
+    row: NDArray[np.intp]
+    depth: FloatArray
+    section: FloatArray
+
+    @property
+    def width(self) -> FloatArray:
+        """Width of a layer as deep as the cutter that has the same section, (n,) mm."""
+        return self.section / np.maximum(self.depth, 1e-9)
+
+
+@dataclass(frozen=True)
+class Bite:
+    """What the engagement means at the feed that was asked for. All (n,) beside `engagement`.
+
+    feed: mm/min. chip: mm, thickness of the chip that a tooth takes. greatest_chip: what the wood bears at that depth. bend: mm, of the cutter's tip.
+    allowed: share of the feed that keeps both within limits, 1 where nothing need change.
+    """
+
+    engagement: Engagement
+    feed: FloatArray
+    chip: FloatArray
+    greatest_chip: FloatArray
+    bend: FloatArray
+    allowed: FloatArray
+
+
+SAMPLE = 0.5
+"""mm between the places of a pass that are looked at: no wider than the cells, so that a pass leaves no cell out."""
+
+CELL = 0.5
+"""mm, cells that remember which pass came first."""
+
+
+def effective_diameter(radius: float, depth: ArrayLike) -> NDArray[np.float64]:
+    """Diameter of the cut of a ball at some depth: 2 sqrt(2 R a - a^2), the whole diameter from depth R. All mm."""
+    a = np.clip(np.asarray(depth, float), 0, radius)
+    return 2 * np.sqrt(2 * radius * a - a * a)
+
+
+def section_area(radius: float, depth: ArrayLike, left: ArrayLike = np.inf, right: ArrayLike = np.inf) -> NDArray[np.float64]:
+    """Section in mm2 that a pass takes out of an even layer, beside earlier passes at distances to its left and right.
+
+    radius, depth, left, right: mm, inf where there is no earlier pass. The stock that stands is the layer without the neighbours'
+    balls; what lies above the pass's own ball is taken. Closed form, by the integral of the ball's height R - sqrt(R^2 - u^2).
+    """
+    depth, left, right = np.broadcast_arrays(*(np.asarray(v, float) for v in (depth, left, right)))
+    # Where the two neighbours stand equally high: to its right the right one is lower.
+    with np.errstate(invalid="ignore"):
+        middle = np.where(np.isinf(left) & np.isinf(right), 0.0, (right - left) / 2)
+    return _one_side(radius, depth, middle, right) + _one_side(radius, depth, -middle, left)
+
+
+def _one_side(radius: float, depth: FloatArray, start: FloatArray, distance: FloatArray) -> FloatArray:
+    """Section from `start` (mm, towards the neighbour counted positive) to the crest beside an earlier pass at a distance."""
+    chord = effective_diameter(radius, depth) / 2
+    low = np.clip(start, -chord, chord)
+    high = np.maximum(np.minimum(distance / 2, chord), low)
+    # As far as the layer is whole, and from there on the neighbour's ball.
+    whole = np.clip(distance - chord, low, high)
+    far = np.where(np.isinf(distance), 0.0, distance)
+    neighbour = np.where(np.isinf(distance), 0.0, _ball_area(radius, high - far) - _ball_area(radius, whole - far))
+    return depth * (whole - low) + neighbour - (_ball_area(radius, high) - _ball_area(radius, low))
+
+
+def _ball_area(radius: float, reach: FloatArray) -> FloatArray:
+    """Area under the ball from its tip out to `reach`: the integral of R - sqrt(R^2 - u^2)."""
+    u = np.clip(reach, -radius, radius)
+    return radius * u - (u * np.sqrt(radius**2 - u * u) + radius**2 * np.arcsin(u / radius)) / 2
+
+
+def engagement_of(path: Path, radius: float, depth_at: FloatArray, grid: Grid) -> Engagement:
+    """Follow the passes in running order. depth_at: (rows, columns) on `grid`, depth of the stock for a tip there, mm."""
+    places = places_along(path, (CUT, LINK), SAMPLE)
+    points, row = places.points, places.row
+    if len(points) == 0:
+        return Engagement(points, row, np.zeros(0), np.zeros(0))
+    depth = np.maximum(grid.sample(depth_at, points), 0.0)
+    widest = float(effective_diameter(radius, depth.max()))
+    move = path.points[row] - path.points[row - 1]
+    way = move[:, :2] / np.maximum(np.linalg.norm(move[:, :2], axis=1), 1e-9)[:, None]
+    lengths = path.lengths()
+    travelled = np.cumsum(lengths)[row - 1] + places.share * lengths[row]
+    left, right = _earlier(points, way, travelled, widest)
+    return Engagement(points, row, depth, np.maximum(section_area(radius, depth, left, right), 0.0))
+
+
+def _earlier(points: FloatArray, way: FloatArray, travelled: FloatArray, widest: float) -> tuple[FloatArray, FloatArray]:
+    """Distance in mm to the nearest earlier pass to the left and to the right of every place, inf beyond `widest`."""
+    low = points[:, :2].min(axis=0) - widest - 2 * CELL
+    columns, rows = (np.ceil((points[:, :2].max(axis=0) + widest + 2 * CELL - low) / CELL).astype(int) + 1).tolist()
+    first = np.full(rows * columns, len(points), np.int64)
+
+    def cell_of(places: FloatArray) -> NDArray[np.intp]:
+        at = np.rint((places - low) / CELL).astype(np.intp)
+        return at[:, 1] * columns + at[:, 0]
+
+    order = np.arange(len(points))
+    # The last one written wins: write backwards, so that the first visit stays.
+    first[cell_of(points[::-1, :2])] = order[::-1]
+    out = []
+    for turn in (1.0, -1.0):
+        across = turn * np.column_stack([-way[:, 1], way[:, 0]])
+        found = np.full(len(points), np.inf)
+        open_yet = order
+        for distance in np.arange(CELL / 2, widest + CELL, CELL / 2):
+            if len(open_yet) == 0:
+                break
+            seen = first[cell_of(points[open_yet, :2] + distance * across[open_yet])]
+            # What lies right behind the cutter is no earlier pass: to come from one, it has travelled as far as it lies away at least.
+            earlier = seen < open_yet
+            earlier[earlier] = travelled[open_yet[earlier]] - travelled[seen[earlier]] > distance + 2 * SAMPLE
+            mine = open_yet[earlier]
+            apart = points[seen[earlier], :2] - points[mine, :2]
+            found[mine] = np.abs((apart * across[mine]).sum(axis=1))
+            open_yet = open_yet[~earlier]
+        out.append(found)
+    return out[0], out[1]
+
+
+def bite_of(engagement: Engagement, path: Path, cutter: Cutter, settings: BiteSettings) -> Bite:
+    """Chips and bend at the path's own feeds."""
+    wood = wood_named(settings.wood)
+    feed = path.feed[engagement.row]
+    depth = engagement.depth
+    per_tooth = feed / (cutter.spindle_speed * cutter.flutes)
+    chip = per_tooth * thinning(effective_diameter(cutter.radius, depth), engagement.width)
+    greatest = greatest_chip(wood, depth / cutter.diameter)
+    force = wood.cutting_pressure * chip * edge_length(cutter.radius, depth)
+    bend = cutter_bend(force, cutter)
+    allowed = np.minimum(1.0, np.minimum(greatest / np.maximum(chip, 1e-9), settings.greatest_bend / np.maximum(bend, 1e-12)))
+    return Bite(engagement, feed, chip, greatest, bend, allowed)
+
+
+def thinning(diameter: ArrayLike, width: ArrayLike) -> NDArray[np.float64]:
+    """Thickness of a chip over the feed per tooth: sqrt(D w - w^2) / (D/2) below half the diameter, else 1. All mm."""
+    d = np.maximum(np.asarray(diameter, float), 1e-9)
+    w = np.clip(np.asarray(width, float), 0, d / 2)
+    return np.sqrt(d * w - w * w) / (d / 2)
+
+
+def greatest_chip(wood: Wood, depth_over_diameter: ArrayLike) -> NDArray[np.float64]:
+    """Chip load in mm per tooth that a wood bears at a depth, straight between the depths of the charts."""
+    depths, shares = np.array(DERATING).T
+    return wood.greatest_chip * np.interp(np.asarray(depth_over_diameter, float), depths, shares)
+
+
+def edge_length(radius: float, depth: ArrayLike) -> NDArray[np.float64]:
+    """Length of cutting edge in the stock at a depth: the ball's arc, and the flank above its equator. mm."""
+    a = np.asarray(depth, float)
+    return radius * np.arccos(1 - np.clip(a, 0, radius) / radius) + np.maximum(a - radius, 0)
+
+
+def with_allowed_feed(path: Path, bite: Bite) -> Path:
+    """The path with the feed of every move lowered to what its bite allows."""
+    share = np.ones(len(path))
+    np.minimum.at(share, bite.engagement.row, bite.allowed)
+    return replace(path, feed=np.where(share < 1, np.maximum(np.floor(path.feed * share), 1.0), path.feed))
+
+
+def bite_findings(bite: Bite, settings: BiteSettings) -> list[Finding]:
+    """What is to be said of the bite."""
+    engagement = bite.engagement
+    over = bite.allowed < 1 - 1e-9
+    if not over.any():
+        return []
+    worst = int(bite.allowed.argmin())
+    place = (float(engagement.points[worst, 0]), float(engagement.points[worst, 1]), float(engagement.points[worst, 2]))
+    feed = float(bite.feed[worst])
+    held = (
+        f"chips of {bite.chip[worst]:.2f} mm, more than the {bite.greatest_chip[worst]:.2f} mm that {settings.wood} bears"
+        if bite.chip[worst] / bite.greatest_chip[worst] >= bite.bend[worst] / settings.greatest_bend
+        else f"the tip bends by {bite.bend[worst]:.3f} mm, more than {settings.greatest_bend:g} mm"
+    )
+    sentence = (
+        f"The bite is too large over {over.mean():.1%} of the passes: at worst {engagement.depth[worst]:.1f} mm deep "
+        f"and {engagement.width[worst]:.1f} mm wide, {held} at {feed:.0f} mm/min."
+    )
+    lowest = max(feed * float(bite.allowed[worst]), 1.0)
+    if settings.lower_feed:
+        return [Finding("bite", sentence, f"The feed is lowered there, to {lowest:.0f} mm/min at the worst place.", place)]
+    return [Finding(
+        "bite", sentence, f"Feed {lowest:.0f} mm/min there, rough closer, or take a stiffer cutter.", place, must_see=True,
+    )]  # fmt: skip

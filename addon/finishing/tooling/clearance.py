@@ -1,0 +1,138 @@
+"""Whether cutter, shank and collet nut run free along the whole path: against the body and against stock that still stands.
+
+The tool is one stepped profile above the tip: ball and flanks, shank from the usable length on, nut from the stick-out on. A part that is
+no wider than the ball clears the body where the ball has cut (common practice, no source), but not stock beyond the slot.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..ball.tip_surface import tip_surface
+from ..core.finding import Finding
+from ..core.grid import FloatArray, Grid
+from ..core.path import CUT, ENTRY, EXIT, LINK, Path, places_along
+from ..job.cutter import Cutter
+from ..job.machine import Machine
+from .flat_cutter import disc_dilation
+
+CELL = 0.5
+"""mm, cells of the obstacles."""
+
+STEP = 1.0
+"""mm between the places of a move that are looked at, besides its ends."""
+
+ROOM = 0.5
+"""mm of room that a cutter needs beside stock that still stands: common practice, no source."""
+
+TOUCH = 0.05
+"""mm; going in less deep than this is rounding."""
+
+
+@dataclass(frozen=True)
+class ToolPart:
+    """One step of the profile: a cylinder. radius: mm. above: height of its lower end above the tip in mm."""
+
+    name: str
+    radius: float
+    above: float
+
+
+@dataclass(frozen=True)
+class Obstacles:
+    """What stands in the way, heights (rows, columns) on `grid`, -inf where nothing does.
+
+    body: the finished body. rough: body and stock after roughing. standing: only the stock beyond the slot.
+    """
+
+    grid: Grid
+    body: FloatArray
+    rough: FloatArray
+    standing: FloatArray
+
+
+@dataclass(frozen=True)
+class Contact:
+    """Where a part goes in deepest. part: its name. obstacle: "body" or "stock". depth: mm. place: tip, job mm."""
+
+    part: str
+    obstacle: str
+    depth: float
+    place: tuple[float, float, float]
+
+
+def tool_parts(cutter: Cutter, machine: Machine) -> tuple[ToolPart, ...]:
+    """Shank and nut of a cutter in a machine; beyond the nut's length the profile is taken to go on as wide."""
+    return (
+        ToolPart("shank", cutter.shank_diameter / 2, min(cutter.usable_length, cutter.stick_out)),
+        ToolPart("collet nut", machine.nut_diameter / 2, cutter.stick_out),
+    )
+
+
+def contacts(path: Path, cutter: Cutter, machine: Machine, obstacles: Obstacles) -> tuple[Contact, ...]:
+    """Every part that touches something on its way, at its worst place; moves at the safe height meet nothing."""
+    kinds = (CUT, LINK, ENTRY, EXIT)
+    low = np.concatenate([path.points[1:][np.isin(path.kind[1:], kinds)], places_along(path, kinds, STEP).points])
+    found = []
+    for part in tool_parts(cutter, machine):
+        # What is no wider than the ball follows it through the body and through what the ball cuts away.
+        wider = part.radius > cutter.radius + obstacles.grid.cell
+        met = obstacles.rough if wider else obstacles.standing
+        reach = disc_dilation(met, part.radius - obstacles.grid.cell / 2, obstacles.grid.cell)
+        deep = _sampled(reach, obstacles.grid, low) - (low[:, 2] + part.above)
+        if len(deep) and deep.max() > TOUCH:
+            worst = int(deep.argmax())
+            body = disc_dilation(obstacles.body, part.radius, obstacles.grid.cell)
+            on_body = wider and float(_sampled(body, obstacles.grid, low[worst : worst + 1])[0]) > low[worst, 2] + part.above + TOUCH
+            found.append(Contact(part.name, "body" if on_body else "stock", float(deep[worst]), _triple(low[worst])))
+    found += _slot_contact(low, cutter, obstacles)
+    return tuple(found)
+
+
+def _slot_contact(low: FloatArray, cutter: Cutter, obstacles: Obstacles) -> list[Contact]:
+    """Where the cutter itself, with the room it needs, comes into stock beyond the slot."""
+    grid = obstacles.grid
+    if not (obstacles.standing > -np.inf).any():
+        return []
+    radius = cutter.radius + ROOM
+    deep = _sampled(tip_surface(obstacles.standing, radius, grid.cell), grid, low) - low[:, 2] + ROOM
+    if not len(deep) or deep.max() <= TOUCH:
+        return []
+    worst = int(deep.argmax())
+    return [Contact("cutter", "stock", float(deep[worst]), _triple(low[worst]))]
+
+
+def _sampled(values: FloatArray, grid: Grid, points: FloatArray) -> FloatArray:
+    row, column = grid.nearest(points)
+    return values[row, column].astype(np.float64)
+
+
+def _triple(point: FloatArray) -> tuple[float, float, float]:
+    return float(point[0]), float(point[1]), float(point[2])
+
+
+def clearance_findings(found: tuple[Contact, ...], cutter: Cutter, slot: float) -> list[Finding]:
+    """The contacts in sentences with numbers and remedies."""
+    return [_finding(contact, cutter, slot) for contact in found]
+
+
+def _finding(contact: Contact, cutter: Cutter, slot: float) -> Finding:
+    against = "the body" if contact.obstacle == "body" else "stock that still stands"
+    if contact.part == "cutter":
+        return Finding(
+            "slot", f"The slot of {slot:g} mm beside the body is too narrow: the {cutter.diameter:g} mm cutter rubs {against}, "
+            f"{contact.depth:.1f} mm deep.",
+            f"Rough a slot wider than {cutter.diameter + ROOM:g} mm, take a smaller cutter, or overrun less.", contact.place, must_see=True,
+        )  # fmt: skip
+    if contact.part == "shank":
+        return Finding(
+            "shank", f"The shank of {cutter.shank_diameter:g} mm goes {contact.depth:.1f} mm into {against}.",
+            f"Take a cutter usable over {cutter.usable_length + contact.depth:.0f} mm, or a thinner shank.", contact.place, must_see=True,
+        )  # fmt: skip
+    return Finding(
+        "collet-nut", f"The collet nut goes {contact.depth:.1f} mm into {against} with the cutter sticking out {cutter.stick_out:g} mm.",
+        f"Let it stick out {np.ceil(cutter.stick_out + contact.depth):.0f} mm or more, within the cutter's own limits for grip.", contact.place,
+        must_see=True,
+    )  # fmt: skip

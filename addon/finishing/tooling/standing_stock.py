@@ -1,0 +1,77 @@
+"""What roughing leaves: allowance, terraces of its step-downs, and the slot beside the body."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..core.filters import gradient
+from ..core.grid import FloatArray, Grid
+from ..core.masks import Mask, distance_to
+from ..job.roughing import RoughingSettings
+from .flat_cutter import flat_closing
+
+
+@dataclass(frozen=True)
+class StockBox:
+    """The stock in job mm: corners in plan, and the heights of its top and bottom."""
+
+    low: tuple[float, float]
+    high: tuple[float, float]
+    top: float
+    bottom: float
+
+    def holds(self, grid: Grid) -> Mask:
+        """Cells within the box, (rows, columns) bool."""
+        across = (grid.x() >= self.low[0]) & (grid.x() <= self.high[0])
+        along = (grid.y() >= self.low[1]) & (grid.y() <= self.high[1])
+        return along[:, None] & across[None, :]
+
+
+def stock_after_roughing(surface: FloatArray, grid: Grid, settings: RoughingSettings, box: StockBox) -> FloatArray:
+    """Height of what stands after roughing, (rows, columns) float32, -inf outside the stock.
+
+    surface: the body's top, -inf outside it. On the body stand allowance and terraces; beside it, as far as the slot goes, nothing above the
+    stock's bottom; beyond, the whole stock.
+    """
+    body = surface > -np.inf
+    level = np.where(body, surface, 0.0)
+    along_x, along_y = gradient(level, grid.cell)
+    steep = np.where(_inner(body), 1 + along_x**2 + along_y**2, 1.0)
+    rough: FloatArray = level + settings.allowance * np.sqrt(np.minimum(steep, STEEPEST))
+    if settings.step_down is not None:
+        rough = terraced(np.where(body, rough, -np.inf), grid.cell, settings, box.top)
+    rough = np.where(body, np.minimum(rough, max(box.top, float(level.max()))), -np.inf)
+    beyond = distance_to(body, grid.cell, settings.slot + 2 * grid.cell) > settings.slot
+    beside = np.where(beyond, box.top, box.bottom)
+    return np.where(body, rough, np.where(box.holds(grid), beside, -np.inf)).astype(np.float32)
+
+
+STEEPEST = 4.0
+"""Square of the longest vertical way through an allowance, over its thickness: walls are steeper, but they are not finished."""
+
+
+def terraced(rough: FloatArray, cell: float, settings: RoughingSettings, top: float) -> FloatArray:
+    """The terraces that a flat cutter leaves above a surface (rows, columns; -inf outside) going down from the top in equal steps.
+
+    At every place the cutter comes down to the lowest step at which it is nowhere below the surface.
+    """
+    step = settings.step_down
+    if step is None:
+        return rough
+
+    def lowest_step(heights: FloatArray) -> FloatArray:
+        return top - step * np.floor((top - heights) / step + 1e-9)
+
+    return flat_closing(rough, settings.cutter_diameter / 2, cell, lowest_step)
+
+
+def _inner(body: Mask) -> Mask:
+    """Cells whose four neighbours stand too: elsewhere differences tell the drop, not the slope."""
+    inner = body.copy()
+    inner[1:] &= body[:-1]
+    inner[:-1] &= body[1:]
+    inner[:, 1:] &= body[:, :-1]
+    inner[:, :-1] &= body[:, 1:]
+    return inner

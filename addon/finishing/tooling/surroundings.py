@@ -1,0 +1,105 @@
+"""What stands round the tool on its way: the stock before finishing, on the plan's cells and as obstacles for shank and nut."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..core.grid import FloatArray, Grid
+from ..job.machine import Machine
+from ..job.request import Request
+from ..job.stock import Stock, corners_in_job
+from ..planning.cutter_path import CutterPath
+from ..surface.height_map import height_map
+from .bite import Engagement, engagement_of
+from .clearance import CELL, Obstacles
+from .standing_stock import StockBox, stock_after_roughing
+
+
+@dataclass(frozen=True)
+class StockBefore:
+    """Heights before the cutter comes, on a grid that holds the whole stock, (rows, columns), -inf where nothing stands.
+
+    depth: (rows, columns) on the plan's own grid, thickness along the normal that the cutter meets with its axis there, mm.
+    """
+
+    grid: Grid
+    body: FloatArray
+    rough: FloatArray
+    standing: FloatArray
+    depth: FloatArray
+
+
+def stock_box(stock: Stock, side: str) -> StockBox:
+    """The stock in job mm of a side."""
+    low, high = (corner.tolist() for corner in corners_in_job(stock, side))
+    return StockBox((low[0], low[1]), (high[0], high[1]), high[2], low[2])
+
+
+def stock_before(request: Request, cut: CutterPath, job_from_body: NDArray[np.float64], box: StockBox, left_before: FloatArray | None) -> StockBefore:
+    """The stock that was given, or what roughing leaves; for a smaller cutter what the larger one has left on the body.
+
+    left_before: surface that a larger cutter has left, on the side's own cells, None for the first cutter.
+    """
+    own, surface = cut.view.grid, cut.ground.heights
+    low = np.minimum(np.array(box.low), (own.left, own.front))
+    high = np.maximum(np.array(box.high), (own.x()[-1], own.y()[-1]))
+    grid = Grid.over(low, high, CELL)
+    body = _resampled(surface, own, grid)
+    wide_left = None if left_before is None else _padded(left_before, surface)
+    rough = _rough(request, body, grid, job_from_body, box, None if wide_left is None else _resampled(wide_left, own, grid))
+    standing = np.where((body > -np.inf) | (rough <= box.bottom), -np.inf, rough).astype(np.float32)
+    if request.stock_body is None and request.roughing.step_down is None and wide_left is None:
+        depth = np.full(own.shape, request.roughing.allowance, np.float32)
+    else:
+        depth = _depth_at_contact(cut, _rough(request, surface, own, job_from_body, box, wide_left))
+    return StockBefore(grid, body, rough, standing, depth)
+
+
+def _rough(request: Request, surface: FloatArray, grid: Grid, matrix: NDArray[np.float64], box: StockBox, left: FloatArray | None) -> FloatArray:
+    """Heights before finishing on some grid."""
+    if request.stock_body is None:
+        rough = stock_after_roughing(surface, grid, request.roughing, box)
+    else:
+        rough = height_map(request.stock_body.moved(matrix).triangles, grid, upward_only=False).astype(np.float32)
+    if left is None:
+        return rough
+    # The larger cutter has been wherever it reaches: on the body stands what it left there.
+    return np.where(surface > -np.inf, np.maximum(left, surface), rough).astype(np.float32)
+
+
+def _depth_at_contact(cut: CutterPath, rough: FloatArray) -> FloatArray:
+    """Thickness of the stock along the normal, for every position of the axis at its contact."""
+    surface, region = cut.ground.heights, cut.region
+    both = (surface > -np.inf) & (rough > -np.inf)
+    over = np.where(both, np.where(both, rough, 0) - np.where(both, surface, 0), 0.0)[region.contact_row, region.contact_column]
+    slope = np.where(np.isfinite(region.slope_degrees), region.slope_degrees, 0.0)
+    return (np.maximum(over, 0) * np.cos(np.radians(slope))).astype(np.float32)
+
+
+def _resampled(values: FloatArray, grid: Grid, onto: Grid) -> FloatArray:
+    """Values at the cells of another grid, by the nearest cell, -inf off the first one."""
+    places = np.stack(np.meshgrid(onto.x(), onto.y()), axis=-1).reshape(-1, 2)
+    row, column = grid.position(places)
+    inside = (row > -0.5) & (row < grid.rows - 0.5) & (column > -0.5) & (column < grid.columns - 0.5)
+    return np.where(inside, values[grid.nearest(places)], -np.inf).reshape(onto.shape).astype(np.float32)
+
+
+def _padded(values: FloatArray, like: FloatArray) -> FloatArray:
+    """Values on the side's grid with the rim of the plan's grid round them."""
+    rim = (like.shape[0] - values.shape[0]) // 2
+    return np.pad(values, rim, constant_values=-np.inf)
+
+
+def engagement_in(before: StockBefore, cut: CutterPath) -> Engagement:
+    """How the passes stand in the stock."""
+    return engagement_of(cut.path, cut.view.cutter.radius, before.depth, cut.view.grid)
+
+
+def obstacles_of(before: StockBefore, machine: Machine) -> Obstacles:
+    """The stock as obstacles, with room round it for the nut."""
+    rim = int(np.ceil(machine.nut_diameter / 2 / before.grid.cell)) + 1
+    body, rough, standing = (np.pad(values, rim, constant_values=-np.inf) for values in (before.body, before.rough, before.standing))
+    return Obstacles(before.grid.padded(rim), body, rough, standing)
