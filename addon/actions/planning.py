@@ -11,7 +11,8 @@ from bpy.app.translations import pgettext_iface, pgettext_rpt
 from bpy.props import StringProperty
 
 from ..finishing.core.errors import FinishingError
-from ..finishing.core.stages import Progress, StageCache
+from ..finishing.core.result_store import ResultStore
+from ..finishing.core.stage_runner import Progress
 from ..finishing.core.stepping import finished
 from ..finishing.job.cutter import Cutter
 from ..finishing.job.request import Request
@@ -72,7 +73,7 @@ class _LongAction:
     title = ""
     _timer = None
 
-    def work(self, context: bpy.types.Context) -> Callable[[Request, StageCache], Steps]:
+    def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
         """What to run; it is run in a thread, so it must hold nothing of Blender's."""
         raise NotImplementedError
 
@@ -201,7 +202,7 @@ class FINISHING_OT_plan(_LongAction, bpy.types.Operator):
     bl_options = {"REGISTER"}
     title = "Planning"
 
-    def work(self, context: bpy.types.Context) -> Callable[[Request, StageCache], Steps]:
+    def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
         return side_plans
 
     def accept(self, result: tuple[Plan, ...], results: BodyResults, key: str) -> None:
@@ -222,7 +223,7 @@ class FINISHING_OT_survey(_LongAction, bpy.types.Operator):
     bl_options = {"REGISTER"}
     title = "Measuring"
 
-    def work(self, context: bpy.types.Context) -> Callable[[Request, StageCache], Steps]:
+    def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
         return survey_steps
 
     def accept(self, result: Survey, results: BodyResults, key: str) -> None:
@@ -254,7 +255,7 @@ class FINISHING_OT_show_fit(_LongAction, bpy.types.Operator):
         wanted = self.cutter or context.object.finishing.cutter_name or rack[0].name
         return next((c for c in rack if c.name == wanted), rack[0])
 
-    def work(self, context: bpy.types.Context) -> Callable[[Request, StageCache], Steps]:
+    def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
         cutter = self._cutter(context)
         return lambda request, cache: fit_map_steps(request, cutter, cache)
 

@@ -14,7 +14,7 @@ import pytest
 from shapes import block
 
 from addon.finishing.core.errors import BadFile, BadRequest
-from addon.finishing.core.stages import StageCache
+from addon.finishing.core.result_store import ResultStore
 from addon.finishing.files.job_files import RUN_LIST_HEADER, JobFiles, job_files
 from addon.finishing.files.path_csv import path_csv
 from addon.finishing.files.read_back import changes_since, read_written
@@ -49,7 +49,7 @@ def plans(body: Body):  # noqa: ANN201
         body, cutter=Cutter("Round-nose 12", 12.0), start="edge", start_angle=0.0, rack_table=False, cell=0.5, cusp=0.1,
         dowels=DowelSettings(count=2), keep_out=(KeepOut("<clamp>", (-8.0, 30.0, 0.0), (2.0, 50.0, 40.0)),),
     )  # fmt: skip
-    cache = StageCache()
+    cache = ResultStore()
     return tuple(make_plan(replace(request, side=side), cache) for side in ("top", "back"))
 
 
