@@ -27,8 +27,6 @@ from addon.finishing.job.dowels import DowelSettings
 from addon.finishing.job.keep_out import KeepOut
 from addon.finishing.job.other_operations import ElsewhereWork
 from addon.finishing.job.request import Request
-from addon.finishing.planning.budget import budget_answer
-from addon.finishing.planning.findings import findings_of
 from addon.finishing.planning.plan import make_plan
 
 HOSTILE = '=cmd|"/C calc"!A0<script>alert(1)</script> & "Body"'
@@ -209,9 +207,11 @@ def test_work_made_elsewhere_takes_its_place_and_its_minutes(plans) -> None:  # 
     # 28 minutes of work and two tool changes of 2 leave 8 of 40: by hand.
     minutes = plans[0].run_time.minutes
 
+    store = ResultStore()
+
     def budget(whole: float) -> list[str]:
-        asked = replace(plans[0], request=replace(plans[0].request, elsewhere=work, budget_minutes=whole))
-        return [f.sentence for f in findings_of(replace(asked, budget=budget_answer(asked))) if f.key == "budget-missed"]
+        asked = make_plan(replace(plans[0].request, elsewhere=work, budget_minutes=whole), store)
+        return [f.sentence for f in asked.findings if f.key == "budget-missed"]
 
     assert budget(32 + minutes + 0.1) == []
     short = budget(32 + minutes / 2)[0]

@@ -65,6 +65,10 @@ class ResultStore:
             while self.held_bytes > self.limit_bytes and len(self._kept) > 1:
                 self._forget(next(iter(self._kept)))
 
+    def note(self, stage: str, seconds: float) -> None:
+        """Remember how long a stage took."""
+        self.seconds[stage] = seconds
+
     def find_value(self, key: str) -> tuple[str, object] | None:
         """A small result with the key of its value, or None."""
         return self._value_keys.get(key)

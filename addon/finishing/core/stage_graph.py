@@ -36,11 +36,12 @@ class WhatIf(Generic[Question]):
     """The same graph asked with something changed. prefix: that parameters carry, as in "unskipped_ground".
 
     change: the question to ask instead, the same object where nothing changes, None where there is nothing to ask; or several
-    questions as a tuple, whose results come as a tuple.
+    questions as a tuple, whose results come as a tuple. reads: the settings that decide what is asked instead.
     """
 
     prefix: str
     change: Callable[[Question], Question | None | tuple[Question, ...]]
+    reads: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -135,8 +136,12 @@ class Graph(Generic[Question]):
     def below(self, changed: str) -> set[str]:
         """The stages whose results may change when a setting does, what-ifs included."""
         found: set[str] = set()
+
+        def reached(need: Need[Question]) -> bool:
+            return need.name == changed or need.name in found or (need.what_if is not None and changed in need.what_if.reads)
+
         while True:
-            more = {name for name, info in self.stages.items() if any(need.name == changed or need.name in found for need in info.needs)}
+            more = {name for name, info in self.stages.items() if any(reached(need) for need in info.needs)}
             if more == found:
                 return found
             found = more

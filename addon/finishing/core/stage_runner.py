@@ -181,7 +181,7 @@ class _Work:
             self.results[node.key] = result
             self._let_go(node)
             self.seconds.append((node.info.name, seconds))
-            self._store.seconds[node.info.name] = seconds
+            self._store.note(node.info.name, seconds)
             self._done.add(node.key)
             self._running.pop(node.key, None)
             for inputs in self._waiting_for.values():

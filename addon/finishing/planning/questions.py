@@ -73,9 +73,9 @@ def each_cutter(request: Request) -> tuple[Request, ...]:
 
 WHAT_IFS: tuple[WhatIf[Request], ...] = (
     WhatIf("unskipped_", unskipped),
-    WhatIf("laid_", as_laid),
-    WhatIf("larger_", for_larger),
-    WhatIf("table_", on_table),
-    WhatIf("each_cutter_", each_cutter),
+    WhatIf("laid_", as_laid, reads=("start",)),
+    WhatIf("larger_", for_larger, reads=("rest",)),
+    WhatIf("table_", on_table, reads=("cell",)),
+    WhatIf("each_cutter_", each_cutter, reads=("rack", "rack_table", "cell", "cusp")),
 )
 """The prefixes that parameters of stages may carry."""
