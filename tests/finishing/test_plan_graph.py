@@ -17,6 +17,7 @@ from addon.finishing.core.stage_runner import StageRunner
 from addon.finishing.core.stepping import finished
 from addon.finishing.job.body import Body, make_body
 from addon.finishing.job.cutter import Cutter
+from addon.finishing.job.ground_settings import FitSettings
 from addon.finishing.job.keep_out import KeepOut
 from addon.finishing.job.other_operations import ElsewhereWork
 from addon.finishing.job.request import Request, Rest
@@ -129,7 +130,8 @@ def test_every_setting_changes_something_and_what_is_kept_never_shows(request_of
     assert reached["cusp"].isdisjoint({"tip_surface", "ground", "region", "fit", "largest", "heights", "maps", "triangle_tree"})
     assert reached["machine.acceleration_x"].isdisjoint({"exact_heights", "proof_samples", "tip_surface", "fit_row"})
     assert "route" in reached["cutter.feed"] and "run_time" in reached["cutter.feed"]
-    assert reached["stock.thickness"].isdisjoint({"tip_surface", "pass_lines"}) and "stock_given" in reached["stock.thickness"]
+    # The stock's placement is known by what it is: a setting that moves nothing reaches only those who look at it.
+    assert reached["stock.into_spoilboard"] == {"stock_and_zero_findings", "dowels_findings"}
 
 
 def setting_names(path: str) -> tuple[str, ...]:
@@ -185,7 +187,8 @@ def test_what_ifs_find_what_the_plan_has_made(request_of: Request) -> None:
     finished(fit_map_steps(request, plan.cutter, store))
     assert store.seconds == {}, "the chosen cutter's fit is the plan's own"
     store.seconds.update(runner_seconds)
-    plans = finished(side_plans(replace(request, cutter=BALL, smaller_cutters=True), store))
+    strict = replace(request, cutter=BALL, smaller_cutters=True, fit=FitSettings(uncut_area=1.0))
+    plans = finished(side_plans(strict, store))
     assert len(plans) > 1
     assert not set(plans[1].stage_seconds) & {"heights", "maps", "triangle_tree"}
     other = make_plan(replace(request, side="back"), store)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
+from typing import Any
+
 import numpy as np
 
 from ..core.stage_graph import Graph
@@ -12,18 +15,22 @@ from .questions import WHAT_IFS, setting_names, settings_of
 
 _ANY_BODY = Body("any", np.zeros((1, 3, 3)), np.zeros(1, bool))
 
-PLAN_GRAPH: Graph[Request] = Graph(
-    (
-        *side_stages.STAGES,
-        *cutter_stages.STAGES,
-        *pass_stages.STAGES,
-        *check_stages.STAGES,
-        *answer_stages.STAGES,
-        *budget.STAGES,
-        *findings.STAGES,
-    ),
-    settings_of,
-    setting_names(_ANY_BODY),
-    WHAT_IFS,
+STAGES: tuple[Callable[..., Any], ...] = (
+    *side_stages.STAGES,
+    *cutter_stages.STAGES,
+    *pass_stages.STAGES,
+    *check_stages.STAGES,
+    *answer_stages.STAGES,
+    *budget.STAGES,
+    *findings.STAGES,
 )
-"""From the mesh to what a plan says. Never changed once it is made."""
+"""From the mesh to what a plan says."""
+
+
+def graph_of(stages: Iterable[Callable[..., Any]]) -> Graph[Request]:
+    """A graph of stages that is asked with requests."""
+    return Graph(stages, settings_of, setting_names(_ANY_BODY), WHAT_IFS)
+
+
+PLAN_GRAPH = graph_of(STAGES)
+"""The plan's own. Never changed once it is made."""
