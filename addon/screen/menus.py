@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..scene.results import STORE
-from .sentences import in_users_language
+from .language import in_users_language
 
 
 class FINISHING_MT_suggestions(bpy.types.Menu):

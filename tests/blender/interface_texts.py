@@ -7,18 +7,11 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import bpy
-
-from addon.finishing.job.cautions import CAUTIONS
-from addon.finishing.pictures.legend import TITLES
-from addon.overlay.legend_drawing import KEY_WORDS, NOTES
-from addon.screen.outcome_panels import COMPARED
-from addon.screen.panel_parts import OUT_OF_DATE
-from addon.screen.sentences import FRAGMENTS, SENTENCES
-from addon.screen.shop_panels import FIT_HEAD
+import message_templates
 
 HOME = Path(__file__).parents[2] / "addon"
 PARTS = ("actions", "overlay", "scene", "screen")
-MARKED = {"told", "pgettext_iface", "pgettext_rpt", "pgettext_tip", "poll_message_set"}
+MARKED = {"poll_message_set"}
 """Calls whose first text is shown to the user."""
 
 
@@ -28,14 +21,8 @@ BLENDERS_OWN = "Unique name used in the code and scripting"
 
 def interface_texts() -> set[str]:
     """All texts that the interface shows."""
-    found = (*_texts_of_classes(), *_texts_of_source(), *_texts_of_tables())
-    return {text for text in found if any(letter.isalpha() for letter in text)}
-
-
-def _texts_of_tables() -> Iterator[str]:
-    """Texts that panels, legend and readout take from tables."""
-    yield from (*TITLES, *KEY_WORDS, *NOTES.values(), *(title for title, _ in COMPARED), *OUT_OF_DATE.values(), *FIT_HEAD)
-    yield from (CAUTIONS[0], CAUTIONS[-1], *SENTENCES, *FRAGMENTS)
+    found = (*_texts_of_classes(), *_texts_of_source())
+    return {text for text in found if any(letter.isalpha() for letter in text)} | message_templates.to_translate()
 
 
 def _texts_of_classes() -> Iterator[str]:
@@ -64,7 +51,7 @@ def _texts_of_classes() -> Iterator[str]:
 
 
 def _texts_of_source() -> Iterator[str]:
-    """Texts given to labels and to the calls that translate."""
+    """Texts given to labels, buttons and messages of greyed-out actions."""
     for part in PARTS:
         for file in sorted((HOME / part).glob("*.py")):
             for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):

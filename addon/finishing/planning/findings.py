@@ -7,6 +7,7 @@ import numpy as np
 from ..core.finding import Finding
 from ..core.grid import FloatArray, Grid
 from ..core.masks import Mask, grown
+from ..core.message import Message, word
 from ..job.dowels import dowel_findings
 from ..job.keep_out import keep_out_findings
 from ..job.turning import stock_findings
@@ -35,25 +36,33 @@ def findings_of(plan: Plan) -> tuple[Finding, ...]:
 
 def _fit(plan: Plan) -> list[Finding]:
     fit, settings = plan.fit, plan.request.fit
+    left = {"diameter": plan.cutter.diameter, "area": fit.area, "tolerance": settings.uncut_height, "worst": fit.height}
     if fit.fits:
         if fit.area <= 0:
             return []
-        return [Finding(
-            "hollows-left",
-            f"The {plan.cutter.diameter:g} mm cutter leaves {fit.area:.0f} mm2 higher than {settings.uncut_height:g} mm, "
-            f"{fit.height:.2f} mm at most; you tolerate {settings.uncut_area:g} mm2.",
-            "A smaller cutter reaches more of it.", fit.place,
-        )]  # fmt: skip
-    radius = plan.largest.radius if plan.largest is not None else None
-    would_do = f"A radius of {radius:.2f} mm would do." if radius else "No radius that was tried would do."
-    nothing = bool(plan.rack) and not any(row.fits for row in plan.rack)
-    which = "No cutter on the rack fits the whole planned ground" if nothing else "The cutter does not fit the whole planned ground"
-    return [Finding(
-        "no-cutter-fits" if nothing else "cutter-too-large",
-        f"{which}: the {plan.cutter.diameter:g} mm one leaves {fit.area:.0f} mm2 higher than {settings.uncut_height:g} mm, "
-        f"up to {fit.height:.2f} mm.",
-        would_do + " Skip the hollow, tolerate more, or take a smaller cutter.", fit.place, must_see=True,
-    )]  # fmt: skip
+        sentence = Message(
+            "The {diameter:g} mm cutter leaves {area:.0f} mm² standing more than {tolerance:g} mm proud, {worst:.2f} mm at worst; "
+            "you tolerate {tolerated:g} mm².",
+            tolerated=settings.uncut_area,
+            **left,
+        )
+        return [Finding("hollows-left", sentence, Message("A smaller cutter reaches more of it."), fit.place)]
+    remedy = Message("No radius that was tried would fit. Skip the hollow, tolerate more, or take a smaller cutter.")
+    if plan.largest is not None and plan.largest.radius:
+        remedy = Message("A radius of {radius:.2f} mm would fit. Skip the hollow, tolerate more, or take a smaller cutter.", radius=plan.largest.radius)
+    if plan.rack and not any(row.fits for row in plan.rack):
+        sentence = Message(
+            "No cutter on the rack fits the whole of the planned ground: the {diameter:g} mm cutter leaves {area:.0f} mm² standing "
+            "more than {tolerance:g} mm proud, {worst:.2f} mm at worst.",
+            **left,
+        )
+        return [Finding("no-cutter-fits", sentence, remedy, fit.place, must_see=True)]
+    sentence = Message(
+        "The cutter does not fit the whole of the planned ground: the {diameter:g} mm cutter leaves {area:.0f} mm² standing "
+        "more than {tolerance:g} mm proud, {worst:.2f} mm at worst.",
+        **left,
+    )
+    return [Finding("cutter-too-large", sentence, remedy, fit.place, must_see=True)]
 
 
 def _free(plan: Plan) -> list[Finding]:
@@ -65,11 +74,14 @@ def _bite(plan: Plan) -> list[Finding]:
     machine, cutter = plan.request.machine, plan.cutter
     found = bite_findings(plan.bite, plan.request.bite)
     if not machine.spindle_least <= cutter.spindle_speed <= machine.spindle_greatest:
-        found.append(Finding(
-            "spindle-speed", f"The cutter's spindle speed of {cutter.spindle_speed:.0f} 1/min lies outside the machine's "
-            f"{machine.spindle_least:.0f} to {machine.spindle_greatest:.0f}.",
-            "Set a speed that the machine has and the cutter's maker allows.", must_see=True,
-        ))  # fmt: skip
+        sentence = Message(
+            "The cutter's spindle speed of {speed:.0f} 1/min lies outside the machine's {least:.0f} to {greatest:.0f} 1/min.",
+            speed=cutter.spindle_speed,
+            least=machine.spindle_least,
+            greatest=machine.spindle_greatest,
+        )
+        remedy = Message("Set a speed that the machine can run and the cutter's maker allows.")
+        found.append(Finding("spindle-speed", sentence, remedy, must_see=True))
     return found
 
 
@@ -77,10 +89,9 @@ def _gouge(plan: Plan) -> list[Finding]:
     limit = plan.request.chord_tolerance
     if plan.proof.worst_gouge <= limit:
         return []
-    return [Finding(
-        "gouge", f"The simulated cut runs {plan.proof.worst_gouge:.4f} mm below the body, more than {limit:g} mm.",
-        "Use a finer cell or a smaller chord tolerance.", plan.proof.worst_gouge_place, must_see=True,
-    )]  # fmt: skip
+    sentence = Message("The simulated cut goes {depth:.4f} mm below the body, more than {limit:g} mm.", depth=plan.proof.worst_gouge, limit=limit)
+    remedy = Message("Use a finer cell or a smaller chord tolerance.")
+    return [Finding("gouge", sentence, remedy, plan.proof.worst_gouge_place, must_see=True)]
 
 
 def _stock(plan: Plan) -> list[Finding]:
@@ -107,20 +118,23 @@ INSIDE_STEP = 1.0
 def _left_out(plan: Plan) -> list[Finding]:
     ground, found = plan.ground, []
     if plan.hidden_area > SMALL_AREA:
-        found.append(Finding(
-            "undercut", f"{plan.hidden_area:.0f} mm2 of the body are undercut: neither side can reach them.",
-            "They are left out; finish them by hand.",
-        ))  # fmt: skip
+        sentence = Message("{area:.0f} mm² of the body are undercut: neither side can reach them.", area=plan.hidden_area)
+        found.append(Finding("undercut", sentence, Message("They are left out; finish them by hand.")))
     if ground.wall_area > SMALL_AREA:
-        found.append(Finding(
-            "walls", f"{ground.wall_area:.0f} mm2 are as steep as {plan.request.region.wall_limit:g} degrees or steeper and left out.",
-            "They are work for a flat cutter.",
-        ))  # fmt: skip
+        sentence = Message(
+            "{area:.0f} mm² are {limit:g} degrees or steeper and are left out.", area=ground.wall_area, limit=plan.request.region.wall_limit
+        )
+        found.append(Finding("walls", sentence, Message("They are work for a flat cutter.")))
     for opening in ground.openings:
-        treated = {"skip": "left out", "bridge": "bridged", "follow": "followed"}[opening.treatment]
-        depth = "through" if opening.depth is None else f"{opening.depth:.1f} mm deep"
-        found.append(Finding(
-            "opening", f"Opening {opening.number}, a {opening.kind} {opening.width:.1f} mm wide and {depth}, is {treated}.",
-            place=opening.place,
-        ))  # fmt: skip
+        treated = {"skip": Message("left out"), "bridge": Message("bridged"), "follow": Message("followed")}[opening.treatment]
+        size = {"number": opening.number, "width": opening.width, "treated": treated}
+        sentence = Message("Opening {number}, a through hole {width:.1f} mm wide, is {treated}.", **size)
+        if opening.depth is not None:
+            sentence = Message(
+                "Opening {number}, a {kind} {width:.1f} mm wide and {depth:.1f} mm deep, is {treated}.",
+                kind=word(opening.kind),
+                depth=opening.depth,
+                **size,
+            )
+        found.append(Finding("opening", sentence, place=opening.place))
     return found

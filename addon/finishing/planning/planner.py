@@ -60,7 +60,9 @@ def _plan_stages(request: Request, runner: StageRunner) -> Generator[Progress, N
         )  # fmt: skip
         left_before = found.left
         if not found.wanted.any():
-            raise NothingToPlan(f"The {rest.larger.diameter:g} mm cutter reaches all of the planned ground: nothing is left for a smaller one.")
+            raise NothingToPlan(
+                "The {diameter:g} mm cutter reaches all of the planned ground: nothing is left for a smaller one.", diameter=rest.larger.diameter
+            )
         side, keys = replace(side, wanted=found.wanted), replace(keys, side=rest_key)
     maps = runner.beside("maps", keys.side, lambda: surface_maps(side.heights, side.grid), hold=True)
     rack: tuple[RackRow, ...] = ()
@@ -156,8 +158,10 @@ def _check(request: Request, body: Body) -> None:
     needed = estimated_memory_mib(side_grid(body, request.cell), len(body.triangles))
     if needed > request.memory_limit_mib:
         raise TooLarge(
-            f"A cell of {request.cell:g} mm would take about {needed:.0f} MiB, more than the limit of "
-            f"{request.memory_limit_mib:.0f} MiB: use a coarser cell."
+            "A cell of {cell:g} mm would take about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB: use a coarser cell.",
+            cell=request.cell,
+            needed=needed,
+            limit=request.memory_limit_mib,
         )
 
 
