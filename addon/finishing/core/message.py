@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import numbers
-import string
 from collections.abc import Callable
 from dataclasses import dataclass
 
 Translate = Callable[[str], str]
 """Gives the text that a language has for an English one, or the English one where it has none."""
+
+WriteNumber = Callable[[str], str]
+"""Writes an English number, such as "0.5" or "12%", the way a language does."""
 
 
 @dataclass(frozen=True, init=False)
@@ -30,31 +32,32 @@ class Message:
     def __str__(self) -> str:
         return self.rendered(_unchanged, _unchanged)
 
-    def rendered(self, translate: Translate, number: Callable[[str], str]) -> str:
-        """The message in a language. translate: looks templates up. number: writes an English number, such as "0.5" or "12%", its way.
+    def rendered(self, translate: Translate, number: WriteNumber) -> str:
+        """The message in a language. translate: looks templates up. number: writes its numbers.
 
         Raises KeyError when the language's template has a place that there is no value for.
         """
         template = translate(self.template)
         if not self.values:
             return template
-        return _Filler(translate, number).vformat(template, (), dict(self.values))
+        return template.format(**{name: _Shown(value, translate, number) for name, value in self.values})
 
 
-class _Filler(string.Formatter):
-    """Fills the places of a template in one language."""
+class _Shown:
+    """A value as a language shows it in its place: `str.format` asks it with the format that the template gives."""
 
-    def __init__(self, translate: Translate, number: Callable[[str], str]) -> None:
-        self._translate, self._number = translate, number
+    __slots__ = ("_number", "_translate", "_value")
 
-    def format_field(self, value: object, format_spec: str) -> str:
-        """One value in its place."""
-        if isinstance(value, Message):
-            return value.rendered(self._translate, self._number)
-        if isinstance(value, tuple):
-            return ", ".join(self.format_field(item, format_spec) for item in value)
-        shown = format(value, format_spec)
-        return self._number(shown) if isinstance(value, numbers.Real) else shown
+    def __init__(self, value: object, translate: Translate, number: WriteNumber) -> None:
+        self._value, self._translate, self._number = value, translate, number
+
+    def __format__(self, form: str) -> str:
+        if isinstance(self._value, Message):
+            return self._value.rendered(self._translate, self._number)
+        if isinstance(self._value, tuple):
+            return ", ".join(format(_Shown(item, self._translate, self._number), form) for item in self._value)
+        shown = format(self._value, form)
+        return self._number(shown) if isinstance(self._value, numbers.Real) else shown
 
 
 def _unchanged(text: str) -> str:
