@@ -15,6 +15,8 @@ GERMAN: dict[str, str] = {
     "Active Plan": "Aktiver Plan",
     "Active Work": "Aktive Arbeit",
     "Add": "Anlegen",
+    "Add Keep-Out Box": "Sperrkasten anlegen",
+    "Add Work Made Elsewhere": "Anderswo gemachte Arbeit anlegen",
     "Add a copy of this cutter": "Eine Kopie dieses Fräsers anlegen",
     "Add a cutter": "Einen Fräser anlegen",
     "Add a row": "Eine Zeile anlegen",

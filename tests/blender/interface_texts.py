@@ -14,6 +14,8 @@ PARTS = ("actions", "overlay", "scene", "screen")
 MARKED = {"poll_message_set"}
 """Calls whose first text is shown to the user."""
 
+LAID_OUT = {"label", "menu", "operator", "operator_menu_enum", "prop", "prop_search"}
+"""Calls of a layout whose `text` Blender translates."""
 
 BLENDERS_OWN = "Unique name used in the code and scripting"
 """How a description begins that Blender gives to what has none."""
@@ -59,21 +61,28 @@ def _texts_of_source() -> Iterator[str]:
                     continue
                 called = getattr(node.func, "attr", getattr(node.func, "id", ""))
                 if called in MARKED and node.args:
-                    yield from _constants(node.args[0])
-                if called in {"label", "operator", "prop", "prop_search"} and not _untranslated(node):
+                    yield from _written_out(node.args[0], file)
+                if called == "report" and not (isinstance(node.args[1], ast.Call) and getattr(node.args[1].func, "id", "") == "for_report"):
+                    raise ValueError(f"{file.name}:{node.lineno}: this report is not a message in the user's language")
+                if called in LAID_OUT and not _untranslated(node):
                     for keyword in node.keywords:
                         if keyword.arg == "text":
-                            yield from _constants(keyword.value)
+                            yield from _written_out(keyword.value, file)
 
 
 def _untranslated(node: ast.Call) -> bool:
     return any(keyword.arg == "translate" for keyword in node.keywords)
 
 
-def _constants(node: ast.expr) -> Iterator[str]:
-    """The plain texts of an expression: a constant, or both branches of a choice."""
+def _written_out(node: ast.expr, file: Path) -> Iterator[str]:
+    """The plain texts of an expression: a constant, or both branches of a choice.
+
+    Raises ValueError for anything else, whose texts could not be gathered: such a text must be a message, or be marked as translate=False.
+    """
     if isinstance(node, ast.Constant) and isinstance(node.value, str):
         yield node.value
     elif isinstance(node, ast.IfExp):
-        yield from _constants(node.body)
-        yield from _constants(node.orelse)
+        yield from _written_out(node.body, file)
+        yield from _written_out(node.orelse, file)
+    else:
+        raise ValueError(f"{file.name}:{node.lineno}: the text is not written out: {ast.unparse(node)}")
