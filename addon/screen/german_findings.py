@@ -139,7 +139,7 @@ GERMAN_FINDINGS: dict[str, str] = {
         "Öffnung {number}, eine {kind}, {width:.1f} mm breit und {depth:.1f} mm tief: {treated}.",
     "left out": "ausgespart",
     "bridged": "überbrückt",
-    "followed": "gefolgt",
+    "followed": "Boden mitgeschlichtet",
     "A flat of {area:.1f} cm²: a flat cutter does it better.": "Eine Ebene von {area:.1f} cm²: Ein Schaftfräser kann sie besser.",
     "Walls steeper than {limit:g} degrees, {area:.1f} cm²: the side of a flat cutter does them better.":
         "Wände steiler als {limit:g} Grad, {area:.1f} cm²: Die Seite eines Schaftfräsers kann sie besser.",
