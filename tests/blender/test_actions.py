@@ -167,6 +167,37 @@ stages = {stage for steps in (side_plans(plans[0].request, StageCache()), survey
     fit_map_steps(plans[0].request, plans[0].cutter, StageCache())) for _, stage in steps} | {"body", "files"}
 assert len(stages) > 8 and not stages - set(ALL_GERMAN), sorted(stages - set(ALL_GERMAN))
 
+# Panels and menus draw what has been worked out, in German, into a layout that writes down what it is given: no English word, no point
+# in a number.
+from types import SimpleNamespace
+from addon.screen import body_panels, menus, outcome_panels, plan_panels, shop_panels
+
+class Layout:
+    def __init__(self, texts):
+        self.__dict__["texts"] = texts
+    def __setattr__(self, name, value):
+        pass
+    def __getattr__(self, name):
+        def lay(*_, text="", translate=True, **__):
+            if text and not translate:
+                self.texts.append(text)
+            return self
+        return lay
+
+texts = []
+around = SimpleNamespace(
+    object=body, scene=scene, window_manager=bpy.context.window_manager, region=SimpleNamespace(width=300),
+    preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0)))
+assert results.plan.findings and results.survey.suggestions and len(settings.kept_plans) == 2
+assert bpy.ops.finishing.list(rows="elsewhere", change="add") == finished
+drawn = [*body_panels.CLASSES, *shop_panels.CLASSES, *plan_panels.CLASSES, *outcome_panels.CLASSES, *menus.MENUS]
+for cls in drawn:
+    if "draw" in vars(cls):
+        cls.draw(SimpleNamespace(layout=Layout(texts), _table=lambda *given: shop_panels.FINISHING_PT_rack._table(None, *given)), around)
+said = " ".join(texts)
+assert len(texts) > 60 and "Minuten" in said and "Befund" not in said
+assert not re.search(r"\\b(the|and|is|are|minutes|lines)\\b|[0-9][.][0-9]", said.replace(body.name, "")), said
+
 # Tooltips are there, and are sentences: they begin with a capital letter and carry no full stop, as Blender wants them.
 for name in dir(bpy.ops.finishing):
     tip = getattr(bpy.ops.finishing, name).get_rna_type().description
