@@ -26,8 +26,8 @@ def for_report(message: Message) -> str:
 
 
 def _rendered(message: Message, look_up: Callable[[str, str], str]) -> str:
-    _, mark, _, *percent = look_up(NUMBER, CONTEXT)
-    sign = "".join(percent)
+    example = look_up(NUMBER, CONTEXT)
+    mark, sign = example[1], example[3:]
 
     def translate(template: str) -> str:
         return look_up(template, CONTEXT)
