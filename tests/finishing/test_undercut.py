@@ -48,8 +48,8 @@ def test_a_body_without_overhang_hides_nothing() -> None:
 def test_undercut_is_named_and_left_out() -> None:
     body = grooved(20.0)
     made = make_plan(Request(body, cutter=Cutter("Round-nose 6", 6.0), start="edge", start_angle=0.0, rack_table=False, cell=0.5))
-    assert [f.sentence for f in made.findings if f.key == "undercut"] == [
-        f"{undercut_area(body.triangles):.0f} mm2 of the body are undercut: neither side can reach them."
+    assert [str(f.sentence) for f in made.findings if f.key == "undercut"] == [
+        f"{undercut_area(body.triangles):.0f} mm² of the body are undercut: neither side can reach them."
     ]
     # The passes run over the top at 20 mm, or beside the block, never inside the groove.
     cut = made.path.points[made.path.kind == CUT] - made.job_from_body[:3, 3]

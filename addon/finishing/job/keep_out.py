@@ -9,6 +9,7 @@ import numpy as np
 from ..core.errors import BadRequest
 from ..core.finding import Finding
 from ..core.grid import FloatArray
+from ..core.message import Message
 from ..core.path import Path
 
 
@@ -25,7 +26,7 @@ class KeepOut:
 
     def __post_init__(self) -> None:
         if len(self.low) != 3 or len(self.high) != 3 or any(a >= b for a, b in zip(self.low, self.high, strict=True)):
-            raise BadRequest(f"The keep-out box {self.name!r} must have a low corner below its high corner in x, y and z.")
+            raise BadRequest("The low corner of the keep-out box '{box}' must be below its high corner in x, y and z.", box=self.name)
 
     def distance(self, place: FloatArray) -> float:
         """Distance in plan from a place (x, y) to the box, 0 inside."""
@@ -43,10 +44,9 @@ def keep_out_findings(path: Path, radius: float, keep_out: tuple[KeepOut, ...]) 
     for box in keep_out:
         deepest, place = _deepest(path.points, radius, box)
         if deepest > 0 and place is not None:
-            found.append(Finding(
-                "keep-out", f"The cutter runs {deepest:.1f} mm into {box.name!r}.",
-                "Move the clamp or tab, skip the ground beside it, or lift the safe height above it.", place, must_see=True,
-            ))  # fmt: skip
+            sentence = Message("The cutter runs {depth:.1f} mm into '{box}'.", depth=deepest, box=box.name)
+            remedy = Message("Move the clamp or tab, skip the ground beside it, or raise the safe height above it.")
+            found.append(Finding("keep-out", sentence, remedy, place, must_see=True))
     return found
 
 

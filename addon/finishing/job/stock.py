@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.errors import BadRequest
+from ..core.message import setting_name
 
 TURN_AXES = ("y", "x")
 XY_ZEROS = ("corner", "centre")
@@ -39,11 +40,12 @@ class StockSettings:
     def __post_init__(self) -> None:
         for name, choices in (("turn_axis", TURN_AXES), ("xy_zero", XY_ZEROS), ("z_zero", Z_ZEROS), ("first_side", ("top", "back"))):
             if getattr(self, name) not in choices:
-                raise BadRequest(f"The stock's {name.replace('_', ' ')} must be one of {', '.join(choices)}, not {getattr(self, name)!r}.")
+                given = getattr(self, name)
+                raise BadRequest("Stock: {setting} must be one of {choices}, not '{given}'.", setting=setting_name(name), choices=choices, given=given)
         for name in ("length", "width", "thickness"):
             value = getattr(self, name)
             if value is not None and not value > 0:
-                raise BadRequest(f"The stock's {name} must be above 0 mm, not {value}.")
+                raise BadRequest("Stock: {setting} must be above 0 mm, not {value}.", setting=setting_name(name), value=value)
 
 
 @dataclass(frozen=True)

@@ -98,8 +98,10 @@ def check_request(request: Request) -> None:
     needed = estimated_memory_mib(side_grid(body.low, body.high, request.cell), len(body.triangles))
     if needed > request.memory_limit_mib:
         raise TooLarge(
-            f"A cell of {request.cell:g} mm would take about {needed:.0f} MiB, more than the limit of "
-            f"{request.memory_limit_mib:.0f} MiB: use a coarser cell."
+            "A cell of {cell:g} mm would take about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB: use a coarser cell.",
+            cell=request.cell,
+            needed=needed,
+            limit=request.memory_limit_mib,
         )
 
 

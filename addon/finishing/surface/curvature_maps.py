@@ -66,9 +66,9 @@ def surface_maps(heights: FloatArray, grid: Grid, smoothing: float = 1.0) -> Sur
 def surface_maps_steps(heights: FloatArray, grid: Grid, smoothing: float = 1.0) -> Generator[float, None, SurfaceMaps]:
     """The same as `surface_maps` in steps of at most some 50 ms: yields the share done, returns the maps."""
     if heights.shape != grid.shape:
-        raise BadRequest(f"The heights have the shape {heights.shape}, the grid {grid.shape}.")
+        raise BadRequest("The heights have the shape {shape}, the grid {grid}.", shape=heights.shape, grid=grid.shape)
     if not (math.isfinite(smoothing) and smoothing >= 0):
-        raise BadRequest(f"The smoothing of the maps must be 0 mm or more, not {smoothing}.")
+        raise BadRequest("The smoothing of the maps must be 0 mm or more, not {value}.", value=smoothing)
     kernels = fit_kernels(smoothing / grid.cell)
     slope, least, greatest = (np.full(grid.shape, np.nan, np.float32) for _ in range(3))
     if not np.isfinite(heights).any():
