@@ -149,7 +149,7 @@ assert [round(c.diameter_mm) for c in scene.finishing.cutters] == [12, 16, 22, 2
 
 # Whatever this body's plans and suggestions say, and the stages they went through, is said in German too, with the same numbers.
 import re
-from addon.finishing.core.stages import StageCache
+from addon.finishing.core.result_store import ResultStore
 from addon.finishing.planning.smaller_cutters import side_plans
 from addon.finishing.planning.survey import fit_map_steps, survey_steps
 from addon.screen import language
@@ -163,8 +163,8 @@ for message in said:
     assert shown != english and not re.search(r"\\b(the|is|are|minutes|leaves|wide)\\b", shown), (english, shown)
     numbers = [n.replace(",", ".") for n in re.findall(r"[0-9]+(?:,[0-9]+)?", shown)]
     assert sorted(numbers) == sorted(re.findall(r"[0-9]+(?:[.][0-9]+)?", english)), (english, shown)
-stages = {stage for steps in (side_plans(plans[0].request, StageCache()), survey_steps(plans[0].request, StageCache()),
-    fit_map_steps(plans[0].request, plans[0].cutter, StageCache())) for _, stage in steps} | {"body", "files"}
+stages = {stage for steps in (side_plans(plans[0].request, ResultStore()), survey_steps(plans[0].request, ResultStore()),
+    fit_map_steps(plans[0].request, plans[0].cutter, ResultStore())) for _, stage in steps} | {"body", "files"}
 assert len(stages) > 8 and not stages - set(ALL_GERMAN), sorted(stages - set(ALL_GERMAN))
 
 # Panels and menus draw what has been worked out, in German, into a layout that writes down what it is given: no English word, no point

@@ -54,7 +54,7 @@ def most_important_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 
 
 def fit_findings(
-    fit: Fit, cutter_diameter: float, fit_settings: FitSettings, fit_table: tuple[RackRow, ...], largest: LargestRadius | None
+    fit: Fit, cutter_diameter: float, fit_settings: FitSettings, fit_table: tuple[RackRow, ...], largest_radius: LargestRadius | None
 ) -> tuple[Finding, ...]:
     """What the cutter leaves, and what would fit."""
     left = {"diameter": cutter_diameter, "area": fit.area, "tolerance": fit_settings.uncut_height, "worst": fit.height}
@@ -69,8 +69,9 @@ def fit_findings(
         )
         return (Finding("hollows-left", sentence, Message("A smaller cutter reaches more of it."), fit.place),)
     remedy = Message("No radius that was tried would fit. Skip the hollow, tolerate more, or take a smaller cutter.")
-    if largest is not None and largest.radius:
-        remedy = Message("A radius of {radius:.2f} mm would fit. Skip the hollow, tolerate more, or take a smaller cutter.", radius=largest.radius)
+    radius = largest_radius.radius if largest_radius is not None else 0.0
+    if radius:
+        remedy = Message("A radius of {radius:.2f} mm would fit. Skip the hollow, tolerate more, or take a smaller cutter.", radius=radius)
     if fit_table and not any(row.fits for row in fit_table):
         sentence = Message(
             "No cutter on the rack fits the whole of the planned ground: the {diameter:g} mm cutter leaves {area:.0f} mm² standing "

@@ -142,7 +142,7 @@ def route(run_lines: list[RunLine], surface: ExactSurface, region: AxisRegion, r
     return (yield from route_steps(run_lines, surface.exact_steps, surface.estimate, region.may_link, route_settings))
 
 
-def trial_seconds(
+def trial_run(
     laid_pass_lines: tuple[LaidLine, ...],
     laid_pass_ground: PassGround,
     region: AxisRegion,
@@ -186,6 +186,6 @@ STAGES = (
     route_settings,
     route,
     laid_field_length,
-    trial_seconds,
+    trial_run,
     share_across_grain,
 )
