@@ -11,9 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ..core.array_types import FloatArray, Mask
 from ..core.filters import blurred_gradient, gradient
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Mask, distance_to, grown
+from ..core.grid import Grid
+from ..core.masks import distance_to, grown
 from ..surface.ground import Ground
 
 

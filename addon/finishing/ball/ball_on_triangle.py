@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
 
 ON_EDGE = 1e-12
 """mm2: how far outside a facet its contact may lie by rounding."""

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import Single
+from ..core.array_types import Single
 
 Numbers = NDArray[np.int64]
 

@@ -13,8 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import Single
-from ..core.masks import Mask
+from ..core.array_types import Mask, Single
 from ..core.stepping import within
 from ..core.threads import in_threads
 from .ball_dilation import ball_reach, ball_sag

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray, Grid
+from ..core.array_types import FloatArray
+from ..core.grid import Grid
 from .exact_tip import TipFinder
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray, Single, singles
+from ..core.array_types import FloatArray, Single, singles
 from ..core.stepping import finished
 from ..core.threads import THREADS, in_threads
 from .ball_on_triangle import touching_heights

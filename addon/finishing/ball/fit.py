@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Mask, connected_parts
+from ..core.array_types import FloatArray, Mask
+from ..core.grid import Grid
+from ..core.masks import connected_parts
 from ..core.stepping import within
 from ..job.ground_settings import FitSettings
 from .tip_surface import closing_steps, tip_surface_steps

@@ -7,8 +7,7 @@ from collections.abc import Generator
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray
-from ..core.masks import Mask
+from ..core.array_types import FloatArray, Mask
 from ..core.stepping import finished
 from .ball_dilation import symmetric_dilation_steps
 from .bounded_dilation import bounded_dilation_steps

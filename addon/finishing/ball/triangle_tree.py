@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray, Single, singles
+from ..core.array_types import FloatArray, Single, singles
+from ..core.ragged import run_owners
 from .ball_on_triangle import facet_normals
 
 Indices = NDArray[np.intp]
@@ -155,7 +156,7 @@ def _levels(corners: list[tuple[Single, ...]], normals: FloatArray, code: NDArra
         middle_x, middle_y, half_x, half_y = singles(
             (low[0] + high[0]) / 2, (low[1] + high[1]) / 2, (high[0] - low[0]) / 2 + slack, (high[1] - low[1]) / 2 + slack
         )
-        owner = np.repeat(np.arange(len(begins)), np.diff(np.append(first_of, len(code))))
+        owner = run_owners(np.diff(np.append(first_of, len(code))))
         foot = (mean_x * middle_x + mean_y * middle_y).take(owner)
         plane_x, plane_y = mean_x.take(owner), mean_y.take(owner)
         rest = np.maximum.reduce([z - plane_x * x - plane_y * y for x, y, z in corners])

@@ -12,7 +12,8 @@ from collections.abc import Generator
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray, Grid
+from ..core.array_types import FloatArray
+from ..core.grid import Grid
 from ..core.stepping import within
 from ..core.threads import in_threads
 

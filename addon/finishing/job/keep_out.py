@@ -10,6 +10,7 @@ from ..core.errors import BadRequest
 from ..core.finding import Finding
 from ..core.grid import FloatArray
 from ..core.path import Path
+from ..core.ragged import run_owners, run_places
 
 
 @dataclass(frozen=True)
@@ -61,8 +62,8 @@ def _deepest(points: FloatArray, radius: float, box: KeepOut) -> tuple[float, tu
     if len(start) == 0:
         return 0.0, None
     count = np.maximum(2, np.ceil(np.linalg.norm(end - start, axis=1) / STEP).astype(int) + 1)
-    move = np.repeat(np.arange(len(count)), count)
-    share = (np.arange(len(move)) - np.repeat(np.cumsum(count) - count, count)) / (count[move] - 1)
+    move = run_owners(count)
+    share = run_places(count) / (count[move] - 1)
     tips = start[move] + share[:, None] * (end - start)[move]
     # Above its equator the cutter is as wide as the ball: only where the ball's centre lies above the box does height keep it away.
     away = np.maximum(np.maximum(low[:2] - tips[:, :2], tips[:, :2] - high[:2]), 0)

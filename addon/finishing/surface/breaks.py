@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray, Single
+from ..core.array_types import FloatArray, Single
 
 MaskArray = NDArray[np.bool_]
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray, Single
+from ..core.array_types import FloatArray, Single
 from ..core.matrix_products import product
 from .breaks import Links, MaskArray
 

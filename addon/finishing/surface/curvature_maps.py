@@ -15,8 +15,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.lib.stride_tricks import as_strided
 
+from ..core.array_types import FloatArray, Single
 from ..core.errors import BadRequest
-from ..core.grid import FloatArray, Grid, Single
+from ..core.grid import Grid
 from ..core.matrix_products import product
 from ..core.stepping import finished
 from .breaks import links_steps, near_edge_cells

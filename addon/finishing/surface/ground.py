@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Labels, Mask, grown
+from ..core.array_types import FloatArray, Labels, Mask
+from ..core.grid import Grid
+from ..core.masks import grown
 from ..job.ground_settings import RegionSettings
 from .openings import Opening, bridged
 

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Labels, Mask, connected_parts, distance_to, grown
+from ..core.array_types import FloatArray, Labels, Mask
+from ..core.grid import Grid
+from ..core.masks import connected_parts, distance_to, grown
 
 STEEPEST_CONNECTED = 75.0
 """Degrees: neighbouring cells joined by a steeper drop belong to different floors."""

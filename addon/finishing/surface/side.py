@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Labels, Mask
+from ..core.array_types import FloatArray, Labels, Mask
+from ..core.grid import Grid
 from ..job.body import Body
 from ..job.ground_settings import RegionSettings
 from .ground import Ground, plan_ground

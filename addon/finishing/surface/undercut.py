@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..core.grid import FloatArray, Grid
+from ..core.array_types import FloatArray
+from ..core.grid import Grid
 from ..job.body import Body
 from .height_map import height_map
 
