@@ -103,7 +103,7 @@ def test_agrees_with_a_direct_weighted_fit_on_real_terrain():
     terrain = cbook.get_sample_data("jacksboro_fault_dem.npz")["elevation"].astype(float)[40:160, 60:200] / 100
     grid = Grid(0, 0, 0.5, *terrain.shape)
     kernels = curvature_fit.fit_kernels(1.0 / grid.cell)
-    n = kernels.reach
+    n = kernels.half_width
     found = curvature_maps.surface_maps(terrain, grid, smoothing=1.0)
     v, u = (a.ravel() * grid.cell for a in np.meshgrid(np.arange(-n, n + 1), np.arange(-n, n + 1), indexing="ij"))
     weight = np.sqrt(np.exp(-0.5 * (u**2 + v**2)))

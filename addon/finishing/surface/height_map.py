@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from ..core.array_types import Double, FloatArray, Indices, Mask
 from ..core.grid import Grid
 from ..core.ragged import run_owners, run_places, run_ranges
+from ..core.triangles import twice_plan_area
 
 INCLUSIVE = 1e-9
 """Share of a cell by which triangles are widened, so that no centre on a shared edge falls between two of them."""
@@ -76,7 +77,7 @@ def _over_rows(triangles: FloatArray, grid: Grid, upward_only: bool) -> _Triangl
     """Those of some triangles (n, 3, 3) in mm that cover cell centres of a grid, as far as their boxes tell."""
     x = (triangles[:, :, 0] - grid.left) / grid.cell
     y = (triangles[:, :, 1] - grid.front) / grid.cell
-    twice_area = (x[:, 1] - x[:, 0]) * (y[:, 2] - y[:, 0]) - (x[:, 2] - x[:, 0]) * (y[:, 1] - y[:, 0])  # type: ignore[var-annotated]
+    twice_area = twice_plan_area(x, y)
     kept = (twice_area if upward_only else np.abs(twice_area)) > LEAST_TWICE_AREA
     low_x, high_x = _range_of_corners(x)
     low_y, high_y = _range_of_corners(y)

@@ -37,7 +37,7 @@ def make_side(body: Body, cell: float) -> Side:
     heights = height_map(body.triangles, grid, upward_only=False).astype(np.float32)
     skipped = top_marks(body.triangles, body.skip, grid, heights)
     labels, openings = find_openings(heights, grid)
-    return Side(grid, heights, skipped, labels, openings)
+    return Side(grid=grid, heights=heights, skipped=skipped, opening_labels=labels, openings=openings)
 
 
 def side_grid(body: Body, cell: float) -> Grid:

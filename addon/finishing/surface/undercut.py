@@ -4,27 +4,29 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..core.array_types import FloatArray
+from ..core.array_types import FloatArray, Mask
 from ..core.grid import Grid
+from ..core.triangles import unit_normals
 from ..job.body import Body
 from .height_map import height_map
 
 LIFTED = 0.4
 """mm off the face, along its normal, from where a free view up or down is asked for."""
 
+CELL = 1.0
+"""mm; undercuts matter by the square centimetre, and coarse cells keep the question cheap."""
 
-def undercut_faces(body: Body, cell: float = 1.0) -> tuple[np.ndarray, FloatArray]:
+
+def undercut_faces(body: Body) -> tuple[Mask, FloatArray]:
     """Faces that see neither straight up nor straight down, (n,) bool, and the area of every face in mm2, (n,).
 
     A face is reached when a point just off its middle has nothing of the body above it or nothing below it. Upright walls
     count as reached: a cutter's flank goes along them.
     """
     corners = body.triangles
-    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    twice_area = np.linalg.norm(normal, axis=1)
-    normal /= np.maximum(twice_area, 1e-300)[:, None]
+    normal, twice_area = unit_normals(corners)
     point = corners.mean(axis=1) + LIFTED * normal
-    grid = Grid.over(body.low, body.high, cell, margin=2 * cell)
+    grid = Grid.over(body.low, body.high, CELL, margin=2 * CELL)
     top = height_map(corners, grid, upward_only=False)
     bottom = -height_map(corners * [1.0, 1.0, -1.0], grid, upward_only=False)
     row, column = grid.nearest(point)
