@@ -24,7 +24,7 @@ from scipy import ndimage
 ROOT = pathlib.Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from addon.finishing.ball.ball_dilation import ball_sag  # noqa: E402
+from addon.finishing.ball.sag import ball_sag  # noqa: E402
 from addon.finishing.ball.tip_surface import closing, tip_surface  # noqa: E402
 from addon.finishing.core.grid import FloatArray  # noqa: E402
 from addon.finishing.core.stages import StageCache, StageRunner  # noqa: E402

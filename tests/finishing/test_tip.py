@@ -15,7 +15,8 @@ from scipy import ndimage
 from shapes import block, graph
 from skimage.restoration import ellipsoid_kernel, rolling_ball
 
-from addon.finishing.ball.ball_dilation import ball_sag, symmetric_dilation_steps
+from addon.finishing.ball.ball_dilation import symmetric_dilation_steps
+from addon.finishing.ball.sag import ball_sag
 from addon.finishing.ball.bounded_dilation import bounded_dilation_steps
 from addon.finishing.ball.exact_surface import lower_bounds
 from addon.finishing.ball.exact_tip import TipFinder

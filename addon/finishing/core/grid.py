@@ -11,6 +11,9 @@ from .array_types import Indices
 from .array_types import Single as Single
 from .array_types import singles as singles
 
+NEIGHBOURS = ((-1, 0), (1, 0), (0, -1), (0, 1), (-1, -1), (-1, 1), (1, -1), (1, 1))
+"""Directions, (rows, columns), to the eight cells round a cell, the straight ones first."""
+
 
 @dataclass(frozen=True)
 class Grid:
