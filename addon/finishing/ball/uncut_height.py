@@ -22,7 +22,7 @@ FIRST_STEP = 0.4
 LAST_STEP = 0.02
 """mm; finest step: beside the lowest position by that much, a ball of 2 mm passes 0.0001 mm higher over level ground."""
 AROUND = np.array([[1, 0], [0.5, 0.866], [-0.5, 0.866], [-1, 0], [-0.5, -0.866], [0.5, -0.866]])
-"""Corners of a hexagon: the fewest directions of which one always leads downhill by a good part of the steepest slope."""
+"""Corners of a hexagon: one of them always lies within 30 degrees of the steepest descent."""
 BETTER = 3e-6
 """mm by which a position must be lower: less is the rounding of heights in single precision."""
 WIDENED = 0.75

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.errors import BadRequest
+from ..core.place import place_of
 from .body import Body
 
 TURN_AXES = ("y", "x")
@@ -90,11 +91,7 @@ def resolve_stock(settings: StockSettings, body: Body) -> Stock:
     if settings.body_lift is not None:
         low[2] = body.low[2] - settings.body_lift
     high = low + np.array(wanted)
-    return Stock(_triple(low), _triple(high), settings)
-
-
-def _triple(point: NDArray[np.float64]) -> tuple[float, float, float]:
-    return float(point[0]), float(point[1]), float(point[2])
+    return Stock(place_of(low), place_of(high), settings)
 
 
 def job_from_body(stock: Stock, side: str) -> NDArray[np.float64]:

@@ -6,6 +6,7 @@ import numpy as np
 
 from ..core.finding import Finding
 from ..core.path import Path
+from ..core.place import place_of
 from .body import Body
 from .stock import Stock, corners_in_job
 
@@ -46,7 +47,7 @@ def stock_findings(stock: Stock, side: str, body: Body, path: Path) -> list[Find
         lowest = path.points[int(path.points[:, 2].argmin())]
         found.append(Finding(
             "below-spoilboard", f"The path runs {bottom - lowest[2]:.2f} mm below the stock's bottom, more than the {into_spoilboard:g} mm allowed.",
-            "Raise the lowest depth, or check where the body lies in the stock.", (float(lowest[0]), float(lowest[1]), float(lowest[2])), must_see=True,
+            "Raise the lowest depth, or check where the body lies in the stock.", place_of(lowest), must_see=True,
         ))  # fmt: skip
     if parted_by(stock, 1.0):
         found.append(Finding(

@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from ..core.finding import Finding
 from ..core.grid import FloatArray, Grid
 from ..core.path import CUT, LINK, Path, places_along
+from ..core.place import place_of
 from ..job.bite_settings import BiteSettings
 from ..job.cutter import Cutter
 from ..job.wood import DERATING, Wood, wood_named
@@ -195,7 +196,7 @@ def bite_findings(bite: Bite, settings: BiteSettings) -> list[Finding]:
     if not over.any():
         return []
     worst = int(bite.allowed.argmin())
-    place = (float(engagement.points[worst, 0]), float(engagement.points[worst, 1]), float(engagement.points[worst, 2]))
+    place = place_of(engagement.points[worst])
     feed = float(bite.feed[worst])
     held = (
         f"chips of {bite.chip[worst]:.2f} mm, more than the {bite.greatest_chip[worst]:.2f} mm that {settings.wood} bears"
