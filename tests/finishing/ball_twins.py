@@ -21,29 +21,41 @@ def reference_dilation(heights: np.ndarray, radius: float, cell: float) -> np.nd
     return ndimage.grey_dilation(heights, footprint=inside, structure=-sag.astype(np.float32), mode="constant", cval=-np.inf)
 
 
-def resting_height(triangle: np.ndarray, x: float, y: float, radius: float) -> float:
-    """Tip height of a ball that comes down over x, y onto one triangle (3, 3); -inf where it never touches.
+def resting_heights(triangles: np.ndarray, x: np.ndarray, y: np.ndarray, radius: np.ndarray) -> np.ndarray:
+    """Tip heights (n,) of balls of some radii that come down over x, y onto one triangle each (n, 3, 3); -inf where they never touch.
 
-    By bisection for the lowest centre that the triangle lies nowhere nearer to than the radius, with trimesh's closest points. The
-    distance to a triangle, a convex body, along a line is convex: from the height of its least on it only grows.
+    By bisection for the lowest centre to which no point of the triangle lies nearer than the radius, with trimesh's closest points. The
+    distance to a triangle, which is convex, along a line is convex: above the height of its least it only grows.
     """
 
-    def distance(z: float) -> float:
-        centre = np.array([[x, y, z]])
-        return float(np.linalg.norm(trimesh.triangles.closest_point(triangle[None], centre) - centre))
+    def distance(z: np.ndarray) -> np.ndarray:
+        centre = np.column_stack([x, y, z])
+        return np.linalg.norm(trimesh.triangles.closest_point(triangles, centre) - centre, axis=1)
 
-    low, high = float(triangle[:, 2].min()) - 1.0, float(triangle[:, 2].max()) + radius + 1.0
-    bottom, top = low - radius, high
-    for _ in range(200):  # golden section would do as well; a third is cut off in each round
+    low, high = triangles[:, :, 2].min(axis=1) - 1.0, triangles[:, :, 2].max(axis=1) + radius + 1.0
+    bottom, top = low, high
+    for _ in range(70):  # a third is cut off in each round
         one, other = bottom + (top - bottom) / 3, top - (top - bottom) / 3
-        bottom, top = (bottom, other) if distance(one) < distance(other) else (one, top)
-        if top - bottom < 1e-12:
-            break
+        below = distance(one) < distance(other)
+        bottom, top = np.where(below, bottom, one), np.where(below, other, top)
     nearest = (bottom + top) / 2
-    if distance(nearest) > radius:
-        return -np.inf
+    touches = distance(nearest) <= radius
     low = nearest
-    while high - low > 1e-12 * max(1.0, abs(high)):
+    for _ in range(50):
         middle = (low + high) / 2
-        low, high = (low, middle) if distance(middle) >= radius else (middle, high)
-    return high - radius
+        clear = distance(middle) >= radius
+        low, high = np.where(clear, low, middle), np.where(clear, middle, high)
+    return np.where(touches, high - radius, -np.inf)
+
+
+def resting_range(triangles: np.ndarray, x: np.ndarray, y: np.ndarray, radius: float) -> tuple[np.ndarray, np.ndarray]:
+    """`resting_heights` for a radius, and which of them are sure: those that a radius a millionth larger or smaller hardly changes.
+
+    Where the ball's equator just brushes past, its height jumps from nothing to something.
+    """
+    shares = np.array([1.0, 1 - 1e-6, 1 + 1e-6])
+    many = resting_heights(np.tile(triangles, (3, 1, 1)), np.tile(x, 3), np.tile(y, 3), np.repeat(shares * radius, len(x)))
+    found = many.reshape(3, -1)
+    with np.errstate(invalid="ignore"):
+        sure = (np.abs(found[1:] - found[0]) < 1e-4 * radius).all(axis=0) | (found == -np.inf).all(axis=0)
+    return found[0], sure

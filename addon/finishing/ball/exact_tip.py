@@ -30,7 +30,6 @@ import numpy as np
 
 from ..core.array_types import Double, FloatArray, Indices, Mask, Single, singles
 from ..core.ragged import run_owners, run_ranges
-from ..core.stepping import finished
 from ..core.threads import THREADS, in_threads
 from ..core.triangles import twice_plan_area
 from .ball_on_triangle import touching_heights
@@ -79,16 +78,13 @@ class TipFinder:
         out._more = TipFinder(triangles, upward_only=False, more=self._more)
         return out
 
-    def tip_heights(self, points: FloatArray, radius: float, lower: LowerBounds | None = None) -> Double:
+    def tip_heights_steps(self, points: FloatArray, radius: float, lower: LowerBounds | None = None) -> Generator[float, None, Double]:
         """Exact tip heights of a ball whose axis stands at points, -inf where no triangle lies within the radius.
 
         points: (m, 2), or (n, k, 2) for groups of k points that lie close together, which is quicker. lower: certain lower bounds,
-        (m,) or (n, k), or what gives those (j,) of any points (j, 2); the closer they are, the faster it goes. Returns (m,) or (n, k).
+        (m,) or (n, k), or what gives those (j,) of any points (j, 2); the closer they are, the faster it goes. Yields progress from 0
+        to 1 in short steps, returns (m,) or (n, k).
         """
-        return finished(self.tip_heights_steps(points, radius, lower))
-
-    def tip_heights_steps(self, points: FloatArray, radius: float, lower: LowerBounds | None = None) -> Generator[float, None, Double]:
-        """`tip_heights` in short steps: yields progress from 0 to 1, returns the heights."""
         if points.size == 0:
             return np.zeros(points.shape[:-1])
         groups = points.reshape(len(points), -1, 2)

@@ -32,17 +32,13 @@ def tip_surface_steps(heights: FloatArray, radius: float, cell: float, wanted: M
     return symmetric_dilation_steps(single, radius, cell)
 
 
-def closing(tip: FloatArray, radius: float, cell: float) -> Single:
+def closing_steps(tip: FloatArray, radius: float, cell: float, wanted: Mask | None = None) -> Generator[float, None, Single]:
     """Surface that the ball leaves when it has been everywhere: erosion of its tip surface by the same ball.
 
     tip: (rows, columns), -inf where the ball meets nothing. The result is exact where every cell within the radius has a
-    tip height, so wherever there is a body on a grid that was padded by the radius.
+    tip height, so wherever there is a body on a grid that was padded by the radius. wanted: cells that matter (None: all).
+    Yields progress from 0 to 1.
     """
-    return finished(closing_steps(tip, radius, cell))
-
-
-def closing_steps(tip: FloatArray, radius: float, cell: float, wanted: Mask | None = None) -> Generator[float, None, Single]:
-    """`closing` in short steps: yields progress from 0 to 1, returns the surface. wanted: cells that matter (None: all)."""
     upside_down = np.where(tip > -np.inf, -tip, -np.inf).astype(np.float32)
     dilated = yield from tip_surface_steps(upside_down, radius, cell, wanted)
     return -dilated
