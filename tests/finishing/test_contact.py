@@ -105,9 +105,7 @@ def test_reachable_ground_is_what_the_axis_can_serve() -> None:
     grid, ground, tip, r = sphere(crown=True)
     x = np.broadcast_to(grid.x(), grid.shape)
     nowhere = np.zeros(grid.shape, np.int32)
-    region = AxisRegion(
-        grid=grid, cutting=x < 6.0, linking=x < 6.0, contact_row=nowhere, contact_column=nowhere, slope_degrees=np.zeros(grid.shape)
-    )
+    region = AxisRegion(grid=grid, cutting=x < 6.0, linking=x < 6.0, contact_row=nowhere, contact_column=nowhere, slope_degrees=np.zeros(grid.shape))
     found = reachable_ground(ground.planned, ground.heights, region, RADIUS)
     edge = 6.0 * RHO / (RHO + RADIUS)
     inner = ground.planned & (r < 12)

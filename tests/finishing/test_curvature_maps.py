@@ -12,8 +12,8 @@ from addon.finishing.core.grid import Grid
 from addon.finishing.surface import curvature_fit, curvature_maps
 from addon.finishing.surface.height_map import height_map
 
-
-CURVATURE = {case["what"]: case for case in json.loads((Path(__file__).parents[1] / "reference_values.json").read_text())["curvature"]["cases"]}
+VALUES = json.loads((Path(__file__).parents[1] / "reference_values.json").read_text())
+CURVATURE = {case["what"]: case for case in VALUES["curvature"]["cases"]}
 
 
 def square_grid(half: float, cell: float = 0.25) -> Grid:

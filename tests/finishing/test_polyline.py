@@ -98,6 +98,14 @@ def test_clipped_parts_are_shapelys_intersection() -> None:
             assert contains_xy(region.buffer(1e-9), part[:, 0], part[:, 1]).all()
 
 
+def test_clipped_lines_keep_their_heights() -> None:
+    # By construction: the height is that of the point along the line, at the ends too.
+    line = np.column_stack([np.linspace(0, 10, 21), np.zeros(21), np.linspace(3, 8, 21)])
+    ((_, part),) = clipped([line], lambda points: points[:, 0] < 6.2, 1.0)
+    np.testing.assert_allclose(part[:, 2], 3 + part[:, 0] / 2, atol=1e-12)
+    assert part[-1, 0] == pytest.approx(6.2, abs=0.5 / 64)
+
+
 def test_closed_lines_stay_closed_or_are_opened_where_they_are_not_allowed() -> None:
     ring = circle(10.0)
     ((number, whole),) = clipped([ring], lambda points: np.ones(len(points), bool), 1.0)

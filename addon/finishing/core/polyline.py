@@ -98,7 +98,7 @@ def is_closed(points: FloatArray) -> bool:
 
 @dataclass(frozen=True)
 class _Part:
-    """The allowed part (n, 2) of the line of a number, and the points (2,) of that line just before and after it."""
+    """The allowed part (n, 2 or 3) of the line of a number, and the points of that line just before and after it."""
 
     number: int
     points: FloatArray
@@ -107,7 +107,7 @@ class _Part:
 
 
 def clipped(lines: list[FloatArray], allowed: Callable[[FloatArray], Mask], shortest: float) -> list[tuple[int, FloatArray]]:
-    """The parts of polylines (n, 2) that lie on allowed ground, as (number of the line, part).
+    """The parts of polylines (n, 2 or 3) that lie on allowed ground, as (number of the line, part).
 
     The ends are found to 1/64 of a step between points. Parts shorter than `shortest` mm are dropped. A closed line that
     is allowed all round stays closed; otherwise it is opened where it is not allowed.
@@ -123,7 +123,7 @@ def clipped(lines: list[FloatArray], allowed: Callable[[FloatArray], Mask], shor
 
 
 def _allowed_parts(number: int, line: FloatArray, inside: Mask) -> list[_Part]:
-    """The parts of a line (n, 2) whose points lie on allowed ground; inside: (n,) whether they do, not all of them."""
+    """The parts of a line (n, 2 or 3) whose points lie on allowed ground; inside: (n,) whether they do, not all of them."""
     if not inside.any():
         return []
     if is_closed(line):
@@ -148,7 +148,7 @@ def _ended(parts: list[_Part], allowed: Callable[[FloatArray], Mask]) -> list[tu
         middle = (good + bad) / 2
         ok = allowed(middle)[:, None]
         good, bad = np.where(ok, middle, good), np.where(ok, bad, middle)
-    ends = good.reshape(-1, 2, 2)
+    ends = good.reshape(-1, 2, good.shape[1])
     return [(part.number, np.concatenate([end[:1], part.points, end[1:]])) for part, end in zip(parts, ends, strict=True)]
 
 
