@@ -16,3 +16,12 @@ def cusp_on_curve(radius: float, step: float, curvature: float) -> float:
     rho, angle = 1 / curvature, step * curvature / 2
     away = rho + radius
     return float(away * np.cos(angle) - np.sqrt(radius**2 - (away * np.sin(angle)) ** 2) - rho)
+
+
+def step_on_curve(radius: float, cusp: float, curvature: float) -> float:
+    """Step (arc, mm) between contacts that leaves the cusp height on ground of a curvature other than 0 (Lin and Koren 1996, ASME 118:20).
+
+    s = (4/|k|) asin sqrt(k^2 h (2R - h) / (4 (1 + R k)(1 + h k))): the inverse of `cusp_on_curve`.
+    """
+    chord_squared = cusp * (2 * radius - cusp) / (4 * (1 + radius * curvature) * (1 + cusp * curvature))
+    return float(4 / abs(curvature) * np.arcsin(abs(curvature) * np.sqrt(chord_squared)))
