@@ -1,6 +1,6 @@
 """The region of one cutter: where its axis may stand, judged by where the ball would touch the body.
 
-Contact and tip are different places: on ground of slope t they lie R sin t apart in plan. Skip and wall limits hold at
+Contact and tip are not the same point: on ground of slope t they lie R sin t apart in plan. Skip and wall limits hold at
 the contact; the axis is what the machine drives.
 """
 

@@ -33,7 +33,7 @@ ON_THE_RIM = 1e-9
 """Share by which the radius is enlarged, so that blocks that just touch the ball's rim count in spite of rounding."""
 
 SLACK = np.float32(3e-5)
-"""mm; what float32 may lose on the way: bounds closer than this are not trusted."""
+"""mm; what rounding to float32 may add up to: bounds closer than this are not trusted."""
 
 
 @dataclass(frozen=True)

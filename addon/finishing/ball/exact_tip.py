@@ -63,7 +63,7 @@ LowerBounds = FloatArray | Callable[[FloatArray], FloatArray]
 class TipFinder:
     """Finds exact tip heights over triangles (n, 3, 3) in mm; made once, asked as often as needed, for any radius.
 
-    upward_only: leave out faces that look down. Only right for a closed body whose faces all turn the same way.
+    upward_only: leave out faces that look down. Only right for a closed body whose faces are all oriented alike.
     """
 
     def __init__(self, triangles: FloatArray, upward_only: bool = True, more: TipFinder | None = None) -> None:

@@ -15,7 +15,7 @@ WINDOW_DEVIATIONS = 3.0
 """Half width of the window of the fit, in standard deviations of its weights."""
 
 LEAST_DEVIATION, LEAST_HALF_WIDTH = 0.5, 2
-"""In cells: with narrower weights next to nothing but the cell itself would count, and no slope could be told."""
+"""In cells: with narrower weights next to nothing but the cell itself would count, and no slope could be determined."""
 
 SAMPLES_EACH_SIDE = 6
 """Most samples of the fit beside edges from the cell to each side of its window: about half a standard deviation apart, where sums over
@@ -23,7 +23,7 @@ a Gaussian equal its integrals; more would only cost time."""
 
 RIDGE = np.array([0.0, 1e-6, 1e-6, 3e-5, 3e-5, 3e-5])
 """Tiny pull to zero of slopes and second derivatives (not of the height), as a share of the visible weight, for cells with too few neighbours
-to tell them; nothing is felt of it elsewhere, since the basis is scaled to size 1 over the window."""
+to determine them; negligible elsewhere, since the basis is scaled to size 1 over the window."""
 
 ROUNDING_RIDGE = 1e-9
 """The same for rounding: keeps systems that hold no more than one sample solvable."""

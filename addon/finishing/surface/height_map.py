@@ -37,7 +37,7 @@ BYTES_PER_CELL, BYTES_PER_TRIANGLE = 200, 900
 def height_map(triangles: FloatArray, grid: Grid, upward_only: bool = True) -> Double:
     """Greatest z of triangles (n, 3, 3) at the cell centres, (rows, columns) float64, -inf where there is none.
 
-    upward_only: leave out faces that look down. Only right for a closed body whose faces all turn the same way.
+    upward_only: leave out faces that look down. Only right for a closed body whose faces are all oriented alike.
     """
     out = np.full(grid.rows * grid.columns, -np.inf)
     found = _over_rows(triangles, grid, upward_only)
@@ -74,7 +74,7 @@ class _Triangles:
 
 
 def _over_rows(triangles: FloatArray, grid: Grid, upward_only: bool) -> _Triangles:
-    """Those of some triangles (n, 3, 3) in mm that cover cell centres of a grid, as far as their boxes tell."""
+    """Those of some triangles (n, 3, 3) in mm that may cover cell centres of a grid, judged by their boxes."""
     x = (triangles[:, :, 0] - grid.left) / grid.cell
     y = (triangles[:, :, 1] - grid.front) / grid.cell
     twice_area = twice_plan_area(x, y)

@@ -11,7 +11,7 @@ from ..job.body import Body
 from .height_map import height_map
 
 LIFTED = 0.4
-"""mm off the face, along its normal, from where a free view up or down is asked for."""
+"""mm off the face, along its normal, where the view straight up and straight down is checked."""
 
 CELL = 1.0
 """mm; undercuts matter by the square centimetre, and coarse cells keep the question cheap."""
@@ -30,7 +30,7 @@ def undercut_faces(body: Body) -> tuple[Mask, FloatArray]:
     top = height_map(corners, grid, upward_only=False)
     bottom = -height_map(corners * [1.0, 1.0, -1.0], grid, upward_only=False)
     row, column = grid.nearest(point)
-    # Cells are coarse: take the kinder of the cell and its neighbours, so that only what is clearly roofed counts.
+    # Cells are coarse: the most favourable of the cell and its neighbours decides, so that only what is clearly roofed counts.
     roofed = np.ones(len(point), bool)
     floored = np.ones(len(point), bool)
     for dr in (-1, 0, 1):
