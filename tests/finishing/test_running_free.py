@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from closed_forms import step_on_curve
 from shapes import block
 from test_decision import VALUES
 
-from addon.finishing.core.cusp_formulas import step_on_curve
 from addon.finishing.core.grid import Grid
 from addon.finishing.core.path import CUT, ENTRY, LIFT, Path
 from addon.finishing.core.result_store import ResultStore
@@ -291,7 +291,7 @@ def test_smaller_cutter_takes_what_the_larger_leaves_and_nothing_else(grooved: B
     rim = (first.grid.rows - second.grid.rows) // 2
     left = np.argwhere((first.uncut > 0.05) & first.ground.planned) - rim
     away, _ = cKDTree(touched).query(left * second.grid.cell)
-    assert np.quantile(away, 0.99) < float(step_on_curve(4.5, 0.05, -1 / 5)) / 2 + second.grid.cell
+    assert np.quantile(away, 0.99) < step_on_curve(4.5, 0.05, -1 / 5) / 2 + second.grid.cell
     assert second.proof.worst_gouge <= 0.002
     # Its bite is what the larger ball left: both rest on the groove's rims 3.5 mm from its middle, so the arcs part by this at the bottom.
     left = (5 - np.sqrt(25 - 3.5**2)) - (8 - np.sqrt(64 - 3.5**2))

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from ..core.errors import BadRequest
 from ..core.message import setting_name
+from ..core.place import place_of
 
 TURN_AXES = ("y", "x")
 XY_ZEROS = ("corner", "centre")
@@ -91,11 +92,7 @@ def resolve_stock(settings: StockSettings, body_low: NDArray[np.float64], body_h
     if settings.body_lift is not None:
         low[2] = body_low[2] - settings.body_lift
     high = low + np.array(wanted)
-    return Stock(_triple(low), _triple(high), settings)
-
-
-def _triple(point: NDArray[np.float64]) -> tuple[float, float, float]:
-    return float(point[0]), float(point[1]), float(point[2])
+    return Stock(place_of(low), place_of(high), settings)
 
 
 def job_from_body(stock: Stock, side: str) -> NDArray[np.float64]:

@@ -7,6 +7,7 @@ import numpy as np
 from ..core.finding import Finding
 from ..core.message import Message
 from ..core.path import Path
+from ..core.place import place_of
 from .body import Body
 from .stock import Stock, corners_in_job
 
@@ -50,7 +51,7 @@ def stock_findings(stock: Stock, side: str, body: Body, path: Path) -> list[Find
             allowed=into_spoilboard,
         )
         remedy = Message("Raise the lowest depth, or check where the body lies in the stock.")
-        place = (float(lowest[0]), float(lowest[1]), float(lowest[2]))
+        place = place_of(lowest)
         found.append(Finding("below-spoilboard", sentence, remedy, place, must_see=True))
     if parted_by(stock, 1.0):
         sentence = Message(

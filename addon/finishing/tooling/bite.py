@@ -15,6 +15,7 @@ from ..core.finding import Finding
 from ..core.grid import FloatArray, Grid
 from ..core.message import Message, word
 from ..core.path import CUT, LINK, Path, places_along
+from ..core.place import place_of
 from ..job.bite_settings import BiteSettings
 from ..job.cutter import Cutter
 from ..job.wood import DERATING, Wood, wood_named
@@ -196,7 +197,7 @@ def bite_findings(bite: Bite, settings: BiteSettings) -> list[Finding]:
     if not over.any():
         return []
     worst = int(bite.allowed.argmin())
-    place = (float(engagement.points[worst, 0]), float(engagement.points[worst, 1]), float(engagement.points[worst, 2]))
+    place = place_of(engagement.points[worst])
     feed = float(bite.feed[worst])
     at_worst = {"share": over.mean(), "depth": engagement.depth[worst], "width": engagement.width[worst], "feed": feed}
     sentence = Message(

@@ -15,6 +15,7 @@ from ..core.finding import Finding
 from ..core.grid import FloatArray, Grid
 from ..core.message import Message
 from ..core.path import CUT, ENTRY, EXIT, LINK, Path, places_along
+from ..core.place import place_of
 from ..job.cutter import Cutter
 from ..job.machine import Machine
 from .flat_cutter import disc_dilation
@@ -87,7 +88,7 @@ def contacts(path: Path, cutter: Cutter, machine: Machine, obstacles: Obstacles)
             worst = int(deep.argmax())
             body = disc_dilation(obstacles.body, part.radius, obstacles.grid.cell)
             on_body = wider and float(_sampled(body, obstacles.grid, low[worst : worst + 1])[0]) > low[worst, 2] + part.above + TOUCH
-            found.append(Contact(part.name, "body" if on_body else "stock", float(deep[worst]), _triple(low[worst])))
+            found.append(Contact(part.name, "body" if on_body else "stock", float(deep[worst]), place_of(low[worst])))
     found += _slot_contact(low, cutter, obstacles)
     return tuple(found)
 
@@ -102,16 +103,12 @@ def _slot_contact(low: FloatArray, cutter: Cutter, obstacles: Obstacles) -> list
     if not len(deep) or deep.max() <= TOUCH:
         return []
     worst = int(deep.argmax())
-    return [Contact("cutter", "stock", float(deep[worst]), _triple(low[worst]))]
+    return [Contact("cutter", "stock", float(deep[worst]), place_of(low[worst]))]
 
 
 def _sampled(values: FloatArray, grid: Grid, points: FloatArray) -> FloatArray:
     row, column = grid.nearest(points)
     return values[row, column].astype(np.float64)
-
-
-def _triple(point: FloatArray) -> tuple[float, float, float]:
-    return float(point[0]), float(point[1]), float(point[2])
 
 
 def clearance_findings(found: tuple[Contact, ...], cutter: Cutter, slot: float) -> list[Finding]:
