@@ -22,7 +22,7 @@ from ..job.cutter import Cutter
 from ..job.request import Request
 from ..motion.route import RouteSettings, RunLine, route_steps
 from ..motion.run_time import run_time
-from ..motion.trims import with_spare_ends
+from ..motion.trims import with_end_trims
 from ..options.grain import GrainChoice, across_grain, weighed
 from ..options.ground_costs import GroundCost, cost_of, skip_costs
 from ..passes.crest_balance import CrestMeter
@@ -131,7 +131,7 @@ def cutter_path_steps(
     bare_path = yield from runner.run(
         "route", path_key, 0.78, 0.85,
         lambda: route_steps(
-            with_spare_ends(lines, land.region, laid.pass_ground.metric), surface.exact_steps, surface.estimate, land.region.may_link, settings
+            with_end_trims(lines, land.region, laid.pass_ground.metric), surface.exact_steps, surface.estimate, land.region.may_link, settings
         ),
     )  # fmt: skip
     path = with_feed(bare_path, request.feed if request.feed is not None else cutter.feed)
@@ -319,7 +319,7 @@ def _estimated_seconds(
 
     kept = clipped([line.points for line in laid.lines], land.region.may_cut, SHORTEST_KEPT)
     lines = [RunLine(np.column_stack([points, surface.estimate(points)]), laid.lines[number].uncut_left) for number, points in kept]
-    lines = with_spare_ends(lines, land.region, laid.pass_ground.metric)
+    lines = with_end_trims(lines, land.region, laid.pass_ground.metric)
     settings = replace(_route_settings(request, cutter, stock_top), chord_tolerance=0.05)
     path = yield from route_steps(lines, estimated, surface.estimate, land.region.may_link, settings)
     return run_time(path, request.machine).total_seconds
