@@ -16,7 +16,7 @@ from addon.finishing.core.path import CUT
 from addon.finishing.files.plan_record import plan_record, read_record, record_bytes
 from addon.finishing.job.body import Body, make_body
 from addon.finishing.job.cutter import Cutter
-from addon.finishing.job.other_operations import ElsewhereWork
+from addon.finishing.job.other_operations import OtherOperation
 from addon.finishing.job.request import Request
 from addon.finishing.job.wood import WOODS, greatest_feed, wood_named
 from addon.finishing.options.fit_table import RackRow
@@ -150,7 +150,7 @@ def test_budget_answer_names_measures_with_their_minutes(plan) -> None:  # noqa:
 
 
 def test_work_made_elsewhere_takes_its_minutes_from_the_side(plan) -> None:  # noqa: ANN001
-    work = (ElsewhereWork("Roughing", "Flat 22", 20.0), ElsewhereWork("Drilling", "Drill 8", 3.0, side="back"))
+    work = (OtherOperation("Roughing", "Flat 22", 20.0), OtherOperation("Drilling", "Drill 8", 3.0, side="back"))
     request = replace(plan.request, elsewhere=work, budget_minutes=30.0)
     answer = budget_answer(replace(plan, request=request))
     assert answer.left == pytest.approx(30.0 - 20.0 - request.machine.tool_change_minutes)

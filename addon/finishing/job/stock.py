@@ -8,8 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.errors import BadRequest
+from ..core.points import as_point
 from .body import Body
 
+SIDES = ("top", "back")
 TURN_AXES = ("y", "x")
 XY_ZEROS = ("corner", "centre")
 Z_ZEROS = ("auto", "spoilboard", "stock top")
@@ -38,7 +40,7 @@ class StockSettings:
     into_spoilboard: float = 0.0
 
     def __post_init__(self) -> None:
-        for name, choices in (("turn_axis", TURN_AXES), ("xy_zero", XY_ZEROS), ("z_zero", Z_ZEROS), ("first_side", ("top", "back"))):
+        for name, choices in (("turn_axis", TURN_AXES), ("xy_zero", XY_ZEROS), ("z_zero", Z_ZEROS), ("first_side", SIDES)):
             if getattr(self, name) not in choices:
                 raise BadRequest(f"The stock's {name.replace('_', ' ')} must be one of {', '.join(choices)}, not {getattr(self, name)!r}.")
         for name in ("length", "width", "thickness"):
@@ -90,11 +92,7 @@ def resolve_stock(settings: StockSettings, body: Body) -> Stock:
     if settings.body_lift is not None:
         low[2] = body.low[2] - settings.body_lift
     high = low + np.array(wanted)
-    return Stock(_triple(low), _triple(high), settings)
-
-
-def _triple(point: NDArray[np.float64]) -> tuple[float, float, float]:
-    return float(point[0]), float(point[1]), float(point[2])
+    return Stock(as_point(low), as_point(high), settings)
 
 
 def job_from_body(stock: Stock, side: str) -> NDArray[np.float64]:

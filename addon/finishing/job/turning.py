@@ -6,6 +6,7 @@ import numpy as np
 
 from ..core.finding import Finding
 from ..core.path import Path
+from ..core.points import as_point
 from .body import Body
 from .stock import Stock, corners_in_job
 
@@ -25,7 +26,7 @@ def zeroed_face(stock: Stock, side: str) -> str:
 def parted_by(stock: Stock, deviation: float) -> float:
     """How far in mm the two sides are off each other when the real stock is thicker than nominal by a deviation.
 
-    Nothing when both zeros touch the same face: every height is then told from there. Else they part by the whole deviation.
+    Nothing when both zeros touch the same face: every height is then measured from there. Else they part by the whole deviation.
     """
     return 0.0 if zeroed_face(stock, "top") == zeroed_face(stock, "back") else deviation
 
@@ -46,7 +47,7 @@ def stock_findings(stock: Stock, side: str, body: Body, path: Path) -> list[Find
         lowest = path.points[int(path.points[:, 2].argmin())]
         found.append(Finding(
             "below-spoilboard", f"The path runs {bottom - lowest[2]:.2f} mm below the stock's bottom, more than the {into_spoilboard:g} mm allowed.",
-            "Raise the lowest depth, or check where the body lies in the stock.", (float(lowest[0]), float(lowest[1]), float(lowest[2])), must_see=True,
+            "Raise the lowest depth, or check where the body lies in the stock.", as_point(lowest), must_see=True,
         ))  # fmt: skip
     if parted_by(stock, 1.0):
         found.append(Finding(

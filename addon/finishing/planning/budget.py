@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from ..core.finding import Finding
 from ..core.masks import Mask
 from ..core.path import CUT, LINK
-from ..job.other_operations import minutes_elsewhere
+from ..job.other_operations import minutes_of_others
 from ..job.wood import greatest_feed, wood_named
 from ..motion.run_time import run_time
 from ..options.fit_table import RackRow
@@ -82,7 +82,7 @@ def budget_answer(plan: Plan) -> BudgetAnswer | None:
     request = plan.request
     if request.budget_minutes is None:
         return None
-    other = minutes_elsewhere(request.elsewhere, request.side, request.machine.tool_change_minutes)
+    other = minutes_of_others(request.elsewhere, request.side, request.machine.tool_change_minutes)
     left = request.budget_minutes - other
     overhead = overhead_of(plan)
     met = finest_cusp(plan.rack, left, overhead) if left > 0 else None
