@@ -14,6 +14,7 @@ from ..ball.tip_surface import tip_surface
 from ..core.finding import Finding
 from ..core.grid import FloatArray, Grid
 from ..core.path import CUT, ENTRY, EXIT, LINK, Path, places_along
+from ..core.points import as_point
 from ..job.cutter import Cutter
 from ..job.machine import Machine
 from .flat_cutter import disc_dilation
@@ -42,7 +43,7 @@ class ToolPart:
 
 @dataclass(frozen=True)
 class Obstacles:
-    """What stands in the way, heights (rows, columns) on `grid`, -inf where nothing does.
+    """What the tool may meet, heights (rows, columns) on `grid`, -inf where nothing does.
 
     body: the finished body. rough: body and stock after roughing. standing: only the stock beyond the slot.
     """
@@ -72,7 +73,7 @@ def tool_parts(cutter: Cutter, machine: Machine) -> tuple[ToolPart, ...]:
 
 
 def contacts(path: Path, cutter: Cutter, machine: Machine, obstacles: Obstacles) -> tuple[Contact, ...]:
-    """Every part that touches something on its way, at its worst place; moves at the safe height meet nothing."""
+    """Every part that touches something along the path, at its worst place; moves at the safe height meet nothing."""
     kinds = (CUT, LINK, ENTRY, EXIT)
     low = np.concatenate([path.points[1:][np.isin(path.kind[1:], kinds)], places_along(path, kinds, STEP).points])
     found = []
@@ -86,7 +87,7 @@ def contacts(path: Path, cutter: Cutter, machine: Machine, obstacles: Obstacles)
             worst = int(deep.argmax())
             body = disc_dilation(obstacles.body, part.radius, obstacles.grid.cell)
             on_body = wider and float(_sampled(body, obstacles.grid, low[worst : worst + 1])[0]) > low[worst, 2] + part.above + TOUCH
-            found.append(Contact(part.name, "body" if on_body else "stock", float(deep[worst]), _triple(low[worst])))
+            found.append(Contact(part.name, "body" if on_body else "stock", float(deep[worst]), as_point(low[worst])))
     found += _slot_contact(low, cutter, obstacles)
     return tuple(found)
 
@@ -101,16 +102,13 @@ def _slot_contact(low: FloatArray, cutter: Cutter, obstacles: Obstacles) -> list
     if not len(deep) or deep.max() <= TOUCH:
         return []
     worst = int(deep.argmax())
-    return [Contact("cutter", "stock", float(deep[worst]), _triple(low[worst]))]
+    return [Contact("cutter", "stock", float(deep[worst]), as_point(low[worst]))]
 
 
 def _sampled(values: FloatArray, grid: Grid, points: FloatArray) -> FloatArray:
+    """Values (n,) at the cells that hold points (n, 2 or more)."""
     row, column = grid.nearest(points)
     return values[row, column].astype(np.float64)
-
-
-def _triple(point: FloatArray) -> tuple[float, float, float]:
-    return float(point[0]), float(point[1]), float(point[2])
 
 
 def clearance_findings(found: tuple[Contact, ...], cutter: Cutter, slot: float) -> list[Finding]:
