@@ -188,7 +188,7 @@ class OrderExchange:
             if behind != NONE and gain <= LEAST_GAIN:
                 break
             at, displaced = position[near], self._partner(near)
-            if displaced == start or not (self._may_reverse or (place ^ at) & 1):
+            if not (self._may_reverse or (place ^ at) & 1):
                 continue
             gain += self._cost(near, displaced)
             for count in range(1, MOVED_TOGETHER + 1):
