@@ -66,7 +66,7 @@ def test_straight_moves_that_leave_the_ground(seed: int) -> None:
 def test_a_polyline_stays_on_the_ground_with_all_its_moves() -> None:
     bent = np.array([[0.0, 0], [40, 0], [40, 40]])
     assert stays_on(bent, within(box(-1, -1, 41, 41)))
-    assert not stays_on(bent, within(box(-1, -1, 41, 41).difference(box(39, 20, 41, 20 + 1.5 * CHECK_STEP))))
+    assert not stays_on(bent, within(box(-1, -1, 41, 41).difference(box(39, 20.9, 41, 20.9 + 1.5 * CHECK_STEP))))
 
 
 # ---- links
@@ -175,6 +175,38 @@ def test_one_way_lines_keep_uncut_ground_on_their_side(direction: str) -> None:
         assert eastward == (direction == "conventional")
 
 
+def test_lines_lose_their_trims_where_they_are_joined_and_nowhere_else() -> None:
+    # To and fro: the second line is run from its end, and its trims change places with it.
+    lines = [line((0, y), (50, y)) for y in (0, 2, 4)]
+    trims = [(0.11, 0.62), (0.23, 0.34), (0.75, 0.56)]
+    runs = routed([RunLine(given.points, True, trim) for given, trim in zip(lines, trims, strict=True)], anywhere).lines()
+    assert [run[k, 0] for run in runs for k in (0, -1)] == pytest.approx([0, 50 - 0.62, 50 - 0.34, 0.23, 0.75, 50])
+    # One way: both are turned round for climb, and their trims with them. The first loses no more than the turn is deep at the longer line.
+    short = [RunLine(line((0, y), (10, y)).points, True, (0.1, 0.6)) for y in (0, 2)]
+    runs = routed(short, anywhere, "climb").lines()
+    assert [run[k, 0] for run in runs for k in (0, -1)] == pytest.approx([10, 0.1, 10 - 0.6, 0])
+
+
+def test_a_link_ends_on_the_chord_that_a_trimmed_line_begins_on() -> None:
+    # On a hollow the middle of a chord lies above the surface, on which links are laid; the cut begins where its link has ended.
+    def hollow(points: np.ndarray) -> np.ndarray:
+        return points[..., 0] ** 2 / 40
+
+    def in_steps_of_one(points: np.ndarray) -> Generator[float, None, np.ndarray]:
+        yield 1.0
+        return hollow(points)
+
+    lines = []
+    for y in (0.0, 2.0):
+        x = np.linspace(-20, 20, 5)
+        lines.append(RunLine(np.column_stack([x, np.full(5, y), hollow(x[:, None])]), True, (0.7, 0.7)))
+    settings = RouteSettings("both", 3500.0, 40.0, machine=Machine(), chord_tolerance=0.002, radius=8.0)
+    path = finished(route_steps(lines, in_steps_of_one, hollow, anywhere, settings))
+    first = int(np.flatnonzero((path.kind == CUT) & (path.line == 2))[0])
+    assert path.kind[first - 1] == LINK and (path.points[first] == path.points[first - 1]).all()
+    assert path.points[first, 2] > hollow(path.points[first]) + 0.05
+
+
 def test_no_lines_make_an_empty_path() -> None:
     assert len(routed([], anywhere)) == 0
 
@@ -250,6 +282,9 @@ def test_lines_may_end_half_a_spacing_early_at_the_border(form: str) -> None:
     assert trims[0, 0] == trims[1, 1] == 0  # they end amid ground that may be cut
     assert trims[0, 1] == pytest.approx(expected, rel=0.03)
     assert trims[1, 0] == pytest.approx(expected, rel=0.03)
+    # A corner of the region that only the farthest place beyond lies in does not make it go on.
+    region.cutting[:, grid.x() > 4.9] = True
+    assert end_trims(lines, region, metric)[0, 1] == trims[0, 1]
     ring = np.array([[4.0, 0.0], [0.0, 2.0], [0.0, -2.0], [4.0, 0.0]])
     assert not end_trims([ring], region, metric).any()
     given = [RunLine(np.column_stack([plan, np.zeros(len(plan))]), left) for plan, left in zip(lines, (True, False), strict=True)]
@@ -285,6 +320,18 @@ def test_a_turn_on_the_border_is_quick_and_stays_there(slant: float) -> None:
     reach = max(slant, 0.0)
     circle = np.column_stack([reach + apart / 2 * np.cos(angle), apart / 2 + apart / 2 * np.sin(angle)])
     assert seconds(first, link, second) < seconds(before, circle, after) - 0.02
+
+
+@pytest.mark.parametrize("slant", [2.0, -2.0])
+def test_lines_lose_no_more_than_their_turn_is_deep(slant: float) -> None:
+    # Lines d apart whose ends lie s apart: a turn is d / 2 deep at the shorter line and d / s of that at the longer one.
+    before = np.array([[-60.0, 0, 0], [0, 0, 0]])
+    after = np.array([[slant, 2.0, 0], [slant - 60, 2.0, 0]])
+    turn = set_back_turn(before, after, (5.0, 5.0), anywhere)
+    assert turn is not None
+    lost = [-turn[0][-1, 0], slant - turn[2][0, 0]]
+    expected = [1.0, 2.0 / np.hypot(2.0, slant)]
+    assert lost == pytest.approx(expected if slant > 0 else expected[::-1])
 
 
 def test_lines_that_may_lose_nothing_are_left_whole() -> None:
