@@ -31,7 +31,7 @@ def skip_costs(density: FloatArray, grid: Grid, without_skip: Mask, with_skip: M
     labels = connected_parts(away)
     count = int(labels.max()) if labels.size else 0
     areas = np.bincount(labels.ravel(), minlength=count + 1) * grid.cell_area
-    lengths = np.bincount(labels.ravel(), weights=(density * away).ravel(), minlength=count + 1) * grid.cell_area
+    lengths = np.bincount(labels.ravel(), weights=density.ravel(), minlength=count + 1) * grid.cell_area
     rows, columns = np.indices(away.shape)
     size = np.maximum(np.bincount(labels.ravel(), minlength=count + 1), 1)
     x = grid.left + grid.cell * np.bincount(labels.ravel(), weights=columns.ravel(), minlength=count + 1) / size

@@ -130,10 +130,11 @@ def distances_to_earlier(points: FloatArray, direction: FloatArray, travelled: F
     points: (n, 2 or more) in running order; direction: (n, 2) unit vectors of the pass there; travelled: (n,) mm along the path.
 
     Derivation. Of many passes over one cell only the first has taken stock there, so cells of CELL mm that keep the number of the first
-    place in them tell all that is needed. From each place one walks straight across the pass in steps of half a cell, so that no cell is
-    stepped over, until a cell was first visited earlier. The cutter's own trail is earlier too, and lies across where the pass bends: to
-    have come back from a place s mm away, the cutter must have travelled s mm at least, and what it has travelled less than that (and two
-    samples, by which places are known) is its own trail. All places walk one step at once; those that have met a pass stop.
+    place in them tell all that is needed. From each place one walks straight across the pass in steps of half a cell until a cell was first
+    visited earlier. (Where a pass runs from cell to cell over their corners one may slip through: one place in some thousands finds the
+    pass behind it.) The cutter's own trail is earlier too, and lies across where the pass bends: to have come back from a place s mm away,
+    the cutter must have travelled s mm at least, and what it has travelled less than that (and two samples, by which places are known) is
+    its own trail. All places walk one step at once; those that have met a pass stop.
     """
     low = points[:, :2].min(axis=0) - widest - 2 * CELL
     columns, rows = (np.ceil((points[:, :2].max(axis=0) + widest + 2 * CELL - low) / CELL).astype(int) + 1).tolist()
@@ -150,17 +151,17 @@ def distances_to_earlier(points: FloatArray, direction: FloatArray, travelled: F
     for turn in (1.0, -1.0):
         across = turn * np.column_stack([-direction[:, 1], direction[:, 0]])
         found = np.full(len(points), np.inf)
-        open_yet = order
+        walking = order
         for distance in np.arange(CELL / 2, widest + CELL, CELL / 2):
-            if len(open_yet) == 0:
+            if len(walking) == 0:
                 break
-            seen = first[cell_of(points[open_yet, :2] + distance * across[open_yet])]
-            earlier = seen < open_yet
-            earlier[earlier] = travelled[open_yet[earlier]] - travelled[seen[earlier]] > distance + 2 * SAMPLE
-            mine = open_yet[earlier]
+            seen = first[cell_of(points[walking, :2] + distance * across[walking])]
+            earlier = seen < walking
+            earlier[earlier] = travelled[walking[earlier]] - travelled[seen[earlier]] > distance + 2 * SAMPLE
+            mine = walking[earlier]
             apart = points[seen[earlier], :2] - points[mine, :2]
             found[mine] = np.abs((apart * across[mine]).sum(axis=1))
-            open_yet = open_yet[~earlier]
+            walking = walking[~earlier]
         out.append(found)
     return out[0], out[1]
 

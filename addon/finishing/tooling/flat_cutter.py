@@ -11,9 +11,6 @@ from ..core.grid import FloatArray
 ROUNDING = 1e-9
 """Cells; a radius that is a whole number of cells must not lose its last cell by rounding."""
 
-LOW = -1e9
-"""mm; below everything."""
-
 
 def disc_dilation(heights: FloatArray, radius: float, cell: float) -> FloatArray:
     """Greatest height within a disc round every cell, (rows, columns) float32, -inf where the disc meets nothing.
@@ -56,6 +53,6 @@ def flat_closing(heights: FloatArray, radius: float, cell: float, settle: Callab
     rim = int(np.ceil(radius / cell)) + 1
     touching = disc_dilation(np.pad(heights, rim, constant_values=-np.inf), radius, cell)
     driven = np.where(touching > -np.inf, settle(np.where(touching > -np.inf, touching, 0.0)), -np.inf)
-    # Where the disc meets nothing it may go as low as it likes, and so it clears whatever it covers there.
-    standing = -disc_dilation(-np.where(driven > -np.inf, driven, LOW), radius, cell)[rim:-rim, rim:-rim]
+    # Every disc that covers a cell of the heights meets them there: how low the other discs go shows nowhere in the result.
+    standing = -disc_dilation(-driven, radius, cell)[rim:-rim, rim:-rim]
     return np.where(heights > -np.inf, np.maximum(standing, heights), -np.inf).astype(np.float32)
