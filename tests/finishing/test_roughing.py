@@ -75,13 +75,6 @@ def test_terraces_are_those_of_a_flat_cutter_set_down_cell_by_cell(seed: int, ra
     np.testing.assert_allclose(terraced(surface - 32, 0.5, settings, -20.0), found - 32, atol=1e-5)
 
 
-def test_a_level_right_on_a_step_is_reached() -> None:
-    # 15 steps of 0.55 mm are 8.25 mm; in binary 8.25 / 0.55 comes out below 15.
-    assert 8.25 / 0.55 < 15
-    level = np.full((30, 30), 3.75, np.float32)
-    assert terraced(level, 0.5, RoughingSettings(step_down=0.55, cutter_diameter=4.0), 12.0) == pytest.approx(3.75)
-
-
 def test_without_step_downs_a_flat_cutter_leaves_what_it_cannot_reach() -> None:
     # Closed form: between upright walls 10 mm apart a cutter of 12 mm stays on top, one of 8 mm clears the floor but for its corners.
     heights = np.full((60, 60), 5.0, np.float32)

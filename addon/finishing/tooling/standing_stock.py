@@ -16,9 +16,6 @@ STEEPEST = 4.0
 """Square of the greatest height of an allowance over its thickness, 1 + slope^2, which is reached at 60 degrees: walls are steeper, but they
 are not finished."""
 
-ROUNDING = 1e-9
-"""Step-downs; a surface right on a step needs no further one."""
-
 
 @dataclass(frozen=True)
 class StockBox:
@@ -59,13 +56,14 @@ def stock_after_roughing(surface: FloatArray, grid: Grid, settings: RoughingSett
 def terraced(rough: FloatArray, cell: float, settings: RoughingSettings, top: float) -> FloatArray:
     """The terraces that a flat cutter leaves above a surface (rows, columns; -inf outside) going down from the top in equal steps.
 
-    At every place the cutter comes down to the lowest step at which it is nowhere below the surface.
+    At every place the cutter comes down to the lowest step at which it is nowhere below the surface. In single precision, as heights are,
+    a level right on a step may count as just above it; then it stands one step higher than it need.
     """
     step = settings.step_down
     if step is None:
         return rough
 
     def lowest_step(heights: FloatArray) -> FloatArray:
-        return top - step * np.floor((top - heights) / step + ROUNDING)
+        return top - step * np.floor((top - heights) / step)
 
     return flat_closing(rough, settings.cutter_diameter / 2, cell, lowest_step)
