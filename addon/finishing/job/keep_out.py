@@ -42,7 +42,7 @@ def keep_out_findings(path: Path, radius: float, keep_out: tuple[KeepOut, ...]) 
     """The boxes that the cutter touches along its path, each with where it goes in deepest."""
     found = []
     for box in keep_out:
-        deepest, place = _deepest(path.points, radius, box)
+        deepest, place = deepest_inside(path.points, radius, box)
         if deepest > 0 and place is not None:
             found.append(Finding(
                 "keep-out", f"The cutter runs {deepest:.1f} mm into {box.name!r}.",
@@ -51,7 +51,7 @@ def keep_out_findings(path: Path, radius: float, keep_out: tuple[KeepOut, ...]) 
     return found
 
 
-def _deepest(points: FloatArray, radius: float, box: KeepOut) -> tuple[float, tuple[float, float, float] | None]:
+def deepest_inside(points: FloatArray, radius: float, box: KeepOut) -> tuple[float, tuple[float, float, float] | None]:
     """How far the ball goes into a box on straight moves between points (n, 3) of its tip, and where."""
     low, high = np.array(box.low), np.array(box.high)
     start, end = points[:-1], points[1:]
