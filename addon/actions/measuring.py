@@ -5,8 +5,9 @@ from __future__ import annotations
 import bpy
 from bpy.props import FloatProperty
 
+from ..finishing.core.errors import FinishingError
 from ..finishing.core.message import Message
-from ..finishing.motion.run_time import factor_from_run
+from ..finishing.motion.run_time import calibrated
 from ..scene.results import STORE
 from ..screen.language import for_report
 from .conditions import plan_is_there
@@ -37,9 +38,13 @@ class FINISHING_OT_measured_run(bpy.types.Operator):
         if self.minutes <= 0:
             self.report({"ERROR"}, for_report(Message("The measured run time must be above 0 minutes")))
             return {"CANCELLED"}
-        factor = factor_from_run(plan.run_time, plan.request.machine, self.minutes)
+        try:
+            measured = calibrated(plan.request.machine, plan.run_time.total_seconds, 60 * self.minutes)
+        except FinishingError as error:
+            self.report({"ERROR"}, for_report(error.message))
+            return {"CANCELLED"}
         machine = context.scene.finishing.machine
-        machine.time_factor = factor
+        machine.time_factor = measured.time_factor
         self.report({"INFO"}, for_report(Message("Time factor {factor:.3f}: plan again to see it", factor=machine.time_factor)))
         return {"FINISHED"}
 

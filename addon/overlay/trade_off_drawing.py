@@ -8,7 +8,7 @@ import numpy as np
 from gpu_extras.batch import batch_for_shader
 
 from ..finishing.core.message import Message
-from ..finishing.job.other_operations import minutes_elsewhere
+from ..finishing.job.other_operations import minutes_of_others
 from ..finishing.options.fit_table import RackRow
 from ..finishing.options.trade_off import OVERHEAD, TradeOffRow, minutes_at, trade_off
 from ..finishing.pictures.legend import nice_ticks, tick_labels
@@ -79,7 +79,7 @@ def _minutes_left(scene: bpy.types.Scene, settings: bpy.types.PropertyGroup) -> 
         return 0.0
     work = tuple(elsewhere_of(item) for item in settings.elsewhere)
     change = scene.finishing.machine.tool_change_minutes
-    return max(settings.budget_minutes - minutes_elsewhere(work, settings.side, change), 0.0)
+    return max(settings.budget_minutes - minutes_of_others(work, settings.side, change), 0.0)
 
 
 def _planned_area(results: BodyResults) -> float:

@@ -11,6 +11,7 @@ from bpy.props import CollectionProperty, FloatProperty, IntProperty, PointerPro
 from ..finishing.core.errors import BadRequest
 from ..finishing.job.cutter import DEFAULT_RACK, Cutter
 from ..finishing.job.machine import Machine
+from ..finishing.motion.run_time import GREATEST_FACTOR, LEAST_FACTOR
 from .length_properties import Length, lengths, stored_name
 
 
@@ -91,7 +92,7 @@ class FinishingMachine(bpy.types.PropertyGroup):
     )  # fmt: skip
     time_factor: FloatProperty(
         name="Time Factor", description="Measured time over estimated time; 1 until a run has been measured",
-        default=_MACHINE.time_factor, min=0.2, max=5.0, precision=3,
+        default=_MACHINE.time_factor, min=LEAST_FACTOR, max=GREATEST_FACTOR, precision=3,
     )  # fmt: skip
 
 

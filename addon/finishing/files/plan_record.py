@@ -19,7 +19,7 @@ from ..job.dowels import DowelSettings
 from ..job.ground_settings import FitSettings, RegionSettings
 from ..job.keep_out import KeepOut
 from ..job.machine import Machine
-from ..job.other_operations import ElsewhereWork
+from ..job.other_operations import OtherOperation
 from ..job.request import Request, Rest
 from ..job.roughing import RoughingSettings
 from ..job.stock import StockSettings
@@ -191,7 +191,7 @@ def with_settings(request: Request, record: dict[str, Any]) -> Request:
             elif key == "rack":
                 changes[key] = tuple(Cutter(**item) for item in value)
             elif key == "elsewhere":
-                changes[key] = tuple(ElsewhereWork(**item) for item in value)
+                changes[key] = tuple(OtherOperation(**item) for item in value)
             elif key == "keep_out":
                 changes[key] = tuple(KeepOut(**_as_tuples_within(item)) for item in value)
             else:

@@ -24,6 +24,9 @@ NO_MOVE = 1e-9
 UNCALIBRATED, CALIBRATED = 0.15, 0.05
 """Share by which the estimate may be off, without and with a measured run: common practice, no source."""
 
+LEAST_FACTOR, GREATEST_FACTOR = 0.2, 5.0
+"""Measured over estimated time that is believed: beyond, the times belong to different runs or in different units (minutes, seconds)."""
+
 
 @dataclass(frozen=True)
 class RunTime:
@@ -42,11 +45,6 @@ class RunTime:
     def minutes(self) -> float:
         """Total run time in minutes."""
         return self.total_seconds / 60
-
-
-def factor_from_run(estimate: RunTime, machine: Machine, measured_minutes: float) -> float:
-    """The machine's time factor after a measured run: what the estimate must be multiplied by, on top of the factor it was made with."""
-    return machine.time_factor * measured_minutes / estimate.minutes
 
 
 def run_time(path: Path, machine: Machine) -> RunTime:
@@ -93,13 +91,19 @@ def piece_times(pieces: FloatArray, count: NDArray[np.intp], feed: FloatArray, m
 def calibrated(machine: Machine, estimated_seconds: float, measured_seconds: float) -> Machine:
     """The machine with its time factor set so that its estimate for a run becomes what was measured.
 
-    estimated_seconds: what this machine record gave for that run, with the time factor it has now.
+    estimated_seconds: what this machine record gave for that run, with the time factor it has now. Raises BadRequest for times that are
+    not above 0, and for a factor that is not believed.
     """
     if not (estimated_seconds > 0 and measured_seconds > 0):
         raise BadRequest("Calibrating needs an estimated and a measured time above 0.")
     factor = machine.time_factor * measured_seconds / estimated_seconds
-    if not 0.2 <= factor <= 5:
-        raise BadRequest("The measured time is {factor:.2g} times the estimated one: check that both belong to the same run.", factor=factor)
+    if not LEAST_FACTOR <= factor <= GREATEST_FACTOR:
+        raise BadRequest(
+            "The measured time makes the machine's time factor {factor:.2g}, outside {least:g} to {greatest:g}: check that it belongs to this run.",
+            factor=factor,
+            least=LEAST_FACTOR,
+            greatest=GREATEST_FACTOR,
+        )
     return replace(machine, time_factor=factor)
 
 
