@@ -18,7 +18,7 @@ from addon.finishing.job.other_operations import OtherOperation
 from addon.finishing.job.request import Request
 from addon.finishing.options.grain import across_grain
 from addon.finishing.options.trade_off import minutes_at
-from addon.finishing.planning.budget import budget_answer, finest_cusp
+from addon.finishing.planning.budget import finest_cusp
 from addon.finishing.planning.comparison import HEADER, comparison_text, figures_from, figures_of
 from addon.finishing.planning.plan import make_plan
 
@@ -80,7 +80,7 @@ def test_budget_answer_names_measures_with_their_minutes(plan) -> None:  # noqa:
 def test_other_operations_take_their_minutes_from_the_side(plan) -> None:  # noqa: ANN001
     others = (OtherOperation("Roughing", "Flat 22", 20.0), OtherOperation("Drilling", "Drill 8", 3.0, side="back"))
     request = replace(plan.request, elsewhere=others, budget_minutes=30.0)
-    answer = budget_answer(replace(plan, request=request))
+    answer = make_plan(request).budget
     assert answer.left == pytest.approx(30.0 - 20.0 - request.machine.tool_change_minutes)
 
 
