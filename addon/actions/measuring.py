@@ -6,7 +6,8 @@ import bpy
 from bpy.app.translations import pgettext_rpt
 from bpy.props import FloatProperty
 
-from ..finishing.motion.run_time import factor_from_run
+from ..finishing.core.errors import BadRequest
+from ..finishing.motion.run_time import calibrated
 from ..scene.results import STORE
 from .conditions import plan_is_there
 
@@ -36,9 +37,13 @@ class FINISHING_OT_measured_run(bpy.types.Operator):
         if self.minutes <= 0:
             self.report({"ERROR"}, pgettext_rpt("The measured run time must be above 0 minutes"))
             return {"CANCELLED"}
-        factor = factor_from_run(plan.run_time, plan.request.machine, self.minutes)
+        try:
+            measured = calibrated(plan.request.machine, plan.run_time.total_seconds, 60 * self.minutes)
+        except BadRequest as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
         machine = context.scene.finishing.machine
-        machine.time_factor = factor
+        machine.time_factor = measured.time_factor
         self.report({"INFO"}, pgettext_rpt("Time factor {:.3f}: plan again to see it").format(machine.time_factor))
         return {"FINISHED"}
 
