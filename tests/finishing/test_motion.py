@@ -15,7 +15,7 @@ from addon.finishing.core.errors import BadRequest
 from addon.finishing.core.path import CUT, Path
 from addon.finishing.job.machine import Machine
 from addon.finishing.motion.corners import corner_speed
-from addon.finishing.motion.run_time import calibrated, move_time, piece_times, run_time
+from addon.finishing.motion.run_time import calibrated, move_time, run_time
 
 VALUES = json.loads((FilePath(__file__).parents[1] / "reference_values.json").read_text())
 BRISK = Machine(
@@ -113,21 +113,21 @@ def test_a_bend_of_slight_chords_is_no_corner() -> None:
 class Drive:
     """A drive along a path in small steps of time, written apart from the product: two passes over the speed diagram.
 
-    A list of stretches, each given by its own closed form: (length, direction at a distance into it, radius or None).
-    Corners between stretches are limited as S. K. Jeon 2011 says, arcs by v^2 = a r.
+    A list of pieces, each given by its own closed form: (length, direction at a distance into it, radius or None).
+    Corners between pieces are limited as S. K. Jeon 2011 says, arcs by v^2 = a r.
     """
 
     def __init__(self, machine: Machine, feed: float) -> None:
         self.v_axis = [machine.speed_x / 60, machine.speed_y / 60, machine.speed_z / 60]
         self.a_axis = [machine.acceleration_x, machine.acceleration_y, machine.acceleration_z]
         self.deviation, self.feed = machine.junction_deviation, feed / 60
-        self.stretches: list = []
+        self.pieces: list = []
         self.corners: list[tuple[float, float]] = []
         self.end = 0.0
 
     def add(self, length: float, direction, normal=None, radius: float | None = None) -> None:
-        if self.stretches:
-            last = self.stretches[-1]
+        if self.pieces:
+            last = self.pieces[-1]
             u, w = last[2](last[1]), direction(0.0)
             side = [q - p for p, q in zip(u, w, strict=True)]
             size = sum(x * x for x in side) ** 0.5
@@ -135,12 +135,12 @@ class Drive:
                 a = min(self.a_axis[k] * size / abs(side[k]) if side[k] else np.inf for k in range(3))
                 cosine = np.cos(np.arccos(max(-1.0, min(1.0, sum(p * q for p, q in zip(u, w, strict=True))))) / 2)
                 self.corners.append((self.end, (a * self.deviation * cosine / (1 - cosine)) ** 0.5))
-        self.stretches.append((self.end, length, direction, normal, radius))
+        self.pieces.append((self.end, length, direction, normal, radius))
         self.end += length
 
     def at(self, s: float) -> tuple[float, float]:
         """Greatest speed and acceleration along the path at a distance."""
-        start, length, direction, normal, radius = next(x for x in self.stretches if s <= x[0] + x[1] + 1e-9)
+        start, length, direction, normal, radius = next(x for x in self.pieces if s <= x[0] + x[1] + 1e-9)
         u = direction(s - start)
         v = min([self.feed] + [self.v_axis[k] / abs(u[k]) for k in range(3) if abs(u[k]) > 1e-12])
         a = min(self.a_axis[k] / abs(u[k]) for k in range(3) if abs(u[k]) > 1e-12)
@@ -156,14 +156,14 @@ class Drive:
             while s < self.end - 1e-3:
                 most, a = self.at(self.end - s if reverse else s)
                 faster = min(v + a * step, most, cap(s + v * step))
-                way = max((v + faster) / 2 * step, 1e-7)
-                if corners and s + way >= corners[0][0]:
-                    way = corners[0][0] - s
+                moved = max((v + faster) / 2 * step, 1e-7)
+                if corners and s + moved >= corners[0][0]:
+                    moved = corners[0][0] - s
                     faster = min(faster, corners.pop(0)[1])
-                if s + way > self.end:
-                    way = self.end - s
-                time += 2 * way / (v + faster) if v + faster else 0.0
-                s, v = s + way, faster
+                if s + moved > self.end:
+                    moved = self.end - s
+                time += 2 * moved / (v + faster) if v + faster else 0.0
+                s, v = s + moved, faster
                 places.append(s)
                 speeds.append(v)
             return places, speeds, time + 2 * (self.end - s) / v
@@ -174,9 +174,9 @@ class Drive:
 
 
 def straight(drive: Drive, points: list, to: np.ndarray) -> None:
-    way = to - points[-1]
-    length = float(np.linalg.norm(way))
-    unit = tuple(way / length)
+    step = to - points[-1]
+    length = float(np.linalg.norm(step))
+    unit = tuple(step / length)
     drive.add(length, lambda s: unit)
     points.append(to)
 
@@ -265,18 +265,3 @@ def test_calibration() -> None:
     assert after.uncertainty < before.uncertainty
     with pytest.raises(BadRequest):
         calibrated(machine, 10, 1000)
-
-
-def test_pieces_are_timed_apart_and_at_speed() -> None:
-    # Closed form: a straight piece entered and left at speed takes its length over the feed, wherever the others lie.
-    one = np.array([[0, 0, 0], [4, 0, 0], [10, 0, 0]], float)
-    other = np.array([[500, 0, 0], [500, 0, 0], [480, 0, 0]], float)
-    turn = np.array([[10, 0.1, 0], [20, 0.1, 0], [20, 12, 0]], float)
-    pieces, count = np.concatenate([one, other, turn]), np.array([3, 3, 3])
-    seconds = piece_times(pieces, count, np.full(9, 3000.0), BRISK)
-    assert seconds[:2] == pytest.approx([10 / 50, 20 / 50], rel=1e-9)
-    corner = VALUES["corner_speed"]["cases"][2]["v"] * 2**0.25
-    free = np.sqrt(corner**2 + 2 * 400 * np.array([10, 11.9]))  # no more than this can be braked from
-    expected = move_time([10, 11.9], 50, 400, np.minimum(free, 50), corner).sum()
-    assert seconds[2] == pytest.approx(expected, rel=1e-9)
-    assert piece_times(pieces[3:], count[1:], np.full(6, 3000.0), BRISK) == pytest.approx(seconds[1:], rel=1e-9)
