@@ -5,7 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray
+from .grid import FloatArray
+
+FUSING_TOLERANCE = 0.0003
+"""mm that the fused moves of a program may leave the planned route: small beside the gouge limit of 0.002 mm."""
 
 
 def fused(points: FloatArray, tolerance: float) -> NDArray[np.intp]:
