@@ -13,21 +13,33 @@ from hypothesis import strategies as st
 
 from addon.finishing.core.errors import BadRequest
 from addon.finishing.core.path import CUT, Path
-from addon.finishing.job.machine import Machine
+from addon.finishing.job.machine import CORNER_SPEED, Machine
+from addon.finishing.motion.control import driven
 from addon.finishing.motion.corners import corner_speed
-from addon.finishing.motion.run_time import calibrated, move_time, run_time
+from addon.finishing.motion.moves import Moves
+from addon.finishing.motion.run_time import calibrated, run_time
+from addon.finishing.motion.speed_profile import move_time
 
 VALUES = json.loads((FilePath(__file__).parents[1] / "reference_values.json").read_text())
 BRISK = Machine(
     speed_x=60000, speed_y=60000, speed_z=60000, acceleration_x=400, acceleration_y=400, acceleration_z=400,
-    junction_deviation=0.01,
+    junction_deviation=0.01, corners=CORNER_SPEED,
 )  # fmt: skip
+SMALL_ROUTER = Machine(corners=CORNER_SPEED)
 
 
 def path_through(points: list | np.ndarray, feed: float) -> Path:
     points = np.asarray(points, float)
     n = len(points)
     return Path(points, np.full(n, CUT, np.uint8), np.ones(n, np.int32), np.full(n, feed))
+
+
+def times_at(points: np.ndarray, feed: float, machine: Machine) -> np.ndarray:
+    """Seconds when each of some points is reached, every move between them a block of its own: as `run_time` without fusing."""
+    vectors = np.diff(points, axis=0)
+    length = np.linalg.norm(vectors, axis=1)
+    moves = Moves.limited_by(machine, vectors, length, np.full(len(length), feed))
+    return driven(moves, machine).time_at(np.concatenate([[0.0], np.cumsum(length)]))
 
 
 @pytest.mark.parametrize("case", VALUES["one_move_time"]["cases"], ids=str)
@@ -67,7 +79,7 @@ def test_a_corner_slows_as_its_speed_says() -> None:
 
 def test_a_ramp_that_z_limits() -> None:
     # Closed form: on a ramp of 45 degrees Z at 1500 mm/min lets the feed be 1500 sqrt(2); its 150 mm/s2 likewise.
-    machine = Machine()
+    machine = SMALL_ROUTER
     time = run_time(path_through([[0, 0, 0], [100, 0, 100]], 5000), machine)
     root = np.sqrt(2)
     expected = move_time(100 * root, 25 * root, 150 * root, 0, 0)
@@ -83,7 +95,7 @@ def test_a_circle_keeps_the_acceleration_across(radius: float, chord: float) -> 
     count = 8 * round(2 * np.pi * radius / chord / 8)
     angle = np.linspace(0, 20 * np.pi, 10 * count + 1)
     points = np.column_stack([radius * np.cos(angle), radius * np.sin(angle), 0 * angle])
-    at = run_time(path_through(points, 60000), replace(BRISK, junction_deviation=0.02)).at
+    at = times_at(points, 60000, replace(BRISK, junction_deviation=0.02, blocks_ahead=10_000))
     fine = np.linspace(0, np.pi / 4, 4001)
     eighth = np.sqrt(radius * np.cos(fine) / 400)
     turn_seconds = 8 * ((eighth[1:] + eighth[:-1]) / 2).sum() * (fine[1] - fine[0])
@@ -204,7 +216,7 @@ def arc(drive: Drive, points: list, radius: float, first: float, sweep: float, r
 def test_within_one_percent_of_a_drive_in_small_steps_of_time(seed: int, gentle_z: bool) -> None:
     # Independent of the product: the drive above. Straight moves, corners, U-turns, humps and hollows in x and z.
     rng = np.random.default_rng(seed)
-    machine = Machine() if gentle_z else Machine(speed_z=5000, acceleration_z=400)
+    machine = SMALL_ROUTER if gentle_z else replace(SMALL_ROUTER, speed_z=5000, acceleration_z=400)
     feed = float(rng.uniform(1500, 4800))
     drive, points = Drive(machine, feed), [np.zeros(3)]
     for k in range(3):
@@ -227,7 +239,7 @@ def test_within_one_percent_of_the_drive_on_straight_moves(seed: int) -> None:
     # Independent of the product: the drive above, on moves in all directions of space with sharp corners.
     rng = np.random.default_rng(seed)
     points = np.cumsum(rng.normal(0, 1, (25, 3)) * [8, 8, 2] + rng.choice([-4, 4], (25, 3)) * [1, 1, 0], axis=0)
-    machine, feed = Machine(), float(rng.uniform(500, 6000))
+    machine, feed = SMALL_ROUTER, float(rng.uniform(500, 6000))
     drive, track = Drive(machine, feed), [points[0]]
     for place in points[1:]:
         straight(drive, track, place)
@@ -257,7 +269,7 @@ def test_moves_of_no_length_change_nothing() -> None:
 
 def test_calibration() -> None:
     path = path_through([[0, 0, 0], [100, 0, 0], [100, 50, 0]], 3000)
-    machine = Machine()
+    machine = SMALL_ROUTER
     before = run_time(path, machine)
     better = calibrated(machine, before.total_seconds, 1.2 * before.total_seconds)
     after = run_time(path, better)

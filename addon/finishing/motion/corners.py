@@ -31,18 +31,21 @@ def corner_speed(angle_between: ArrayLike, acceleration: ArrayLike, deviation: A
 
 def corner_limits(moves: Moves, machine: Machine) -> NDArray[np.float64]:
     """Limits of the squared speed, (n + 1,) in (mm/s)^2, at the ends of n moves; infinite where the path goes straight on."""
+    squared = single_corner_limits(moves, machine)
+    if len(moves.length) > 1 and machine.junction_deviation > 0:
+        points, limits = bend_limits(moves, axis_accelerations(machine), machine.junction_deviation)
+        squared[points] = np.minimum(squared[points], limits)
+    return squared
+
+
+def single_corner_limits(moves: Moves, machine: Machine) -> NDArray[np.float64]:
+    """As `corner_limits`, on a control that looks at single corners only: it drives through bends of many short moves however tight."""
     squared = np.full(len(moves.length) + 1, np.inf)
-    if len(moves.length) < 2:
-        return squared
     change = moves.direction[1:] - moves.direction[:-1]
     swing = np.linalg.norm(change, axis=1)
     turning = np.flatnonzero(swing > NO_TURN)
-    axes, deviation = axis_accelerations(machine), machine.junction_deviation
-    acceleration = along(axes, change[turning] / swing[turning, None])
+    acceleration = along(axis_accelerations(machine), change[turning] / swing[turning, None])
     # swing = 2 sin(turn / 2): exact for small turns, where the cosine of the turn has no digits left.
     between = np.pi - 2 * np.arcsin(np.minimum(swing[turning] / 2, 1))
-    squared[turning + 1] = corner_speed(between, acceleration, deviation) ** 2
-    if deviation > 0:
-        points, limits = bend_limits(moves, axes, deviation)
-        squared[points] = np.minimum(squared[points], limits)
+    squared[turning + 1] = corner_speed(between, acceleration, machine.junction_deviation) ** 2
     return squared

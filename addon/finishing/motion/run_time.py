@@ -1,28 +1,31 @@
-"""Run time of a path: what a machine with limited speeds, accelerations and corner speeds makes of it.
+"""Run time of a path: what a machine with limited speeds and accelerations and its control make of the path's program.
 
-The model is that of common controls: straight moves in a row with look-ahead over the whole path. Every move is
-clipped by the speed and by the acceleration of each axis along its direction; corners and bends as corners.py says.
+The control sees the blocks that programs write (blocks.py). Every block is clipped by the speed and by the acceleration of each axis along
+its direction; what happens at corners and how far the control looks ahead is the subject of control.py.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from ..core.errors import BadRequest
-from ..core.grid import FloatArray
 from ..core.path import KINDS, Path
 from ..job.machine import Machine
-from .corners import corner_limits
+from .blocks import WRITTEN_DECIMALS, block_rows
+from .control import driven, driven_by_the_quickest, driven_by_the_slowest
 from .moves import Moves
+from .speed_profile import SpeedProfile
 
 NO_MOVE = 1e-9
 """mm; shorter moves take no time and have no direction."""
 
-UNCALIBRATED, CALIBRATED = 0.15, 0.05
-"""Share by which the estimate may be off, without and with a measured run: common practice, no source."""
+TESTED, MEASURED = 0.03, 0.05
+"""Share by which the estimate may be off after a timing test (what its tests hold), and after a measured run of another path (common practice,
+no source)."""
 
 PLAUSIBLE_FACTORS = 0.2, 5.0
 """Least and greatest time factor of a machine: beyond them the measured time is that of another run. Common practice, no source."""
@@ -32,13 +35,15 @@ PLAUSIBLE_FACTORS = 0.2, 5.0
 class RunTime:
     """Time of a path. at: (n,) seconds when each row is reached. seconds_by_kind: by the names in path.KINDS.
 
-    uncertainty: share by which the true time may differ; reason: why, as a sentence.
+    low_seconds, high_seconds: between which the run lies on any control that the machine's record may stand for; reason: how much is known
+    of it, as a sentence.
     """
 
     at: NDArray[np.float64]
     total_seconds: float
     seconds_by_kind: dict[str, float]
-    uncertainty: float
+    low_seconds: float
+    high_seconds: float
     reason: str
 
     @property
@@ -46,30 +51,75 @@ class RunTime:
         """Total run time in minutes."""
         return self.total_seconds / 60
 
+    @property
+    def range_minutes(self) -> tuple[float, float]:
+        """Least and greatest run time in minutes."""
+        return self.low_seconds / 60, self.high_seconds / 60
+
+    @property
+    def uncertainty(self) -> float:
+        """Share by which the true time may differ from the estimate, the larger of both sides."""
+        if self.total_seconds <= 0:
+            return 0.0
+        return max(self.high_seconds / self.total_seconds - 1, 1 - self.low_seconds / self.total_seconds)
+
 
 def run_time(path: Path, machine: Machine) -> RunTime:
     """Run time of a path on a machine, from standstill to standstill, without spindle start and tool change."""
-    seconds = np.zeros(len(path))
-    vectors = np.diff(path.points, axis=0)
-    length = np.linalg.norm(vectors, axis=1)
-    driven = np.flatnonzero(length > NO_MOVE)
-    if len(driven):
-        moves = Moves.limited_by(machine, vectors[driven], length[driven], path.feed[driven + 1])
-        limits = corner_limits(moves, machine)
-        limits[0] = limits[-1] = 0.0
-        seconds[driven + 1] = machine.time_factor * _seconds(moves, limits)
-    by_kind = np.bincount(path.kind, weights=seconds, minlength=len(KINDS))
-    if machine.time_factor == 1.0:
-        uncertainty, reason = UNCALIBRATED, "Not yet compared with a measured run on this machine."
+    blocks = _Blocks.of(path, machine)
+    at = machine.time_factor * blocks.times(driven)
+    total = float(at[-1]) if len(at) else 0.0
+    if machine.timing_tested:
+        low, high = (1 - TESTED) * total, (1 + TESTED) * total
+        reason = "Speeds, accelerations and corners are those of a timing test on this machine."
+    elif machine.time_factor != 1.0:
+        low, high = (1 - MEASURED) * total, (1 + MEASURED) * total
+        reason = f"Scaled by {machine.time_factor:.3f} after a measured run on this machine."
     else:
-        uncertainty, reason = CALIBRATED, f"Scaled by {machine.time_factor:.3f} after a measured run on this machine."
+        low, high = min(blocks.seconds(driven_by_the_quickest), total), max(blocks.seconds(driven_by_the_slowest), total)
+        reason = "Not yet compared with a measured run on this machine."
+    by_kind = np.bincount(path.kind, weights=np.diff(at, prepend=0.0), minlength=len(KINDS))
     return RunTime(
-        at=np.cumsum(seconds),
-        total_seconds=float(seconds.sum()),
+        at=at,
+        total_seconds=total,
         seconds_by_kind=dict(zip(KINDS, by_kind.tolist(), strict=True)),
-        uncertainty=uncertainty,
+        low_seconds=low,
+        high_seconds=high,
         reason=reason,
     )
+
+
+Drive = Callable[[Moves, Machine], SpeedProfile]
+"""A control: how it drives moves on a machine."""
+
+
+@dataclass(frozen=True)
+class _Blocks:
+    """The blocks of a path's program as a machine's moves. moves: None where nothing moves. travelled: (n,) mm along the blocks at each row."""
+
+    machine: Machine
+    moves: Moves | None
+    travelled: NDArray[np.float64]
+
+    @staticmethod
+    def of(path: Path, machine: Machine) -> _Blocks:
+        rows = block_rows(path)
+        vectors = np.diff(path.points[rows].round(WRITTEN_DECIMALS), axis=0)
+        length = np.linalg.norm(vectors, axis=1)
+        real = np.flatnonzero(length > NO_MOVE)
+        if len(real) == 0:
+            return _Blocks(machine, None, np.zeros(len(path)))
+        moves = Moves.limited_by(machine, vectors[real], length[real], path.feed[rows[real + 1]])
+        along_path, along_blocks = np.cumsum(path.lengths()), np.concatenate([[0.0], np.cumsum(np.where(length > NO_MOVE, length, 0.0))])
+        return _Blocks(machine, moves, np.interp(along_path, along_path[rows], along_blocks))
+
+    def times(self, drive: Drive) -> NDArray[np.float64]:
+        """Seconds when each row of the path is reached, (n,)."""
+        return np.zeros(len(self.travelled)) if self.moves is None else drive(self.moves, self.machine).time_at(self.travelled)
+
+    def seconds(self, drive: Drive) -> float:
+        """Seconds of the whole path."""
+        return 0.0 if self.moves is None else float(drive(self.moves, self.machine).seconds.sum())
 
 
 def calibrated(machine: Machine, estimated_seconds: float, measured_seconds: float) -> Machine:
@@ -85,34 +135,3 @@ def calibrated(machine: Machine, estimated_seconds: float, measured_seconds: flo
     if not least <= factor <= greatest:
         raise BadRequest(f"The measured time is {factor:.2g} times the estimated one: check that both belong to the same run.")
     return replace(machine, time_factor=factor)
-
-
-def move_time(length: ArrayLike, speed: ArrayLike, acceleration: ArrayLike, entry_speed: ArrayLike, exit_speed: ArrayLike) -> NDArray[np.float64]:
-    """Seconds for moves of a length (mm) at up to a speed (mm/s) and an acceleration (mm/s2), entered and left at given speeds (mm/s).
-
-    The speed climbs from v0 to its peak and falls to v1, each at the acceleration a: vp = min(v, sqrt(a L + (v0^2 + v1^2)/2));
-    T = (vp - v0)/a + (vp - v1)/a + (L - (2 vp^2 - v0^2 - v1^2)/(2a))/vp.
-    """
-    distance, limit, a, v0, v1 = (np.asarray(v, float) for v in (length, speed, acceleration, entry_speed, exit_speed))
-    peak = np.minimum(limit, np.sqrt(a * distance + (v0 * v0 + v1 * v1) / 2))
-    ramps = (2 * peak * peak - v0 * v0 - v1 * v1) / (2 * a)
-    return (peak - v0) / a + (peak - v1) / a + np.maximum(distance - ramps, 0) / peak
-
-
-def _seconds(moves: Moves, limits: FloatArray) -> NDArray[np.float64]:
-    """Seconds of every move, (n,). limits: (n + 1,) of the squared speed at the ends of the moves.
-
-    Look-ahead: braking from every point must meet all limits that follow, and speeding up starts from all that came
-    before. Over a move the squared speed changes by at most 2 a L. So with E the sum of 2 a L up to a point, the greatest squared
-    speed there is the least of (limit + E) over all points from there on, less E; and of those, the least of (limit - E) over all
-    points up to there, plus E.
-    """
-    own = moves.speed**2
-    squared = limits.copy()
-    squared[:-1] = np.minimum(squared[:-1], own)
-    squared[1:] = np.minimum(squared[1:], own)
-    gained = np.concatenate([[0.0], np.cumsum(2 * moves.acceleration * moves.length)])
-    squared = np.minimum.accumulate((squared + gained)[::-1])[::-1] - gained
-    squared = np.minimum.accumulate(squared - gained) + gained
-    ends = np.sqrt(np.maximum(squared, 0))
-    return move_time(moves.length, moves.speed, moves.acceleration, ends[:-1], ends[1:])
