@@ -45,6 +45,9 @@ GERMAN: dict[str, str] = {
     "Bite": "Eingriff",
     "Bite at most {:.1f} mm deep, chips {:.3f} mm ({:g} to {:g} for {}), bend {:.3f} mm":
         "Eingriff höchstens {:.1f} mm tief, Späne {:.3f} mm ({:g} bis {:g} für {}), Biegung {:.3f} mm",
+    "Blocks Ahead": "Sätze voraus",
+    "Blocks of the program that the control knows and can stop within":
+        "Sätze des Programms, die die Steuerung kennt und in denen sie anhalten kann",
     "Body Finishing": "Körper schlichten",
     "Body Lift": "Körper angehoben",
     "Body and Side": "Körper und Seite",
@@ -79,6 +82,11 @@ GERMAN: dict[str, str] = {
     "Compare": "Vergleichen",
     "Conventional": "Gegenlauf",
     "Corner of the stock, seen from above": "Ecke des Rohlings, von oben gesehen",
+    "Corner Speed": "Eckengeschwindigkeit",
+    "Corner Tolerance": "Eckentoleranz",
+    "Corners": "Ecken",
+    "Corners are passed at a speed that depends on their angle and the tolerance":
+        "Ecken werden mit einer Geschwindigkeit durchfahren, die von Winkel und Toleranz abhängt",
     "Crown": "Wölbung",
     "Curvature": "Krümmung",
     "Cusp": "Rille",
@@ -134,6 +142,8 @@ GERMAN: dict[str, str] = {
     "Enter how long the planned run really took on this machine: later run times are estimated with it":
         "Eintragen, wie lange der geplante Lauf auf dieser Maschine wirklich gedauert hat: spätere Laufzeiten werden damit geschätzt",
     "Entry, exit, lift": "Anfahren, Ausfahren, Abheben",
+    "Every block ends at rest": "Jeder Satz endet im Stillstand",
+    "Exact Stop": "Genauhalt",
     "Export": "Ausgabe",
     "Export Finishing Paths": "Schlichtbahnen ausgeben",
     "Feed": "Vorschub",
@@ -215,6 +225,8 @@ GERMAN: dict[str, str] = {
     "How much longer passes may take to run along the grain, as a share of the run time":
         "Wie viel länger Bahnen brauchen dürfen, um mit der Faser zu laufen, als Anteil der Laufzeit",
     "How much of the run time of the active body's plan has elapsed": "Wie viel der Laufzeit des Plans verstrichen ist",
+    "How the control takes the corner between two blocks of a program":
+        "Wie die Steuerung die Ecke zwischen zwei Sätzen eines Programms nimmt",
     "How tightly the body bends: hollows and crowns": "Wie eng sich der Körper biegt: Mulden und Wölbungen",
     "In {} minutes {} leaves a cusp height of about {} mm, the finest that meets it.":
         "In {} Minuten lässt {} eine Rillenhöhe von etwa {} mm, die feinste, die es einhält.",
@@ -222,7 +234,6 @@ GERMAN: dict[str, str] = {
     "Into Spoilboard": "In die Opferplatte",
     "It is work for a flat cutter: skip it, and finish it in the same run as its neighbours.":
         "Sie ist Arbeit für einen Schaftfräser: aussparen und im selben Lauf wie ihre Nachbarn schlichten.",
-    "Junction Deviation": "Eckenabweichung",
     "Keep Pass Lines as Object": "Fräsbahnen als Objekt aufheben",
     "Keep a plan for comparing first": "Erst einen Plan zum Vergleichen aufheben",
     "Keep for Comparing": "Zum Vergleichen aufheben",
@@ -451,6 +462,8 @@ GERMAN: dict[str, str] = {
     "Spacing on Flat Ground": "Abstand auf ebenem Grund",
     "Speed": "Tempo",
     "Speed of moves in the air in mm/min": "Geschwindigkeit in der Luft in mm/min",
+    "Speeds, accelerations, corners and blocks ahead come from a timing test on this machine":
+        "Geschwindigkeiten, Beschleunigungen, Ecken und Sätze voraus stammen von einem Zeittest an dieser Maschine",
     "Spin-Up (s)": "Hochlauf (s)",
     "Spindle (1/min)": "Spindel (1/min)",
     "Spoilboard": "Opferplatte",
@@ -501,6 +514,8 @@ GERMAN: dict[str, str] = {
     "The feed is lowered there, to {} mm/min at the worst place.": "Der Vorschub ist dort gesenkt, an der schlimmsten Stelle auf {} mm/min.",
     "The measured run time must be above 0 minutes": "Die gemessene Laufzeit muss über 0 Minuten sein",
     "The minutes that this side may take are known": "Die Minuten, die diese Seite dauern darf, sind bekannt",
+    "The next block begins while the one before still slows down: corners are rounded within the tolerance":
+        "Der nächste Satz beginnt, während der vorige noch bremst: Ecken werden innerhalb der Toleranz gerundet",
     "The overrun beyond the outline takes about {} minutes.": "Der Überlauf über den Umriss braucht etwa {} Minuten.",
     "The passes run only {} along the grain: the quickest start wins even so.":
         "Die Bahnen laufen nur zu {} mit der Faser: der schnellste Anfang gewinnt trotzdem.",
@@ -540,6 +555,7 @@ GERMAN: dict[str, str] = {
     "Time Budget": "Zeitbudget",
     "Time Factor": "Zeitfaktor",
     "Time factor {:.3f}: plan again to see it": "Zeitfaktor {:.3f}: neu planen, um ihn zu sehen",
+    "Timing Tested": "Zeiten gemessen",
     "To Sand": "Zu schleifen",
     "To and fro, with the least motion in the air": "Hin und her, mit den kürzesten Wegen in der Luft",
     "To sand: {:.1f} cm³, start grit {}, Rz {:.3f} mm": "Zu schleifen: {:.1f} cm³, erste Körnung {}, Rz {:.3f} mm",
