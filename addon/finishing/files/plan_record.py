@@ -94,6 +94,7 @@ def plan_record(plan: Plan, files: list[str] | None = None) -> dict[str, Any]:
             "length_by_kind": {name: plan.path.length_of(k) for k, name in enumerate(KINDS)},
             "least_length": plan.least_length,
             "run_minutes": plan.run_time.minutes,
+            "run_minutes_range": list(plan.run_time.range_minutes),
             "run_seconds_by_kind": plan.run_time.seconds_by_kind,
             "run_time_uncertainty": plan.run_time.uncertainty,
             "spin_up_seconds": request.machine.spin_up_seconds,
