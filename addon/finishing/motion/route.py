@@ -11,7 +11,7 @@ from ..core.grid import FloatArray
 from ..core.masks import Mask
 from ..core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
 from ..job.machine import Machine
-from ..passes.lifting import raised
+from ..passes.lifting import lifted_lines
 from .links import heading, set_back_turn, straying, surface_link
 from .move_costs import WayCosts
 from .running_order import as_run, running_order
@@ -75,7 +75,7 @@ def route_steps(
     runs, ways = _ways([as_run(points[visit.line], visit) for visit in visits], spares, allowed, lift_seconds, settings)
     yield 0.6
     wanted = [k for k, way in enumerate(ways) if way is not None]
-    exact = yield from raised([ways[k] for k in wanted], surface, estimate, settings.chord_tolerance, settings.radius)  # type: ignore[misc]
+    exact = yield from lifted_lines([ways[k] for k in wanted], surface, estimate, settings.chord_tolerance, settings.radius)  # type: ignore[misc]
     links = dict(zip(wanted, exact, strict=True))
     return _joined(runs, links, settings)
 

@@ -15,7 +15,7 @@ from ..core.stepping import within
 from ..job.body import Body
 from ..job.cutter import Cutter
 from ..job.request import Request
-from ..passes.laying import pass_ground
+from ..passes.pass_ground import pass_ground
 from ..surface.curvature_maps import surface_maps_steps
 from ..surface.ground import Ground
 from ..surface.side import Side, make_side, settled_openings, side_ground

@@ -25,9 +25,11 @@ from ..motion.run_time import run_time
 from ..motion.trims import with_spare_ends
 from ..options.grain import GrainChoice, across_grain, weighed
 from ..options.ground_costs import GroundCost, cost_of, skip_costs
-from ..passes.crest_balance import CrestMeter
-from ..passes.laying import VALLEY_SHARE, LaidLine, PassGround, lay_passes, pass_ground
-from ..passes.lifting import raised
+from ..passes.crest_meter import CrestMeter
+from ..passes.laid_lines import LaidLine
+from ..passes.laying import lay_passes
+from ..passes.lifting import lifted_lines
+from ..passes.pass_ground import VALLEY_FRACTION, PassGround, pass_ground
 from ..passes.skip_borders import skip_border_lines
 from ..passes.starts import PassField, Start, pass_field_steps, starts_to_try
 from ..simulation.proof import ProofSamples, ProvedGround, proof_samples
@@ -102,7 +104,7 @@ def cutter_path_steps(
     exact_key = digest(lay_key, request.chord_tolerance)
     exact = yield from runner.run(
         "exact heights", exact_key, 0.55, 0.78,
-        lambda: raised([x.points for x in laid.lines], surface.exact_steps, surface.estimate, request.chord_tolerance, cutter.radius),
+        lambda: lifted_lines([x.points for x in laid.lines], surface.exact_steps, surface.estimate, request.chord_tolerance, cutter.radius),
     )  # fmt: skip
     lines = [RunLine(points, line.uncut_left) for points, line in zip(exact, laid.lines, strict=True)]
     if keys.skip:
@@ -111,7 +113,7 @@ def cutter_path_steps(
         if laid.start.kind != "border":  # which follows the skip borders by itself
             along = yield from runner.run(
                 "skip borders", digest(exact_key, keys.skip), 0.77, 0.78,
-                lambda: raised(
+                lambda: lifted_lines(
                     skip_border_lines(bare.region, land.region), surface.exact_steps, surface.estimate, request.chord_tolerance, cutter.radius
                 ),
             )  # fmt: skip
@@ -180,7 +182,7 @@ def _proved(request: Request, view: CutterView, land: _Land, reached: Mask) -> P
 
 def _ground_for_cusp(ground: Ground, view: CutterView, cusp: float) -> Mask:
     """Planned ground without creases that the ball cannot reach: what stays there is uncut height, no cusp."""
-    crease = view.uncut > VALLEY_SHARE * cusp
+    crease = view.uncut > VALLEY_FRACTION * cusp
     return ground.planned & ~grown(crease, view.grid.cell, 1.0) if crease.any() else ground.planned
 
 
@@ -257,7 +259,7 @@ def _best_laid(
             start_key,
             low,
             (low + high) / 2,
-            lambda g=ground, s=start: pass_field_steps(g.metric, g.share, s),  # type: ignore[misc]
+            lambda g=ground, s=start: pass_field_steps(g.metric, g.planned, s),  # type: ignore[misc]
         )
         if tried and field.expected_length / (cutter.feed / 60) >= min(item.weight for item in tried):
             continue
