@@ -47,10 +47,18 @@ class CannotSetUp(Exception):
 def main(arguments: list[str]) -> int:
     """Run one command; returns its exit code."""
     commands = {
-        "demo": (demo, RUN), "plan": (plan, RUN), "batch": (batch, RUN), "read": (read, RUN), "compare": (compare, RUN),
-        "test": (test, ALL), "check": (check, ALL), "zip": (make_zip, RUN), "bench": (bench, ALL),
-        "sizes": (sizes, BENCH), "examples": (examples, RUN),
-    }  # fmt: skip
+        "demo": (demo, RUN),
+        "plan": (plan, RUN),
+        "batch": (batch, RUN),
+        "read": (read, RUN),
+        "compare": (compare, RUN),
+        "test": (test, ALL),
+        "check": (check, ALL),
+        "zip": (make_zip, RUN),
+        "bench": (bench, ALL),
+        "sizes": (sizes, BENCH),
+        "examples": (examples, RUN),
+    }
     if sys.version_info[:2] not in PYTHONS:
         version = ".".join(str(number) for number in sys.version_info[:2])
         print(f"build.py: this is Python {version}, but Blender's bpy needs 3.11 or 3.13: run me with one of these.", file=sys.stderr)

@@ -4,41 +4,45 @@ from __future__ import annotations
 
 import bpy
 from bpy.app.translations import pgettext_rpt
-from bpy.props import FloatProperty
 
 from ..finishing.motion.run_time import factor_from_run
-from ..scene.results import STORE
-from .conditions import plan_is_there
+from ..scene.active import active_plan, active_shop
+from ..scene.blender_data import present
+from ..scene.properties import number, with_properties
+from .conditions import Outcome, PlanAction
 
 
-class FINISHING_OT_measured_run(bpy.types.Operator):
+@with_properties
+class FINISHING_OT_measured_run(PlanAction):
     """Enter how long the planned run really took on this machine: later run times are estimated with it"""
 
     bl_idname = "finishing.measured_run"
     bl_label = "Enter Measured Run"
     bl_options = {"REGISTER", "UNDO"}
 
-    minutes: FloatProperty(
-        name="Minutes", description="Run time in minutes as it was measured, without spindle start and tool change", default=0.0, min=0.0,
-        max=6000.0, precision=2, step=10,
-    )  # fmt: skip
+    minutes: float = number(
+        name="Minutes",
+        description="Run time in minutes as it was measured, without spindle start and tool change",
+        default=0.0,
+        min=0.0,
+        max=6000.0,
+        precision=2,
+        step=10,
+    )
 
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        return plan_is_there(cls, context)
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> Outcome:
+        """Ask for the minutes, beginning with the estimate."""
+        self.minutes = active_plan(context).run_time.minutes
+        return present(context.window_manager).invoke_props_dialog(self)
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        self.minutes = STORE.find(context.object).plan.run_time.minutes
-        return context.window_manager.invoke_props_dialog(self)
-
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        plan = STORE.find(context.object).plan
+    def execute(self, context: bpy.types.Context) -> Outcome:
+        """Keep the factor with the machine."""
+        plan = active_plan(context)
         if self.minutes <= 0:
             self.report({"ERROR"}, pgettext_rpt("The measured run time must be above 0 minutes"))
             return {"CANCELLED"}
-        factor = factor_from_run(plan.run_time, plan.request.machine, self.minutes)
-        machine = context.scene.finishing.machine
-        machine.time_factor = factor
+        machine = active_shop(context).machine
+        machine.time_factor = factor_from_run(plan.run_time, plan.request.machine, self.minutes)
         self.report({"INFO"}, pgettext_rpt("Time factor {:.3f}: plan again to see it").format(machine.time_factor))
         return {"FINISHED"}
 

@@ -4,79 +4,98 @@ from __future__ import annotations
 
 import bpy
 
-from ..scene.results import STORE
+from ..scene.active import plan_of, results_of
+from ..scene.blender_data import present
 from .sentences import in_users_language
 
+ENTRIES = (
+    ("plan", "survey", "show_fit", "play"),
+    ("paint_skip", "skip_selected", "clear_skip"),
+    ("keep_plan", "choose_plan", "measured_run"),
+    ("export", "keep_lines", "read_plan"),
+)
+"""Actions in the menu, in groups."""
 
-class FINISHING_MT_suggestions(bpy.types.Menu):
+
+class _Menu(bpy.types.Menu):
+    """A menu whose entries are drawn into a layout."""
+
+    def draw(self, context: bpy.types.Context | None) -> None:
+        """Blender's own call."""
+        self.draw_entries(present(self.layout), present(context))
+
+    def draw_entries(self, layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+        """Draw the entries of the menu."""
+        raise NotImplementedError
+
+
+class FINISHING_MT_suggestions(_Menu):
     """What is suggested for the active body: skipping ground, treating openings."""
 
     bl_idname = "FINISHING_MT_suggestions"
     bl_label = "Suggestions"
 
-    def draw(self, context: bpy.types.Context) -> None:
-        layout, results = self.layout, STORE.find(context.object)
+    def draw_entries(self, layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+        """An entry for every suggestion, or a grey one that says what is missing."""
+        results = results_of(context)
         suggestions = results.survey.suggestions if results is not None and results.survey is not None else ()
         for number, suggestion in enumerate(suggestions):
+            words = in_users_language(suggestion.words)
             if suggestion.kind == "opening":
-                button = layout.operator_menu_enum("finishing.treat_opening", "treatment", text=in_users_language(suggestion.words), translate=False)
-                button.number = suggestion.number
+                present(layout.operator_menu_enum("finishing.treat_opening", "treatment", text=words, translate=False)).number = suggestion.number
             else:
-                words = in_users_language(suggestion.words)
-                layout.operator("finishing.accept_skip", text=words, icon="RESTRICT_SELECT_OFF", translate=False).number = number
+                entry = layout.operator("finishing.accept_skip", text=words, icon="RESTRICT_SELECT_OFF", translate=False)
+                present(entry).number = number
         if not suggestions:
             layout.operator("finishing.accept_skip")
 
 
-class FINISHING_MT_findings(bpy.types.Menu):
+class FINISHING_MT_findings(_Menu):
     """Places that the findings of the active body's plan are about, and the plans of its cutters."""
 
     bl_idname = "FINISHING_MT_findings"
     bl_label = "Findings"
 
-    def draw(self, context: bpy.types.Context) -> None:
-        layout, results = self.layout, STORE.find(context.object)
-        plans = results.plans if results is not None else ()
-        for number, plan in enumerate(plans):
-            text = f"{number + 1}. {plan.cutter.name}"
-            layout.operator("finishing.show_plan", text=text, icon="TOOL_SETTINGS", translate=False).number = number
-        found = [f for f in results.plan.findings if f.place is not None] if plans else []
+    def draw_entries(self, layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+        """An entry for every plan and every place, or grey ones that say what is missing."""
+        results, plan = results_of(context), plan_of(context)
+        for number, each in enumerate(results.plans if results is not None else ()):
+            text = f"{number + 1}. {each.cutter.name}"
+            present(layout.operator("finishing.show_plan", text=text, icon="TOOL_SETTINGS", translate=False)).number = number
+        found = [] if plan is None else [finding for finding in plan.findings if finding.place is not None]
         for finding in found:
             words = in_users_language(finding.sentence)
-            layout.operator("finishing.look_at", text=words, icon="VIEWZOOM", translate=False).place = finding.place
+            present(layout.operator("finishing.look_at", text=words, icon="VIEWZOOM", translate=False)).place = finding.place
         if not found:
             layout.operator("finishing.look_at")
             layout.operator("finishing.show_plan")
 
 
-class FINISHING_MT_object(bpy.types.Menu):
+class FINISHING_MT_object(_Menu):
     """Finishing of the active body."""
 
     bl_idname = "FINISHING_MT_object"
     bl_label = "Body Finishing"
 
-    def draw(self, _context: bpy.types.Context) -> None:
-        layout = self.layout
-        for actions in (
-            ("plan", "survey", "show_fit", "play"), ("paint_skip", "skip_selected", "clear_skip"), ("keep_plan", "choose_plan", "measured_run"),
-            ("export", "keep_lines", "read_plan"),
-        ):  # fmt: skip
-            for action in actions:
+    def draw_entries(self, layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+        """All actions, those with choices of their own as one entry for each choice."""
+        for group in ENTRIES:
+            for action in group:
                 layout.operator(f"finishing.{action}")
             layout.separator()
         layout.menu(FINISHING_MT_suggestions.bl_idname)
         layout.menu(FINISHING_MT_findings.bl_idname)
-        # Actions with choices of their own: one entry for each, so that the search finds all of them.
         layout.operator_menu_enum("finishing.rack", "change")
-        for number, word in enumerate(("Add Keep-Out Box", "Add Work Made Elsewhere")):
-            button = layout.operator("finishing.list", text=word)
-            button.rows, button.change = ("keep_out", "elsewhere")[number], "add"
+        for rows, word in (("keep_out", "Add Keep-Out Box"), ("elsewhere", "Add Work Made Elsewhere")):
+            button = present(layout.operator("finishing.list", text=word))
+            button.rows, button.change = rows, "add"
 
 
 def add_menu(menu: bpy.types.Menu, _context: bpy.types.Context) -> None:
     """Hang the menu into Blender's Object menu."""
-    menu.layout.separator()
-    menu.layout.menu(FINISHING_MT_object.bl_idname)
+    layout = present(menu.layout)
+    layout.separator()
+    layout.menu(FINISHING_MT_object.bl_idname)
 
 
 MENUS = (FINISHING_MT_suggestions, FINISHING_MT_findings, FINISHING_MT_object)

@@ -4,22 +4,29 @@ from __future__ import annotations
 
 import bpy
 
-from ..finishing.core.path import CUT
 from ..finishing.job.wood import wood_named
-from .panel_parts import TabPanel, optional, paragraph, plan_of, results_of, split, told, words_wide
+from ..finishing.planning.smaller_cutters import total_minutes
+from ..scene.active import active_settings, active_shop, plan_of, results_of
+from ..scene.blender_data import present
+from ..scene.results import BodyResults
+from ..scene.view_settings import view_of
+from .panel_parts import RowList, TabPanel, letters_per_line, list_buttons, optional, paragraph, split, translated
 from .sentences import in_users_language
 
+MEASURES_SHOWN = 4
+"""Measures against a missed time budget that are listed, the best ones first."""
 
-class FINISHING_PT_passes(TabPanel, bpy.types.Panel):
+
+class FINISHING_PT_passes(TabPanel):
     """Passes."""
 
     bl_label = "Passes"
     bl_idname = "FINISHING_PT_passes"
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout = split(self.layout)
-        body = context.object.finishing
-        layout.prop_search(body, "cutter_name", context.scene.finishing, "cutters", text="Cutter")
+        layout = split(present(self.layout))
+        body = active_settings(context)
+        layout.prop_search(body, "cutter_name", active_shop(context), "cutters", text="Cutter")
         layout.prop(body, "smaller_cutters")
         if body.smaller_cutters:
             layout.prop(body, "rest_overlap")
@@ -39,7 +46,7 @@ class FINISHING_PT_passes(TabPanel, bpy.types.Panel):
         row.operator("finishing.plan", icon="PLAY")
 
 
-class FINISHING_PT_bite(TabPanel, bpy.types.Panel):
+class FINISHING_PT_bite(TabPanel):
     """Wood, and what roughing leaves."""
 
     bl_label = "Wood and Roughing"
@@ -47,8 +54,8 @@ class FINISHING_PT_bite(TabPanel, bpy.types.Panel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout = split(self.layout)
-        body = context.object.finishing
+        layout = split(present(self.layout))
+        body = active_settings(context)
         layout.prop(body, "wood")
         layout.prop(body, "greatest_bend")
         layout.prop(body, "lower_feed")
@@ -59,62 +66,78 @@ class FINISHING_PT_bite(TabPanel, bpy.types.Panel):
         column.prop(body, "roughing_diameter")
         optional(column, body, "use_step_down", "step_down")
         optional(column, body, "use_slot_width", "slot_width")
-        plan = plan_of(context)
-        if plan is not None and len(plan.bite.chip):
-            bite, wood = plan.bite, wood_named(plan.request.bite.wood)
-            words = told("Bite at most {:.1f} mm deep, chips {:.3f} mm ({:g} to {:g} for {}), bend {:.3f} mm").format(
-                bite.engagement.depth.max(), bite.chip.max(), wood.least_chip, wood.greatest_chip, in_users_language(wood.name), bite.bend.max()
-            )
-            paragraph(layout, words, words_wide(context), "DOT")
-        paragraph(layout, told("Suggestions only: the cutter maker's limits and the machine's manual come first"), words_wide(context), "INFO")
+        words = _bite_words(results_of(context))
+        if words:
+            paragraph(layout, words, letters_per_line(context), "DOT")
+        paragraph(
+            layout, translated("Suggestions only: the cutter maker's limits and the machine's manual come first"), letters_per_line(context), "INFO"
+        )
 
 
-class FINISHING_PT_time(TabPanel, bpy.types.Panel):
+def _bite_words(results: BodyResults | None) -> str:
+    """The worst of the bite of the plan that is looked at; "" without one."""
+    if results is None or results.plan is None or results.shown_figures is None or results.shown_figures.bite is None:
+        return ""
+    bite, wood = results.shown_figures.bite, wood_named(results.plan.request.bite.wood)
+    return translated("Bite at most {:.1f} mm deep, chips {:.3f} mm ({:g} to {:g} for {}), bend {:.3f} mm").format(
+        bite.deepest, bite.thickest_chip, wood.least_chip, wood.greatest_chip, in_users_language(wood.name), bite.greatest_bend
+    )
+
+
+class FINISHING_PT_time(TabPanel):
     """Time."""
 
     bl_label = "Time"
     bl_idname = "FINISHING_PT_time"
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout = self.layout
-        results, plan = results_of(context), plan_of(context)
-        width = words_wide(context)
-        if plan is None:
+        """Show run time, cuts and proof of the plan, the plans of its cutters, and the answer to the time budget."""
+        layout, results, plan = present(self.layout), results_of(context), plan_of(context)
+        if results is None or plan is None:
             layout.label(text="Not planned yet")
         else:
-            column = layout.column(align=True)
-            column.label(text=told("{:.1f} minutes, within about {:.0%}").format(plan.run_time.minutes, plan.run_time.uncertainty), translate=False)
-            column.label(text=told("{} lines, {:.1f} m").format(plan.path.line_count, plan.path.length_of(CUT) / 1000), translate=False)
-            column.label(text=told("Cusp {:.3f} mm, gouge {:.4f} mm at most").format(plan.proof.worst_cusp, plan.proof.worst_gouge), translate=False)
-            if len(results.plans) > 1:
-                for number, each in enumerate(results.plans):
-                    text = told("{}. {:g} mm: {:.1f} min").format(number + 1, each.cutter.diameter, each.run_time.minutes)
-                    column.operator("finishing.show_plan", text=text, depress=number == results.shown, translate=False).number = number
-                change = plan.request.machine.tool_change_minutes * (len(results.plans) - 1)
-                whole = sum(each.run_time.minutes for each in results.plans) + change
-                column.label(text=told("All: {:.1f} minutes with tool changes").format(whole), translate=False)
+            _draw_times(layout.column(align=True), results)
             layout.operator("finishing.measured_run", icon="TIME")
         split(layout)
-        body = context.object.finishing
-        optional(layout, body, "use_budget", "budget_minutes")
+        optional(layout, active_settings(context), "use_budget", "budget_minutes")
+        width = letters_per_line(context)
         if plan is not None and plan.budget is not None:
             paragraph(layout, in_users_language(plan.budget.words), width, "TIME")
-            for measure in plan.budget.measures[:4]:
+            for measure in plan.budget.measures[:MEASURES_SHOWN]:
                 paragraph(layout, in_users_language(measure.sentence), width - 2, "DOT")
         if results is not None and results.rack:
-            layout.prop(context.window_manager.finishing_view, "show_trade_off")
+            layout.prop(view_of(context), "show_trade_off")
 
 
-class FINISHING_UL_elsewhere(bpy.types.UIList):
-    """Work made elsewhere."""
+def _draw_times(column: bpy.types.UILayout, results: BodyResults) -> None:
+    """Lines about the plan that is looked at, and a button for the plan of every cutter when there are several."""
+    plan, figures = present(results.plan), present(results.shown_figures)
+    for text in (
+        translated("{:.1f} minutes, within about {:.0%}").format(plan.run_time.minutes, plan.run_time.uncertainty),
+        translated("{} lines, {:.1f} m").format(figures.line_count, figures.cut_metres),
+        translated("Cusp {:.3f} mm, gouge {:.4f} mm at most").format(plan.proof.worst_cusp, plan.proof.worst_gouge),
+    ):
+        column.label(text=text, translate=False)
+    if len(results.plans) == 1:
+        return
+    for number, each in enumerate(results.plans):
+        text = translated("{}. {:g} mm: {:.1f} min").format(number + 1, each.cutter.diameter, each.run_time.minutes)
+        present(column.operator("finishing.show_plan", text=text, depress=number == results.shown, translate=False)).number = number
+    whole = total_minutes(results.plans, plan.request.machine.tool_change_minutes)
+    column.label(text=translated("All: {:.1f} minutes with tool changes").format(whole), translate=False)
 
-    def draw_item(self, _context, layout, _data, item, _icon, _active, _property, _index=0, _flags=0) -> None:  # noqa: ANN001
+
+class FINISHING_UL_elsewhere(RowList):
+    """Other operations of the job."""
+
+    def draw_row(self, layout: bpy.types.UILayout, item: bpy.types.PropertyGroup) -> None:
+        """Draw name and minutes."""
         row = layout.split(factor=0.6, align=True)
         row.prop(item, "name", text="", emboss=False)
         row.prop(item, "minutes", text="", emboss=False)
 
 
-class FINISHING_PT_elsewhere(TabPanel, bpy.types.Panel):
+class FINISHING_PT_elsewhere(TabPanel):
     """Work on the side that is made elsewhere."""
 
     bl_label = "Work Made Elsewhere"
@@ -123,7 +146,7 @@ class FINISHING_PT_elsewhere(TabPanel, bpy.types.Panel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout, body = self.layout, context.object.finishing
+        layout, body = present(self.layout), active_settings(context)
         row = layout.row()
         row.template_list("FINISHING_UL_elsewhere", "", body, "elsewhere", body, "active_elsewhere", rows=3)
         list_buttons(row.column(align=True), "elsewhere")
@@ -133,14 +156,7 @@ class FINISHING_PT_elsewhere(TabPanel, bpy.types.Panel):
                 column.prop(body.elsewhere[body.active_elsewhere], name)
 
 
-def list_buttons(column: bpy.types.UILayout, rows: str) -> None:
-    """Add, remove and move the rows of a list."""
-    for change, icon in (("add", "ADD"), ("remove", "REMOVE"), ("up", "TRIA_UP"), ("down", "TRIA_DOWN")):
-        button = column.operator("finishing.list", text="", icon=icon)
-        button.rows, button.change = rows, change
-
-
-class FINISHING_PT_run(TabPanel, bpy.types.Panel):
+class FINISHING_PT_run(TabPanel):
     """Playing the run."""
 
     bl_label = "Run"
@@ -149,8 +165,8 @@ class FINISHING_PT_run(TabPanel, bpy.types.Panel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout = split(self.layout)
-        view, plan = context.window_manager.finishing_view, plan_of(context)
+        layout = split(present(self.layout))
+        view, plan = view_of(context), plan_of(context)
         if plan is None:
             layout.label(text="Not planned yet")
             return
@@ -160,9 +176,14 @@ class FINISHING_PT_run(TabPanel, bpy.types.Panel):
         layout.prop(view, "played_share", slider=True)
         layout.prop(view, "play_speed")
         minutes, seconds = divmod(int(view.playhead), 60)
-        layout.label(text=told("{}:{:02d} of {:.1f} minutes").format(minutes, seconds, plan.run_time.minutes), translate=False)
+        layout.label(text=translated("{}:{:02d} of {:.1f} minutes").format(minutes, seconds, plan.run_time.minutes), translate=False)
 
 
 CLASSES = (
-    FINISHING_PT_passes, FINISHING_PT_bite, FINISHING_PT_time, FINISHING_UL_elsewhere, FINISHING_PT_elsewhere, FINISHING_PT_run,
-)  # fmt: skip
+    FINISHING_PT_passes,
+    FINISHING_PT_bite,
+    FINISHING_PT_time,
+    FINISHING_UL_elsewhere,
+    FINISHING_PT_elsewhere,
+    FINISHING_PT_run,
+)

@@ -18,7 +18,7 @@ from addon.screen.shop_panels import FIT_HEAD
 
 HOME = Path(__file__).parents[2] / "addon"
 PARTS = ("actions", "overlay", "scene", "screen")
-MARKED = {"told", "pgettext_iface", "pgettext_rpt", "pgettext_tip", "poll_message_set"}
+MARKED = {"translated", "pgettext_iface", "pgettext_rpt", "pgettext_tip", "poll_message_set"}
 """Calls whose first text is shown to the user."""
 
 
@@ -41,7 +41,7 @@ def _texts_of_tables() -> Iterator[str]:
 def _texts_of_classes() -> Iterator[str]:
     """Labels and tooltips of panels, operators, menus and properties that are registered."""
     kinds = (bpy.types.Panel, bpy.types.Operator, bpy.types.Menu, bpy.types.PropertyGroup, bpy.types.GizmoGroup)
-    for cls in (cls for kind in kinds for cls in kind.__subclasses__()):
+    for cls in (cls for kind in kinds for cls in _subclasses(kind)):
         if not f"{cls.__module__}.".startswith("addon.") or not getattr(cls, "is_registered", False):
             continue
         label = getattr(cls, "bl_label", "")
@@ -61,6 +61,13 @@ def _texts_of_classes() -> Iterator[str]:
             if prop.type == "ENUM":
                 for item in prop.enum_items:
                     yield from (item.name, item.description)
+
+
+def _subclasses(kind: type) -> Iterator[type]:
+    """All classes below a type of Blender's, those first that come directly below it."""
+    for cls in kind.__subclasses__():
+        yield cls
+        yield from _subclasses(cls)
 
 
 def _texts_of_source() -> Iterator[str]:

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from addon.finishing.core.errors import BadBody
-from addon.scene.mesh_reading import SKIP_ATTRIBUTE, SKIP_GROUP, read_body
+from addon.scene.mesh_reading import read_body
+from addon.scene.skip_marks import SKIP_ATTRIBUTE, SKIP_GROUP
 
 SIZE = np.array([100.0, 60.0, 20.0])
 
@@ -104,5 +105,5 @@ def test_what_is_no_body_is_refused(scene) -> None:  # noqa: ANN001
         read_body(bpy.context, bare)
     empty = bpy.data.objects.new("empty", None)
     scene.collection.objects.link(empty)
-    with pytest.raises(BadBody, match="no mesh"):
+    with pytest.raises(BadBody, match="is not a mesh"):
         read_body(bpy.context, empty)
