@@ -12,7 +12,7 @@ from typing import Any, NoReturn
 from .batch import batch_text, bodies_in, run_batch
 from .finishing.core.errors import BadFile, BadRequest, FinishingError
 from .finishing.core.path import CUT
-from .finishing.core.stages import StageCache
+from .finishing.core.result_store import ResultStore
 from .finishing.core.stepping import told
 from .finishing.files.job_files import JobFiles, job_files
 from .finishing.files.plan_record import read_record, with_settings
@@ -124,7 +124,7 @@ def _plan_file(file: Path, out: Path, options: argparse.Namespace, record: dict[
     there = [name for name in (f"{safe_name(body.name)}-{side}-plan.json" for side in sides) if (out / name).exists()]
     if there and not options.replace:
         raise BadFile(f"{there[0]!r} is already in {str(out)!r}: choose another folder, or add --replace.")
-    cache = StageCache()
+    cache = ResultStore()
     plans = tuple(plan for side in sides for plan in told(side_plans(replace(request, side=side), cache), _progress))
     _progress(1.0, "files")
     files = job_files(plans, JobFiles(options.out_unit, programs=options.programs))

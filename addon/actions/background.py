@@ -6,7 +6,7 @@ import threading
 from collections.abc import Callable, Generator
 
 from ..finishing.core.errors import FinishingError
-from ..finishing.core.stages import Progress
+from ..finishing.core.stage_runner import Progress
 
 
 class Worker:

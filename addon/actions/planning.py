@@ -11,7 +11,8 @@ import bpy
 from bpy.app.translations import pgettext_iface, pgettext_rpt
 
 from ..finishing.core.errors import FinishingError
-from ..finishing.core.stages import Progress, StageCache
+from ..finishing.core.result_store import ResultStore
+from ..finishing.core.stage_runner import Progress
 from ..finishing.core.stepping import finished
 from ..finishing.job.cutter import Cutter
 from ..finishing.job.request import Request
@@ -81,7 +82,7 @@ class _LongAction(BodyAction, Generic[Result]):
     _timer: bpy.types.Timer | None = None
     _shown = ""
 
-    def work(self, context: bpy.types.Context) -> Callable[[Request, StageCache], Steps]:
+    def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
         """What to run; it is run in a thread, so it must hold nothing of Blender's."""
         raise NotImplementedError
 
@@ -211,7 +212,7 @@ class FINISHING_OT_plan(_LongAction[tuple[Plan, ...]]):
     bl_options = {"REGISTER"}
     title = "Planning"
 
-    def work(self, context: bpy.types.Context) -> Callable[[Request, StageCache], Steps]:
+    def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
         return side_plans
 
     def accept(self, result: tuple[Plan, ...], results: BodyResults, key: str) -> None:
@@ -231,7 +232,7 @@ class FINISHING_OT_survey(_LongAction[Survey]):
     bl_options = {"REGISTER"}
     title = "Measuring"
 
-    def work(self, context: bpy.types.Context) -> Callable[[Request, StageCache], Steps]:
+    def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
         return survey_steps
 
     def accept(self, result: Survey, results: BodyResults, key: str) -> None:
@@ -264,7 +265,7 @@ class FINISHING_OT_show_fit(_LongAction[FitMap]):
         wanted = self.cutter or active_settings(context).cutter_name or rack[0].name
         return next((c for c in rack if c.name == wanted), rack[0])
 
-    def work(self, context: bpy.types.Context) -> Callable[[Request, StageCache], Steps]:
+    def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
         cutter = self._cutter(context)
         return lambda request, cache: fit_map_steps(request, cutter, cache)
 

@@ -13,8 +13,9 @@ import bpy
 import numpy as np
 from numpy.typing import NDArray
 
+from ..finishing.core.digests import digest
 from ..finishing.core.path import CUT
-from ..finishing.core.stages import StageCache, digest
+from ..finishing.core.result_store import ResultStore
 from ..finishing.job.cutter import Cutter
 from ..finishing.options.fit_table import RackRow
 from ..finishing.planning.result import Plan
@@ -76,7 +77,7 @@ class BodyResults:
 
     uid: int
     name: str
-    cache: StageCache = field(default_factory=StageCache)
+    cache: ResultStore = field(default_factory=ResultStore)
     survey: Survey | None = None
     survey_key: str = ""
     plans: tuple[Plan, ...] = ()
@@ -167,7 +168,7 @@ class BodyResults:
         self.shape_changed = False
 
 
-class ResultStore:
+class SessionResults:
     """The results of all bodies of the session."""
 
     def __init__(self) -> None:
@@ -200,7 +201,7 @@ class ResultStore:
         self._bodies.clear()
 
 
-STORE = ResultStore()
+STORE = SessionResults()
 """The one store of the session: Blender's own data cannot hold arrays of this kind."""
 
 

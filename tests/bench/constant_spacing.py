@@ -23,7 +23,7 @@ from addon.finishing.motion.route import RouteSettings, RunLine, route_steps
 from addon.finishing.motion.trims import with_spare_ends
 from addon.finishing.passes.laying import SHORTEST_LINE, PassGround, pass_ground
 from addon.finishing.passes.lifting import raised
-from addon.finishing.planning.cutter_path import with_feed
+from addon.finishing.planning.check_stages import with_feed
 from addon.finishing.planning.result import Plan
 from addon.finishing.simulation.proof import ProvedGround, prove
 

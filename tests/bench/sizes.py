@@ -27,7 +27,7 @@ sys.path.insert(0, str(ROOT))
 from addon.finishing.ball.ball_dilation import ball_sag  # noqa: E402
 from addon.finishing.ball.tip_surface import closing, tip_surface  # noqa: E402
 from addon.finishing.core.grid import FloatArray  # noqa: E402
-from addon.finishing.core.stages import StageCache, StageRunner  # noqa: E402
+from addon.finishing.core.result_store import ResultStore  # noqa: E402
 from addon.finishing.core.stepping import finished  # noqa: E402
 from addon.finishing.job.body import Body, make_body  # noqa: E402
 from addon.finishing.job.cutter import Cutter  # noqa: E402
@@ -105,30 +105,30 @@ def measured(body: Body, thousands: int, cell: float, radius: float) -> Case:
         body, cutter=Cutter("ball", 2 * radius), cell=cell, start="edge", start_angle=0.0, rack_table=False, machine=BIG_MACHINE,
         memory_limit_mib=1e6,
     )  # fmt: skip
-    plan, seconds = timed(lambda: make_plan(request, StageCache()))
+    plan, seconds = timed(lambda: make_plan(request, ResultStore()))
     assert isinstance(plan, Plan)
-    peaks = peaks_of(lambda: make_plan(request, StageCache()))
+    peaks = peaks_of(lambda store: make_plan(request, store))
     return Case(thousands, cell, radius, plan, seconds, peaks, against_libraries(plan))
 
 
-def peaks_of(work: Callable[[], object]) -> dict[str, float]:
+def peaks_of(work: Callable[[ResultStore], object]) -> dict[str, float]:
     """Peak of the memory that Python and numpy hold while each stage runs, MiB above the start, and of the whole."""
     peaks: dict[str, float] = {}
-    account = StageRunner._account
 
-    def told(self: StageRunner, stage: str, began: float) -> None:
-        peaks[stage] = max(peaks.get(stage, 0.0), tracemalloc.get_traced_memory()[1] - idle)
-        tracemalloc.reset_peak()
-        account(self, stage, began)
+    class Watched(ResultStore):
+        """Reads the peak of memory whenever a stage has run."""
 
-    StageRunner._account = told  # type: ignore[method-assign]
+        def note(self, stage: str, seconds: float) -> None:
+            peaks[stage] = max(peaks.get(stage, 0.0), tracemalloc.get_traced_memory()[1] - idle)
+            tracemalloc.reset_peak()
+            super().note(stage, seconds)
+
     tracemalloc.start()
     idle = tracemalloc.get_traced_memory()[0]
     try:
-        work()
+        work(Watched())
     finally:
         tracemalloc.stop()
-        StageRunner._account = account  # type: ignore[method-assign]
     return {"whole": max(peaks.values()) / 2**20} | {stage: peak / 2**20 for stage, peak in peaks.items()}
 
 

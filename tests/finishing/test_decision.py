@@ -24,7 +24,7 @@ from addon.finishing.options.grain import across_grain
 from addon.finishing.options.ground_costs import cost_of, skip_costs
 from addon.finishing.options.sanding import sanding_after
 from addon.finishing.options.trade_off import cusp_for, minutes_at, trade_off
-from addon.finishing.planning.budget import budget_answer, finest_cusp
+from addon.finishing.planning.budget import finest_cusp
 from addon.finishing.planning.comparison import HEADER, comparison_text, figures_from, figures_of
 from addon.finishing.planning.plan import make_plan
 from addon.finishing.tooling.beam import cantilever_bend, cutter_bend
@@ -138,7 +138,7 @@ def test_finest_cusp_is_that_of_the_largest_fitting_cutter_on_level_ground() -> 
 
 
 def test_budget_answer_names_measures_with_their_minutes(plan) -> None:  # noqa: ANN001
-    answer = budget_answer(plan)
+    answer = plan.budget
     assert answer.left == BUDGET
     finding = next(f for f in plan.findings if f.key == "budget-missed")
     assert f"{plan.run_time.minutes - BUDGET:.1f} more than the budget of {BUDGET:g}" in finding.sentence
@@ -152,7 +152,7 @@ def test_budget_answer_names_measures_with_their_minutes(plan) -> None:  # noqa:
 def test_work_made_elsewhere_takes_its_minutes_from_the_side(plan) -> None:  # noqa: ANN001
     work = (ElsewhereWork("Roughing", "Flat 22", 20.0), ElsewhereWork("Drilling", "Drill 8", 3.0, side="back"))
     request = replace(plan.request, elsewhere=work, budget_minutes=30.0)
-    answer = budget_answer(replace(plan, request=request))
+    answer = make_plan(request).budget
     assert answer.left == pytest.approx(30.0 - 20.0 - request.machine.tool_change_minutes)
 
 

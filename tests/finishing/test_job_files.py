@@ -14,7 +14,7 @@ import pytest
 from shapes import block
 
 from addon.finishing.core.errors import BadFile, BadRequest
-from addon.finishing.core.stages import StageCache
+from addon.finishing.core.result_store import ResultStore
 from addon.finishing.files.job_files import RUN_LIST_HEADER, JobFiles, job_files
 from addon.finishing.files.path_csv import path_csv
 from addon.finishing.files.read_back import changes_since, read_written
@@ -27,8 +27,6 @@ from addon.finishing.job.dowels import DowelSettings
 from addon.finishing.job.keep_out import KeepOut
 from addon.finishing.job.other_operations import ElsewhereWork
 from addon.finishing.job.request import Request
-from addon.finishing.planning.budget import budget_answer
-from addon.finishing.planning.findings import findings_of
 from addon.finishing.planning.plan import make_plan
 
 HOSTILE = '=cmd|"/C calc"!A0<script>alert(1)</script> & "Body"'
@@ -49,7 +47,7 @@ def plans(body: Body):  # noqa: ANN201
         body, cutter=Cutter("Round-nose 12", 12.0), start="edge", start_angle=0.0, rack_table=False, cell=0.5, cusp=0.1,
         dowels=DowelSettings(count=2), keep_out=(KeepOut("<clamp>", (-8.0, 30.0, 0.0), (2.0, 50.0, 40.0)),),
     )  # fmt: skip
-    cache = StageCache()
+    cache = ResultStore()
     return tuple(make_plan(replace(request, side=side), cache) for side in ("top", "back"))
 
 
@@ -209,9 +207,11 @@ def test_work_made_elsewhere_takes_its_place_and_its_minutes(plans) -> None:  # 
     # 28 minutes of work and two tool changes of 2 leave 8 of 40: by hand.
     minutes = plans[0].run_time.minutes
 
+    store = ResultStore()
+
     def budget(whole: float) -> list[str]:
-        asked = replace(plans[0], request=replace(plans[0].request, elsewhere=work, budget_minutes=whole))
-        return [f.sentence for f in findings_of(replace(asked, budget=budget_answer(asked))) if f.key == "budget-missed"]
+        asked = make_plan(replace(plans[0].request, elsewhere=work, budget_minutes=whole), store)
+        return [f.sentence for f in asked.findings if f.key == "budget-missed"]
 
     assert budget(32 + minutes + 0.1) == []
     short = budget(32 + minutes / 2)[0]

@@ -12,7 +12,7 @@ from addon.finishing.ball.axis_region import axis_region
 from addon.finishing.core.cusp_formulas import spacing_on_flat
 from addon.finishing.core.errors import BadBody, BadRequest, NothingToPlan, TooLarge
 from addon.finishing.core.path import CUT, LINK
-from addon.finishing.core.stages import StageCache
+from addon.finishing.core.result_store import ResultStore
 from addon.finishing.files.path_csv import path_csv, read_csv
 from addon.finishing.files.plan_record import plan_record, read_record, record_bytes, with_settings
 from addon.finishing.job.body import Body, make_body
@@ -115,7 +115,7 @@ def test_no_contact_on_skipped_ground(body: Body, request_of: Request) -> None:
     # Independent: the triangle nearest to the ball's centre is where it touches.
     middle = body.triangles.mean(axis=1)
     skip = (np.hypot(middle[:, 0] - 40, middle[:, 1] - 30) < 10) & (middle[:, 2] > 5)
-    cache = StageCache()
+    cache = ResultStore()
     first = make_plan(request_of, cache)
     made = make_plan(replace(request_of, body=replace(body, skip=skip)), cache)
     # What was laid before is only clipped: nothing up to the exact heights is made anew.
@@ -158,7 +158,7 @@ def test_a_line_runs_round_what_is_skipped() -> None:
 
 
 def test_stages_are_kept(request_of: Request) -> None:
-    cache = StageCache()
+    cache = ResultStore()
     first = make_plan(request_of, cache)
     again = make_plan(replace(request_of, feed=2000.0), cache)
     assert again.run_time.total_seconds > first.run_time.total_seconds

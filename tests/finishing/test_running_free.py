@@ -12,7 +12,7 @@ from test_decision import VALUES
 from addon.finishing.core.cusp_formulas import step_on_curve
 from addon.finishing.core.grid import Grid
 from addon.finishing.core.path import CUT, ENTRY, LIFT, Path
-from addon.finishing.core.stages import StageCache
+from addon.finishing.core.result_store import ResultStore
 from addon.finishing.core.stepping import finished
 from addon.finishing.job.bite_settings import BiteSettings
 from addon.finishing.job.body import Body, make_body
@@ -274,7 +274,7 @@ def test_smaller_cutter_takes_what_the_larger_leaves_and_nothing_else(grooved: B
         grooved, cutter=rack[2], rack=rack, start="edge", start_angle=0.0, cell=0.25, smaller_cutters=True,
         fit=FitSettings(uncut_height=0.05, uncut_area=5.0),
     )  # fmt: skip
-    plans = finished(side_plans(request, StageCache()))
+    plans = finished(side_plans(request, ResultStore()))
     assert [plan.cutter.diameter for plan in plans] == [16.0, 9.0]
     first, second = plans
     assert not first.fit.fits and second.fit.fits

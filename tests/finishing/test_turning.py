@@ -34,7 +34,7 @@ def on_machine(point: np.ndarray, settings: StockSettings, body: Body, side: str
     Independent of the product: the machine's spoilboard is z 0, X and Y zero stay at `xy_zero`, Z zero is the spoilboard or the top
     of the real stock, and for the back the real stock lies turned half round its own middle (scipy's rotation).
     """
-    stock = resolve_stock(settings, body)
+    stock = resolve_stock(settings, body.low, body.high)
     z_zero = 0.0 if stock.z_zero(side) == "spoilboard" else thickness
     machine = point + np.append(xy_zero, z_zero)
     if side == settings.first_side:
@@ -50,7 +50,7 @@ def on_machine(point: np.ndarray, settings: StockSettings, body: Body, side: str
 @pytest.mark.parametrize("deviation", [-1.0, 0.0, 1.0])
 def test_both_sides_meet_in_stock_of_any_thickness(body: Body, turn_axis: str, xy_zero: str, first_side: str, deviation: float) -> None:
     settings = StockSettings(thickness=40.0, body_lift=4.0, turn_axis=turn_axis, xy_zero=xy_zero, first_side=first_side)
-    stock = resolve_stock(settings, body)
+    stock = resolve_stock(settings, body.low, body.high)
     real = stock.size[2] + deviation
     corner = np.zeros(2) if xy_zero == "corner" else np.array(stock.size[:2]) / 2
     points = np.random.default_rng(0).uniform(body.low, body.high, (20, 3))
@@ -68,7 +68,7 @@ def test_both_sides_meet_in_stock_of_any_thickness(body: Body, turn_axis: str, x
 @pytest.mark.parametrize("deviation", [-1.0, 1.0])
 def test_zeros_on_two_faces_part_the_sides_by_the_deviation(body: Body, z_zero: str, deviation: float) -> None:
     settings = StockSettings(thickness=40.0, body_lift=4.0, z_zero=z_zero)
-    stock = resolve_stock(settings, body)
+    stock = resolve_stock(settings, body.low, body.high)
     places = []
     for side in ("top", "back"):
         matrix = job_from_body(stock, side)
@@ -85,18 +85,18 @@ def moved(body: Body, stock, side: str) -> Body:  # noqa: ANN001
 
 
 def test_a_body_that_stands_out_of_the_stock_is_told(body: Body) -> None:
-    thin = resolve_stock(StockSettings(thickness=28.0), body)
+    thin = resolve_stock(StockSettings(thickness=28.0), body.low, body.high)
     found = stock_findings(thin, "top", moved(body, thin, "top"), NO_PATH)
     assert [f.key for f in found] == ["body-outside-stock"] and "1.00 mm" in found[0].sentence
-    narrow = resolve_stock(StockSettings(width=100.0), body)
+    narrow = resolve_stock(StockSettings(width=100.0), body.low, body.high)
     assert "10.00 mm" in stock_findings(narrow, "back", moved(body, narrow, "back"), NO_PATH)[0].sentence
-    fine = resolve_stock(StockSettings(), body)
+    fine = resolve_stock(StockSettings(), body.low, body.high)
     assert stock_findings(fine, "top", moved(body, fine, "top"), NO_PATH) == []
 
 
 def test_a_path_below_the_spoilboard_is_told(body: Body) -> None:
     for allowed, codes in ((0.0, ["below-spoilboard"]), (0.5, [])):
-        stock = resolve_stock(StockSettings(into_spoilboard=allowed), body)
+        stock = resolve_stock(StockSettings(into_spoilboard=allowed), body.low, body.high)
         for side in ("top", "back"):
             low = stock.spoilboard(side) - 0.4
             path = path_along(np.array([[10.0, 10, low], [20, 10, low]]))
@@ -110,7 +110,7 @@ def path_along(points: np.ndarray) -> Path:
 @pytest.mark.parametrize("turn_axis", ["x", "y"])
 @pytest.mark.parametrize("count", [2, 4])
 def test_dowel_holes_meet_when_the_stock_is_turned(body: Body, turn_axis: str, count: int) -> None:
-    stock = resolve_stock(StockSettings(turn_axis=turn_axis), body)
+    stock = resolve_stock(StockSettings(turn_axis=turn_axis), body.low, body.high)
     dowels = DowelSettings(count=count)
     places = dowel_places(dowels, stock)
     assert len(places) == count
@@ -127,7 +127,7 @@ def corners_of(body: Body) -> np.ndarray:
 
 
 def test_dowels_that_cannot_be_are_told(body: Body) -> None:
-    stock = resolve_stock(StockSettings(), body)
+    stock = resolve_stock(StockSettings(), body.low, body.high)
     outline = in_job(corners_of(body), stock, "top")
 
     def codes(dowels: DowelSettings, way: np.ndarray = np.zeros((0, 2)), boxes: tuple[KeepOut, ...] = ()) -> list[str]:  # noqa: B008
@@ -175,7 +175,7 @@ def test_the_ball_clears_a_box_at_its_height() -> None:
 
 
 def test_zero_words_name_the_stocks_top(body: Body) -> None:
-    stock = resolve_stock(StockSettings(), body)
+    stock = resolve_stock(StockSettings(), body.low, body.high)
     assert stock.zero_words("top") == ("lower left corner of the stock, seen from above", "spoilboard under the stock")
     assert "not of the body" in stock.zero_words("back")[1]
     turned = replace(stock, settings=replace(stock.settings, xy_zero="centre"))

@@ -37,19 +37,19 @@ def grooved(depth: float) -> Body:
 
 def test_the_faces_of_a_side_groove_are_hidden() -> None:
     # Floor and roof of the groove, 20 x 30 mm each, and its back, 4 x 30 mm, lie between body above and body below.
-    assert undercut_area(grooved(20.0)) == pytest.approx(2 * 20 * 30 + 4 * 30, rel=0.1)
-    assert undercut_area(grooved(10.0)) == pytest.approx(2 * 10 * 30 + 4 * 30, rel=0.15)
+    assert undercut_area(grooved(20.0).triangles) == pytest.approx(2 * 20 * 30 + 4 * 30, rel=0.1)
+    assert undercut_area(grooved(10.0).triangles) == pytest.approx(2 * 10 * 30 + 4 * 30, rel=0.15)
 
 
 def test_a_body_without_overhang_hides_nothing() -> None:
-    assert undercut_area(make_body("block", block(lambda x, y: 10 + np.sin(x / 5), 40, 30, 1.0))) == 0
+    assert undercut_area(make_body("block", block(lambda x, y: 10 + np.sin(x / 5), 40, 30, 1.0)).triangles) == 0
 
 
 def test_undercut_is_named_and_left_out() -> None:
     body = grooved(20.0)
     made = make_plan(Request(body, cutter=Cutter("Round-nose 6", 6.0), start="edge", start_angle=0.0, rack_table=False, cell=0.5))
     assert [f.sentence for f in made.findings if f.key == "undercut"] == [
-        f"{undercut_area(body):.0f} mm2 of the body are undercut: neither side can reach them."
+        f"{undercut_area(body.triangles):.0f} mm2 of the body are undercut: neither side can reach them."
     ]
     # The passes run over the top at 20 mm, or beside the block, never inside the groove.
     cut = made.path.points[made.path.kind == CUT] - made.job_from_body[:3, 3]

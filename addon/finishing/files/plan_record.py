@@ -9,9 +9,9 @@ from typing import Any, TypeVar
 import numpy as np
 
 from ..ball.fit import LargestRadius
+from ..core.digests import digest
 from ..core.errors import BadFile, BadRequest
 from ..core.path import KINDS
-from ..core.stages import digest
 from ..job.bite_settings import BiteSettings
 from ..job.cutter import Cutter
 from ..job.dowels import DowelSettings

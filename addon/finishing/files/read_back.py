@@ -57,7 +57,7 @@ def changes_since(written: WrittenPlan, body: Body, request: Request | None = No
     if written.record is None:
         return ("The CSV lies alone: without its plan.json nothing tells which body it was made for.",)
     found = []
-    if written.record["digest"]["body"] != body_digest(body):
+    if written.record["digest"]["body"] != body_digest(body.triangles, body.skip):
         found.append(f"The body {body.name!r} is not as it was when the plan was written.")
     if request is not None:
         now, then = settings_record(request), written.record["settings"]

@@ -38,6 +38,10 @@ class Body:
         """Extent in x, y, z, (3,) mm."""
         return self.high - self.low
 
+    def without_skip(self) -> Body:
+        """The body with no face marked to be skipped."""
+        return replace(self, skip=np.zeros(len(self.skip), bool))
+
     def moved(self, matrix: NDArray[np.float64]) -> Body:
         """The body after a 4x4 turn and shift (no mirror: the triangles keep their sense)."""
         return replace(self, triangles=self.triangles @ matrix[:3, :3].T + matrix[:3, 3])

@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.errors import BadRequest
-from .body import Body
 
 TURN_AXES = ("y", "x")
 XY_ZEROS = ("corner", "centre")
@@ -77,18 +76,18 @@ class Stock:
         return stock_top(self, side) - self.size[2]
 
 
-def resolve_stock(settings: StockSettings, body: Body) -> Stock:
-    """The stock box for a body in its own axes, the body centred in it in x and y."""
-    size = body.size
+def resolve_stock(settings: StockSettings, body_low: NDArray[np.float64], body_high: NDArray[np.float64]) -> Stock:
+    """The stock box for a body between two corners (3,) in its own axes, the body centred in it in x and y."""
+    size = body_high - body_low
     wanted = (
         settings.length if settings.length is not None else size[0] + 2 * settings.margin,
         settings.width if settings.width is not None else size[1] + 2 * settings.margin,
         settings.thickness if settings.thickness is not None else size[2],
     )
-    middle = (body.low + body.high) / 2
+    middle = (body_low + body_high) / 2
     low = middle - np.array(wanted) / 2
     if settings.body_lift is not None:
-        low[2] = body.low[2] - settings.body_lift
+        low[2] = body_low[2] - settings.body_lift
     high = low + np.array(wanted)
     return Stock(_triple(low), _triple(high), settings)
 

@@ -16,7 +16,7 @@ from .surface_pictures import MapContent, Sheet, lines_picture, picture
 
 if TYPE_CHECKING:
     from ..options.fit_table import RackRow
-    from ..planning.plan import Plan
+    from ..planning.result import Plan
 
 CHART_CUSPS = np.geomspace(0.01, 0.2, 60)
 """Cusp heights of the chart in mm."""
