@@ -107,14 +107,14 @@ class BodyLayers:
         """Hatching on the ground that is left out: all that a plan leaves out, or what is marked while there is no plan yet."""
 
         def make(newest: Plan | Survey) -> Batch | None:
-            left_out = newest.ground.forbidden if isinstance(newest, Plan) else newest.side.skipped
+            left_out = newest.ground.forbidden if isinstance(newest, Plan) else newest.skipped
             return coloured_lines(hatch_lines(left_out, newest.heights, newest.grid, SKIP_HATCH))
 
         return self._of_newest(results, "left out", make)
 
     def is_something_left_out(self, results: BodyResults) -> bool:
         """Whether there is hatching to explain."""
-        return bool(self._of_newest(results, "anything left out", lambda newest: isinstance(newest, Plan) or bool(newest.side.skipped.any())))
+        return bool(self._of_newest(results, "anything left out", lambda newest: isinstance(newest, Plan) or bool(newest.skipped.any())))
 
     def cut_ground(self, results: BodyResults, seconds: float, opacity: float) -> Batch | None:
         """The ground at a moment of the run: cut by then, or standing yet."""

@@ -6,6 +6,7 @@ from collections.abc import Generator
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..ball.axis_region import AxisRegion
 from ..ball.cutter_view import CutterView
@@ -40,7 +41,7 @@ def stock_box(placed_stock: Stock, side: str) -> Small[StockBox]:
 
 
 def stock_given(
-    stock_box: StockBox, roughing_settings: RoughingSettings, stock_body: Body | None, turned: FloatArray, left_by_larger: RestGround | None
+    stock_box: StockBox, roughing_settings: RoughingSettings, stock_body: Body | None, turned: NDArray[np.float64], left_by_larger: RestGround | None
 ) -> StockGiven:
     """What is known of the stock before the cutter comes."""
     triangles = None if stock_body is None else stock_body.moved(turned).triangles
