@@ -54,7 +54,7 @@ def run_batch(files: Sequence[Path], out: Path, plan_one: Callable[[Path, Path],
             plans = plan_one(file, out / own)
         except FinishingError as error:
             rows.append(BatchRow(file.name, "", "failed", "", None, None, str(error)))
-        except Exception as error:  # noqa: BLE001  whatever one body does to Blender or the plan, the others are planned
+        except Exception as error:  # whatever one body does to Blender or the plan, the others are planned
             rows.append(BatchRow(file.name, "", "failed", "", None, None, f"Unexpected: {type(error).__name__}: {error}"))
         else:
             rows += [_row(file, plan) for plan in plans]

@@ -213,13 +213,16 @@ class FINISHING_OT_plan(_LongAction[tuple[Plan, ...]]):
     title = "Planning"
 
     def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
+        """Plan the side with the chosen cutter, and with smaller ones where they are wanted."""
         return side_plans
 
     def accept(self, result: tuple[Plan, ...], results: BodyResults, key: str) -> None:
+        """Keep the plans; spacing on flat ground is shown for the cutter of the first."""
         results.keep_plans(result, key)
         settings_of(present(object_of(results))).last_radius_mm = result[0].cutter.radius
 
     def summary(self, result: tuple[Plan, ...]) -> str:
+        """Lines and minutes of all plans."""
         lines, minutes = sum(plan.path.line_count for plan in result), sum(plan.run_time.minutes for plan in result)
         return pgettext_rpt("{} pass lines, {:.1f} minutes").format(lines, minutes)
 
@@ -233,12 +236,15 @@ class FINISHING_OT_survey(_LongAction[Survey]):
     title = "Measuring"
 
     def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
+        """Measure the side."""
         return survey_steps
 
     def accept(self, result: Survey, results: BodyResults, key: str) -> None:
+        """Keep the survey."""
         results.keep_survey(result, key)
 
     def summary(self, result: Survey) -> str:
+        """What was measured."""
         return pgettext_rpt("Measured {}").format(result.body.name)
 
 
@@ -254,6 +260,7 @@ class FINISHING_OT_show_fit(_LongAction[FitMap]):
     cutter: str = text_line(name="Cutter", description="Name of the cutter on the rack", options={"SKIP_SAVE"})
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> Outcome:
+        """Show the map at once when it is there."""
         results, cutter = results_of(context), self._cutter(context)
         if results is not None and cutter in results.fit_maps and not results.shape_changed:
             _show_fit_map(context, cutter.name)
@@ -266,14 +273,17 @@ class FINISHING_OT_show_fit(_LongAction[FitMap]):
         return next((c for c in rack if c.name == wanted), rack[0])
 
     def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
+        """Roll the cutter over the side."""
         cutter = self._cutter(context)
         return lambda request, cache: fit_map_steps(request, cutter, cache)
 
     def accept(self, result: FitMap, results: BodyResults, key: str) -> None:
+        """Keep the map and show it."""
         results.keep_fit_map(result)
         _show_fit_map(bpy.context, result.cutter.name)
 
     def summary(self, result: FitMap) -> str:
+        """How much is left."""
         return pgettext_rpt("{}: {:.0f} mm² higher than tolerated").format(result.cutter.name, result.fit.area)
 
 

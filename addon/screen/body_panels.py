@@ -38,9 +38,11 @@ class FINISHING_PT_body(TabPanel):
 
     @classmethod
     def poll(cls, _context: bpy.types.Context) -> bool:
+        """Always: it says what to select when no body is."""
         return True
 
     def draw(self, context: bpy.types.Context) -> None:
+        """Show name, size and side of the body, and the two buttons that begin everything."""
         layout = present(self.layout)
         body = context.object
         if body is None or body.type != "MESH":
@@ -69,9 +71,11 @@ class FINISHING_PT_maps(TabPanel):
     bl_idname = "FINISHING_PT_maps"
 
     def draw_header(self, context: bpy.types.Context) -> None:
+        """A box that hides all that is drawn."""
         present(self.layout).prop(view_of(context), "show", text="")
 
     def draw(self, context: bpy.types.Context) -> None:
+        """Choose the map and what the colour of lines means."""
         layout = split(present(self.layout))
         view = view_of(context)
         layout.active = view.show
@@ -88,6 +92,7 @@ class FINISHING_PT_drawn(TabPanel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
+        """Choose what is drawn beside the map."""
         view = view_of(context)
         column = present(self.layout).column()
         column.active = view.show
@@ -102,6 +107,7 @@ class FINISHING_PT_skip(TabPanel):
     bl_idname = "FINISHING_PT_skip"
 
     def draw(self, context: bpy.types.Context) -> None:
+        """Mark ground to be skipped, and say what else is left out."""
         layout = present(self.layout)
         body = active_settings(context)
         column = layout.column(align=True)
@@ -125,6 +131,7 @@ class FINISHING_PT_suggestions(TabPanel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
+        """List the suggestions, each with buttons that accept it."""
         layout, results = present(self.layout), results_of(context)
         if results is None or results.survey is None:
             layout.label(text="Measure the body first")

@@ -25,6 +25,7 @@ class FINISHING_PT_stock(TabPanel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
+        """Size of the stock, zeros and dowels."""
         layout = split(present(self.layout))
         body = active_settings(context)
         for use, name in (
@@ -68,6 +69,7 @@ class FINISHING_PT_keep_out(TabPanel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
+        """The list of boxes, and the corners of the active one."""
         layout, body = present(self.layout), active_settings(context)
         row = layout.row()
         row.template_list("FINISHING_UL_names", "keep_out", body, "keep_out", body, "active_keep_out", rows=3)
@@ -85,6 +87,7 @@ class FINISHING_PT_findings(TabPanel):
     bl_idname = "FINISHING_PT_findings"
 
     def draw(self, context: bpy.types.Context) -> None:
+        """All findings but those about openings."""
         layout = present(self.layout)
         plan = plan_of(context)
         if plan is None:
@@ -108,10 +111,12 @@ class FINISHING_PT_openings(TabPanel):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
+        """Whether the plan says anything about openings."""
         plan = plan_of(context)
         return plan is not None and any(finding.key == "opening" for finding in plan.findings)
 
     def draw(self, context: bpy.types.Context) -> None:
+        """What becomes of each opening."""
         plan = plan_of(context)
         for finding in plan.findings if plan is not None else ():
             if finding.key == "opening":
@@ -154,6 +159,7 @@ class FINISHING_PT_compare(TabPanel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
+        """The kept plans, the first of them side by side."""
         layout, body = present(self.layout), active_settings(context)
         layout.operator("finishing.keep_plan", icon="ADD")
         if len(body.kept_plans) == 0:
@@ -178,6 +184,7 @@ class FINISHING_PT_export(TabPanel):
     bl_idname = "FINISHING_PT_export"
 
     def draw(self, context: bpy.types.Context) -> None:
+        """What will be written, and the buttons that write and read."""
         layout = present(self.layout)
         width = letters_per_line(context)
         out_of_date(layout, context)

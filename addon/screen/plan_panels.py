@@ -24,6 +24,7 @@ class FINISHING_PT_passes(TabPanel):
     bl_idname = "FINISHING_PT_passes"
 
     def draw(self, context: bpy.types.Context) -> None:
+        """Cutter, cusp height, start and feed."""
         layout = split(present(self.layout))
         body = active_settings(context)
         layout.prop_search(body, "cutter_name", active_shop(context), "cutters", text="Cutter")
@@ -54,6 +55,7 @@ class FINISHING_PT_bite(TabPanel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
+        """Wood, what roughing leaves, and the worst bite of the plan."""
         layout = split(present(self.layout))
         body = active_settings(context)
         layout.prop(body, "wood")
@@ -146,6 +148,7 @@ class FINISHING_PT_elsewhere(TabPanel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
+        """The list of other operations, and the values of the active one."""
         layout, body = present(self.layout), active_settings(context)
         row = layout.row()
         row.template_list("FINISHING_UL_elsewhere", "", body, "elsewhere", body, "active_elsewhere", rows=3)
@@ -165,6 +168,7 @@ class FINISHING_PT_run(TabPanel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
+        """Play, and the elapsed time."""
         layout = split(present(self.layout))
         view, plan = view_of(context), plan_of(context)
         if plan is None:

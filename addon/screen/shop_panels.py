@@ -106,9 +106,11 @@ class FINISHING_PT_rack(TabPanel):
     bl_idname = "FINISHING_PT_rack"
 
     def draw_header_preset(self, _context: bpy.types.Context) -> None:
+        """The presets of racks."""
         FINISHING_PT_rack_presets.draw_panel_header(present(self.layout))
 
     def draw(self, context: bpy.types.Context) -> None:
+        """The list of cutters, the values of the active one, and how each fits."""
         layout = present(self.layout)
         rack = active_shop(context)
         if len(rack.cutters) == 0:
@@ -151,9 +153,11 @@ class FINISHING_PT_machine(TabPanel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw_header_preset(self, _context: bpy.types.Context) -> None:
+        """The presets of machines."""
         FINISHING_PT_machine_presets.draw_panel_header(present(self.layout))
 
     def draw(self, context: bpy.types.Context) -> None:
+        """All values of the machine."""
         layout = split(present(self.layout))
         machine = active_shop(context).machine
         for names in (

@@ -12,7 +12,6 @@ from ..ball.axis_region import AxisRegion
 from ..ball.cutter_view import CutterView
 from ..ball.exact_surface import ExactSurface
 from ..ball.rest_ground import RestGround
-from ..core.grid import FloatArray
 from ..core.path import CUT, LINK, Path
 from ..core.stage_graph import Small, uses_all_threads
 from ..job.bite_settings import BiteSettings
