@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import bpy
-from bpy.app.translations import pgettext_rpt
 
+from ..finishing.core.message import Message
 from ..scene.active import active_body, active_results, active_settings
 from ..scene.blender_data import present
 from ..scene.kept_plans import keep_plan, kept_settings
 from ..scene.properties import whole_number, with_properties
 from ..scene.redrawing import redraw_views
 from ..scene.settings_taking import take_settings
+from ..screen.language import for_report
 from .conditions import BodyAction, Outcome, PlanAction
 
 
@@ -52,7 +53,7 @@ class FINISHING_OT_choose_plan(BodyAction):
             item.chosen = number == at
         kept = body.kept_plans[at]
         take_settings(present(context.scene), active_body(context), kept_settings(kept))
-        self.report({"INFO"}, pgettext_rpt("The settings of {} are taken: plan again for its lines").format(kept.name))
+        self.report({"INFO"}, for_report(Message("The settings of {plan} are taken: plan again for its lines", plan=kept.name)))
         return {"FINISHED"}
 
 

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import bpy
 import numpy as np
-from bpy.app.translations import pgettext_rpt
 
 from ..finishing.core.errors import FinishingError
+from ..finishing.core.message import Message
 from ..finishing.files.read_back import changes_since, read_written
 from ..scene.active import active_body, active_plan, active_results
 from ..scene.blender_data import mesh_of, present
@@ -16,6 +16,7 @@ from ..scene.line_objects import add_lines_object
 from ..scene.mesh_reading import millimetres_per_unit
 from ..scene.properties import text_line, with_properties
 from ..scene.request_building import build_request
+from ..screen.language import for_report
 from .conditions import Outcome, PlanAction, object_mode_is_on
 
 
@@ -37,7 +38,7 @@ class FINISHING_OT_keep_lines(PlanAction):
         name = f"{body_object.name} {plan.request.side} pass lines"
         body_from_job = np.linalg.inv(plan.job_from_body)
         lines = add_lines_object(context, name, plan.path, body_from_job, active_results(context).scale, body_object)
-        self.report({"INFO"}, pgettext_rpt("{} edges kept as {}").format(len(mesh_of(lines).edges), lines.name))
+        self.report({"INFO"}, for_report(Message("{count} edges kept as {name}", count=len(mesh_of(lines).edges), name=lines.name)))
         return {"FINISHED"}
 
 
@@ -73,15 +74,15 @@ class FINISHING_OT_read_plan(bpy.types.Operator):
             request = build_request(context, body_object)
             changes = changes_since(written, request.body, request)
         except FinishingError as error:
-            self.report({"ERROR"}, str(error))
+            self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}
         body_from_job = np.eye(4) if written.job_from_body is None else np.linalg.inv(written.job_from_body)
         name = f"{body_object.name} {written.side} lines read".replace("  ", " ")
         add_lines_object(context, name, written.path, body_from_job, millimetres_per_unit(present(context.scene)), body_object)
-        for sentence in changes:
-            self.report({"WARNING"}, sentence)
+        for change in changes:
+            self.report({"WARNING"}, for_report(change))
         if not changes:
-            self.report({"INFO"}, pgettext_rpt("Body and settings are as they were when the plan was written"))
+            self.report({"INFO"}, for_report(Message("Body and settings are as they were when the plan was written")))
         return {"FINISHED"}
 
 

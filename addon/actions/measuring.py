@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import bpy
-from bpy.app.translations import pgettext_rpt
 
+from ..finishing.core.message import Message
 from ..finishing.motion.run_time import factor_from_run
 from ..scene.active import active_plan, active_shop
 from ..scene.blender_data import present
 from ..scene.properties import number, with_properties
+from ..screen.language import for_report
 from .conditions import Outcome, PlanAction
 
 
@@ -39,11 +40,11 @@ class FINISHING_OT_measured_run(PlanAction):
         """Keep the factor with the machine."""
         plan = active_plan(context)
         if self.minutes <= 0:
-            self.report({"ERROR"}, pgettext_rpt("The measured run time must be above 0 minutes"))
+            self.report({"ERROR"}, for_report(Message("The measured run time must be above 0 minutes")))
             return {"CANCELLED"}
         machine = active_shop(context).machine
         machine.time_factor = factor_from_run(plan.run_time, plan.request.machine, self.minutes)
-        self.report({"INFO"}, pgettext_rpt("Time factor {:.3f}: plan again to see it").format(machine.time_factor))
+        self.report({"INFO"}, for_report(Message("Time factor {factor:.3f}: plan again to see it", factor=machine.time_factor)))
         return {"FINISHED"}
 
 

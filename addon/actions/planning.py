@@ -8,9 +8,9 @@ from dataclasses import replace
 from typing import Generic, TypeVar, cast
 
 import bpy
-from bpy.app.translations import pgettext_iface, pgettext_rpt
 
 from ..finishing.core.errors import FinishingError
+from ..finishing.core.message import Message, word
 from ..finishing.core.result_store import ResultStore
 from ..finishing.core.stage_runner import Progress
 from ..finishing.core.stepping import finished
@@ -29,6 +29,7 @@ from ..scene.redrawing import redraw_sidebars, redraw_views
 from ..scene.request_building import scene_rack, settings_key, settings_request, stock_arrays
 from ..scene.results import STORE, BodyResults, object_of
 from ..scene.view_settings import view_of
+from ..screen.language import for_report, in_users_language
 from .background import Worker
 from .conditions import BodyAction, Outcome
 
@@ -44,7 +45,7 @@ class Work:
 
     def __init__(self) -> None:
         self.worker: Worker | None = None
-        self.title = ""
+        self.title = Message("Planning")
         self._last: Worker | None = None
 
     @property
@@ -52,7 +53,7 @@ class Work:
         """Whether work is under way."""
         return self.worker is not None
 
-    def start(self, title: str, make_steps: Callable[[], Steps]) -> Worker:
+    def start(self, title: Message, make_steps: Callable[[], Steps]) -> Worker:
         """Start work in a thread."""
         self.title = title
         self.worker = self._last = Worker(make_steps, before=self._last)
@@ -78,7 +79,7 @@ WORK = Work()
 class _LongAction(BodyAction, Generic[Result]):
     """What the long operators share. Subclasses say what to run and what to do with the result."""
 
-    title = ""
+    title = Message("Planning")
     _timer: bpy.types.Timer | None = None
     _shown = ""
 
@@ -90,7 +91,7 @@ class _LongAction(BodyAction, Generic[Result]):
         """Keep the result."""
         raise NotImplementedError
 
-    def summary(self, result: Result) -> str:
+    def summary(self, result: Result) -> Message:
         """What to report when the work is done."""
         raise NotImplementedError
 
@@ -108,7 +109,7 @@ class _LongAction(BodyAction, Generic[Result]):
             make_steps, results, key = self._prepared(context)
             result = cast(Result, finished(make_steps()))
         except FinishingError as error:
-            self.report({"ERROR"}, str(error))
+            self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}
         self._keep(result, results, key)
         return {"FINISHED"}
@@ -120,7 +121,7 @@ class _LongAction(BodyAction, Generic[Result]):
         try:
             make_steps, self._results, self._key = self._prepared(context)
         except FinishingError as error:
-            self.report({"ERROR"}, str(error))
+            self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}
         WORK.start(self.title, make_steps)
         manager = present(context.window_manager)
@@ -135,7 +136,7 @@ class _LongAction(BodyAction, Generic[Result]):
         """Watch the thread; everything but ESC goes on to Blender, so that the view can be turned meanwhile."""
         if event.type == "ESC" and event.value == "PRESS":
             self._clean_up(context)
-            self.report({"INFO"}, pgettext_rpt("Stopped: nothing was changed"))
+            self.report({"INFO"}, for_report(Message("Stopped: nothing was changed")))
             return {"CANCELLED"}
         if event.type != "TIMER":
             return {"PASS_THROUGH"}
@@ -147,8 +148,8 @@ class _LongAction(BodyAction, Generic[Result]):
             self._show_progress(context)
             return {"PASS_THROUGH"}
         self._clean_up(context)
-        if worker.error:
-            self.report({"ERROR"}, worker.error)
+        if worker.error is not None:
+            self.report({"ERROR"}, for_report(worker.error))
             if worker.defect is not None:  # no mistake of the user's: leave word for a report
                 traceback.print_exception(worker.defect)
             return {"CANCELLED"}
@@ -180,18 +181,19 @@ class _LongAction(BodyAction, Generic[Result]):
     def _keep(self, result: Result, results: BodyResults, key: str) -> None:
         if object_of(results) is None:
             STORE.drop(results.uid)
-            self.report({"WARNING"}, pgettext_rpt("The body was deleted meanwhile"))
+            self.report({"WARNING"}, for_report(Message("The body was deleted meanwhile")))
             return
         self.accept(result, results, key)
-        self.report({"INFO"}, self.summary(result))
+        self.report({"INFO"}, for_report(self.summary(result)))
         redraw_views()
 
     def _show_progress(self, context: bpy.types.Context) -> None:
         worker = present(WORK.worker)
-        shown = f"{pgettext_iface(self.title)}: {pgettext_iface(worker.stage.capitalize())}  {worker.share:.0%}"
+        status = Message("{work}: {stage}, {share:.0%}    ESC: Stop", work=self.title, stage=word(worker.stage), share=worker.share)
+        shown = in_users_language(status)
         if shown != self._shown:
             self._shown = shown
-            present(context.workspace).status_text_set(shown + "    ESC: " + pgettext_iface("Stop"))
+            present(context.workspace).status_text_set(shown)
 
     def _clean_up(self, context: bpy.types.Context) -> None:
         """The one place where everything that the work has put up is taken down."""
@@ -210,7 +212,6 @@ class FINISHING_OT_plan(_LongAction[tuple[Plan, ...]]):
     bl_idname = "finishing.plan"
     bl_label = "Plan Finishing"
     bl_options = {"REGISTER"}
-    title = "Planning"
 
     def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
         """Plan the side with the chosen cutter, and with smaller ones where they are wanted."""
@@ -221,10 +222,10 @@ class FINISHING_OT_plan(_LongAction[tuple[Plan, ...]]):
         results.keep_plans(result, key)
         settings_of(present(object_of(results))).last_radius_mm = result[0].cutter.radius
 
-    def summary(self, result: tuple[Plan, ...]) -> str:
+    def summary(self, result: tuple[Plan, ...]) -> Message:
         """Lines and minutes of all plans."""
         lines, minutes = sum(plan.path.line_count for plan in result), sum(plan.run_time.minutes for plan in result)
-        return pgettext_rpt("{} pass lines, {:.1f} minutes").format(lines, minutes)
+        return Message("{lines} pass lines, {minutes:.1f} minutes", lines=lines, minutes=minutes)
 
 
 class FINISHING_OT_survey(_LongAction[Survey]):
@@ -233,7 +234,7 @@ class FINISHING_OT_survey(_LongAction[Survey]):
     bl_idname = "finishing.survey"
     bl_label = "Measure Body"
     bl_options = {"REGISTER"}
-    title = "Measuring"
+    title = Message("Measuring")
 
     def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
         """Measure the side."""
@@ -243,9 +244,9 @@ class FINISHING_OT_survey(_LongAction[Survey]):
         """Keep the survey."""
         results.keep_survey(result, key)
 
-    def summary(self, result: Survey) -> str:
+    def summary(self, result: Survey) -> Message:
         """What was measured."""
-        return pgettext_rpt("Measured {}").format(result.body.name)
+        return Message("Measured '{body}'", body=result.body.name)
 
 
 @with_properties
@@ -255,7 +256,7 @@ class FINISHING_OT_show_fit(_LongAction[FitMap]):
     bl_idname = "finishing.show_fit"
     bl_label = "Show Fit of Cutter"
     bl_options = {"REGISTER"}
-    title = "Rolling the cutter"
+    title = Message("Rolling the cutter")
 
     cutter: str = text_line(name="Cutter", description="Name of the cutter on the rack", options={"SKIP_SAVE"})
 
@@ -282,9 +283,9 @@ class FINISHING_OT_show_fit(_LongAction[FitMap]):
         results.keep_fit_map(result)
         _show_fit_map(bpy.context, result.cutter.name)
 
-    def summary(self, result: FitMap) -> str:
+    def summary(self, result: FitMap) -> Message:
         """How much is left."""
-        return pgettext_rpt("{}: {:.0f} mm² higher than tolerated").format(result.cutter.name, result.fit.area)
+        return Message("{cutter}: {area:.0f} mm² higher than tolerated", cutter=result.cutter.name, area=result.fit.area)
 
 
 def _show_fit_map(context: bpy.types.Context, cutter_name: str) -> None:

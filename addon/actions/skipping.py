@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import bpy
 import numpy as np
-from bpy.app.translations import pgettext_rpt
 
 from ..finishing.core.errors import FinishingError
+from ..finishing.core.message import Message
 from ..scene.active import active_body
 from ..scene.blender_data import find_named, mesh_of, values_of
 from ..scene.properties import switch, with_properties
 from ..scene.skip_marks import SKIP_GROUP, clear_marks, mark_faces
+from ..screen.language import for_report
 from .conditions import BodyAction, Outcome
 
 
@@ -62,11 +63,11 @@ class FINISHING_OT_skip_selected(BodyAction):
         try:
             selected = values_of(mesh.polygons, "select", np.bool_)
             if not selected.any():
-                self.report({"WARNING"}, pgettext_rpt("No faces are selected: select some in Edit Mode first"))
+                self.report({"WARNING"}, for_report(Message("No faces are selected: select some in Edit Mode first")))
                 return {"CANCELLED"}
             mark_faces(mesh, selected, skip=not self.clear)
         except FinishingError as error:
-            self.report({"ERROR"}, str(error))
+            self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}
         finally:
             bpy.ops.object.mode_set(mode=mode)

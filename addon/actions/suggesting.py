@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import bpy
 import numpy as np
-from bpy.app.translations import pgettext_rpt
 
 from ..finishing.core.errors import FinishingError
 from ..finishing.core.masks import Mask
+from ..finishing.core.message import Message
 from ..finishing.planning.survey import Survey
 from ..scene.active import active_body, active_results, active_settings
 from ..scene.blender_data import mesh_of, present, values_of, world_matrix
 from ..scene.job_settings import TREATMENT_ITEMS
 from ..scene.properties import choice, whole_number, with_properties
 from ..scene.skip_marks import mark_faces
+from ..screen.language import for_report
 from .conditions import Outcome, SurveyAction, object_mode_is_on
 
 OFF_GROUND = 3.0
@@ -40,15 +41,15 @@ class FINISHING_OT_accept_skip(SurveyAction):
         results, body_object = active_results(context), active_body(context)
         survey = present(results.survey)
         if self.number >= len(survey.suggestions):
-            self.report({"ERROR"}, pgettext_rpt("There is no such suggestion any more: measure the body again"))
+            self.report({"ERROR"}, for_report(Message("There is no such suggestion any more: measure the body again")))
             return {"CANCELLED"}
         faces = faces_over(body_object, results.scale, survey, survey.suggestions[self.number].cells)
         try:
             mark_faces(mesh_of(body_object), faces)
         except FinishingError as error:
-            self.report({"ERROR"}, str(error))
+            self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}
-        self.report({"INFO"}, pgettext_rpt("{} faces are skipped now").format(int(faces.sum())))
+        self.report({"INFO"}, for_report(Message("{count} faces are skipped now", count=int(faces.sum()))))
         return {"FINISHED"}
 
 

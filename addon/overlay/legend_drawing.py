@@ -7,12 +7,13 @@ from dataclasses import dataclass
 import bpy
 import gpu
 import numpy as np
-from bpy.app.translations import pgettext_iface
 
+from ..finishing.core.message import Message
 from ..finishing.pictures.legend import Legend
 from ..finishing.pictures.ramps import SKIP_HATCH
 from ..scene.results import BodyResults
 from ..scene.view_settings import FinishingView, view_of
+from ..screen.language import in_users_language
 from .batches import Batch, coloured_triangles, draw_plain, draw_triangles, own_matrix
 from .free_space import free_space
 from .layers import CUT_COLOUR, FINDING_COLOUR, LIFT_COLOUR, LINK_COLOUR, STANDING_COLOUR, BodyLayers
@@ -34,12 +35,14 @@ KEY_LINE, KEY_SAMPLE, KEY_WORD = 18.0, 30.0, 38.0
 SMALL_VIEW = 2.2
 """Views lower than this many times the legend show none."""
 
-KEY_WORDS = ("Link on the surface", "Entry, exit, lift", "Left out", "Cut by now", "Still to cut", "Finding")
+LINK_WORDS, LIFT_WORDS = Message("Link on the surface"), Message("Entry, exit, lift")
+LEFT_OUT_WORDS, FINDING_WORDS = Message("Left out"), Message("Finding")
+CUT_WORDS, STANDING_WORDS = Message("Cut by now"), Message("Still to cut")
 """What the patterns of line mean."""
 
 NOTES = {
-    "shape": "Out of date: the body has changed",
-    "settings": "Out of date: a setting has changed",
+    "shape": Message("Out of date: the body has changed"),
+    "settings": Message("Out of date: a setting has changed"),
 }
 
 
@@ -47,7 +50,7 @@ NOTES = {
 class Key:
     """What one kind of line means. pattern: "dashes", "dots", "hatch", "patch" or "pin"."""
 
-    words: str
+    words: Message
     colour: Rgb
     pattern: str
 
@@ -61,7 +64,7 @@ def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyL
         return
     free = free_space(context)
     scale = free.scale
-    note = pgettext_iface(NOTES[state]) if state in NOTES else ""
+    note = in_users_language(NOTES[state]) if state in NOTES else ""
     widths = [_width(legend, scale) for legend in legends]
     width = max(_whole_width(widths, keys, scale), width_of(note, SMALL * scale))
     height = scale * ((BAR_HEIGHT + ABOVE_BAR if legends else len(keys) * KEY_LINE + 4) + (NOTE_LINE if note else 0))
@@ -92,20 +95,20 @@ def _whole_width(widths: list[float], keys: list[Key], scale: float) -> float:
     """Width of all legends and the key, side by side."""
     width = sum(widths) + GAP * scale * max(len(widths) - 1, 0)
     if keys:
-        words = max(width_of(pgettext_iface(key.words), SMALL * scale) for key in keys)
+        words = max(width_of(in_users_language(key.words), SMALL * scale) for key in keys)
         width += words + (KEY_WORD + 2) * scale + (GAP * scale if widths else 0.0)
     return width
 
 
 def _title(legend: Legend) -> tuple[str, str]:
     """Title and unit in the user's language."""
-    return pgettext_iface(legend.title), pgettext_iface(legend.unit) if legend.unit else ""
+    return in_users_language(legend.title), in_users_language(legend.unit) if legend.unit is not None else ""
 
 
 def _width(legend: Legend, scale: float) -> float:
     """Width of one legend in pixels."""
     title, unit = _title(legend)
-    ticks = max((width_of(pgettext_iface(tick.label), SMALL * scale) for tick in legend.ticks), default=0.0)
+    ticks = max((width_of(in_users_language(tick.label), SMALL * scale) for tick in legend.ticks), default=0.0)
     return max(BAR_WIDTH * scale * 1.6 + ticks, width_of(title, SIZE * scale), width_of(unit, SMALL * scale))
 
 
@@ -124,8 +127,8 @@ def _draw_legend(legend: Legend, layers: BodyLayers, x: float, y: float, scale: 
         gpu.matrix.translate((x, y))
         draw_triangles(body)
         draw_plain("LINES", bar.tick_lines, FAINT)
-    for text, tick_x, tick_y in bar.labels:
-        write(pgettext_iface(text), x + tick_x, y + tick_y - 4 * scale, SMALL * scale)
+    for words, tick_x, tick_y in bar.labels:
+        write(in_users_language(words), x + tick_x, y + tick_y - 4 * scale, SMALL * scale)
     top = y + BAR_HEIGHT * scale
     if unit:
         write(unit, x, top + 9 * scale, SMALL * scale, FAINT)
@@ -134,24 +137,23 @@ def _draw_legend(legend: Legend, layers: BodyLayers, x: float, y: float, scale: 
 
 def _line_keys(results: BodyResults, layers: BodyLayers, view: FinishingView) -> list[Key]:
     """The kinds of line that need explaining."""
-    link, lift, left_out, cut, standing, finding = KEY_WORDS
-    keys = []
+    keys: list[Key] = []
     plan = results.plan
     if plan is not None and view.show_cutter:
-        keys += [Key(cut, CUT_COLOUR, "patch"), Key(standing, STANDING_COLOUR, "patch")]
+        keys += [Key(CUT_WORDS, CUT_COLOUR, "patch"), Key(STANDING_WORDS, STANDING_COLOUR, "patch")]
     elif plan is not None and view.show_lines:
-        keys += [Key(link, LINK_COLOUR, "dashes")] if view.show_links else []
-        keys += [Key(lift, LIFT_COLOUR, "dots")] if view.show_lifts else []
+        keys += [Key(LINK_WORDS, LINK_COLOUR, "dashes")] if view.show_links else []
+        keys += [Key(LIFT_WORDS, LIFT_COLOUR, "dots")] if view.show_lifts else []
     if view.show_skip and layers.is_something_left_out(results):
-        keys.append(Key(left_out, SKIP_HATCH, "hatch"))
+        keys.append(Key(LEFT_OUT_WORDS, SKIP_HATCH, "hatch"))
     if plan is not None and view.show_findings and any(f.place is not None for f in plan.findings if f.key != "opening"):
-        keys.append(Key(finding, FINDING_COLOUR, "pin"))
+        keys.append(Key(FINDING_WORDS, FINDING_COLOUR, "pin"))
     return keys
 
 
 def _draw_key(key: Key, x: float, y: float, scale: float) -> None:
     """A sample of a kind of line with its word; x, y: left end of the word's base line without the sample."""
-    write(pgettext_iface(key.words), x + KEY_WORD * scale, y, SMALL * scale)
+    write(in_users_language(key.words), x + KEY_WORD * scale, y, SMALL * scale)
     ink = (*key.colour, 1.0)
     middle = y + 4 * scale
     if key.pattern == "patch":

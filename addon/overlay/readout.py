@@ -6,14 +6,15 @@ from collections.abc import Sequence
 
 import bpy
 import numpy as np
-from bpy.app.translations import pgettext_iface
 from bpy_extras.view3d_utils import region_2d_to_origin_3d, region_2d_to_vector_3d
 from numpy.typing import NDArray
 
 from ..finishing.core.grid import FloatArray, Grid
+from ..finishing.core.message import Message
 from ..scene.blender_data import present
 from ..scene.results import STORE, BodyResults
 from ..scene.view_settings import view_of
+from ..screen.language import in_users_language
 from .free_space import free_space
 from .layers import BodyLayers
 from .lettering_on_screen import fill_box, width_of, write
@@ -92,7 +93,7 @@ def _place_under_cursor(context: bpy.types.Context, results: BodyResults, layers
     return ground_under_ray(origin[:3], direction, newest.heights, newest.grid, level_range)
 
 
-def values_at(results: BodyResults, hit: FloatArray) -> list[tuple[str, str]]:
+def values_at(results: BodyResults, hit: FloatArray) -> list[tuple[Message, Message]]:
     """Names and values with units of what the results say of a place of the ground, (3,) in job mm."""
     newest, plan = results.newest, results.plan
     if newest is None:
@@ -101,15 +102,15 @@ def values_at(results: BodyResults, hit: FloatArray) -> list[tuple[str, str]]:
     if plan is not None:
         maps |= {"uncut": plan.uncut, "cusp": plan.proof.cusp}
     found = readout(hit[0], hit[1], newest.grid, maps)
-    rows = [(pgettext_iface("Slope"), _shown(found["slope"], "{:.1f}°"))]
+    rows = [(Message("Slope"), _known(Message("{slope:.1f}°", slope=found["slope"]), found["slope"]))]
     if found["least"] < -FLATTEST:
-        rows.append((pgettext_iface("Hollow"), f"R {-1 / found['least']:.1f} mm"))
+        rows.append((Message("Hollow"), Message("R {radius:.1f} mm", radius=-1 / found["least"])))
     if found["greatest"] > FLATTEST:
-        rows.append((pgettext_iface("Crown"), f"R {1 / found['greatest']:.1f} mm"))
+        rows.append((Message("Crown"), Message("R {radius:.1f} mm", radius=1 / found["greatest"])))
     if plan is not None:
-        rows.append((pgettext_iface("Uncut"), _shown(found["uncut"], "{:.3f} mm")))
-        rows.append((pgettext_iface("Cusp"), _shown(found["cusp"], "{:.3f} mm")))
-    rows.append(("X Y Z", "{:.1f}  {:.1f}  {:.2f} mm".format(*hit)))
+        rows.append((Message("Uncut"), _known(Message("{height:.3f} mm", height=found["uncut"]), found["uncut"])))
+        rows.append((Message("Cusp"), _known(Message("{height:.3f} mm", height=found["cusp"]), found["cusp"])))
+    rows.append((Message("X Y Z"), Message("{x:.1f}  {y:.1f}  {z:.2f} mm", x=hit[0], y=hit[1], z=hit[2])))
     return rows
 
 
@@ -120,7 +121,7 @@ def draw_readout(context: bpy.types.Context, results: BodyResults, layers: BodyL
     hit = _place_under_cursor(context, results, layers, body_object)
     if hit is None:
         return
-    rows = values_at(results, hit)
+    rows = [(in_users_language(name), in_users_language(value)) for name, value in values_at(results, hit)]
     free = free_space(context)
     scale = free.scale
     size, step = SIZE * scale, LINE * scale
@@ -138,8 +139,9 @@ def draw_readout(context: bpy.types.Context, results: BodyResults, layers: BodyL
         write(value, x + names, level, size)
 
 
-def _shown(value: float, form: str) -> str:
-    return form.format(value) if np.isfinite(value) else "–"
+def _known(shown: Message, value: float) -> Message:
+    """What is shown of a value; a dash where it is not known."""
+    return shown if np.isfinite(value) else Message("–")
 
 
 class FINISHING_GT_cursor(bpy.types.Gizmo):

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..finishing.core.grid import FloatArray, Grid
+from ..finishing.core.message import Message
 from ..finishing.core.path import CUT
 from ..finishing.pictures.legend import (
     Legend,
@@ -55,7 +56,7 @@ def shown_map(results: BodyResults, name: str, fit_cutter: str) -> ShownMap | No
         return _fit_map(results, fit_cutter)
     if plan is not None and name == "uncut":
         planned = np.where(plan.ground.planned, plan.uncut, np.nan)
-        return ShownMap(plan.grid, plan.heights, planned, _fit_scale(plan.request.fit.uncut_height, planned, "Uncut height"))
+        return ShownMap(plan.grid, plan.heights, planned, _fit_scale(plan.request.fit.uncut_height, planned, Message("Uncut height")))
     if plan is not None and name == "cusp":
         return ShownMap(plan.grid, plan.heights, plan.proof.cusp, cusp_legend(plan.request.cusp))
     return None
@@ -65,12 +66,12 @@ def _fit_map(results: BodyResults, cutter_name: str) -> ShownMap | None:
     """The fit map of a cutter by name."""
     for cutter, fit_map in results.fit_maps.items():
         if cutter.name == cutter_name:
-            legend = _fit_scale(fit_map.fit_tolerance, fit_map.uncut, f"Fit of {cutter.name}")
+            legend = _fit_scale(fit_map.fit_tolerance, fit_map.uncut, Message("Fit of {cutter}", cutter=cutter.name))
             return ShownMap(fit_map.grid, fit_map.heights, fit_map.uncut, legend)
     return None
 
 
-def _fit_scale(tolerance: float, uncut: FloatArray, title: str) -> Legend:
+def _fit_scale(tolerance: float, uncut: FloatArray, title: Message) -> Legend:
     """A fit legend that reaches as high as the map does, with a title of its own."""
     return replace(fit_legend(tolerance, max(rounded_up(_greatest(uncut)), TOLERANCES_SHOWN * tolerance)), title=title)
 

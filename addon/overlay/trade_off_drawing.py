@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import bpy
 import numpy as np
-from bpy.app.translations import pgettext_iface
 
 from ..finishing.core.grid import FloatArray
+from ..finishing.core.message import Message
 from ..finishing.job.other_operations import minutes_elsewhere
 from ..finishing.options.fit_table import RackRow
 from ..finishing.options.trade_off import OVERHEAD, TradeOffRow, minutes_at, trade_off
@@ -20,6 +20,7 @@ from ..scene.body_settings import FinishingBody, settings_of
 from ..scene.job_settings import elsewhere_of
 from ..scene.rack_settings import shop_of
 from ..scene.results import BodyResults
+from ..screen.language import in_users_language
 from .batches import Ink, draw_plain
 from .free_space import FreeSpace, free_space
 from .layers import BodyLayers
@@ -107,7 +108,7 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, layers: Bod
         scale=scale,
     )
     fill_box(left, top - (HEIGHT + 76) * scale, left + (WIDTH + NAMES) * scale, top)
-    write(pgettext_iface("Minutes against cusp height"), left + edge, top - 20 * scale, TITLE * scale)
+    write(in_users_language(Message("Minutes against cusp height")), left + edge, top - 20 * scale, TITLE * scale)
     _draw_axes(frame)
     _draw_curves(frame, curves)
     if minutes_left > 0:
@@ -117,9 +118,13 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, layers: Bod
     chosen = _chosen(rows, results, settings.cutter_name)
     _draw_dial(frame, settings.cusp_mm, chosen)
     sanding = rows[0].sanding if chosen is None else chosen.sanding
-    grit = str(sanding.start_grit) if sanding.start_grit is not None else "–"
-    words = pgettext_iface("To sand: {:.1f} cm³, start grit {}, Rz {:.3f} mm").format(sanding.volume / 1000, grit, sanding.roughness_rz)
-    write(words, left + edge, top - (HEIGHT + 66) * scale, SIZE * scale, FAINT)
+    words = Message(
+        "To sand: {volume:.1f} cm³, start grit {grit}, Rz {roughness:.3f} mm",
+        volume=sanding.volume / 1000,
+        grit="–" if sanding.start_grit is None else sanding.start_grit,
+        roughness=sanding.roughness_rz,
+    )
+    write(in_users_language(words), left + edge, top - (HEIGHT + 66) * scale, SIZE * scale, FAINT)
 
 
 def _chart_scale(free: FreeSpace, left: float) -> float:
@@ -173,13 +178,14 @@ def _draw_axes(frame: Frame) -> None:
             break
         level = frame.y(value)
         draw_plain("LINE_STRIP", np.array([[frame.left, level], [right, level]]), GRID_INK)
-        label = f"{value:g}"
+        label = in_users_language(Message("{value:g}", value=value))
         write(label, frame.left - width_of(label, size) - 6 * scale, level - 4 * scale, size, FAINT)
     cusps = nice_ticks(0, float(CUSPS[-1]), 4)
-    for value, label in zip(cusps, tick_labels(cusps), strict=True):
+    for value, number in zip(cusps, tick_labels(cusps), strict=True):
+        label = in_users_language(number)
         write(label, frame.x(value) - width_of(label, size) / 2, frame.bottom - 16 * scale, size, FAINT)
-    write(pgettext_iface("minutes"), frame.left - 40 * scale, top + 8 * scale, size, FAINT)
-    words = pgettext_iface("cusp height in mm")
+    write(in_users_language(Message("minutes")), frame.left - 40 * scale, top + 8 * scale, size, FAINT)
+    words = in_users_language(Message("cusp height in mm"))
     write(words, right - width_of(words, size), frame.bottom - 32 * scale, size, FAINT)
 
 
@@ -196,8 +202,10 @@ def _draw_curves(frame: Frame, curves: Sequence[Curve]) -> None:
         level = frame.y(min(float(curve.minutes[-1]), frame.high))
         low = max(level - 4 * scale, low)
         draw_plain("LINE_STRIP", np.array([[right + 2 * scale, level], [right + 16 * scale, low + 4 * scale]]), curve.ink)
-        word = f"{curve.row.cutter.diameter:g} mm" + ("" if curve.row.fits else f" ({pgettext_iface('does not fit')})")
-        write(word, right + 20 * scale, low, size, INK if curve.row.fits else FAINT)
+        name = Message("{diameter:g} mm", diameter=curve.row.cutter.diameter)
+        if not curve.row.fits:
+            name = Message("{diameter:g} mm (does not fit)", diameter=curve.row.cutter.diameter)
+        write(in_users_language(name), right + 20 * scale, low, size, INK if curve.row.fits else FAINT)
         low += 14 * scale
 
 
@@ -210,7 +218,8 @@ def _draw_dial(frame: Frame, cusp: float, chosen: TradeOffRow | None) -> None:
         return
     level = frame.y(min(chosen.minutes, frame.high))
     fill_box(x - 3 * scale, level - 3 * scale, x + 3 * scale, level + 3 * scale, INK)
-    words = f"{chosen.row.cutter.diameter:g} mm, {cusp:.3g} mm: {chosen.minutes:.1f} min"
+    figures = Message("{diameter:g} mm, {cusp:.3g} mm: {minutes:.1f} min", diameter=chosen.row.cutter.diameter, cusp=cusp, minutes=chosen.minutes)
+    words = in_users_language(figures)
     width = width_of(words, size)
     room = x + 8 * scale + width < frame.left + frame.width
     write(words, x + 8 * scale if room else x - 8 * scale - width, level + 6 * scale, size)

@@ -30,24 +30,24 @@ def read_file(path: Path, object_name: str | None = None, unit: str | None = Non
     object_name: which object of a .blend. unit: what one unit of a file without units means, mm when None. Raises BadFile.
     """
     if not path.is_file():
-        raise BadFile(f"There is no file {str(path)!r}: check the name.")
+        raise BadFile("There is no file '{file}': check the name.", file=path)
     ending = path.suffix.lower()
     if ending == ".blend":
         return _from_blend(path, object_name, unit)
     if ending not in IMPORTERS:
-        raise BadFile(f"{path.name!r} is no body file: give a .blend, .stl, .obj or .ply.")
+        raise BadFile("'{file}' is not a body file: give a .blend, .stl, .obj or .ply.", file=path.name)
     if unit is not None and unit not in UNITS:
-        raise BadFile(f"The unit must be one of {', '.join(UNITS)}, not {unit!r}.")
+        raise BadFile("The unit must be one of {choices}, not '{given}'.", choices=tuple(UNITS), given=unit)
     if holds_no_numbers(path):
-        raise BadFile(f"{path.name!r} has coordinates that are not numbers: repair the mesh.")
+        raise BadFile("'{file}' has coordinates that are not numbers: repair the mesh.", file=path.name)
     bpy.ops.wm.read_factory_settings(use_empty=True)
     try:
         IMPORTERS[ending](str(path))
     except RuntimeError as error:
-        raise BadFile(f"{path.name!r} cannot be read as {ending[1:].upper()}: {_one_line(error)}.") from error
+        raise BadFile("'{file}' cannot be read as {kind}: {error}.", file=path.name, kind=ending[1:].upper(), error=_one_line(error)) from error
     meshes = [o for o in bpy.data.objects if o.type == "MESH" and len(mesh_of(o).polygons)]
     if not meshes:
-        raise BadFile(f"{path.name!r} holds no mesh with faces.")
+        raise BadFile("'{file}' holds no mesh with faces.", file=path.name)
     chosen = _chosen(meshes, object_name, path)
     present(bpy.context.scene).unit_settings.scale_length = UNITS[unit or "mm"] / 1000.0
     return replace(read_body(bpy.context, chosen), name=path.stem if object_name is None else chosen.name)
@@ -59,10 +59,10 @@ def _from_blend(path: Path, object_name: str | None, unit: str | None) -> Body:
     try:
         bpy.ops.wm.open_mainfile(filepath=str(path), load_ui=False)
     except RuntimeError as error:
-        raise BadFile(f"{path.name!r} cannot be opened as a .blend file: {_one_line(error)}.") from error
+        raise BadFile("'{file}' cannot be opened as a .blend file: {error}.", file=path.name, error=_one_line(error)) from error
     meshes = [o for o in present(bpy.context.scene).objects if o.type == "MESH"]
     if not meshes:
-        raise BadFile(f"{path.name!r} holds no mesh object.")
+        raise BadFile("'{file}' holds no mesh object.", file=path.name)
     return read_body(bpy.context, _chosen(meshes, object_name, path))
 
 
@@ -72,8 +72,8 @@ def _chosen(meshes: list[bpy.types.Object], object_name: str | None, path: Path)
         for candidate in meshes:
             if candidate.name == object_name:
                 return candidate
-        names = ", ".join(repr(o.name) for o in meshes[:8])
-        raise BadFile(f"{path.name!r} holds no mesh object {object_name!r}; it has {names}.")
+        names = tuple(f"'{o.name}'" for o in meshes[:8])
+        raise BadFile("'{file}' holds no mesh object '{name}'; it has {names}.", file=path.name, name=object_name, names=names)
     active = present(bpy.context.view_layer).objects.active
     if active is not None and active in meshes:
         return active

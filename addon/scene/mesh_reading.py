@@ -46,14 +46,14 @@ def read_body(context: bpy.types.Context, body_object: bpy.types.Object) -> Body
 def read_arrays(context: bpy.types.Context, body_object: bpy.types.Object) -> MeshArrays:
     """Copy an object with its modifiers into arrays: all that needs Blender. Raises BadBody when it has no surface."""
     if body_object.type not in WITH_SURFACE:
-        raise BadBody(f"{body_object.name!r} is not a mesh: choose a mesh object.")
+        raise BadBody("'{body}' is not a mesh: choose a mesh object.", body=body_object.name)
     if body_object.mode == "EDIT":
         body_object.update_from_editmode()
     evaluated = body_object.evaluated_get(context.evaluated_depsgraph_get())
     mesh = evaluated.to_mesh()
     try:
         if mesh is None or len(mesh.polygons) == 0:
-            raise BadBody(f"{body_object.name!r} has no faces: choose a mesh with a surface.")
+            raise BadBody("'{body}' has no faces: choose a mesh with a surface.", body=body_object.name)
         mesh.calc_loop_triangles()
         polygon = values_of(mesh.loop_triangles, "polygon_index", np.int32)
         return MeshArrays(

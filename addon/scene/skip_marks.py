@@ -61,7 +61,7 @@ def mark_faces(mesh: bpy.types.Mesh, faces: Mask, skip: bool = True) -> None:
     if attribute is None:
         attribute = mesh.attributes.new(SKIP_ATTRIBUTE, "BOOLEAN", "FACE")
     if not _marks_faces(attribute):
-        raise BadBody(f"The mesh has another attribute named {SKIP_ATTRIBUTE!r}: rename it first.")
+        raise BadBody("The mesh has another attribute named '{name}': rename it first.", name=SKIP_ATTRIBUTE)
     marks = attribute_data(attribute)
     marked = values_of(marks, "value", np.bool_)
     marks.foreach_set("value", marked | faces if skip else marked & ~faces)

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import bpy
 
+from ..finishing.core.message import Message
 from ..scene.active import active_settings, active_shop, results_of
 from ..scene.blender_data import present
 from ..scene.body_settings import settings_of
 from ..scene.mesh_reading import millimetres_per_unit
 from ..scene.view_settings import view_of
-from .panel_parts import TabPanel, letters_per_line, optional, out_of_date, paragraph, split, translated
-from .sentences import in_users_language
+from .language import in_users_language
+from .panel_parts import TabPanel, letters_per_line, optional, out_of_date, paragraph, split
 
 SMALLEST_BODY = 5.0
 """mm; a smaller body has been modelled in other units."""
@@ -51,10 +52,12 @@ class FINISHING_PT_body(TabPanel):
         scale = millimetres_per_unit(present(context.scene))
         size = [scale * body.dimensions[axis] for axis in range(3)]
         layout.label(text=body.name, icon="MESH_DATA", translate=False)
-        layout.label(text="{:.1f} x {:.1f} x {:.1f} mm".format(*size), icon="BLANK1", translate=False)
+        measured = Message("{x:.1f} x {y:.1f} x {z:.1f} mm", x=size[0], y=size[1], z=size[2])
+        layout.label(text=in_users_language(measured), icon="BLANK1", translate=False)
         machine = active_shop(context).machine
         if max(size[:2]) > max(machine.bed_x_mm, machine.bed_y_mm) or max(size) < SMALLEST_BODY:
-            paragraph(layout, translated("That is no size for this machine: check the scene's units"), letters_per_line(context), "INFO")
+            doubt = Message("This size does not suit the machine: check the scene's units")
+            paragraph(layout, in_users_language(doubt), letters_per_line(context), "INFO")
         layout.row().prop(settings_of(body), "side", expand=True)
         layout.operator("finishing.survey", icon="VIEWZOOM")
         # Here as well as beside its settings, so that it is in sight whatever is unfolded.
@@ -122,6 +125,10 @@ class FINISHING_PT_skip(TabPanel):
         layout.prop(body, "openings")
 
 
+TREATMENTS = {"auto": Message("As Set"), "skip": Message("Skip"), "bridge": Message("Bridge"), "follow": Message("Follow")}
+"""What may be done with an opening."""
+
+
 class FINISHING_PT_suggestions(TabPanel):
     """What may better be skipped."""
 
@@ -145,8 +152,9 @@ class FINISHING_PT_suggestions(TabPanel):
                 present(box.operator("finishing.accept_skip", text="Skip This Ground")).number = number
                 continue
             row = box.row(align=True)
-            for treatment, label in (("auto", "As Set"), ("skip", "Skip"), ("bridge", "Bridge"), ("follow", "Follow")):
-                button = present(row.operator("finishing.treat_opening", text=label, depress=chosen.get(suggestion.number, "auto") == treatment))
+            for treatment, label in TREATMENTS.items():
+                pressed = chosen.get(suggestion.number, "auto") == treatment
+                button = present(row.operator("finishing.treat_opening", text=in_users_language(label), depress=pressed, translate=False))
                 button.number, button.treatment = suggestion.number, treatment
         if not results.survey.suggestions:
             layout.label(text="Nothing to suggest")

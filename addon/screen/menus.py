@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import bpy
 
+from ..finishing.core.message import Message
 from ..scene.active import plan_of, results_of
 from ..scene.blender_data import present
-from .sentences import in_users_language
+from .language import in_users_language
 
 ENTRIES = (
     ("plan", "survey", "show_fit", "play"),
@@ -17,27 +18,15 @@ ENTRIES = (
 """Actions in the menu, in groups."""
 
 
-class _Menu(bpy.types.Menu):
-    """A menu whose entries are drawn into a layout."""
-
-    def draw(self, context: bpy.types.Context | None) -> None:
-        """Blender's own call."""
-        self.draw_entries(present(self.layout), present(context))
-
-    def draw_entries(self, layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
-        """Draw the entries of the menu."""
-        raise NotImplementedError
-
-
-class FINISHING_MT_suggestions(_Menu):
+class FINISHING_MT_suggestions(bpy.types.Menu):
     """What is suggested for the active body: skipping ground, treating openings."""
 
     bl_idname = "FINISHING_MT_suggestions"
     bl_label = "Suggestions"
 
-    def draw_entries(self, layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+    def draw(self, context: bpy.types.Context | None) -> None:
         """An entry for every suggestion, or a grey one that says what is missing."""
-        results = results_of(context)
+        layout, results = present(self.layout), results_of(present(context))
         suggestions = results.survey.suggestions if results is not None and results.survey is not None else ()
         for number, suggestion in enumerate(suggestions):
             words = in_users_language(suggestion.words)
@@ -50,15 +39,15 @@ class FINISHING_MT_suggestions(_Menu):
             layout.operator("finishing.accept_skip")
 
 
-class FINISHING_MT_findings(_Menu):
+class FINISHING_MT_findings(bpy.types.Menu):
     """Places that the findings of the active body's plan are about, and the plans of its cutters."""
 
     bl_idname = "FINISHING_MT_findings"
     bl_label = "Findings"
 
-    def draw_entries(self, layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+    def draw(self, context: bpy.types.Context | None) -> None:
         """An entry for every plan and every place, or grey ones that say what is missing."""
-        results, plan = results_of(context), plan_of(context)
+        layout, results, plan = present(self.layout), results_of(present(context)), plan_of(present(context))
         for number, each in enumerate(results.plans if results is not None else ()):
             text = f"{number + 1}. {each.cutter.name}"
             present(layout.operator("finishing.show_plan", text=text, icon="TOOL_SETTINGS", translate=False)).number = number
@@ -71,14 +60,15 @@ class FINISHING_MT_findings(_Menu):
             layout.operator("finishing.show_plan")
 
 
-class FINISHING_MT_object(_Menu):
+class FINISHING_MT_object(bpy.types.Menu):
     """Finishing of the active body."""
 
     bl_idname = "FINISHING_MT_object"
     bl_label = "Body Finishing"
 
-    def draw_entries(self, layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+    def draw(self, _context: bpy.types.Context | None) -> None:
         """All actions, those with choices of their own as one entry for each choice."""
+        layout = present(self.layout)
         for group in ENTRIES:
             for action in group:
                 layout.operator(f"finishing.{action}")
@@ -86,8 +76,8 @@ class FINISHING_MT_object(_Menu):
         layout.menu(FINISHING_MT_suggestions.bl_idname)
         layout.menu(FINISHING_MT_findings.bl_idname)
         layout.operator_menu_enum("finishing.rack", "change")
-        for rows, word in (("keep_out", "Add Keep-Out Box"), ("elsewhere", "Add Work Made Elsewhere")):
-            button = present(layout.operator("finishing.list", text=word))
+        for rows, label in (("keep_out", Message("Add Keep-Out Box")), ("elsewhere", Message("Add Work Made Elsewhere"))):
+            button = present(layout.operator("finishing.list", text=in_users_language(label), translate=False))
             button.rows, button.change = rows, "add"
 
 

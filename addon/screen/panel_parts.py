@@ -5,17 +5,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import bpy
-from bpy.app.translations import pgettext_iface
 
+from ..finishing.core.message import Message
 from ..scene.active import state_of
 from ..scene.blender_data import present
+from .language import in_users_language
 
 if TYPE_CHECKING:  # the names of all icons, which Blender itself has no type for
     from bpy.stub_internal.rna_enums import IconItems
 
 TAB = "Body Finishing"
 
-OUT_OF_DATE = {"shape": "The body has changed: plan again", "settings": "A setting has changed: plan again"}
+OUT_OF_DATE = {"shape": Message("The body has changed: plan again"), "settings": Message("A setting has changed: plan again")}
 
 LETTER_PIXELS, MARGIN_LETTERS, LEAST_LETTERS = 6.3, 8, 22
 """Mean width of a letter of Blender's own font at its usual size, letters that panel edges and icon take, and the least of a line."""
@@ -89,7 +90,7 @@ def out_of_date(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
     """Say that the plan of the active body is not up to date, when it is not."""
     state = state_of(context)
     if state in OUT_OF_DATE:
-        paragraph(layout, translated(OUT_OF_DATE[state]), letters_per_line(context), "INFO")
+        paragraph(layout, in_users_language(OUT_OF_DATE[state]), letters_per_line(context), "INFO")
 
 
 def letters_per_line(context: bpy.types.Context) -> int:
@@ -112,8 +113,3 @@ def paragraph(layout: bpy.types.UILayout, text: str, width: int, icon: IconItems
             line = f"{line} {word}".strip()
     column.label(text=line, icon=icon, translate=False)
     return column
-
-
-def translated(text: str) -> str:
-    """A text of the interface in the user's language."""
-    return pgettext_iface(text)

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import bpy
 
+from ..finishing.core.message import Message, word
 from ..finishing.job.wood import wood_named
 from ..finishing.planning.smaller_cutters import total_minutes
 from ..scene.active import active_settings, active_shop, plan_of, results_of
 from ..scene.blender_data import present
 from ..scene.results import BodyResults
 from ..scene.view_settings import view_of
-from .panel_parts import RowList, TabPanel, letters_per_line, list_buttons, optional, paragraph, split, translated
-from .sentences import in_users_language
+from .language import in_users_language
+from .panel_parts import RowList, TabPanel, letters_per_line, list_buttons, optional, paragraph, split
 
 MEASURES_SHOWN = 4
 """Measures against a missed time budget that are listed, the best ones first."""
@@ -69,20 +70,25 @@ class FINISHING_PT_bite(TabPanel):
         optional(column, body, "use_step_down", "step_down")
         optional(column, body, "use_slot_width", "slot_width")
         words = _bite_words(results_of(context))
-        if words:
-            paragraph(layout, words, letters_per_line(context), "DOT")
-        paragraph(
-            layout, translated("Suggestions only: the cutter maker's limits and the machine's manual come first"), letters_per_line(context), "INFO"
-        )
+        if words is not None:
+            paragraph(layout, in_users_language(words), letters_per_line(context), "DOT")
+        caution = Message("Suggestions only: the cutter maker's limits and the machine's manual come first")
+        paragraph(layout, in_users_language(caution), letters_per_line(context), "INFO")
 
 
-def _bite_words(results: BodyResults | None) -> str:
-    """The worst of the bite of the plan that is looked at; "" without one."""
+def _bite_words(results: BodyResults | None) -> Message | None:
+    """The worst of the bite of the plan that is looked at; None without one."""
     if results is None or results.plan is None or results.shown_figures is None or results.shown_figures.bite is None:
-        return ""
+        return None
     bite, wood = results.shown_figures.bite, wood_named(results.plan.request.bite.wood)
-    return translated("Bite at most {:.1f} mm deep, chips {:.3f} mm ({:g} to {:g} for {}), bend {:.3f} mm").format(
-        bite.deepest, bite.thickest_chip, wood.least_chip, wood.greatest_chip, in_users_language(wood.name), bite.greatest_bend
+    return Message(
+        "Bite at most {depth:.1f} mm deep, chips {chip:.3f} mm ({least:g} to {greatest:g} for {wood}), bend {bend:.3f} mm",
+        depth=bite.deepest,
+        chip=bite.thickest_chip,
+        least=wood.least_chip,
+        greatest=wood.greatest_chip,
+        wood=word(wood.name),
+        bend=bite.greatest_bend,
     )
 
 
@@ -114,19 +120,21 @@ class FINISHING_PT_time(TabPanel):
 def _draw_times(column: bpy.types.UILayout, results: BodyResults) -> None:
     """Lines about the plan that is looked at, and a button for the plan of every cutter when there are several."""
     plan, figures = present(results.plan), present(results.shown_figures)
-    for text in (
-        translated("{:.1f} minutes, within about {:.0%}").format(plan.run_time.minutes, plan.run_time.uncertainty),
-        translated("{} lines, {:.1f} m").format(figures.line_count, figures.cut_metres),
-        translated("Cusp {:.3f} mm, gouge {:.4f} mm at most").format(plan.proof.worst_cusp, plan.proof.worst_gouge),
+    for words in (
+        Message("{minutes:.1f} minutes, within about {share:.0%}", minutes=plan.run_time.minutes, share=plan.run_time.uncertainty),
+        Message("{lines} lines, {length:.1f} m", lines=figures.line_count, length=figures.cut_metres),
+        Message("Cusp {cusp:.3f} mm, gouge {gouge:.4f} mm at most", cusp=plan.proof.worst_cusp, gouge=plan.proof.worst_gouge),
     ):
-        column.label(text=text, translate=False)
+        column.label(text=in_users_language(words), translate=False)
     if len(results.plans) == 1:
         return
     for number, each in enumerate(results.plans):
-        text = translated("{}. {:g} mm: {:.1f} min").format(number + 1, each.cutter.diameter, each.run_time.minutes)
+        minutes = each.run_time.minutes
+        words = Message("{number}. {diameter:g} mm: {minutes:.1f} min", number=number + 1, diameter=each.cutter.diameter, minutes=minutes)
+        text = in_users_language(words)
         present(column.operator("finishing.show_plan", text=text, depress=number == results.shown, translate=False)).number = number
     whole = total_minutes(results.plans, plan.request.machine.tool_change_minutes)
-    column.label(text=translated("All: {:.1f} minutes with tool changes").format(whole), translate=False)
+    column.label(text=in_users_language(Message("All: {minutes:.1f} minutes with tool changes", minutes=whole)), translate=False)
 
 
 class FINISHING_UL_elsewhere(RowList):
@@ -180,7 +188,8 @@ class FINISHING_PT_run(TabPanel):
         layout.prop(view, "played_share", slider=True)
         layout.prop(view, "play_speed")
         minutes, seconds = divmod(int(view.playhead), 60)
-        layout.label(text=translated("{}:{:02d} of {:.1f} minutes").format(minutes, seconds, plan.run_time.minutes), translate=False)
+        played = Message("{minutes}:{seconds:02d} of {total:.1f} minutes", minutes=minutes, seconds=seconds, total=plan.run_time.minutes)
+        layout.label(text=in_users_language(played), translate=False)
 
 
 CLASSES = (

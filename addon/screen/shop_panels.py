@@ -8,8 +8,10 @@ import bpy
 from bl_operators.presets import AddPresetBase
 from bl_ui.utils import PresetPanel
 
+from ..finishing.core.message import Message
 from ..scene.active import active_shop, results_of
 from ..scene.blender_data import present
+from .language import in_users_language
 from .panel_parts import LIST_BUTTONS, RowList, TabPanel, split
 
 if TYPE_CHECKING:  # the names of all icons, which Blender itself has no type for
@@ -40,7 +42,7 @@ MACHINE_VALUES = (
 )
 """What a preset of a machine holds: lengths in mm, whatever the scene's unit."""
 
-FIT_HEAD = ("Show Fit", "Fits", "Left mm²", "Least min")
+FIT_HEAD = (Message("Show Fit"), Message("Fits"), Message("Left mm²"), Message("Least min"))
 """Columns of the fit table."""
 
 RACK_BUTTONS: tuple[tuple[str, IconItems], ...] = (*LIST_BUTTONS[:2], ("duplicate", "DUPLICATE"), *LIST_BUTTONS[2:])
@@ -135,14 +137,15 @@ class FINISHING_PT_rack(TabPanel):
             return
         box = layout.column(align=True)
         head = box.row()
-        for text in FIT_HEAD:
-            head.label(text=text)
+        for title in FIT_HEAD:
+            head.label(text=in_users_language(title), translate=False)
         for entry in rows:
             row = box.row()
-            present(row.operator("finishing.show_fit", text=f"{entry.cutter.diameter:g} mm", translate=False)).cutter = entry.cutter.name
+            diameter = in_users_language(Message("{diameter:g} mm", diameter=entry.cutter.diameter))
+            present(row.operator("finishing.show_fit", text=diameter, translate=False)).cutter = entry.cutter.name
             row.label(text="Yes" if entry.fits else "No")
-            row.label(text=f"{entry.uncut_area:.0f}", translate=False)
-            row.label(text=f"{entry.minutes:.1f}", translate=False)
+            row.label(text=in_users_language(Message("{area:.0f}", area=entry.uncut_area)), translate=False)
+            row.label(text=in_users_language(Message("{minutes:.1f}", minutes=entry.minutes)), translate=False)
 
 
 class FINISHING_PT_machine(TabPanel):

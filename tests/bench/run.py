@@ -23,7 +23,7 @@ sys.path.insert(0, str(ROOT))
 
 from constant_spacing import constant_spacing_path  # noqa: E402
 
-from addon.finishing.ball.ball_dilation import ball_sag  # noqa: E402
+from addon.finishing.ball.sag import ball_sag  # noqa: E402
 from addon.finishing.ball.tip_surface import tip_surface  # noqa: E402
 from addon.finishing.core.path import CUT, LIFT, Path  # noqa: E402
 from addon.finishing.core.result_store import ResultStore  # noqa: E402

@@ -24,8 +24,8 @@ from scipy import ndimage
 ROOT = pathlib.Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from addon.finishing.ball.ball_dilation import ball_sag  # noqa: E402
-from addon.finishing.ball.tip_surface import closing, tip_surface  # noqa: E402
+from addon.finishing.ball.sag import ball_sag  # noqa: E402
+from addon.finishing.ball.tip_surface import closing_steps, tip_surface  # noqa: E402
 from addon.finishing.core.grid import FloatArray  # noqa: E402
 from addon.finishing.core.result_store import ResultStore  # noqa: E402
 from addon.finishing.core.stepping import finished  # noqa: E402
@@ -147,7 +147,7 @@ def against_libraries(plan: Plan) -> dict[str, str]:
     share = grid.rows * grid.columns / piece.size
     for name, own, other, exact in (
         ("tip surface / grey_dilation", tip_surface, ndimage.grey_dilation, True),
-        ("closing / grey_closing", lambda h, r, c: closing(tip_surface(h, r, c), r, c), ndimage.grey_closing, False),
+        ("closing / grey_closing", lambda h, r, c: finished(closing_steps(tip_surface(h, r, c), r, c)), ndimage.grey_closing, False),
     ):
         theirs, their_time = timed(lambda f=other: f(piece, footprint=inside, structure=ball, mode="nearest"))
         ours, own_time = timed(lambda f=own: f(heights, radius, grid.cell))

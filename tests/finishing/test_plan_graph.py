@@ -126,8 +126,8 @@ def test_every_setting_changes_something_and_what_is_kept_never_shows(request_of
     assert fingerprint(make_plan(request_of, store)) == fingerprint(first)
     # What the user meets most: painting skip keeps the lines, a feed keeps the path, the machine's speeds keep the lines.
     assert reached["body.skip"].isdisjoint({"tip_surface", "distance_field", "pass_lines", "exact_heights", "heights", "maps", "triangle_tree"})
-    assert reached["feed"].isdisjoint({"route", "proof", "contacts", "fit", "largest", "pass_lines"}) and "run_time" in reached["feed"]
-    assert reached["cusp"].isdisjoint({"tip_surface", "ground", "region", "fit", "largest", "heights", "maps", "triangle_tree"})
+    assert reached["feed"].isdisjoint({"route", "proof", "contacts", "fit", "largest_radius", "pass_lines"}) and "run_time" in reached["feed"]
+    assert reached["cusp"].isdisjoint({"tip_surface", "ground", "region", "fit", "largest_radius", "heights", "maps", "triangle_tree"})
     assert reached["machine.acceleration_x"].isdisjoint({"exact_heights", "proof_samples", "tip_surface", "fit_row"})
     assert "route" in reached["cutter.feed"] and "run_time" in reached["cutter.feed"]
     # The stock's placement is known by what it is: a setting that moves nothing reaches only those who look at it.
@@ -181,7 +181,7 @@ def test_what_ifs_find_what_the_plan_has_made(request_of: Request) -> None:
     finished(survey_steps(request, store))
     surveyed = set(store.seconds)
     plan = make_plan(request, store)
-    assert not set(plan.stage_seconds) & {"heights", "maps", "fit_row", "fit_table", "largest", "turned"} and "fit_row" in surveyed
+    assert not set(plan.stage_seconds) & {"heights", "maps", "fit_row", "fit_table", "largest_radius", "turned"} and "fit_row" in surveyed
     runner_seconds = dict(store.seconds)
     store.seconds.clear()
     finished(fit_map_steps(request, plan.cutter, store))

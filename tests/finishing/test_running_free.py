@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from closed_forms import step_on_curve
 from shapes import block
 from test_decision import VALUES
 
-from addon.finishing.core.cusp_formulas import step_on_curve
 from addon.finishing.core.grid import Grid
 from addon.finishing.core.path import CUT, ENTRY, LIFT, Path
 from addon.finishing.core.result_store import ResultStore
@@ -118,7 +118,7 @@ def test_deep_terraces_lower_the_feed_or_are_told() -> None:
     (lowered,) = bite_findings(bite, lowering)
     (told,) = bite_findings(bite, telling)
     assert not lowered.must_see and told.must_see and told.place is not None
-    assert f"{slower.feed.min():.0f} mm/min at the worst place" in lowered.remedy
+    assert f"{slower.feed.min():.0f} mm/min at the worst place" in str(lowered.remedy)
 
 
 # ---- stock after roughing
@@ -188,7 +188,7 @@ def test_slot_rule_of_practice(diameter: float, free: bool) -> None:
     assert (found == ()) is free
     if not free:
         (finding,) = clearance_findings(found, cutter, 22.0)
-        assert finding.key == "slot" and finding.must_see and "wider than 22.5 mm" in finding.remedy
+        assert finding.key == "slot" and finding.must_see and "wider than 22.5 mm" in str(finding.remedy)
 
 
 def test_nut_clears_the_body_but_not_stock_that_still_stands() -> None:
@@ -208,7 +208,7 @@ def test_wide_nut_over_the_body_by_closed_form() -> None:
     assert (contact.part, contact.obstacle) == ("collet nut", "body")
     assert contact.depth == pytest.approx(3.0, abs=1e-4)
     (finding,) = clearance_findings((contact,), cutter, 40.0)
-    assert "25 mm or more" in finding.remedy
+    assert "25 mm or more" in str(finding.remedy)
     longer = replace(cutter, stick_out=25.1)
     assert contacts(overrunning(8.0, 5.0), longer, Machine(), standing_strip(40.0)) == ()
 
@@ -246,8 +246,8 @@ def test_plan_tells_the_nut_with_its_place_and_the_remedy() -> None:
     )  # fmt: skip
     plan = make_plan(request)
     finding = next(f for f in plan.findings if f.key == "collet-nut")
-    assert finding.must_see and "body" in finding.sentence and finding.place is not None
-    needed = float(finding.remedy.split("stick out ")[1].split(" ")[0])
+    assert finding.must_see and "into the body" in str(finding.sentence) and finding.place is not None
+    needed = float(dict(finding.remedy.values)["length"])
     free = make_plan(replace(request, cutter=replace(short, stick_out=needed, usable_length=needed)))
     assert not any(f.key in ("collet-nut", "shank") for f in free.findings)
 
@@ -291,7 +291,7 @@ def test_smaller_cutter_takes_what_the_larger_leaves_and_nothing_else(grooved: B
     rim = (first.grid.rows - second.grid.rows) // 2
     left = np.argwhere((first.uncut > 0.05) & first.ground.planned) - rim
     away, _ = cKDTree(touched).query(left * second.grid.cell)
-    assert np.quantile(away, 0.99) < float(step_on_curve(4.5, 0.05, -1 / 5)) / 2 + second.grid.cell
+    assert np.quantile(away, 0.99) < step_on_curve(4.5, 0.05, -1 / 5) / 2 + second.grid.cell
     assert second.proof.worst_gouge <= 0.002
     # Its bite is what the larger ball left: both rest on the groove's rims 3.5 mm from its middle, so the arcs part by this at the bottom.
     left = (5 - np.sqrt(25 - 3.5**2)) - (8 - np.sqrt(64 - 3.5**2))
@@ -318,6 +318,6 @@ def test_a_flat_is_named_with_its_area() -> None:
     body = make_body("terrace", block(terrace, 90, 60, 0.5))
     plan = make_plan(Request(body, cutter=CUTTER, rack_table=False, start="edge", start_angle=0.0, cell=0.5))
     (flat,) = [f for f in plan.findings if f.key == "flat"]
-    area = float(flat.sentence.split("A flat of ")[1].split(" ")[0])
+    area = dict(flat.sentence.values)["area"]
     # 40 mm between the bends, and as far on as the slope stays below 0.3 degrees: 1.3 mm on each side; rims left out.
     assert area * 100 == pytest.approx((40 + 2.6) * (60 - 2 * 0.75), rel=0.04)

@@ -87,9 +87,9 @@ def moved(body: Body, stock, side: str) -> Body:  # noqa: ANN001
 def test_a_body_that_stands_out_of_the_stock_is_told(body: Body) -> None:
     thin = resolve_stock(StockSettings(thickness=28.0), body.low, body.high)
     found = stock_findings(thin, "top", moved(body, thin, "top"), NO_PATH)
-    assert [f.key for f in found] == ["body-outside-stock"] and "1.00 mm" in found[0].sentence
+    assert [f.key for f in found] == ["body-outside-stock"] and "1.00 mm" in str(found[0].sentence)
     narrow = resolve_stock(StockSettings(width=100.0), body.low, body.high)
-    assert "10.00 mm" in stock_findings(narrow, "back", moved(body, narrow, "back"), NO_PATH)[0].sentence
+    assert "10.00 mm" in str(stock_findings(narrow, "back", moved(body, narrow, "back"), NO_PATH)[0].sentence)
     fine = resolve_stock(StockSettings(), body.low, body.high)
     assert stock_findings(fine, "top", moved(body, fine, "top"), NO_PATH) == []
 
@@ -159,7 +159,7 @@ def test_keep_out_boxes_against_shapely(seed: int) -> None:
     low = keep_out_findings(path_along(np.array([[*a, 10.0], [*b, 10.0]])), radius, (clamp,))
     assert bool(low) == (away < radius - 1e-6) or abs(away - radius) < 0.02
     if low and away > 0:
-        assert float(low[0].sentence.split()[3]) == pytest.approx(radius - away, abs=0.06)
+        assert dict(low[0].sentence.values)["depth"] == pytest.approx(radius - away, abs=0.06)
     assert keep_out_findings(path_along(np.array([[*a, 30.5], [*b, 30.5]])), radius, (clamp,)) == []
 
 

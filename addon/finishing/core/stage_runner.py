@@ -59,14 +59,14 @@ class StageRunner(Generic[Question]):
                 yield work.share, work.title
                 work.wait(WAIT_SECONDS)
                 continue
-            yield work.share, node.info.title
+            yield work.share, work.title
             steps = work.steps_of(node)
             while True:
                 try:
                     share = next(steps)
                 except StopIteration:
                     break
-                yield work.share_with(node, share), node.info.title
+                yield work.share_with(node, share), work.title
 
 
 class _Work:
@@ -159,8 +159,14 @@ class _Work:
             key = max(ready, key=lambda one: self._rank[one])  # the first of equals, so that the order is always the same
             self._running[key] = foreground
             if foreground:
-                self.title = self._needed[key].info.title
+                self.title = self._title(key)
             return self._needed[key]
+
+    def _title(self, key: str) -> str:
+        """What to call the work on a stage: by its name when it runs in steps, else by the next such stage to come, else as before."""
+        long = [one for one, node in self._needed.items() if node.info.steps and one not in self._done and one not in self._running]
+        named = key if self._needed[key].info.steps else max(long, key=lambda one: self._rank[one], default=None)
+        return self.title if named is None else self._needed[named].info.title
 
     def _ready(self) -> list[str]:
         return [key for key, inputs in self._waiting_for.items() if not inputs and key not in self._running and key not in self._done]

@@ -40,7 +40,7 @@ def summary(plan: Plan) -> str:
         f"Run time {plan.run_time.minutes:.1f} minutes (within about {plan.run_time.uncertainty:.0%}: {plan.run_time.reason[:-1].lower()})",
         f"Simulated cusp: half of the ground <= {percentiles[50.0]:.4f}, 99.9 % <= {percentiles[99.9]:.4f}, all <= {percentiles[100.0]:.4f} mm",
         f"Simulated gouge: at most {proof.worst_gouge:.4f} mm",
-        sanding_after(request.cusp, plan.ground.planned_area).words,
+        str(sanding_after(request.cusp, plan.ground.planned_area).words),
     ]
     if len(plan.bite.chip):
         bite, wood = plan.bite, wood_named(request.bite.wood)
@@ -50,9 +50,9 @@ def summary(plan: Plan) -> str:
             f"{bite.bend.max():.4f} mm at most"
         )
     if plan.budget is not None:
-        lines.append(plan.budget.words)
+        lines.append(str(plan.budget.words))
     if plan.findings:
         lines.append("")
-        lines += [f"- {finding.sentence} {finding.remedy}".rstrip() for finding in plan.findings]
+        lines += [f"- {finding.words}" for finding in plan.findings]
     lines += ["", CAUTIONS[-1]]
     return "\n".join(lines)

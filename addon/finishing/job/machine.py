@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass, fields
 
 from ..core.errors import BadRequest
+from ..core.message import setting_name
 
 
 @dataclass(frozen=True)
@@ -48,6 +49,6 @@ class Machine:
             if field.name == "name":
                 continue
             if not math.isfinite(value) or value < 0 or (value == 0 and field.name not in may_be_zero):
-                raise BadRequest(f"Machine: {field.name.replace('_', ' ')} must be above 0, not {value}.")
+                raise BadRequest("Machine: {setting} must be above 0, not {value}.", setting=setting_name(field.name), value=value)
         if self.spindle_least > self.spindle_greatest:
             raise BadRequest("Machine: the least spindle speed is above the greatest one.")

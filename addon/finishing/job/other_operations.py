@@ -26,9 +26,9 @@ class ElsewhereWork:
 
     def __post_init__(self) -> None:
         if self.side not in ("top", "back") or self.place not in PLACES:
-            raise BadRequest(f"Work {self.name!r} must be on the side top or back, before or after the finishing.")
+            raise BadRequest("Operation '{name}' must be on the side top or back, before or after the finishing.", name=self.name)
         if not self.minutes >= 0:
-            raise BadRequest(f"Work {self.name!r} must take 0 minutes or more, not {self.minutes}.")
+            raise BadRequest("Operation '{name}' must take 0 minutes or more, not {value}.", name=self.name, value=self.minutes)
 
 
 def minutes_elsewhere(work: tuple[ElsewhereWork, ...], side: str, tool_change_minutes: float) -> float:

@@ -8,6 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.errors import BadRequest
+from ..core.message import setting_name
+from ..core.place import place_of
 
 TURN_AXES = ("y", "x")
 XY_ZEROS = ("corner", "centre")
@@ -39,11 +41,12 @@ class StockSettings:
     def __post_init__(self) -> None:
         for name, choices in (("turn_axis", TURN_AXES), ("xy_zero", XY_ZEROS), ("z_zero", Z_ZEROS), ("first_side", ("top", "back"))):
             if getattr(self, name) not in choices:
-                raise BadRequest(f"The stock's {name.replace('_', ' ')} must be one of {', '.join(choices)}, not {getattr(self, name)!r}.")
+                given = getattr(self, name)
+                raise BadRequest("Stock: {setting} must be one of {choices}, not '{given}'.", setting=setting_name(name), choices=choices, given=given)
         for name in ("length", "width", "thickness"):
             value = getattr(self, name)
             if value is not None and not value > 0:
-                raise BadRequest(f"The stock's {name} must be above 0 mm, not {value}.")
+                raise BadRequest("Stock: {setting} must be above 0 mm, not {value}.", setting=setting_name(name), value=value)
 
 
 @dataclass(frozen=True)
@@ -89,11 +92,7 @@ def resolve_stock(settings: StockSettings, body_low: NDArray[np.float64], body_h
     if settings.body_lift is not None:
         low[2] = body_low[2] - settings.body_lift
     high = low + np.array(wanted)
-    return Stock(_triple(low), _triple(high), settings)
-
-
-def _triple(point: NDArray[np.float64]) -> tuple[float, float, float]:
-    return float(point[0]), float(point[1]), float(point[2])
+    return Stock(place_of(low), place_of(high), settings)
 
 
 def job_from_body(stock: Stock, side: str) -> NDArray[np.float64]:

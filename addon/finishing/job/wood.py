@@ -39,7 +39,7 @@ def wood_named(name: str) -> Wood:
     for wood in WOODS:
         if wood.name == name:
             return wood
-    raise BadRequest(f"The wood must be one of {', '.join(wood.name for wood in WOODS)}, not {name!r}.")
+    raise BadRequest("The wood must be one of {choices}, not '{given}'.", choices=tuple(wood.name for wood in WOODS), given=name)
 
 
 def greatest_feed(wood: Wood, spindle_speed: float, flutes: int) -> float:

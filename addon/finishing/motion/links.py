@@ -9,6 +9,7 @@ import numpy as np
 from ..core.grid import FloatArray
 from ..core.masks import Mask
 from ..core.polyline import without_ends
+from ..core.ragged import run_owners, run_places
 
 ARM_SHARES = (1.0, 0.67, 0.37, 0.0)
 """Shares of the quickest turn's arms that are tried in this order where there is little room; 0 is the straight way."""
@@ -92,8 +93,8 @@ def straying(ways: FloatArray, allowed: Callable[[FloatArray], Mask], step: floa
     """Which of some straight ways (n, 2, 2) in plan leave allowed ground, (n,), looked at every so many mm."""
     moves = ways[:, 1] - ways[:, 0]
     count = np.maximum(np.ceil(np.hypot(moves[:, 0], moves[:, 1]) / step), 1).astype(int) + 1
-    way = np.repeat(np.arange(len(count)), count)
-    share = (np.arange(len(way)) - np.repeat(np.cumsum(count) - count, count)) / (count[way] - 1)
+    way = run_owners(count)
+    share = run_places(count) / (count[way] - 1)
     off = ~allowed(ways[way, 0] + moves[way] * share[:, None])
     return np.bincount(way[off], minlength=len(ways)) > 0
 

@@ -99,7 +99,7 @@ def calibrated(machine: Machine, estimated_seconds: float, measured_seconds: flo
         raise BadRequest("Calibrating needs an estimated and a measured time above 0.")
     factor = machine.time_factor * measured_seconds / estimated_seconds
     if not 0.2 <= factor <= 5:
-        raise BadRequest(f"The measured time is {factor:.2g} times the estimated one: check that both belong to the same run.")
+        raise BadRequest("The measured time is {factor:.2g} times the estimated one: check that both belong to the same run.", factor=factor)
     return replace(machine, time_factor=factor)
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from ..core.finding import Finding
 from ..core.grid import FloatArray, Grid
 from ..core.masks import Mask, connected_parts, shrunk
+from ..core.message import Message
 from ..surface.ground import Ground
 
 LEVEL_DEGREES = 0.3
@@ -57,8 +58,10 @@ def flat_findings(flats: tuple[Flat, ...]) -> list[Finding]:
     """Name the flats that are planned, with their area."""
     return [
         Finding(
-            "flat", f"A flat of {flat.area / 100:.1f} cm2 is planned with the round-nose cutter.",
-            "It is work for a flat cutter: skip it, and finish it in the same run as its neighbours.", flat.place,
+            "flat",
+            Message("A flat of {area:.1f} cm² is planned with the round-nose cutter.", area=flat.area / 100),
+            Message("It is work for a flat cutter: skip it, and finish it in the same run as the other flat work."),
+            flat.place,
         )
         for flat in flats
-    ]  # fmt: skip
+    ]

@@ -8,6 +8,7 @@ import numpy as np
 
 from ..core.grid import Grid
 from ..core.masks import Mask
+from ..core.message import Message, word
 from ..surface.openings import Opening
 from .flats import level_parts
 
@@ -24,7 +25,7 @@ class Suggestion:
     area: float
     place: tuple[float, float, float]
     cells: Mask
-    words: str
+    words: Message
 
 
 def suggestions_for(
@@ -34,18 +35,27 @@ def suggestions_for(
     body = (heights > -np.inf) & (labels == 0)
     found = []
     for part, area, place in level_parts(body & (np.nan_to_num(slope_degrees, nan=90.0) < 90), slope_degrees, heights, grid):
-        words = f"A flat of {area / 100:.1f} cm2: a flat cutter does it better."
+        words = Message("A flat of {area:.1f} cm²: a flat cutter does it better.", area=area / 100)
         found.append(Suggestion("flat", 0, area, place, part, words))
     walls = body & (np.nan_to_num(slope_degrees) >= wall_limit)
     if walls.any():
         area = float((grid.cell_area / np.cos(np.radians(np.minimum(slope_degrees[walls], 85.0)))).sum())
         row, column = np.argwhere(walls)[int(walls.sum()) // 2]
         place = (grid.left + grid.cell * float(column), grid.front + grid.cell * float(row), float(heights[row, column]))
-        words = f"Walls steeper than {wall_limit:g} degrees, {area / 100:.1f} cm2: the side of a flat cutter does them better."
+        words = Message(
+            "Walls steeper than {limit:g} degrees, {area:.1f} cm²: the side of a flat cutter does them better.", limit=wall_limit, area=area / 100
+        )
         found.append(Suggestion("walls", 0, area, place, walls, words))
     for opening in openings:
         cells = labels == opening.number
-        depth = "through" if opening.depth is None else f"{opening.depth:.1f} mm deep"
-        words = f"Opening {opening.number}, a {opening.kind} {opening.width:.1f} mm wide, {depth}."
+        words = Message("Opening {number}, a through hole {width:.1f} mm wide.", number=opening.number, width=opening.width)
+        if opening.depth is not None:
+            words = Message(
+                "Opening {number}, a {kind} {width:.1f} mm wide and {depth:.1f} mm deep.",
+                number=opening.number,
+                kind=word(opening.kind),
+                width=opening.width,
+                depth=opening.depth,
+            )
         found.append(Suggestion("opening", opening.number, float(cells.sum() * grid.cell_area), opening.place, cells, words))
     return tuple(found)

@@ -13,6 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from ..ball.contact import contact_offset
 from ..ball.exact_tip import TipFinder
 from ..core.cusp_formulas import spacing_on_flat
 from ..core.filters import blur, blurred_gradient, gradient
@@ -126,8 +127,8 @@ class CrestMeter:
 
     def _touched(self, places: FloatArray) -> FloatArray:
         """Where the ball touches the body in plan, (n, 2), with its axis at places (n, 2)."""
-        slope = np.column_stack([self._grid.sample(self._slope_x, places), self._grid.sample(self._slope_y, places)])
-        return places + self._radius * slope / np.sqrt(1 + (slope * slope).sum(axis=1))[:, None]
+        slope_x, slope_y = self._grid.sample(self._slope_x, places), self._grid.sample(self._slope_y, places)
+        return places + np.column_stack(contact_offset(slope_x, slope_y, self._radius))
 
 
 def balanced_steps(

@@ -30,11 +30,6 @@ class CuspMetric:
     slope_x: FloatArray
     slope_y: FloatArray
 
-    def with_cusp(self, cusp: float) -> CuspMetric:
-        """The metric for another cusp height: only a factor changes."""
-        factor = _denominator(self.cusp, self.radius) / _denominator(cusp, self.radius)
-        return CuspMetric(self.grid, cusp, self.radius, self.xx * factor, self.xy * factor, self.yy * factor, self.slope_x, self.slope_y)
-
     def line_density(self) -> FloatArray:
         """Least possible pass length per plan area, (rows, columns), 1/mm.
 

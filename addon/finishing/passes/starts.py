@@ -59,7 +59,7 @@ def starts_to_try(kind: str, angle: float | None, grain_angle: float | None = No
         return tuple(Start(kind, a) for a in angles)
     if kind == "best":
         return (*(Start(k, a) for k in ("edge", "middle") for a in angles), Start("border"))
-    raise BadRequest(f"The start must be best, edge, middle or border, not {kind!r}.")
+    raise BadRequest("The start must be best, edge, middle or border, not '{given}'.", given=kind)
 
 
 def pass_field_steps(metric: CuspMetric, share: FloatArray, start: Start) -> Generator[float, None, PassField]:

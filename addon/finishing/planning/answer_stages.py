@@ -16,8 +16,9 @@ from ..core.masks import Mask
 from ..core.stage_graph import uses_all_threads
 from ..job.cutter import Cutter
 from ..job.ground_settings import FitSettings, RegionSettings
-from ..options.fit_table import RackRow, largest_radius
+from ..options.fit_table import RackRow
 from ..options.fit_table import fit_row as row_of
+from ..options.fit_table import largest_radius as widest
 from ..options.flats import Flat, flats_of
 from ..options.ground_costs import GroundCost, cost_of, skip_costs
 from ..options.suggestions import Suggestion, suggestions_for
@@ -95,7 +96,7 @@ def fit_table(each_cutter_fit_row: tuple[RackRow, ...]) -> tuple[RackRow, ...]:
 
 
 @uses_all_threads
-def largest(
+def largest_radius(
     each_cutter_ball_radius: tuple[float, ...],
     each_cutter_fit: tuple[Fit, ...],
     table_heights: Side,
@@ -107,7 +108,7 @@ def largest(
     if not each_cutter_fit:
         return None
     tried = {radius: fit.fits for radius, fit in zip(each_cutter_ball_radius, each_cutter_fit, strict=True)}
-    return (yield from largest_radius(tried, table_heights, table_skipped_cells, region_settings, fit_settings))
+    return (yield from widest(tried, table_heights, table_skipped_cells, region_settings, fit_settings))
 
 
 def suggestions(heights: Side, ground: Ground, tip_surface: CutterView, region_wall_limit: float) -> tuple[Suggestion, ...]:
@@ -117,4 +118,4 @@ def suggestions(heights: Side, ground: Ground, tip_surface: CutterView, region_w
     return suggestions_for(heights.heights, slope, heights.opening_labels, heights.openings, heights.grid, region_wall_limit)
 
 
-STAGES = (shown_maps, least_length, ground_costs, flats, fit_row, fit_table, largest, suggestions)
+STAGES = (shown_maps, least_length, ground_costs, flats, fit_row, fit_table, largest_radius, suggestions)

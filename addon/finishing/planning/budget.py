@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from ..core.finding import Finding
 from ..core.masks import Mask
+from ..core.message import Message, in_a_row, word
 from ..core.path import CUT, LINK, Path
 from ..core.stage_graph import Small
 from ..job.body import Body
@@ -41,7 +42,7 @@ class Measure:
     """Something that changes the run time. minutes: what the finishing run would take with it. sentence: what to do, with numbers."""
 
     minutes: float
-    sentence: str
+    sentence: Message
 
 
 @dataclass(frozen=True)
@@ -70,13 +71,22 @@ class BudgetAnswer:
     measures: tuple[Measure, ...]
 
     @property
-    def words(self) -> str:
+    def words(self) -> Message:
         """The answer as a sentence."""
         if self.left <= 0:
-            return f"Work made elsewhere takes {self.elsewhere:.1f} of this side's {self.minutes:g} minutes: none are left for finishing."
+            return Message(
+                "Other operations take {taken:.1f} of this side's {budget:g} minutes, which leaves none for finishing.",
+                taken=self.elsewhere,
+                budget=self.minutes,
+            )
         if self.row is None or self.cusp is None:
-            return f"No cutter that fits finishes this side in {self.left:.1f} minutes."
-        return f"In {self.left:.1f} minutes {self.row.cutter.name} leaves a cusp height of about {self.cusp:.3f} mm, the finest that meets it."
+            return Message("No cutter that fits finishes this side in {left:.1f} minutes.", left=self.left)
+        return Message(
+            "The finest cusp height in {left:.1f} minutes is about {cusp:.3f} mm, with {cutter}.",
+            left=self.left,
+            cusp=self.cusp,
+            cutter=self.row.cutter.name,
+        )
 
 
 def finest_cusp(rack: Sequence[RackRow], minutes: float, overhead: float = OVERHEAD) -> tuple[RackRow, float] | None:
@@ -117,8 +127,15 @@ def larger_cutters(
     for row in fit_table:
         if row.cutter.diameter > cutter_diameter:
             minutes = overhead * float(minutes_at(row, cusp))
-            fits = "" if row.fits else f", which leaves {row.uncut_area:.0f} mm2 uncut"
-            found.append(Measure(minutes, f"{row.cutter.name}{fits}: {minutes:.1f} minutes."))
+            sentence = Message("Take {cutter}: the run takes {minutes:.1f} minutes.", cutter=row.cutter.name, minutes=minutes)
+            if not row.fits:
+                sentence = Message(
+                    "Take {cutter}, which leaves {area:.0f} mm² uncut: the run takes {minutes:.1f} minutes.",
+                    cutter=row.cutter.name,
+                    area=row.uncut_area,
+                    minutes=minutes,
+                )
+            found.append(Measure(minutes, sentence))
     return tuple(found)
 
 
@@ -135,7 +152,13 @@ def faster_feed(
     on_surface = (path.kind == CUT) | (path.kind == LINK)
     faster = replace(path, feed=_scaled(path.feed, on_surface, most / asked_feed, most))
     minutes = timed(faster, machine).minutes
-    return (Measure(minutes, f"Feed {most:.0f} mm/min, within the chip load of {wood.name} and the axes' speed: {minutes:.1f} minutes."),)
+    sentence = Message(
+        "Raise the feed to {feed:.0f} mm/min, within the chip load of {wood} and the speed of the axes: the run takes {minutes:.1f} minutes.",
+        feed=most,
+        wood=word(wood.name),
+        minutes=minutes,
+    )
+    return (Measure(minutes, sentence),)
 
 
 def _scaled(feed: NDArray[np.float64], on_surface: Mask, factor: float, most: float) -> NDArray[np.float64]:
@@ -150,7 +173,10 @@ def coarser_cusp(budget_minutes_left: BudgetMinutes | None, run_time: RunTime, c
         return ()
     left = budget_minutes_left.left
     coarser = cusp_at_share(cusp, ball_radius, left / run_time.minutes)
-    return () if coarser is None else (Measure(left, f"A cusp height of about {coarser:.3f} mm: {left:.1f} minutes."),)
+    if coarser is None:
+        return ()
+    sentence = Message("Allow a cusp height of about {cusp:.3f} mm: the run takes {minutes:.1f} minutes.", cusp=coarser, minutes=left)
+    return (Measure(left, sentence),)
 
 
 def ground_minutes(ground_costs: tuple[GroundCost, ...], overhead: float, asked_feed: float) -> tuple[float, ...]:
@@ -173,8 +199,14 @@ def less_ground(
         if cost.kind == "skip" or saved < LEAST_SAVED:
             continue
         minutes = run_time.minutes - saved
-        what = "No overrun beyond the outline" if cost.kind == "overrun" else f"A wall limit of {region_wall_limit - STEEP_BAND:g} degrees"
-        found.append(Measure(minutes, f"{what}: {minutes:.1f} minutes."))
+        sentence = Message("Leave out the overrun beyond the outline: the run takes {minutes:.1f} minutes.", minutes=minutes)
+        if cost.kind == "steep":
+            sentence = Message(
+                "Lower the wall limit to {limit:g} degrees: the run takes {minutes:.1f} minutes.",
+                limit=region_wall_limit - STEEP_BAND,
+                minutes=minutes,
+            )
+        found.append(Measure(minutes, sentence))
     return tuple(found)
 
 
@@ -211,26 +243,36 @@ def budget_findings(
             continue
         if cost.kind == "skip":
             place = (*cost.place, job_body.high[2]) if cost.place is not None else None
-            found.append(Finding("skip-saves", f"Skipping {cost.area / 100:.1f} cm2 here saves about {minutes:.1f} minutes.", "", place))
+            sentence = Message("Skipping {area:.1f} cm² here saves about {minutes:.1f} minutes.", area=cost.area / 100, minutes=minutes)
+            found.append(Finding("skip-saves", sentence, place=place))
         else:
-            found.append(Finding("overrun-costs", f"The overrun beyond the outline takes about {minutes:.1f} minutes."))
+            sentence = Message("The overrun beyond the outline takes about {minutes:.1f} minutes.", minutes=minutes)
+            found.append(Finding("overrun-costs", sentence))
     return tuple(found)
 
 
 def _missed(answer: BudgetAnswer, minutes: float) -> Finding:
     whole, other = answer.minutes, answer.elsewhere
     if answer.left <= 0:
-        return Finding(
-            "budget-missed",
-            f"Work made elsewhere and its tool changes take {other:.1f} of the side's {whole:g} minutes: none are left.",
-            "Give the side more minutes, or take work off it.",
-            must_see=True,
+        sentence = Message(
+            "Other operations and their tool changes take {taken:.1f} of the side's {budget:g} minutes: none are left.", taken=other, budget=whole
         )
-    sentence = f"The run takes {minutes:.1f} minutes, {minutes - answer.left:.1f} more than the budget of {answer.left:g}" + (
-        f" that is left of {whole:g}." if other else "."
+        return Finding("budget-missed", sentence, Message("Give the side more minutes, or take operations off it."), must_see=True)
+    sentence = Message(
+        "The run takes {minutes:.1f} minutes, {over:.1f} over the budget of {budget:g}.", minutes=minutes, over=minutes - whole, budget=whole
     )
-    helpful = [m for m in answer.measures if m.minutes < minutes - 0.05][:MOST_NAMED]
-    remedy = answer.words + (" What helps most: " + " ".join(m.sentence for m in helpful) if helpful else "")
+    if other:
+        sentence = Message(
+            "The run takes {minutes:.1f} minutes, {over:.1f} over the {left:g} that other operations leave of the budget of {budget:g}.",
+            minutes=minutes,
+            over=minutes - answer.left,
+            left=answer.left,
+            budget=whole,
+        )
+    remedy = answer.words
+    helpful = [measure.sentence for measure in answer.measures if measure.minutes < minutes - 0.05][:MOST_NAMED]
+    if helpful:
+        remedy = in_a_row(answer.words, Message("What helps most:"), *helpful)
     return Finding("budget-missed", sentence, remedy, must_see=True)
 
 

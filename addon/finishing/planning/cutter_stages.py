@@ -43,7 +43,9 @@ def left_by_larger(
         return None
     found = rest_ground(larger_tip_surface, larger_ground, fit_uncut_height, region_skip_margin, rest.overlap)
     if not found.wanted.any():
-        raise NothingToPlan(f"The {rest.larger.diameter:g} mm cutter reaches all of the planned ground: nothing is left for a smaller one.")
+        raise NothingToPlan(
+            "The {diameter:g} mm cutter reaches all of the planned ground: nothing is left for a smaller one.", diameter=rest.larger.diameter
+        )
     return found
 
 

@@ -10,6 +10,7 @@ from ..ball.fit import Fit, LargestRadius
 from ..core.finding import Finding
 from ..core.grid import FloatArray, Grid
 from ..core.masks import Mask, grown
+from ..core.message import Message, word
 from ..core.path import Path
 from ..job.bite_settings import BiteSettings
 from ..job.body import Body
@@ -53,35 +54,37 @@ def most_important_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 
 
 def fit_findings(
-    fit: Fit, cutter_diameter: float, fit_settings: FitSettings, fit_table: tuple[RackRow, ...], largest: LargestRadius | None
+    fit: Fit, cutter_diameter: float, fit_settings: FitSettings, fit_table: tuple[RackRow, ...], largest_radius: LargestRadius | None
 ) -> tuple[Finding, ...]:
     """What the cutter leaves, and what would fit."""
+    left = {"diameter": cutter_diameter, "area": fit.area, "tolerance": fit_settings.uncut_height, "worst": fit.height}
     if fit.fits:
         if fit.area <= 0:
             return ()
-        return (
-            Finding(
-                "hollows-left",
-                f"The {cutter_diameter:g} mm cutter leaves {fit.area:.0f} mm2 higher than {fit_settings.uncut_height:g} mm, "
-                f"{fit.height:.2f} mm at most; you tolerate {fit_settings.uncut_area:g} mm2.",
-                "A smaller cutter reaches more of it.",
-                fit.place,
-            ),
+        sentence = Message(
+            "The {diameter:g} mm cutter leaves {area:.0f} mm² standing more than {tolerance:g} mm proud, {worst:.2f} mm at worst; "
+            "you tolerate {tolerated:g} mm².",
+            tolerated=fit_settings.uncut_area,
+            **left,
         )
-    radius = largest.radius if largest is not None else None
-    would_do = f"A radius of {radius:.2f} mm would do." if radius else "No radius that was tried would do."
-    nothing = bool(fit_table) and not any(row.fits for row in fit_table)
-    which = "No cutter on the rack fits the whole planned ground" if nothing else "The cutter does not fit the whole planned ground"
-    return (
-        Finding(
-            "no-cutter-fits" if nothing else "cutter-too-large",
-            f"{which}: the {cutter_diameter:g} mm one leaves {fit.area:.0f} mm2 higher than {fit_settings.uncut_height:g} mm, "
-            f"up to {fit.height:.2f} mm.",
-            would_do + " Skip the hollow, tolerate more, or take a smaller cutter.",
-            fit.place,
-            must_see=True,
-        ),
+        return (Finding("hollows-left", sentence, Message("A smaller cutter reaches more of it."), fit.place),)
+    remedy = Message("No radius that was tried would fit. Skip the hollow, tolerate more, or take a smaller cutter.")
+    radius = largest_radius.radius if largest_radius is not None else 0.0
+    if radius:
+        remedy = Message("A radius of {radius:.2f} mm would fit. Skip the hollow, tolerate more, or take a smaller cutter.", radius=radius)
+    if fit_table and not any(row.fits for row in fit_table):
+        sentence = Message(
+            "No cutter on the rack fits the whole of the planned ground: the {diameter:g} mm cutter leaves {area:.0f} mm² standing "
+            "more than {tolerance:g} mm proud, {worst:.2f} mm at worst.",
+            **left,
+        )
+        return (Finding("no-cutter-fits", sentence, remedy, fit.place, must_see=True),)
+    sentence = Message(
+        "The cutter does not fit the whole of the planned ground: the {diameter:g} mm cutter leaves {area:.0f} mm² standing "
+        "more than {tolerance:g} mm proud, {worst:.2f} mm at worst.",
+        **left,
     )
+    return (Finding("cutter-too-large", sentence, remedy, fit.place, must_see=True),)
 
 
 def free_findings(contacts: tuple[Contact, ...], cutter: Cutter, roughing_settings: RoughingSettings) -> tuple[Finding, ...]:
@@ -93,15 +96,14 @@ def load_findings(bite: Bite, bite_settings: BiteSettings, cutter_spindle_speed:
     """Bite and spindle speed against their limits."""
     found = list(bite_findings(bite, bite_settings))
     if not machine.spindle_least <= cutter_spindle_speed <= machine.spindle_greatest:
-        found.append(
-            Finding(
-                "spindle-speed",
-                f"The cutter's spindle speed of {cutter_spindle_speed:.0f} 1/min lies outside the machine's "
-                f"{machine.spindle_least:.0f} to {machine.spindle_greatest:.0f}.",
-                "Set a speed that the machine has and the cutter's maker allows.",
-                must_see=True,
-            )
+        sentence = Message(
+            "The cutter's spindle speed of {speed:.0f} 1/min lies outside the machine's {least:.0f} to {greatest:.0f} 1/min.",
+            speed=cutter_spindle_speed,
+            least=machine.spindle_least,
+            greatest=machine.spindle_greatest,
         )
+        remedy = Message("Set a speed that the machine can run and the cutter's maker allows.")
+        found.append(Finding("spindle-speed", sentence, remedy, must_see=True))
     return tuple(found)
 
 
@@ -109,15 +111,9 @@ def gouge_findings(proof: Proof, chord_tolerance: float) -> tuple[Finding, ...]:
     """Whether the simulated cut runs below the body."""
     if proof.worst_gouge <= chord_tolerance:
         return ()
-    return (
-        Finding(
-            "gouge",
-            f"The simulated cut runs {proof.worst_gouge:.4f} mm below the body, more than {chord_tolerance:g} mm.",
-            "Use a finer cell or a smaller chord tolerance.",
-            proof.worst_gouge_place,
-            must_see=True,
-        ),
-    )
+    sentence = Message("The simulated cut goes {depth:.4f} mm below the body, more than {limit:g} mm.", depth=proof.worst_gouge, limit=chord_tolerance)
+    remedy = Message("Use a finer cell or a smaller chord tolerance.")
+    return (Finding("gouge", sentence, remedy, proof.worst_gouge_place, must_see=True),)
 
 
 def stock_and_zero_findings(placed_stock: Stock, side: str, job_body: Body, path: Path) -> tuple[Finding, ...]:
@@ -158,31 +154,23 @@ def left_out_findings(hidden_area: float, ground: Ground, region_wall_limit: flo
     """What no path goes over."""
     found = []
     if hidden_area > SMALL_AREA:
-        found.append(
-            Finding(
-                "undercut",
-                f"{hidden_area:.0f} mm2 of the body are undercut: neither side can reach them.",
-                "They are left out; finish them by hand.",
-            )
-        )
+        sentence = Message("{area:.0f} mm² of the body are undercut: neither side can reach them.", area=hidden_area)
+        found.append(Finding("undercut", sentence, Message("They are left out; finish them by hand.")))
     if ground.wall_area > SMALL_AREA:
-        found.append(
-            Finding(
-                "walls",
-                f"{ground.wall_area:.0f} mm2 are as steep as {region_wall_limit:g} degrees or steeper and left out.",
-                "They are work for a flat cutter.",
-            )
-        )
+        sentence = Message("{area:.0f} mm² are {limit:g} degrees or steeper and are left out.", area=ground.wall_area, limit=region_wall_limit)
+        found.append(Finding("walls", sentence, Message("They are work for a flat cutter.")))
     for opening in ground.openings:
-        treated = {"skip": "left out", "bridge": "bridged", "follow": "followed"}[opening.treatment]
-        depth = "through" if opening.depth is None else f"{opening.depth:.1f} mm deep"
-        found.append(
-            Finding(
-                "opening",
-                f"Opening {opening.number}, a {opening.kind} {opening.width:.1f} mm wide and {depth}, is {treated}.",
-                place=opening.place,
+        treated = {"skip": Message("left out"), "bridge": Message("bridged"), "follow": Message("followed")}[opening.treatment]
+        size = {"number": opening.number, "width": opening.width, "treated": treated}
+        sentence = Message("Opening {number}, a through hole {width:.1f} mm wide, is {treated}.", **size)
+        if opening.depth is not None:
+            sentence = Message(
+                "Opening {number}, a {kind} {width:.1f} mm wide and {depth:.1f} mm deep, is {treated}.",
+                kind=word(opening.kind),
+                depth=opening.depth,
+                **size,
             )
-        )
+        found.append(Finding("opening", sentence, place=opening.place))
     return tuple(found)
 
 

@@ -33,11 +33,18 @@ SHORTEST_KEPT = 1.5
 """mm; what skipping leaves of a line must be this long to be cut. Less than the shortest pass line, which loses a little when its corners
 are rounded off and must not be dropped for it where nothing is skipped."""
 
-NOTHING_LEFT = "Nothing is left to plan: all ground is skipped, steeper than the wall limit or out of the cutter's reach."
-TOO_NARROW = "No pass line fits on the planned ground: it is narrower than the spacing of the passes."
-
 TRIAL_CHORD = 0.05
 """mm; chord tolerance of links where starts are compared at the grid's tip heights: what it leaves out is alike for all of them."""
+
+
+def nothing_left() -> NothingToPlan:
+    """What is raised where no ground is planned."""
+    return NothingToPlan("Nothing is left to plan: all ground is skipped, steeper than the wall limit or out of the cutter's reach.")
+
+
+def too_narrow() -> NothingToPlan:
+    """What is raised where ground is planned, but not as much as one line."""
+    return NothingToPlan("No pass line fits on the planned ground: it is narrower than the spacing of the passes.")
 
 
 def single_start(start: str, start_angle: float | None) -> Small[Start]:
@@ -61,9 +68,9 @@ def crest_meter(tip_surface: CutterView, proved_ground: ProvedGround, surface: E
 def distance_field(pass_ground: PassGround | None, single_start: Start) -> Generator[float, None, PassField]:
     """Distance from the start in units of the cusp metric. Raises NothingToPlan."""
     if pass_ground is None:
-        raise NothingToPlan(NOTHING_LEFT)
+        raise nothing_left()
     if not pass_ground.inside.any():
-        raise NothingToPlan(TOO_NARROW)
+        raise too_narrow()
     return (yield from pass_field_steps(pass_ground.metric, pass_ground.share, single_start))
 
 
@@ -109,13 +116,13 @@ def run_lines(
 ) -> list[RunLine]:
     """The lines as they are run: clipped at skipped ground, with what they may lose at their ends. Raises NothingToPlan."""
     if pass_ground is None:
-        raise NothingToPlan(NOTHING_LEFT)
+        raise nothing_left()
     lines = [RunLine(points, line.uncut_left) for points, line in zip(laid_exact_heights, laid_pass_lines, strict=True)]
     if region is not unskipped_region:
         lines = _clipped(laid_exact_heights, laid_pass_lines, region)
     lines += [RunLine(points, True) for points in skip_borders]
     if not lines:
-        raise NothingToPlan(TOO_NARROW)
+        raise too_narrow()
     return with_spare_ends(lines, region, laid_pass_ground.metric)
 
 
@@ -135,7 +142,7 @@ def route(run_lines: list[RunLine], surface: ExactSurface, region: AxisRegion, r
     return (yield from route_steps(run_lines, surface.exact_steps, surface.estimate, region.may_link, route_settings))
 
 
-def trial_seconds(
+def trial_run(
     laid_pass_lines: tuple[LaidLine, ...],
     laid_pass_ground: PassGround,
     region: AxisRegion,
@@ -145,7 +152,7 @@ def trial_seconds(
 ) -> Generator[float, None, float]:
     """Run time of laid lines at the grid's tip heights: good enough to compare one start with another. Raises NothingToPlan."""
     if not laid_pass_lines:
-        raise NothingToPlan(TOO_NARROW)
+        raise too_narrow()
 
     def estimated(points: FloatArray) -> Generator[float, None, FloatArray]:
         yield 0.0
@@ -179,6 +186,6 @@ STAGES = (
     route_settings,
     route,
     laid_field_length,
-    trial_seconds,
+    trial_run,
     share_across_grain,
 )

@@ -26,11 +26,11 @@ from .plan_graph import PLAN_GRAPH
 from .result import Plan
 
 PARTS = {
-    "job_from_body": "turned", "body": "job_body", "stock": "placed_stock", "rack": "fit_table",
+    "job_from_body": "turned", "body": "job_body", "stock": "placed_stock", "rack": "fit_table", "largest": "largest_radius",
     **{
         name: name
         for name in (
-            "body_digest", "shown_maps", "ground", "region", "largest", "tip_surface", "fit", "path", "least_length", "run_time", "proof",
+            "body_digest", "shown_maps", "ground", "region", "tip_surface", "fit", "path", "least_length", "run_time", "proof",
             "hidden_area", "bite", "contacts", "ground_costs", "ground_minutes", "overhead", "budget", "flats",
         )
     },
@@ -98,8 +98,10 @@ def check_request(request: Request) -> None:
     needed = estimated_memory_mib(side_grid(body.low, body.high, request.cell), len(body.triangles))
     if needed > request.memory_limit_mib:
         raise TooLarge(
-            f"A cell of {request.cell:g} mm would take about {needed:.0f} MiB, more than the limit of "
-            f"{request.memory_limit_mib:.0f} MiB: use a coarser cell."
+            "A cell of {cell:g} mm would take about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB: use a coarser cell.",
+            cell=request.cell,
+            needed=needed,
+            limit=request.memory_limit_mib,
         )
 
 
@@ -142,7 +144,7 @@ def _with_start(request: Request, runner: StageRunner[Request]) -> Generator[Pro
         return _Chosen(_for_start(request, starts[0]), starts[0], None)
     assert request.cutter is not None
     trials: list[_Trial] = []
-    refusal = NothingToPlan("No start was tried.")
+    refusal: NothingToPlan | None = None
     for number, start in enumerate(starts):
         one = _for_start(request, start)
         low, middle, high = ((number + part) / len(starts) for part in (0, 0.5, 1))
@@ -151,13 +153,13 @@ def _with_start(request: Request, runner: StageRunner[Request]) -> Generator[Pro
             fastest = min((trial.weight for trial in trials), default=float("inf"))
             if promised["laid_field_length"] / (request.cutter.feed / 60) >= fastest:
                 continue
-            answers: Any = yield from between(runner.ask(("trial_seconds", "share_across_grain"), one), middle, high)
+            answers: Any = yield from between(runner.ask(("trial_run", "share_across_grain"), one), middle, high)
         except NothingToPlan as error:
             refusal = error
             continue
-        seconds, across = answers["trial_seconds"], answers["share_across_grain"]
+        seconds, across = answers["trial_run"], answers["share_across_grain"]
         trials.append(_Trial(start, seconds, across, weighed(seconds, across, request.grain_share)))
-    if not trials:
+    if refusal is not None and not trials:
         raise refusal
     best, quickest = min(trials, key=lambda trial: trial.weight), min(trials, key=lambda trial: trial.seconds)
     grain = None

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from ..core.errors import NothingToPlan
 from ..core.finding import Finding
+from ..core.message import Message
 from ..core.result_store import ResultStore
 from ..core.stage_runner import Progress
 from ..job.cutter import Cutter
@@ -67,11 +68,14 @@ def _with_sum(plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
     total = total_minutes(plans, first.request.machine.tool_change_minutes)
     if answer is None or len(plans) == 1 or total <= answer.left or first.run_time.minutes > answer.left:
         return plans
-    finding = Finding(
-        "budget-missed", f"With the smaller cutters and their tool changes the side takes {total:.1f} minutes, "
-        f"{total - answer.left:.1f} more than the budget of {answer.left:g}.",
-        "Leave the rest to sanding, or choose a smaller cutter at once.", must_see=True,
-    )  # fmt: skip
+    sentence = Message(
+        "With the smaller cutters and their tool changes the side takes {minutes:.1f} minutes, {over:.1f} over the budget of {budget:g}.",
+        minutes=total,
+        over=total - answer.left,
+        budget=answer.left,
+    )
+    remedy = Message("Leave the rest to sanding, or plan with a smaller cutter from the start.")
+    finding = Finding("budget-missed", sentence, remedy, must_see=True)
     return (*plans[:-1], replace(last, findings=(finding, *last.findings)))
 
 

@@ -83,7 +83,7 @@ def survey_steps(request: Request, store: ResultStore) -> Generator[Progress, No
     runner = StageRunner(PLAN_GRAPH, store)
     largest_cutter = max(request.rack, key=lambda cutter: cutter.diameter, default=LONE_CUTTER)
     own = replace(_with_cutter(request, largest_cutter), rack_table=bool(request.rack) and request.rack_table)
-    names = ("turned", "job_body", "placed_stock", "heights", "skipped_cells", "maps", "ground", "suggestions", "fit_table", "largest")
+    names = ("turned", "job_body", "placed_stock", "heights", "skipped_cells", "maps", "ground", "suggestions", "fit_table", "largest_radius")
     found: Any = yield from runner.ask(names, own)
     return Survey(
         request=request,
@@ -94,7 +94,7 @@ def survey_steps(request: Request, store: ResultStore) -> Generator[Progress, No
         skipped=found["skipped_cells"],
         maps=found["maps"],
         rack=found["fit_table"],
-        largest=found["largest"],
+        largest=found["largest_radius"],
         planned_area=found["ground"].planned_area,
         suggestions=found["suggestions"],
     )

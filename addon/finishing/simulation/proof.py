@@ -18,6 +18,7 @@ from ..core.cusp_formulas import spacing_on_flat
 from ..core.grid import FloatArray, Grid
 from ..core.masks import Mask, shrunk
 from ..core.path import CUT, LINK, Path
+from ..core.place import Place, place_of
 from ..core.stepping import finished, within
 from .surface_samples import SampleGround
 from .swept_ball import SweptBall
@@ -38,8 +39,6 @@ PROBES = 12_000
 """How many places of the path are measured against the true triangles."""
 SEED = 20_011
 """Of the choice of a cell in each block: the same plan gives the same proof."""
-
-Place = tuple[float, float, float]
 
 
 @dataclass(frozen=True)
@@ -139,7 +138,7 @@ def prove_steps(
     below = -entry - feet.bridged(row, column) * at.normals[:, 2]
     if len(below) and below.max() > gouge:
         deepest = int(below.argmax())
-        gouge, gouge_place = float(below[deepest]), _place(points[deepest])
+        gouge, gouge_place = float(below[deepest]), place_of(points[deepest])
     uncut = np.where(reached, ground.left - np.where(reached, ground.surface, 0), 0)
     over = uncut > ground.tolerance
     return Proof(
@@ -214,7 +213,7 @@ def _climb_steps(
         winner = winner[higher]
         best[owner[winner]], top[owner[winner]] = entry[winner], tried[winner]
     greatest = int(best.argmax())
-    return float(best[greatest]), _place(top[greatest])
+    return float(best[greatest]), place_of(top[greatest])
 
 
 def _gouge_steps(path: Path, radius: float, finder: TipFinder) -> Generator[float, None, tuple[float, Place | None]]:
@@ -239,7 +238,7 @@ def _gouge_steps(path: Path, radius: float, finder: TipFinder) -> Generator[floa
     exact = yield from finder.tip_heights_steps(probe[:, :2], radius, probe[:, 2] - 1e-3)
     depth = exact - probe[:, 2]
     worst = int(depth.argmax())
-    return max(0.0, float(depth[worst])), _place(probe[worst])
+    return max(0.0, float(depth[worst])), place_of(probe[worst])
 
 
 def _percentiles(values: FloatArray, crest: float) -> tuple[tuple[float, float], ...]:
@@ -259,7 +258,3 @@ def _picture(reached: Mask, block: int, row: NDArray[np.intp], column: NDArray[n
     out = np.repeat(np.repeat(coarse, block, axis=0), block, axis=1)[:rows, :columns]
     out[~reached] = np.nan
     return out
-
-
-def _place(point: FloatArray) -> Place:
-    return float(point[0]), float(point[1]), float(point[2])

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Labels, Mask
+from ..core.array_types import FloatArray, Labels, Mask
+from ..core.grid import Grid
 from ..job.ground_settings import RegionSettings
 from .ground import Ground, plan_ground
 from .height_map import height_map
@@ -33,7 +33,7 @@ def make_side(triangles: FloatArray, cell: float) -> Side:
     grid = side_grid(np.array([x.min() for x in corners]), np.array([x.max() for x in corners]), cell)
     heights = height_map(triangles, grid, upward_only=False).astype(np.float32)
     labels, openings = find_openings(heights, grid)
-    return Side(grid, heights, labels, openings)
+    return Side(grid=grid, heights=heights, opening_labels=labels, openings=openings)
 
 
 def side_grid(low: FloatArray, high: FloatArray, cell: float) -> Grid:

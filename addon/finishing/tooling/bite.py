@@ -13,7 +13,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from ..core.finding import Finding
 from ..core.grid import FloatArray, Grid
+from ..core.message import Message, word
 from ..core.path import CUT, LINK, Path, places_along
+from ..core.place import place_of
 from ..job.bite_settings import BiteSettings
 from ..job.cutter import Cutter
 from ..job.wood import DERATING, Wood, wood_named
@@ -195,20 +197,28 @@ def bite_findings(bite: Bite, settings: BiteSettings) -> list[Finding]:
     if not over.any():
         return []
     worst = int(bite.allowed.argmin())
-    place = (float(engagement.points[worst, 0]), float(engagement.points[worst, 1]), float(engagement.points[worst, 2]))
+    place = place_of(engagement.points[worst])
     feed = float(bite.feed[worst])
-    held = (
-        f"chips of {bite.chip[worst]:.2f} mm, more than the {bite.greatest_chip[worst]:.2f} mm that {settings.wood} bears"
-        if bite.chip[worst] / bite.greatest_chip[worst] >= bite.bend[worst] / settings.greatest_bend
-        else f"the tip bends by {bite.bend[worst]:.3f} mm, more than {settings.greatest_bend:g} mm"
+    at_worst = {"share": over.mean(), "depth": engagement.depth[worst], "width": engagement.width[worst], "feed": feed}
+    sentence = Message(
+        "The bite is too large over {share:.1%} of the passes: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, which bends the "
+        "tip by {bend:.3f} mm at {feed:.0f} mm/min, more than {limit:g} mm.",
+        bend=bite.bend[worst],
+        limit=settings.greatest_bend,
+        **at_worst,
     )
-    sentence = (
-        f"The bite is too large over {over.mean():.1%} of the passes: at worst {engagement.depth[worst]:.1f} mm deep "
-        f"and {engagement.width[worst]:.1f} mm wide, {held} at {feed:.0f} mm/min."
-    )
+    if bite.chip[worst] / bite.greatest_chip[worst] >= bite.bend[worst] / settings.greatest_bend:
+        sentence = Message(
+            "The bite is too large over {share:.1%} of the passes: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, with chips of "
+            "{chip:.2f} mm at {feed:.0f} mm/min, more than the {greatest:.2f} mm that {wood} takes.",
+            chip=bite.chip[worst],
+            greatest=bite.greatest_chip[worst],
+            wood=word(settings.wood),
+            **at_worst,
+        )
     lowest = max(feed * float(bite.allowed[worst]), 1.0)
     if settings.lower_feed:
-        return [Finding("bite", sentence, f"The feed is lowered there, to {lowest:.0f} mm/min at the worst place.", place)]
-    return [Finding(
-        "bite", sentence, f"Feed {lowest:.0f} mm/min there, rough closer, or take a stiffer cutter.", place, must_see=True,
-    )]  # fmt: skip
+        remedy = Message("The feed is lowered there, to {feed:.0f} mm/min at the worst place.", feed=lowest)
+        return [Finding("bite", sentence, remedy, place)]
+    remedy = Message("Lower the feed there to {feed:.0f} mm/min, rough closer, or take a stiffer cutter.", feed=lowest)
+    return [Finding("bite", sentence, remedy, place, must_see=True)]
