@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import bpy
 
+from ..finishing.core.errors import FinishingError
 from ..finishing.core.message import Message
-from ..finishing.motion.run_time import factor_from_run
+from ..finishing.motion.run_time import calibrated
 from ..scene.active import active_plan, active_shop
 from ..scene.blender_data import present
 from ..scene.properties import number, with_properties
@@ -42,8 +43,13 @@ class FINISHING_OT_measured_run(PlanAction):
         if self.minutes <= 0:
             self.report({"ERROR"}, for_report(Message("The measured run time must be above 0 minutes")))
             return {"CANCELLED"}
+        try:
+            measured = calibrated(plan.request.machine, plan.run_time.total_seconds, 60 * self.minutes)
+        except FinishingError as error:
+            self.report({"ERROR"}, for_report(error.message))
+            return {"CANCELLED"}
         machine = active_shop(context).machine
-        machine.time_factor = factor_from_run(plan.run_time, plan.request.machine, self.minutes)
+        machine.time_factor = measured.time_factor
         self.report({"INFO"}, for_report(Message("Time factor {factor:.3f}: plan again to see it", factor=machine.time_factor)))
         return {"FINISHED"}
 

@@ -10,14 +10,14 @@ import numpy as np
 
 from ..finishing.core.grid import FloatArray
 from ..finishing.core.message import Message
-from ..finishing.job.other_operations import minutes_elsewhere
+from ..finishing.job.other_operations import minutes_of_others
 from ..finishing.options.fit_table import RackRow
 from ..finishing.options.trade_off import OVERHEAD, TradeOffRow, minutes_at, trade_off
 from ..finishing.pictures.legend import nice_ticks, tick_labels
 from ..finishing.pictures.ramps import colour
 from ..scene.blender_data import present
 from ..scene.body_settings import FinishingBody, settings_of
-from ..scene.job_settings import elsewhere_of
+from ..scene.job_settings import other_operation_of
 from ..scene.rack_settings import shop_of
 from ..scene.results import BodyResults
 from ..screen.language import in_users_language
@@ -151,9 +151,9 @@ def _minutes_left(scene: bpy.types.Scene, settings: FinishingBody) -> float:
     """What the time budget leaves for finishing; 0 without one."""
     if not settings.use_budget:
         return 0.0
-    work = tuple(elsewhere_of(item) for item in settings.elsewhere)
+    work = tuple(other_operation_of(item) for item in settings.elsewhere)
     change = shop_of(scene).machine.tool_change_minutes
-    return max(settings.budget_minutes - minutes_elsewhere(work, settings.side, change), 0.0)
+    return max(settings.budget_minutes - minutes_of_others(work, settings.side, change), 0.0)
 
 
 def _planned_area(results: BodyResults) -> float:

@@ -10,9 +10,10 @@ import bpy
 
 from ..finishing.core.errors import BadRequest
 from ..finishing.job.cutter import DEFAULT_RACK, Cutter
-from ..finishing.job.machine import Machine
+from ..finishing.job.machine import CORNER_SPEED, EXACT_STOP, OVERLAP, Machine
+from ..finishing.motion.run_time import GREATEST_FACTOR, LEAST_FACTOR
 from .length_properties import stored_name
-from .properties import Rows, attached, length, number, record, rows, text_line, whole_number, with_properties
+from .properties import Rows, attached, choice, length, number, record, rows, switch, text_line, whole_number, with_properties
 
 Record = TypeVar("Record", Cutter, Machine)
 
@@ -76,7 +77,7 @@ class FinishingMachine(bpy.types.PropertyGroup):
     """The record of the router."""
 
     junction_deviation_mm: float = length(
-        "Junction Deviation",
+        "Corner Tolerance",
         "How far a rounded corner may leave the path; sets the speed through corners",
         _MACHINE.junction_deviation,
         least=0.0,
@@ -114,9 +115,31 @@ class FinishingMachine(bpy.types.PropertyGroup):
         name="Time Factor",
         description="Measured time over estimated time; 1 until a run has been measured",
         default=_MACHINE.time_factor,
-        min=0.2,
-        max=5.0,
+        min=LEAST_FACTOR,
+        max=GREATEST_FACTOR,
         precision=3,
+    )
+    corners: str = choice(
+        name="Corners",
+        description="How the control takes the corner between two blocks of a program",
+        default=_MACHINE.corners,
+        items=(
+            (OVERLAP, "Overlap", "The next block begins while the one before still slows down: corners are rounded within the tolerance"),
+            (CORNER_SPEED, "Corner Speed", "Corners are passed at a speed that depends on their angle and the tolerance"),
+            (EXACT_STOP, "Exact Stop", "Every block ends at rest"),
+        ),
+    )
+    blocks_ahead: int = whole_number(
+        name="Blocks Ahead",
+        description="Blocks of the program that the control knows and can stop within",
+        default=_MACHINE.blocks_ahead,
+        min=1,
+        max=10000,
+    )
+    timing_tested: bool = switch(
+        name="Timing Tested",
+        description="Speeds, accelerations, corners and blocks ahead come from a timing test on this machine",
+        default=_MACHINE.timing_tested,
     )
 
 

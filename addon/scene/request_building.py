@@ -19,7 +19,7 @@ from ..finishing.job.roughing import RoughingSettings
 from ..finishing.job.stock import StockSettings
 from .blender_data import present
 from .body_settings import FinishingBody, settings_of
-from .job_settings import elsewhere_of, keep_out_of
+from .job_settings import keep_out_of, other_operation_of
 from .mesh_reading import MeshArrays, body_of, read_arrays, read_body
 from .rack_settings import cutter_of, machine_of, shop_of
 
@@ -67,7 +67,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         grain_angle=_degrees(body.grain_angle) if body.use_grain else None,
         grain_share=round(body.grain_share / 100, 4),
         keep_out=tuple(keep_out_of(item) for item in body.keep_out),
-        elsewhere=tuple(elsewhere_of(item) for item in body.elsewhere),
+        elsewhere=tuple(other_operation_of(item) for item in body.elsewhere),
         roughing=RoughingSettings(
             _typed(body.allowance_mm),
             _used(body.use_step_down, body.step_down_mm),

@@ -39,6 +39,9 @@ MACHINE_VALUES = (
     "nut_diameter_mm",
     "nut_length_mm",
     "time_factor",
+    "corners",
+    "blocks_ahead",
+    "timing_tested",
 )
 """What a preset of a machine holds: lengths in mm, whatever the scene's unit."""
 
@@ -166,7 +169,8 @@ class FINISHING_PT_machine(TabPanel):
         for names in (
             ("name",),
             ("speed_x", "speed_y", "speed_z"),
-            ("acceleration_x", "acceleration_y", "acceleration_z", "junction_deviation"),
+            ("acceleration_x", "acceleration_y", "acceleration_z"),
+            ("corners", "junction_deviation", "blocks_ahead", "timing_tested"),
             ("air_feed", "plunge_feed", "safe_height"),
             ("bed_x", "bed_y", "travel_z"),
             ("nut_diameter", "nut_length"),

@@ -20,7 +20,7 @@ from addon.finishing.core.polyline import all_resampled, clipped
 from addon.finishing.core.stepping import finished
 from addon.finishing.job.stock import stock_top
 from addon.finishing.motion.route import RouteSettings, RunLine, route_steps
-from addon.finishing.motion.trims import with_spare_ends
+from addon.finishing.motion.trims import with_end_trims
 from addon.finishing.passes.laying import SHORTEST_LINE, PassGround, pass_ground
 from addon.finishing.passes.lifting import raised
 from addon.finishing.planning.check_stages import with_feed
@@ -80,6 +80,6 @@ def _path(plan: Plan, ground: PassGround, away: FloatArray, spacing: float, find
     exact = finished(raised(kept, surface.exact_steps, surface.estimate, request.chord_tolerance, radius))
     safe = stock_top(plan.stock, request.side) + request.machine.safe_height
     settings = RouteSettings("both", plan.cutter.feed, safe, request.machine, request.chord_tolerance, radius)
-    runs = with_spare_ends([RunLine(points, True) for points in exact], plan.region, ground.metric)
+    runs = with_end_trims([RunLine(points, True) for points in exact], plan.region, ground.metric)
     path = finished(route_steps(runs, surface.exact_steps, surface.estimate, plan.region.may_link, settings))
     return with_feed(path, request.feed if request.feed is not None else plan.cutter.feed)

@@ -92,6 +92,14 @@ try:
     raise AssertionError("took a run of no time")
 except RuntimeError as error:
     assert "above 0 minutes" in str(error)
+# A time that cannot belong to this run is refused, and the factor stays.
+kept = scene.finishing.machine.time_factor
+try:
+    bpy.ops.finishing.measured_run(minutes=100 * estimated)
+    raise AssertionError("took a run of another body")
+except RuntimeError as error:
+    assert "check that it belongs to this run" in str(error)
+assert scene.finishing.machine.time_factor == kept
 scene.finishing.machine.time_factor = 1.0
 settings.smaller_cutters = True
 assert bpy.ops.finishing.plan() == finished

@@ -25,7 +25,7 @@ from addon.finishing.job.cautions import CAUTIONS
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.dowels import DowelSettings
 from addon.finishing.job.keep_out import KeepOut
-from addon.finishing.job.other_operations import ElsewhereWork
+from addon.finishing.job.other_operations import OtherOperation
 from addon.finishing.job.request import Request
 from addon.finishing.planning.plan import make_plan
 
@@ -193,8 +193,8 @@ def test_files_that_are_no_plan_are_refused(plans, folder: Path, tmp_path: Path,
 
 def test_work_made_elsewhere_takes_its_place_and_its_minutes(plans) -> None:  # noqa: ANN001
     work = (
-        ElsewhereWork("=roughing", "Flat 22", 20.0), ElsewhereWork("pocket edges", "Flat 6", 8.0, place="after", stick_out=30.0),
-        ElsewhereWork("belly", "Flat 22", 5.0, side="back"),
+        OtherOperation("=roughing", "Flat 22", 20.0), OtherOperation("pocket edges", "Flat 6", 8.0, place="after", stick_out=30.0),
+        OtherOperation("belly", "Flat 22", 5.0, side="back"),
     )  # fmt: skip
     together = tuple(replace(plan, request=replace(plan.request, elsewhere=work, dowels=DowelSettings())) for plan in plans)
     files = job_files(together, JobFiles(pictures=False))
@@ -219,7 +219,7 @@ def test_work_made_elsewhere_takes_its_place_and_its_minutes(plans) -> None:  # 
     assert "none are left" in budget(31.0)[0]
     for wrong in ({"side": "left"}, {"place": "during"}, {"minutes": -1.0}):
         with pytest.raises(BadRequest):
-            ElsewhereWork(**({"name": "x", "cutter": "y", "minutes": 1.0} | wrong))
+            OtherOperation(**({"name": "x", "cutter": "y", "minutes": 1.0} | wrong))
 
 
 @pytest.mark.parametrize("name", ["CON", "com1", "a.b.", "..", "x" * 300, "K\u00f6rper/\\:*?", " ", "nul.txt", "Aux"])

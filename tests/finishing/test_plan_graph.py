@@ -19,7 +19,7 @@ from addon.finishing.job.body import Body, make_body
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.ground_settings import FitSettings
 from addon.finishing.job.keep_out import KeepOut
-from addon.finishing.job.other_operations import ElsewhereWork
+from addon.finishing.job.other_operations import OtherOperation
 from addon.finishing.job.request import Request, Rest
 from addon.finishing.planning.plan import PARTS, make_plan
 from addon.finishing.planning.plan_graph import PLAN_GRAPH
@@ -73,7 +73,7 @@ BY_HAND: dict[str, object] = {
     "stock.xy_zero": "centre", "stock.z_zero": "stock top", "stock.first_side": "back", "dowels.count": 2, "dowels.places": ((0.0, 0.0), (20.0, 5.0)),
     "bite.wood": "softwood", "roughing.step_down": 2.0, "roughing.slot_width": 9.0, "rack": (BALL,), "cutter.name": "another",
     "machine.name": "another", "keep_out": (KeepOut("Clamp", (0.0, 0.0, 0.0), (30.0, 30.0, 40.0)),),
-    "elsewhere": (ElsewhereWork("Roughing", "Flat 22", 1.0),),
+    "elsewhere": (OtherOperation("Roughing", "Flat 22", 1.0),),
 }  # fmt: skip
 """Changes of settings that have no obvious other value; all the others are numbers, which grow by a tenth, and switches, which turn."""
 

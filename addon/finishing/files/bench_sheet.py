@@ -7,6 +7,7 @@ from html import escape
 
 import numpy as np
 
+from ..core.fusing import fused
 from ..core.grid import FloatArray
 from ..core.level_lines import level_lines
 from ..core.path import CUT
@@ -17,7 +18,6 @@ from ..job.stock import corners_in_job, stock_top
 from ..options.sanding import sanding_after
 from ..planning.result import Plan
 from ..planning.run_list import RunListRow
-from .fusing import fused
 
 STYLE = """
 @page { size: A4; margin: 12mm }

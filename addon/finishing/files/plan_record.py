@@ -19,7 +19,7 @@ from ..job.dowels import DowelSettings
 from ..job.ground_settings import FitSettings, RegionSettings
 from ..job.keep_out import KeepOut
 from ..job.machine import Machine
-from ..job.other_operations import ElsewhereWork
+from ..job.other_operations import OtherOperation
 from ..job.request import Request, Rest
 from ..job.roughing import RoughingSettings
 from ..job.stock import StockSettings
@@ -94,6 +94,7 @@ def plan_record(plan: Plan, files: list[str] | None = None) -> dict[str, Any]:
             "length_by_kind": {name: plan.path.length_of(k) for k, name in enumerate(KINDS)},
             "least_length": plan.least_length,
             "run_minutes": plan.run_time.minutes,
+            "run_minutes_range": list(plan.run_time.range_minutes),
             "run_seconds_by_kind": plan.run_time.seconds_by_kind,
             "run_time_uncertainty": plan.run_time.uncertainty,
             "spin_up_seconds": request.machine.spin_up_seconds,
@@ -191,7 +192,7 @@ def with_settings(request: Request, record: dict[str, Any]) -> Request:
             elif key == "rack":
                 changes[key] = tuple(Cutter(**item) for item in value)
             elif key == "elsewhere":
-                changes[key] = tuple(ElsewhereWork(**item) for item in value)
+                changes[key] = tuple(OtherOperation(**item) for item in value)
             elif key == "keep_out":
                 changes[key] = tuple(KeepOut(**_as_tuples_within(item)) for item in value)
             else:

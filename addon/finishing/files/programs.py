@@ -7,17 +7,14 @@ from collections.abc import Sequence
 import numpy as np
 
 from ..core.errors import BadFile
+from ..core.fusing import FUSING_TOLERANCE, fused
 from ..core.grid import FloatArray
 from ..core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
 from ..job.cautions import CAUTIONS
 from ..job.cutter import Cutter
 from ..job.dowels import DowelSettings
-from .fusing import fused
 
 MM_PER_INCH = 25.4
-
-FUSING_TOLERANCE = 0.0003
-"""mm that fusing straight moves may leave the planned way: small beside the gouge limit of 0.002 mm."""
 
 LONGEST_COMMENT = 70
 

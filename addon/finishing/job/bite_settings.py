@@ -13,7 +13,7 @@ class BiteSettings:
     """What the cutter may be asked to take.
 
     wood: name of a kind of wood. greatest_bend: mm that the tip may bend. lower_feed: where a limit would be passed, whether the
-    feed is lowered; else the place is told.
+    feed is lowered; else the place is only reported.
     """
 
     wood: str = "hardwood"

@@ -11,6 +11,20 @@ from numpy.typing import NDArray
 from ..core.errors import BadBody
 from ..core.message import Message
 
+LEAST_AREA_SHARE = 1e-12
+"""Twice a face's area over the square of the body's extent, below which it is a line or a point: a millionth of the extent in both
+directions, a few steps of single precision."""
+
+LEAST_EXTENT = 1e-9
+"""mm; a body no larger than this counts as this large, so that a single point has no face with any area."""
+
+PLAUSIBLE_SHARE, PLAUSIBLE_BED = 0.2, 600.0
+"""A guess at the unit must make the body at least this share of the bed long, of 600 mm on a larger bed: bodies of instruments, plates and
+seats are 120 mm long and more."""
+
+SCALES = (0.001, 0.1, 25.4, 10.0, 1000.0)
+"""Mistakes of unit that a guess tries: mm for m, cm, inch, and the other way round; by the likelier first."""
+
 
 @dataclass(frozen=True)
 class Body:
@@ -65,7 +79,7 @@ def make_body(name: str, triangles: NDArray[np.floating], skip: NDArray[np.bool_
         )
     twice_area = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
     extent = float(np.ptp(corners.reshape(-1, 3), axis=0).max())
-    real = twice_area > 1e-12 * max(extent, 1e-9) ** 2
+    real = twice_area > LEAST_AREA_SHARE * max(extent, LEAST_EXTENT) ** 2
     if not real.any():
         raise BadBody("'{body}' has no face with any area: check the mesh and its scale.", body=name)
     return Body(name, corners[real], marked[real])
@@ -100,13 +114,9 @@ def check_size(body: Body, bed_x: float, bed_y: float, travel_z: float, cutter_d
 
 def _unit_hint(length: float, bed: float) -> Message:
     """A guess at the unit that would make a body of a plausible size of it, as a sentence."""
-    for hint, scale in (
-        (Message("1000 times smaller it would fit: check the unit of the file or the scene."), 0.001),
-        (Message("10 times smaller it would fit: check the unit of the file or the scene."), 0.1),
-        (Message("{times:g} times larger it would fit: check the unit of the file or the scene.", times=25.4), 25.4),
-        (Message("{times:g} times larger it would fit: check the unit of the file or the scene.", times=10.0), 10.0),
-        (Message("{times:g} times larger it would fit: check the unit of the file or the scene.", times=1000.0), 1000.0),
-    ):
-        if 0.2 * min(bed, 600.0) <= length * scale <= bed:
-            return hint
+    for scale in SCALES:
+        if PLAUSIBLE_SHARE * min(bed, PLAUSIBLE_BED) <= length * scale <= bed:
+            if scale < 1:
+                return Message("{times:g} times smaller it would fit: check the unit of the file or the scene.", times=1 / scale)
+            return Message("{times:g} times larger it would fit: check the unit of the file or the scene.", times=scale)
     return Message("Check the unit of the file or the scene.")

@@ -22,7 +22,7 @@ class DowelSettings:
     """Which dowels are wanted; lengths in mm.
 
     count: 0, 2 or 4. places: (x, y) in the body's axes, () puts them into the stock's margin. depth: into the spoilboard.
-    clearance: what stays between a hole and the cutter's way, the stock's edge, a clamp. peck: depth of one bite of the drill.
+    clearance: what stays between a hole and the cutter's path, the stock's edge, a clamp. peck: depth of one bite of the drill.
     feed: mm/min downwards; spindle_speed: 1/min.
     """
 

@@ -11,8 +11,11 @@ from ..core.finding import Finding
 from ..core.grid import FloatArray
 from ..core.message import Message
 from ..core.path import Path
-from ..core.place import Place, place_of
+from ..core.place import place_of
 from ..core.ragged import run_owners, run_places
+
+STEP = 0.5
+"""mm between the places of a move that are looked at: a box that a ball of 3 mm touches only between two of them, it enters by 0.01 mm."""
 
 
 @dataclass(frozen=True)
@@ -36,15 +39,11 @@ class KeepOut:
         return float(np.hypot(out[0], out[1]))
 
 
-STEP = 0.5
-"""mm between the points of a move that are looked at."""
-
-
 def keep_out_findings(path: Path, radius: float, keep_out: tuple[KeepOut, ...]) -> list[Finding]:
-    """The boxes that the ball touches along a path, each with where it goes in deepest."""
+    """The boxes that the cutter touches along its path, each with where it goes in deepest."""
     found = []
     for box in keep_out:
-        deepest, place = _deepest(path.points, radius, box)
+        deepest, place = deepest_inside(path.points, radius, box)
         if deepest > 0 and place is not None:
             sentence = Message("The cutter runs {depth:.1f} mm into '{box}'.", depth=deepest, box=box.name)
             remedy = Message("Move the clamp or tab, skip the ground beside it, or raise the safe height above it.")
@@ -52,13 +51,13 @@ def keep_out_findings(path: Path, radius: float, keep_out: tuple[KeepOut, ...]) 
     return found
 
 
-def _deepest(points: FloatArray, radius: float, box: KeepOut) -> tuple[float, Place | None]:
+def deepest_inside(points: FloatArray, radius: float, box: KeepOut) -> tuple[float, tuple[float, float, float] | None]:
     """How far the ball goes into a box on straight moves between points (n, 3) of its tip, and where."""
     low, high = np.array(box.low), np.array(box.high)
     start, end = points[:-1], points[1:]
     # The cutter reaches up from its tip without end: only what lies wholly above the box is far from it in z.
-    beside = (np.minimum(start, end)[:, :2] < high[:2] + radius).all(axis=1) & (np.maximum(start, end)[:, :2] > low[:2] - radius).all(axis=1)
-    near = beside & (np.minimum(start[:, 2], end[:, 2]) < high[2])
+    near_in_plan = (np.minimum(start, end)[:, :2] < high[:2] + radius).all(axis=1) & (np.maximum(start, end)[:, :2] > low[:2] - radius).all(axis=1)
+    near = near_in_plan & (np.minimum(start[:, 2], end[:, 2]) < high[2])
     start, end = start[near], end[near]
     if len(start) == 0:
         return 0.0, None

@@ -13,7 +13,7 @@ from .dowels import DowelSettings
 from .ground_settings import OPENINGS, FitSettings, RegionSettings
 from .keep_out import KeepOut
 from .machine import Machine
-from .other_operations import ElsewhereWork
+from .other_operations import OtherOperation
 from .roughing import RoughingSettings
 from .stock import StockSettings
 
@@ -53,7 +53,7 @@ class Request:
     fit: FitSettings = field(default_factory=FitSettings)
     dowels: DowelSettings = field(default_factory=DowelSettings)
     keep_out: tuple[KeepOut, ...] = ()
-    elsewhere: tuple[ElsewhereWork, ...] = ()
+    elsewhere: tuple[OtherOperation, ...] = ()
     cusp: float = 0.05
     start: str = "best"
     start_angle: float | None = None

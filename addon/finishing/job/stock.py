@@ -11,6 +11,7 @@ from ..core.errors import BadRequest
 from ..core.message import setting_name
 from ..core.place import place_of
 
+SIDES = ("top", "back")
 TURN_AXES = ("y", "x")
 XY_ZEROS = ("corner", "centre")
 Z_ZEROS = ("auto", "spoilboard", "stock top")
@@ -39,7 +40,7 @@ class StockSettings:
     into_spoilboard: float = 0.0
 
     def __post_init__(self) -> None:
-        for name, choices in (("turn_axis", TURN_AXES), ("xy_zero", XY_ZEROS), ("z_zero", Z_ZEROS), ("first_side", ("top", "back"))):
+        for name, choices in (("turn_axis", TURN_AXES), ("xy_zero", XY_ZEROS), ("z_zero", Z_ZEROS), ("first_side", SIDES)):
             if getattr(self, name) not in choices:
                 given = getattr(self, name)
                 raise BadRequest("Stock: {setting} must be one of {choices}, not '{given}'.", setting=setting_name(name), choices=choices, given=given)

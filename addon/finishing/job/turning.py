@@ -27,7 +27,7 @@ def zeroed_face(stock: Stock, side: str) -> str:
 def parted_by(stock: Stock, deviation: float) -> float:
     """How far in mm the two sides are off each other when the real stock is thicker than nominal by a deviation.
 
-    Nothing when both zeros touch the same face: every height is then told from there. Else they part by the whole deviation.
+    Nothing when both zeros touch the same face: every height is then measured from there. Else they part by the whole deviation.
     """
     return 0.0 if zeroed_face(stock, "top") == zeroed_face(stock, "back") else deviation
 

@@ -6,11 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.grid import Grid
-from ..core.masks import Mask
+from ..core.grid import FloatArray, Grid
+from ..core.masks import Labels, Mask
 from ..core.message import Message, word
 from ..surface.openings import Opening
-from .flats import level_parts
+from .flats import level_parts, place_on
+
+STEEPEST_AREA = 85.0
+"""Degrees; walls count as no steeper when their area is worked out from cells in plan: beyond, a cell's height is not known any more."""
 
 
 @dataclass(frozen=True)
@@ -29,23 +32,21 @@ class Suggestion:
 
 
 def suggestions_for(
-    heights: np.ndarray, slope_degrees: np.ndarray, labels: np.ndarray, openings: tuple[Opening, ...], grid: Grid, wall_limit: float
+    heights: FloatArray, slope_degrees: FloatArray, labels: Labels, openings: tuple[Opening, ...], grid: Grid, wall_limit: float
 ) -> tuple[Suggestion, ...]:
     """All suggestions for a side. heights, slope_degrees, labels: (rows, columns). wall_limit: degrees."""
     body = (heights > -np.inf) & (labels == 0)
     found = []
     for part, area, place in level_parts(body & (np.nan_to_num(slope_degrees, nan=90.0) < 90), slope_degrees, heights, grid):
         words = Message("A flat of {area:.1f} cm²: a flat cutter does it better.", area=area / 100)
-        found.append(Suggestion("flat", 0, area, place, part, words))
+        found.append(Suggestion("flat", number=0, area=area, place=place, cells=part, words=words))
     walls = body & (np.nan_to_num(slope_degrees) >= wall_limit)
     if walls.any():
-        area = float((grid.cell_area / np.cos(np.radians(np.minimum(slope_degrees[walls], 85.0)))).sum())
-        row, column = np.argwhere(walls)[int(walls.sum()) // 2]
-        place = (grid.left + grid.cell * float(column), grid.front + grid.cell * float(row), float(heights[row, column]))
+        area = float((grid.cell_area / np.cos(np.radians(np.minimum(slope_degrees[walls], STEEPEST_AREA)))).sum())
         words = Message(
             "Walls steeper than {limit:g} degrees, {area:.1f} cm²: the side of a flat cutter does them better.", limit=wall_limit, area=area / 100
         )
-        found.append(Suggestion("walls", 0, area, place, walls, words))
+        found.append(Suggestion("walls", number=0, area=area, place=place_on(walls, heights, grid), cells=walls, words=words))
     for opening in openings:
         cells = labels == opening.number
         words = Message("Opening {number}, a through hole {width:.1f} mm wide.", number=opening.number, width=opening.width)
@@ -57,5 +58,6 @@ def suggestions_for(
                 width=opening.width,
                 depth=opening.depth,
             )
-        found.append(Suggestion("opening", opening.number, float(cells.sum() * grid.cell_area), opening.place, cells, words))
+        area = float(cells.sum() * grid.cell_area)
+        found.append(Suggestion("opening", number=opening.number, area=area, place=opening.place, cells=cells, words=words))
     return tuple(found)

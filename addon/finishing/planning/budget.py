@@ -16,7 +16,7 @@ from ..core.stage_graph import Small
 from ..job.body import Body
 from ..job.cutter import Cutter
 from ..job.machine import Machine
-from ..job.other_operations import ElsewhereWork, minutes_elsewhere
+from ..job.other_operations import OtherOperation, minutes_of_others
 from ..job.wood import greatest_feed, wood_named
 from ..motion.run_time import RunTime
 from ..motion.run_time import run_time as timed
@@ -108,12 +108,12 @@ def overhead(run_time: RunTime, least_length: float, asked_feed: float) -> float
 
 
 def budget_minutes_left(
-    budget_minutes: float | None, elsewhere: tuple[ElsewhereWork, ...], side: str, machine_tool_change_minutes: float
+    budget_minutes: float | None, elsewhere: tuple[OtherOperation, ...], side: str, machine_tool_change_minutes: float
 ) -> Small[BudgetMinutes | None]:
     """What a side's budget leaves for the finishing run; None without a budget."""
     if budget_minutes is None:
         return None
-    other = minutes_elsewhere(elsewhere, side, machine_tool_change_minutes)
+    other = minutes_of_others(elsewhere, side, machine_tool_change_minutes)
     return BudgetMinutes(budget_minutes, other, budget_minutes - other)
 
 

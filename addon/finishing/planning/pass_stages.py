@@ -18,7 +18,7 @@ from ..core.stage_graph import Small, uses_all_threads
 from ..job.machine import Machine
 from ..motion.route import RouteSettings, RunLine, route_steps
 from ..motion.run_time import run_time
-from ..motion.trims import with_spare_ends
+from ..motion.trims import with_end_trims
 from ..options.grain import across_grain
 from ..passes.crest_balance import CrestMeter
 from ..passes.laying import LaidLine, PassGround, lay_passes
@@ -123,7 +123,7 @@ def run_lines(
     lines += [RunLine(points, True) for points in skip_borders]
     if not lines:
         raise too_narrow()
-    return with_spare_ends(lines, region, laid_pass_ground.metric)
+    return with_end_trims(lines, region, laid_pass_ground.metric)
 
 
 def _clipped(points: list[FloatArray], laid: tuple[LaidLine, ...], region: AxisRegion) -> list[RunLine]:
@@ -163,7 +163,7 @@ def trial_run(
         RunLine(np.column_stack([points, surface.estimate(points)]), laid_pass_lines[number].uncut_left)
         for number, points in clipped(plans, region.may_cut, SHORTEST_KEPT)
     ]
-    lines = with_spare_ends(lines, region, laid_pass_ground.metric)
+    lines = with_end_trims(lines, region, laid_pass_ground.metric)
     settings = replace(route_settings, chord_tolerance=TRIAL_CHORD)
     path = yield from route_steps(lines, estimated, surface.estimate, region.may_link, settings)
     return run_time(path, machine).total_seconds

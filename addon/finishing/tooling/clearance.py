@@ -44,7 +44,7 @@ class ToolPart:
 
 @dataclass(frozen=True)
 class Obstacles:
-    """What stands in the way, heights (rows, columns) on `grid`, -inf where nothing does.
+    """What the tool may meet, heights (rows, columns) on `grid`, -inf where nothing does.
 
     body: the finished body. rough: body and stock after roughing. standing: only the stock beyond the slot.
     """
@@ -74,7 +74,7 @@ def tool_parts(cutter: Cutter, machine: Machine) -> tuple[ToolPart, ...]:
 
 
 def contacts(path: Path, cutter: Cutter, machine: Machine, obstacles: Obstacles) -> tuple[Contact, ...]:
-    """Every part that touches something on its way, at its worst place; moves at the safe height meet nothing."""
+    """Every part that touches something along the path, at its worst place; moves at the safe height meet nothing."""
     kinds = (CUT, LINK, ENTRY, EXIT)
     low = np.concatenate([path.points[1:][np.isin(path.kind[1:], kinds)], places_along(path, kinds, STEP).points])
     found = []
@@ -107,6 +107,7 @@ def _slot_contact(low: FloatArray, cutter: Cutter, obstacles: Obstacles) -> list
 
 
 def _sampled(values: FloatArray, grid: Grid, points: FloatArray) -> FloatArray:
+    """Values (n,) at the cells that hold points (n, 2 or more)."""
     row, column = grid.nearest(points)
     return values[row, column].astype(np.float64)
 
