@@ -21,7 +21,7 @@ GERMAN_ERRORS: dict[str, str] = {
     "Machine: corners must be one of {choices}, not '{given}'.": "Maschine: Die Ecken müssen eines von {choices} sein, nicht „{given}“.",
     "Machine: {setting} must be 0 or more, not {value}.": "Maschine: {setting} muss 0 oder mehr sein, nicht {value}.",
     "The measured time makes the machine's time factor {factor:.2g}, outside {least:g} to {greatest:g}: check that it belongs to this run.":
-        "Die gemessene Zeit ergibt einen Zeitfaktor der Maschine von {factor:.2g}, außerhalb von {least:g} bis {greatest:g}: prüfen, ob sie zu diesem Lauf gehört.",
+        "Die gemessene Zeit ergibt einen Zeitfaktor von {factor:.2g}, außerhalb von {least:g} bis {greatest:g}: prüfen, ob sie zu diesem Lauf gehört.",
     "{times:g} times larger it would fit: check the unit of the file or the scene.":
         "{times:g}-mal größer würde er passen: die Einheit der Datei oder der Szene prüfen.",
     "Check the unit of the file or the scene.": "Die Einheit der Datei oder der Szene prüfen.",

@@ -11,7 +11,7 @@ from ..core.grid import FloatArray
 from ..core.masks import Mask
 from ..core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
 from ..job.machine import Machine
-from ..passes.lifting import raised
+from ..passes.lifting import lifted_lines
 from .links import heading, set_back_turn, straying, surface_link
 from .move_costs import MoveCosts
 from .running_order import as_run, running_order
@@ -85,7 +85,7 @@ def route_steps(
     runs, links = _links_between([as_run(points[visit.line], visit) for visit in visits], trims, allowed, lift_seconds, settings)
     yield LINKED
     linked = [k for k, link in enumerate(links) if link is not None]
-    exact = yield from raised([links[k] for k in linked], surface, estimate, settings.chord_tolerance, settings.radius)  # type: ignore[misc]
+    exact = yield from lifted_lines([links[k] for k in linked], surface, estimate, settings.chord_tolerance, settings.radius)  # type: ignore[misc]
     return _joined(runs, dict(zip(linked, exact, strict=True)), settings)
 
 
