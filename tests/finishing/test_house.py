@@ -19,7 +19,7 @@ ROOT = Path(__file__).parents[2]
 CODE = [*sorted((ROOT / "addon").rglob("*.py")), ROOT / "build.py"]
 FINISHING = ROOT / "addon" / "finishing"
 
-MOST_LINES, MOST_PARAMETERS = 60, 8
+MOST_LINES, MOST_PARAMETERS, MOST_POSITIONAL = 60, 8, 4
 DICTATED = {"draw_item"}
 """Functions whose parameters Blender itself dictates."""
 
@@ -50,6 +50,16 @@ def test_no_function_is_too_long() -> None:
 def test_no_function_has_too_many_parameters() -> None:
     counts = {name: len(parameters(node)) for name, node in functions() if node.name not in DICTATED}
     assert {name: count for name, count in counts.items() if count > MOST_PARAMETERS} == {}
+
+
+def test_constructors_are_called_with_keywords() -> None:
+    many = {}
+    for file in CODE:
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            name = getattr(node.func, "id", getattr(node.func, "attr", "")) if isinstance(node, ast.Call) else ""
+            if isinstance(node, ast.Call) and name[:1].isupper() and len(node.args) > MOST_POSITIONAL:
+                many[f"{file.relative_to(ROOT)}:{node.lineno} {name}"] = len(node.args)
+    assert many == {}
 
 
 def test_the_import_contract_holds(capsys: pytest.CaptureFixture[str]) -> None:
