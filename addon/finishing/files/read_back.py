@@ -20,7 +20,7 @@ from .plan_record import read_record, settings_record
 
 @dataclass(frozen=True)
 class WrittenPlan:
-    """What a file tells. path: in job mm. record: the plan's record, None when a CSV lies alone. side: "" where unknown.
+    """What a file holds. path: in job mm. record: the plan's record, None for a CSV without one. side: "" where unknown.
 
     job_from_body: (4, 4), None without a record.
     """
@@ -32,18 +32,18 @@ class WrittenPlan:
 
 
 def read_written(file: FilePath) -> WrittenPlan:
-    """Read a plan.json with the CSV it names, or a CSV with the plan.json beside it. Raises BadFile."""
-    record_file = file if file.suffix.lower() == ".json" else _record_beside(file)
+    """Read a plan.json with the CSV it names, or a CSV with the plan.json in its folder. Raises BadFile."""
+    record_file = file if file.suffix.lower() == ".json" else _record_naming(file)
     record = None if record_file is None else read_record(_bytes(record_file))
     if record is None:
         return WrittenPlan(read_csv(_bytes(file)), None, "", None)
     if "job_from_body" not in record or "digest" not in record:
-        raise BadFile(f"{file.name!r} holds settings, no plan: give the plan.json that was written with a path.")
+        raise BadFile(f"{file.name!r} holds settings, not a plan: give the plan.json that was written with a path.")
     path_file = file
     if file is record_file:
         named = [name for name in record.get("files", []) if str(name).endswith(".csv")]
         if not named:
-            raise BadFile(f"{file.name!r} names no CSV of its path.")
+            raise BadFile(f"{file.name!r} does not name the CSV of its path.")
         path_file = file.with_name(FilePath(named[0]).name)
     side = next(iter(record["job_from_body"]))
     return WrittenPlan(read_csv(_bytes(path_file)), record, side, np.array(record["job_from_body"][side], float))
@@ -55,28 +55,28 @@ def changes_since(written: WrittenPlan, body: Body, request: Request | None = No
     request: the settings now, None to compare the body alone.
     """
     if written.record is None:
-        return ("The CSV lies alone: without its plan.json nothing tells which body it was made for.",)
+        return ("The CSV has no plan.json with it: nothing says which body it was made for.",)
     found = []
     if written.record["digest"]["body"] != body_digest(body):
         found.append(f"The body {body.name!r} is not as it was when the plan was written.")
     if request is not None:
         now, then = settings_record(request), written.record["settings"]
-        different = sorted(key for key in now if _plain(now[key]) != _plain(then.get(key)))
+        different = sorted(key for key in now if _as_lists(now[key]) != _as_lists(then.get(key)))
         if different:
             found.append(f"These settings have changed: {', '.join(key.replace('_', ' ') for key in different)}.")
     return tuple(found)
 
 
-def _plain(value: Any) -> Any:
+def _as_lists(value: Any) -> Any:
     """Lists for tuples, all the way down, as JSON gives them back."""
     if isinstance(value, dict):
-        return {key: _plain(item) for key, item in value.items()}
+        return {key: _as_lists(item) for key, item in value.items()}
     if isinstance(value, (list, tuple)):
-        return [_plain(item) for item in value]
+        return [_as_lists(item) for item in value]
     return value
 
 
-def _record_beside(file: FilePath) -> FilePath | None:
+def _record_naming(file: FilePath) -> FilePath | None:
     """The plan.json in the same folder that names this CSV."""
     for candidate in sorted(file.parent.glob("*plan.json")):
         try:
