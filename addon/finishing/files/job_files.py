@@ -156,5 +156,5 @@ def _cutter_stem(plan: Plan) -> str:
 
 
 def _result_stem(plan: Plan) -> str:
-    """What the names of a plan's pictures and record begin with: a smaller cutter's plan is told from the first one by its cutter."""
+    """What the names of a plan's pictures and record begin with: the cutter's name keeps those of a smaller one apart."""
     return _side_stem(plan) if plan.request.rest is None else f"{_side_stem(plan)}-{_cutter_stem(plan)}"

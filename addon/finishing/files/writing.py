@@ -44,7 +44,7 @@ def write_all(folder: Path, files: dict[str, bytes], replace: bool = True) -> li
     temporary: list[Path] = []
     try:
         for name, content in files.items():
-            temporary.append(_written_beside(folder, name, content))
+            temporary.append(_temporary_file(folder, name, content))
         _renamed(temporary, targets)
     except OSError as error:
         raise BadFile(f"Nothing could be written to {str(folder)!r}: {error.strerror or error}.") from error
@@ -54,7 +54,7 @@ def write_all(folder: Path, files: dict[str, bytes], replace: bool = True) -> li
     return targets
 
 
-def _written_beside(folder: Path, name: str, content: bytes) -> Path:
+def _temporary_file(folder: Path, name: str, content: bytes) -> Path:
     """A temporary file in the same folder with this content, on the disk for good."""
     handle, path = tempfile.mkstemp(prefix=f".{name}.", suffix=".part", dir=folder)
     try:

@@ -28,7 +28,7 @@ ROUNDING = 1e-9
 """Relative; numbers this close count as equal, so that a tick at the very end of a range is not lost to rounding."""
 
 MOST_DECIMALS = 6
-"""Of tick labels; nothing on a map is told finer than a nanometre."""
+"""Of tick labels; a nanometre, finer than anything on a map."""
 
 END_ROOM = 0.1
 """Share of the range beside an end that has a label of its own in which no other label would have room."""

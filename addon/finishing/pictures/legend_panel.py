@@ -20,7 +20,7 @@ from .sheet import LABEL_SIZE, LEGEND_ROOM, MARGIN, NOTE_SIZE, Sheet
 HATCHED_LABEL = "left out"
 
 LINK_DASH, LIFT_DASH = (5.0, 3.0), (2.0, 5.0)
-"""Dash and gap of moves on the surface and in the air: told from each other in grey too."""
+"""Dash and gap of moves on the surface and in the air: they differ in grey too."""
 
 HATCH_SPACING, HATCH_PEN, HATCH_OPACITY = 9.0, 1.5, 0.55
 """Distance, width and strength of the slanting lines on ground that is left out."""

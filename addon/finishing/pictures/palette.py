@@ -1,4 +1,4 @@
-"""The few colours that pictures use beside the ramps of their maps."""
+"""The few colours that pictures use in addition to the ramps of their maps."""
 
 from __future__ import annotations
 

@@ -16,7 +16,7 @@ from .sheet import Words
 from .surface_pictures import MapContent, lines_picture, picture
 
 CHART_CUSPS = np.geomspace(0.01, 0.2, 60)
-"""Cusp heights of the chart in mm: from what sanding hardly notices to what no one would sand away; in equal ratios, as the lines bend."""
+"""Cusp heights of the chart in mm: from what sanding hardly notices to what no one would sand away; closest where the lines are steepest."""
 
 
 def plan_pictures(plan: Plan, maps: tuple[PlanMap, ...] = PLAN_MAPS) -> Iterator[tuple[str, bytes]]:

@@ -32,7 +32,7 @@ TITLE_LEAST, NOTE_LEAST, SMALL_LEAST = 17.0, 11.5, 10.0
 TITLE_PEN = BOLD_PEN * 0.86
 """Large letters need less of the bold pen to look as heavy."""
 FOOTER_SHARE = 0.62
-"""Of the width between the margins; the rest is left to the scale bar."""
+"""Of the width between the margins; the scale bar has the rest."""
 
 FULL_WIDTH = 1400
 LEAST_WIDTH, MAP_HEIGHT = 760, 1020
@@ -80,7 +80,7 @@ class Sheet:
 
     @property
     def map_right(self) -> int:
-        """x where the map must end, left of the legend."""
+        """x where the map must end, before the legend."""
         return self.width - MARGIN - LEGEND_ROOM
 
     @property
