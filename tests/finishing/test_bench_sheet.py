@@ -15,7 +15,7 @@ from small_jobs import HOSTILE, two_sides, with_smaller_cutter
 from addon.finishing.core.finding import Finding
 from addon.finishing.core.path import CUT, Path
 from addon.finishing.files.bench_sheet import bench_sheet
-from addon.finishing.files.side_drawing import DRAWN_TOLERANCE, MOST_DRAWN, side_drawing
+from addon.finishing.files.side_drawing import MOST_DRAWN, side_drawing
 from addon.finishing.job.cautions import CAUTIONS
 from addon.finishing.job.dowels import dowel_places, in_job
 from addon.finishing.job.other_operations import ElsewhereWork
@@ -124,9 +124,11 @@ def test_what_the_cutters_need_to_reach() -> None:
 def test_findings_are_listed_with_place_and_weight() -> None:
     top = two_sides()[0]
     plain = Finding("plain", "A & B.")
+    placed = Finding("placed", "Here.", place=(4.0, 5.0, 6.0))
     severe = Finding("severe", "Look out!", "Do this.", place=(1.25, -2.0, 3.0), must_see=True)
-    items = Page(bench_sheet((replace(top, findings=(plain, severe)),), rows_of(top))).items
+    items = Page(bench_sheet((replace(top, findings=(plain, placed, severe)),), rows_of(top))).items
     assert ("top: A & B.", False) in items
+    assert ("top: Here. At x 4.0, y 5.0, z 6.0.", False) in items
     assert ("top: Look out! Do this. At x 1.2, y -2.0, z 3.0.", True) in items
     assert Page(bench_sheet((replace(top, findings=()),), rows_of(top))).text.count("None.") == 1
 
@@ -177,14 +179,17 @@ def test_dowels_clamps_and_zero_lie_inside_the_frame() -> None:
 
 
 def test_drawn_pass_lines_stay_close_to_the_true_ones() -> None:
-    # shapely's distance, both ways: from drawn corners to the lines, and from points of the lines to what is drawn.
-    top = two_sides()[0]
-    lines = polylines(drawn(top), "#777")
-    true, paper = MultiLineString([line[:, :2] for line in top.path.lines()]), MultiLineString([LineString(line) for line in lines])
-    assert len(lines) == top.path.line_count
-    limit = DRAWN_TOLERANCE + 0.1  # coordinates are written with one decimal
+    # shapely's distance, in both directions: from drawn corners to the lines, and from points of the lines to what is drawn.
+    x = np.linspace(30.0, 80.0, 400)
+    points = np.concatenate([np.column_stack([x, y + 3 * np.sin(0.5 * x), np.full(400, 12.0)]) for y in (35.0, 45.0, 55.0)])
+    path = Path(points, np.full(1200, CUT, np.uint8), np.repeat(np.arange(1, 4, dtype=np.int32), 400), np.full(1200, 3000.0))
+    plan = replace(two_sides()[0], path=path)
+    lines = polylines(drawn(plan), "#777")
+    true, paper = MultiLineString([line[:, :2] for line in path.lines()]), MultiLineString([LineString(line) for line in lines])
+    assert len(lines) == 3 and sum(map(len, lines)) < 150
+    limit = 0.25 + 0.1  # mm; what a printed line hides, and coordinates are written with one decimal
     assert max(true.distance(Point(point)) for line in lines for point in line) <= limit
-    assert max(paper.distance(Point(point)) for line in top.path.lines() for point in line[:, :2]) <= limit
+    assert max(paper.distance(Point(point)) for line in path.lines() for point in line[:, :2]) <= limit
 
 
 def many_lines(plan: Plan, count: int) -> Plan:

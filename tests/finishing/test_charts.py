@@ -10,10 +10,10 @@ from png_reader import border_of, pixels_of, share_of
 from scipy.optimize import isotonic_regression
 
 from addon.finishing.core.errors import BadRequest
-from addon.finishing.pictures.charts import ChartLine, ChartMark, _moved_apart, chart
+from addon.finishing.pictures.charts import LABEL_ROOM, TOP_GAP, ChartLine, ChartMark, _moved_apart, chart
 from addon.finishing.pictures.palette import INK, PAPER
 from addon.finishing.pictures.ramps import LINES
-from addon.finishing.pictures.sheet import Words
+from addon.finishing.pictures.sheet import MARGIN, Words, chart_sheet
 
 CUSPS = np.linspace(0.01, 0.2, 40)
 WORDS = Words("Minutes against cusp", "note", "footer")
@@ -46,8 +46,10 @@ def test_a_straight_line_is_straight_and_ends_at_its_value() -> None:
     assert np.abs(hits[:, 0] - slope * hits[:, 1] - height).max() < 3
     long_dark = np.flatnonzero((np.abs(pixels / 255 - np.array(INK)).max(axis=-1) < 0.4).sum(axis=1) > 900)
     axis = long_dark.mean() + 0.5  # of 0 minutes
-    first, last = slope * hits[:, 1].min() + height, slope * hits[:, 1].max() + height
+    right = 1400 - MARGIN - LABEL_ROOM
+    first, last = slope * hits[:, 1].min() + height, slope * right + height
     assert len(long_dark) and (axis - last) / (axis - first) == pytest.approx(5, rel=0.05)
+    assert last == pytest.approx(chart_sheet(WORDS).map_top + TOP_GAP, abs=5)  # 25 is a round value, where the axis ends
 
 
 def test_a_cutter_that_does_not_fit_is_dashed() -> None:

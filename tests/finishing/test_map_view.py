@@ -21,8 +21,8 @@ def disc(grid: Grid) -> np.ndarray:
     return np.where(np.hypot(x, y) < 60, 20.0, -np.inf)
 
 
-def view_of(grid: Grid, heights: np.ndarray) -> MapView:
-    view = MapView.fitted(grid, heights, BOX)
+def view_of(grid: Grid, heights: np.ndarray, box: tuple[float, float, float, float] = BOX) -> MapView:
+    view = MapView.fitted(grid, heights, box)
     assert view is not None
     return view
 
@@ -50,12 +50,16 @@ def test_points_beside_the_body_are_in_view_too() -> None:
     assert body_extent(grid, disc(grid), np.array([[100.0, -90.0, 5.0]])) == pytest.approx((-60, -90, 100, 60), abs=1.1)
 
 
-@pytest.mark.parametrize("cell", [0.05, 0.15, 0.5, 2.0])
-def test_a_linear_map_is_resampled_to_itself(cell: float) -> None:
+SMALL_BOX = (10.0, 10.0, 210.0, 160.0)
+"""Some 5 pixels in a mm, so that fine cells are gathered into blocks."""
+
+
+@pytest.mark.parametrize("cell, box", [(0.03, SMALL_BOX), (0.07, SMALL_BOX), (0.15, BOX), (0.5, BOX), (2.0, BOX)])
+def test_a_linear_map_is_resampled_to_itself(cell: float, box: tuple[float, float, float, float]) -> None:
     # Means over blocks and bilinear values both give a linear function exactly.
     grid = Grid.over(np.array([0.0, 0.0]), np.array([40.0, 30.0]), cell)
     x, y = np.meshgrid(grid.x(), grid.y())
-    view = view_of(grid, np.ones(grid.shape))
+    view = view_of(grid, np.ones(grid.shape), box)
     shown, known = view.resampled(2 + 0.5 * x - 0.25 * y)
     columns, rows = np.meshgrid(np.arange(view.columns.start, view.columns.stop) + 0.5, np.arange(view.rows.start, view.rows.stop) + 0.5)
     at_x = view.left + (columns - view.columns.start) / view.scale
@@ -63,6 +67,17 @@ def test_a_linear_map_is_resampled_to_itself(cell: float) -> None:
     whole = (known > 0.999) & (at_x > 1 + cell) & (at_x < 39 - cell) & (at_y > 1 + cell) & (at_y < 29 - cell)
     assert whole.mean() > 0.5
     assert np.abs(shown - (2 + 0.5 * at_x - 0.25 * at_y))[whole].max() < 0.002
+
+
+@pytest.mark.parametrize("cell, box", [(0.03, SMALL_BOX), (0.2, SMALL_BOX), (0.5, BOX)])
+def test_a_step_stays_as_sharp_as_its_cells_or_the_pixels_allow(cell: float, box: tuple[float, float, float, float]) -> None:
+    grid = Grid.over(np.array([0.0, 0.0]), np.array([40.0, 30.0]), cell)
+    x, _ = np.meshgrid(grid.x(), grid.y())
+    view = view_of(grid, np.ones(grid.shape), box)
+    shown, _ = view.resampled(np.where(x < 20, 0.0, 1.0))
+    row = shown[shown.shape[0] // 2]
+    between = ((row > 0.02) & (row < 0.98)).sum()
+    assert between <= max(cell * view.scale, 1) + 1  # a step between two pixels touches both
 
 
 def test_values_that_are_not_there_take_no_part() -> None:
