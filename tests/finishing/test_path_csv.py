@@ -24,7 +24,7 @@ def small_path() -> Path:
 
 
 def test_the_layout_to_the_byte() -> None:
-    # design.md, outside faces: RFC 4180, CR LF, 4 decimals in mm, points counted from 1 in each line, no minus zero.
+    # RFC 4180, CR LF, 4 decimals in mm, points counted from 1 in each line, no minus zero.
     assert path_csv(small_path()) == HEAD + (
         b"1,1,lift,0.0000,0.0000,20.0000,5000\r\n"
         b"1,2,entry,0.0000,0.0000,10.0000,500\r\n"

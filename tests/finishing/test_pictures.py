@@ -98,7 +98,7 @@ def test_no_words_run_over_the_border() -> None:
     grid, _, heights, pocket = plate()
     values = np.where(np.isfinite(heights), 0.02, np.nan)
     long = "Außergewöhnlich langer Name eines Körpers, der nicht abgeschnitten werden darf " * 2 + "X" * 150
-    pixels = pixels_of(picture(MapContent(grid, heights, curvature_legend(12.5), values, pocket), Words(long, long, long)))
+    pixels = pixels_of(picture(MapContent(grid, heights, curvature_legend(12.5), values=values, hatched=pocket), Words(long, long, long)))
     assert share_of(border_of(pixels), PAPER) == 1.0
 
 
@@ -122,7 +122,7 @@ def test_empty_maps_say_so(body: bool) -> None:
 @pytest.mark.parametrize("name", ["heights", "values", "hatched"])
 def test_arrays_of_another_shape_are_refused(name: str) -> None:
     grid, _, heights, pocket = plate()
-    content = MapContent(grid, heights, cusp_legend(1), heights, pocket)
+    content = MapContent(grid, heights, cusp_legend(1), values=heights, hatched=pocket)
     with pytest.raises(BadRequest, match=name):
         picture(replace(content, **{name: np.zeros((2, 2))}), Words("S"))
 

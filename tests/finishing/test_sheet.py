@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from addon.finishing.pictures.sheet import LEGEND_ROOM, MARGIN, Words, chart_sheet, map_sheet
+from addon.finishing.pictures.sheet import LEGEND_ROOM, MARGIN, Sheet, Words, chart_sheet, map_sheet
 
 LONG = "Außergewöhnlich langer Name eines Körpers, der nicht abgeschnitten werden darf " * 2 + "X" * 150
 
@@ -27,7 +29,7 @@ def test_a_body_fills_the_room_of_its_map() -> None:
 
 
 @pytest.mark.parametrize("made", [lambda words: map_sheet(words, 400, 300), lambda words: map_sheet(words, 0, 0), chart_sheet])
-def test_more_words_make_the_sheet_higher_and_leave_the_map_its_room(made) -> None:  # type: ignore[no-untyped-def]
+def test_more_words_make_the_sheet_higher_and_leave_the_map_its_room(made: Callable[[Words], Sheet]) -> None:
     short, long = made(Words("Title", "note", "footer")), made(Words(LONG, LONG, LONG))
     assert long.height > short.height and long.map_top > short.map_top
     assert long.map_bottom - long.map_top == pytest.approx(short.map_bottom - short.map_top, abs=10)

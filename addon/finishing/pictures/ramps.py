@@ -86,7 +86,7 @@ def _table(ramp: Ramp) -> Single:
 
 
 def srgb_from_oklab(lab: NDArray[np.floating]) -> NDArray[np.float64]:
-    """sRGB (..., 3) of Oklab colours (..., 3); values outside 0..1 lie outside the screen's range."""
+    """sRGB (..., 3; IEC 61966-2-1) of Oklab colours (..., 3); values outside 0..1 lie outside the screen's range."""
     linear = (lab @ _LAB_TO_ROOTS.T) ** 3 @ _CONES_TO_LINEAR.T
     return np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * np.maximum(linear, 0.0031308) ** (1 / 2.4) - 0.055)
 
