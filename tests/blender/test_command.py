@@ -319,7 +319,7 @@ def test_smaller_cutters_a_given_stock_and_plans_side_by_side(tmp_path: Path, ca
     assert next(line for line in table if line.startswith("cutter")).split()[-1] == "10"
 
 
-@pytest.mark.parametrize(("content", "said"), [(None, "cannot be read"), ('{"schema": 1}', "holds no figures"), ("{", "no JSON")])
+@pytest.mark.parametrize(("content", "said"), [(None, "cannot be read"), ('{"schema": 1}', "holds no figures"), ("{", "not JSON")])
 def test_what_cannot_be_compared_is_one_sentence(tmp_path: Path, content: str | None, said: str, capsys: pytest.CaptureFixture) -> None:
     file = tmp_path / "plan.json"
     if content is not None:
