@@ -37,7 +37,7 @@ def test_rounded_up(value: float) -> None:
     top = legend.rounded_up(value)
     # 1, 2, 2.5, 5, 10: no two neighbours are more than a factor of two apart.
     assert value * (1 - 1e-6) <= top <= 2 * value * (1 + 1e-6)
-    assert float(f"{top:.0e}"[0]) in (1, 2, 5)
+    assert any(f"{top:.6e}".startswith(f"{digits:.6f}") for digits in (1, 2, 2.5, 5))
 
 
 def test_rounded_up_of_nothing() -> None:
