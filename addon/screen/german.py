@@ -41,6 +41,9 @@ GERMAN: dict[str, str] = {
     "Bite": "Eingriff",
     "Bite at most {depth:.1f} mm deep, chips {chip:.3f} mm ({least:g} to {greatest:g} for {wood}), bend {bend:.3f} mm":
         "Eingriff höchstens {depth:.1f} mm tief, Späne {chip:.3f} mm ({least:g} bis {greatest:g} für {wood}), Biegung {bend:.3f} mm",
+    "Blocks Ahead": "Sätze voraus",
+    "Blocks of the program that the control knows and can stop within":
+        "Sätze des Programms, die die Steuerung kennt und in denen sie anhalten kann",
     "Body Finishing": "Körper schlichten",
     "Body Lift": "Körper angehoben",
     "Body and Side": "Körper und Seite",
@@ -75,6 +78,11 @@ GERMAN: dict[str, str] = {
     "Compare": "Vergleichen",
     "Conventional": "Gegenlauf",
     "Corner of the stock, seen from above": "Ecke des Rohlings, von oben gesehen",
+    "Corner Speed": "Eckengeschwindigkeit",
+    "Corner Tolerance": "Eckentoleranz",
+    "Corners": "Ecken",
+    "Corners are passed at a speed that depends on their angle and the tolerance":
+        "Ecken werden mit einer Geschwindigkeit durchfahren, die von Winkel und Toleranz abhängt",
     "Crown": "Wölbung",
     "Curvature": "Krümmung",
     "Cusp": "Kamm",
@@ -126,6 +134,8 @@ GERMAN: dict[str, str] = {
     "Enter how long the planned run really took on this machine: later run times are estimated with it":
         "Eintragen, wie lange der geplante Lauf auf dieser Maschine wirklich gedauert hat: spätere Laufzeiten werden damit geschätzt",
     "Entry, exit, lift": "Anfahren, Ausfahren, Abheben",
+    "Every block ends at rest": "Jeder Satz endet im Stillstand",
+    "Exact Stop": "Genauhalt",
     "Export": "Ausgabe",
     "Export Finishing Paths": "Schlichtbahnen ausgeben",
     "Extract the dust and wear a mask: hardwood dust causes cancer.": "Den Staub absaugen und eine Maske tragen: Hartholzstaub erzeugt Krebs.",
@@ -202,10 +212,11 @@ GERMAN: dict[str, str] = {
     "How much longer passes may take to run along the grain, as a share of the run time":
         "Wie viel länger Bahnen brauchen dürfen, um mit der Maserung zu laufen, als Anteil der Laufzeit",
     "How much of the run time of the active body's plan has elapsed": "Wie viel der Laufzeit des Plans verstrichen ist",
+    "How the control takes the corner between two blocks of a program":
+        "Wie die Steuerung die Ecke zwischen zwei Sätzen eines Programms nimmt",
     "How tightly the body bends: hollows and crowns": "Wie eng sich der Körper biegt: Mulden und Wölbungen",
     "Inches": "Zoll",
     "Into Spoilboard": "In die Opferplatte",
-    "Junction Deviation": "Eckenabweichung",
     "Keep Pass Lines as Object": "Fräsbahnen als Objekt aufheben",
     "Keep a plan for comparing first": "Erst einen Plan zum Vergleichen aufheben",
     "Keep clamps, dowels and screws out of the path, and make a dry run above the work first.":
@@ -419,6 +430,8 @@ GERMAN: dict[str, str] = {
     "Spacing on Flat Ground": "Abstand auf ebener Fläche",
     "Speed": "Tempo",
     "Speed of moves in the air in mm/min": "Geschwindigkeit in der Luft in mm/min",
+    "Speeds, accelerations, corners and blocks ahead come from a timing test on this machine":
+        "Geschwindigkeiten, Beschleunigungen, Ecken und Sätze voraus stammen von einem Zeittest an dieser Maschine",
     "Spin-Up (s)": "Hochlauf (s)",
     "Spindle (1/min)": "Spindel (1/min)",
     "Spoilboard": "Opferplatte",
@@ -456,6 +469,8 @@ GERMAN: dict[str, str] = {
         "Die Richtung der Maserung ist bekannt: der beste Anfang versucht Bahnen mit ihr",
     "The measured run time must be above 0 minutes": "Die gemessene Laufzeit muss über 0 Minuten sein",
     "The minutes that this side may take are known": "Die Minuten, die diese Seite dauern darf, sind bekannt",
+    "The next block begins while the one before still slows down: corners are rounded within the tolerance":
+        "Der nächste Satz beginnt, während der vorige noch bremst: Ecken werden innerhalb der Toleranz gerundet",
     "The plan that was chosen among those kept": "Der Plan, der unter den aufgehobenen gewählt wurde",
     "The scene is linked from another file: its rack cannot be changed here":
         "Die Szene ist aus einer anderen Datei verknüpft: ihr Bestand kann hier nicht geändert werden",
@@ -476,6 +491,7 @@ GERMAN: dict[str, str] = {
     "Time Budget": "Zeitbudget",
     "Time Factor": "Zeitfaktor",
     "Time factor {factor:.3f}: plan again to see it": "Zeitfaktor {factor:.3f}: neu planen, um ihn zu sehen",
+    "Timing Tested": "Zeiten gemessen",
     "To Sand": "Zu schleifen",
     "To and fro, with the least motion in the air": "Hin und her, mit den kürzesten Wegen in der Luft",
     "To sand: {volume:.1f} cm³, start grit {grit}, Rz {roughness:.3f} mm":

@@ -16,10 +16,12 @@ GERMAN_ERRORS: dict[str, str] = {
         "„{body}“ misst {length:.1f} x {width:.1f} x {height:.1f} mm, mehr als die {bed_x:g} x {bed_y:g} x {travel_z:g} mm der Maschine. {hint}",
     "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm, less than the cutter's diameter of {diameter:g} mm. {hint}":
         "„{body}“ misst {length:.1f} x {width:.1f} x {height:.1f} mm, weniger als der Fräserdurchmesser von {diameter:g} mm. {hint}",
-    "10 times smaller it would fit: check the unit of the file or the scene.":
-        "Zehnmal kleiner würde er passen: die Einheit der Datei oder der Szene prüfen.",
-    "1000 times smaller it would fit: check the unit of the file or the scene.":
-        "Tausendmal kleiner würde er passen: die Einheit der Datei oder der Szene prüfen.",
+    "Machine: blocks ahead must be a whole number of at least 1, not {given}.":
+        "Maschine: Die Sätze voraus müssen eine ganze Zahl von mindestens 1 sein, nicht {given}.",
+    "Machine: corners must be one of {choices}, not '{given}'.": "Maschine: Die Ecken müssen eines von {choices} sein, nicht „{given}“.",
+    "Machine: {setting} must be 0 or more, not {value}.": "Maschine: {setting} muss 0 oder mehr sein, nicht {value}.",
+    "The measured time makes the machine's time factor {factor:.2g}, outside {least:g} to {greatest:g}: check that it belongs to this run.":
+        "Die gemessene Zeit ergibt einen Zeitfaktor von {factor:.2g}, außerhalb von {least:g} bis {greatest:g}: prüfen, ob sie zu diesem Lauf gehört.",
     "{times:g} times larger it would fit: check the unit of the file or the scene.":
         "{times:g}-mal größer würde er passen: die Einheit der Datei oder der Szene prüfen.",
     "Check the unit of the file or the scene.": "Die Einheit der Datei oder der Szene prüfen.",
@@ -104,12 +106,8 @@ GERMAN_ERRORS: dict[str, str] = {
     "The cutter must be a diameter in mm or auto, not '{given}'.": "Der Fräser muss ein Durchmesser in mm oder auto sein, nicht „{given}“.",
     "The feed must be above 0 mm/min, not {value}.": "Der Vorschub muss über 0 mm/min liegen, nicht bei {value}.",
     "The greatest bend must be above 0 mm, not {value}.": "Die größte Biegung muss über 0 mm liegen, nicht bei {value}.",
-    "The hollow is tighter than the cutter: no step leaves this cusp height.":
-        "Die Mulde ist enger als der Fräser: Kein Bahnabstand lässt diese Kammhöhe.",
     "The low corner of the keep-out box '{box}' must be below its high corner in x, y and z.":
         "Die untere Ecke des Sperrkastens „{box}“ muss in x, y und z unter seiner oberen Ecke liegen.",
-    "The measured time is {factor:.2g} times the estimated one: check that both belong to the same run.":
-        "Die gemessene Zeit ist das {factor:.2g}-Fache der geschätzten: prüfen, ob beide zum selben Lauf gehören.",
     "The rack is empty: add a cutter, or name one.": "Der Bestand ist leer: einen Fräser anlegen oder nennen.",
     "The spacing must lie above 0 and not above the cutter's diameter.":
         "Der Bahnabstand muss über 0 und darf nicht über dem Fräserdurchmesser liegen.",
@@ -135,5 +133,7 @@ GERMAN_ERRORS: dict[str, str] = {
         "Der kleinste Radius einer Krümmungslegende muss über 0 mm liegen, nicht bei {radius}.",
     "The smoothing of the maps must be 0 mm or more, not {value}.": "Die Glättung der Karten muss 0 mm oder mehr sein, nicht {value}.",
     "The {array} of the picture have the shape {shape}, the grid {grid}.": "{array} des Bilds haben die Form {shape}, das Raster {grid}.",
+    "{times:g} times smaller it would fit: check the unit of the file or the scene.":
+        "{times:g}-mal kleiner würde er passen: Einheit der Datei oder Szene prüfen.",
 }  # fmt: skip
 """Template: what is shown for it. The places are the same, in the order that German wants."""

@@ -13,7 +13,7 @@ from .panel_parts import TabPanel, results_of, split
 MACHINE_VALUES = (
     "name", "speed_x", "speed_y", "speed_z", "acceleration_x", "acceleration_y", "acceleration_z", "junction_deviation_mm", "air_feed",
     "plunge_feed", "safe_height_mm", "bed_x_mm", "bed_y_mm", "travel_z_mm", "spindle_least", "spindle_greatest", "spin_up_seconds",
-    "tool_change_minutes", "nut_diameter_mm", "nut_length_mm", "time_factor",
+    "tool_change_minutes", "nut_diameter_mm", "nut_length_mm", "time_factor", "corners", "blocks_ahead", "timing_tested",
 )  # fmt: skip
 """What a preset of a machine holds: lengths in mm, whatever the scene's unit."""
 
@@ -131,7 +131,8 @@ class FINISHING_PT_machine(TabPanel, bpy.types.Panel):
         layout = split(self.layout)
         machine = context.scene.finishing.machine
         for names in (
-            ("name",), ("speed_x", "speed_y", "speed_z"), ("acceleration_x", "acceleration_y", "acceleration_z", "junction_deviation"),
+            ("name",), ("speed_x", "speed_y", "speed_z"), ("acceleration_x", "acceleration_y", "acceleration_z"),
+            ("corners", "junction_deviation", "blocks_ahead", "timing_tested"),
             ("air_feed", "plunge_feed", "safe_height"), ("bed_x", "bed_y", "travel_z"), ("nut_diameter", "nut_length"),
             ("spindle_least", "spindle_greatest", "spin_up_seconds", "tool_change_minutes", "time_factor"),
         ):  # fmt: skip

@@ -33,7 +33,7 @@ from addon.finishing.job.body import Body, make_body  # noqa: E402
 from addon.finishing.job.cutter import Cutter  # noqa: E402
 from addon.finishing.job.machine import Machine  # noqa: E402
 from addon.finishing.job.request import Request  # noqa: E402
-from addon.finishing.passes.laying import pass_ground  # noqa: E402
+from addon.finishing.passes.pass_ground import pass_ground  # noqa: E402
 from addon.finishing.passes.starts import Start, pass_field_steps  # noqa: E402
 from addon.finishing.planning.plan import make_plan  # noqa: E402
 from addon.finishing.planning.result import Plan  # noqa: E402
@@ -156,7 +156,7 @@ def against_libraries(plan: Plan) -> dict[str, str]:
         ratios[name] = f"{their_time * share / own_time:.1f}, {difference:.1g}" if exact else f"{their_time * share / own_time:.1f}"
     ratios["height grid / ray casting"] = f"{ray_casting_seconds(plan) / timed(lambda: height_map(plan.body.triangles, grid, False))[1]:.0f}"
     ground = pass_ground(plan.tip, plan.uncut, grid, plan.region, radius, plan.request.cusp)
-    _, field = timed(lambda: finished(pass_field_steps(ground.metric, ground.share, Start("edge"))))
+    _, field = timed(lambda: finished(pass_field_steps(ground.metric, ground.planned, Start("edge"))))
     _, plain = timed(lambda: skfmm.travel_time(started(ground.inside), np.ones(ground.inside.shape), dx=float(ground.metric.grid.cell)))
     ratios["field / skfmm.travel_time"] = f"{plain / field:.2f}"
     return ratios

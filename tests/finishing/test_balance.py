@@ -15,7 +15,8 @@ from addon.finishing.core.grid import FloatArray, Grid
 from addon.finishing.core.level_lines import level_lines
 from addon.finishing.core.masks import Mask
 from addon.finishing.core.stepping import finished
-from addon.finishing.passes.crest_balance import CrestMeter, balanced_steps
+from addon.finishing.passes.crest_balance import balanced_steps
+from addon.finishing.passes.crest_meter import CrestMeter
 from addon.finishing.passes.cusp_metric import cusp_metric
 from addon.finishing.passes.starts import PassField, Start
 from addon.finishing.simulation.proof import ProvedGround

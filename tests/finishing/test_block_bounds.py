@@ -81,22 +81,30 @@ def test_a_pair_that_can_raise_the_ball_is_never_dropped(radius: float, quarter:
     shift = np.zeros(2) if quarter is None else np.array([quarter // 2, quarter % 2]) * target_size
     inner = np.stack(np.meshgrid(np.arange(size), np.arange(size), indexing="ij"), axis=-1).reshape(-1, 2)
     positions = np.stack(np.meshgrid(np.arange(target_size), np.arange(target_size), indexing="ij"), axis=-1).reshape(-1, 2)
-    kept = raising = 0
+    kept = 0
     for _ in range(300):
         target = np.array([rng.integers(around, 12 - around), rng.integers(around, 16 - around)])
         apart = rng.integers(-around, around + 1, 2)
         source = target + apart
-        known = Planes(*(np.float32([v]) for v in (rng.uniform(-8, 14), *rng.uniform(-0.5, 0.5, 2))))
-        key = (source - target) @ [across, 1] + pairs.base
-        may = bool(pairs.may_raise(above, np.array([source @ [across, 1]]), np.array([key]), known)[0])
         at, cells = (target * size + shift + positions) * CELL, source * size + inner
         room = radius**2 - ((cells * CELL)[None] - at[:, None]) ** 2 @ [1, 1]
         tips = np.where(room >= 0, heights[tuple(cells.T)] - radius + np.sqrt(np.maximum(room, 0)), -np.inf).max(axis=1)
-        raises = bool((tips > plane_cells(known, target_size)[0].ravel() + 1e-4).any())
-        assert may or not raises
-        kept, raising = kept + may, raising + raises
-    # The bound is worth something: of those kept, a good part does raise the ball.
-    assert 0 < raising < 300 and kept < 2 * raising + 30
+        if not np.isfinite(tips).any():
+            continue
+        # A plane of any slope that the ball just passes at one of the positions, or that it stays clear of.
+        level = Planes(*(np.float32([v]) for v in (0.0, *rng.uniform(-1.5, 1.5, 2))))
+        highest = float((tips - plane_cells(level, target_size)[0].ravel()).max())
+        key = np.array([apart @ [across, 1] + pairs.base])
+
+        def may(height: float, source: np.ndarray = source, level: Planes = level, key: np.ndarray = key) -> bool:
+            known = Planes(np.float32([height]), level.slope_x, level.slope_y)
+            return bool(pairs.may_raise(above, np.array([source @ [across, 1]]), key, known)[0])
+
+        assert may(highest - 1e-3)
+        kept += may(highest + 4.0)
+    # The bound is worth something: 4 mm above what they can do most pairs are dropped, though walls and rough ground run through some
+    # and planes slant far more than a ball rests.
+    assert kept < 150
 
 
 def test_blocks_in_range_are_those_that_the_ball_reaches() -> None:

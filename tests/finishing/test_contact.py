@@ -100,10 +100,11 @@ def test_overrun_limits_how_far_the_axis_passes_the_outline() -> None:
         assert beside[region.linking].max() == pytest.approx(expected, abs=1.5 * grid.cell)
 
 
-def test_reachable_ground_is_what_the_axis_can_serve() -> None:
-    # Closed form: contacts on a dome lie at rho / (rho + R) of the axis, so ground under axis positions of x < 6 ends at 6 times that.
+@pytest.mark.parametrize("axis", [0, 1])
+def test_reachable_ground_is_what_the_axis_can_serve(axis: int) -> None:
+    # Closed form: contacts on a dome lie at rho / (rho + R) of the axis, so ground under axis positions of x (or y) < 6 ends at 6 times that.
     grid, ground, tip, r = sphere(crown=True)
-    x = np.broadcast_to(grid.x(), grid.shape)
+    x = np.meshgrid(grid.x(), grid.y())[axis]
     nowhere = np.zeros(grid.shape, np.int32)
     region = AxisRegion(grid=grid, cutting=x < 6.0, linking=x < 6.0, contact_row=nowhere, contact_column=nowhere, slope_degrees=np.zeros(grid.shape))
     found = reachable_ground(ground.planned, ground.heights, region, RADIUS)

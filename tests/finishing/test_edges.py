@@ -86,6 +86,33 @@ def test_a_cell_half_way_up_a_wall_belongs_to_the_wall() -> None:
     assert not edges.along_x[:, others].any()
 
 
+def test_a_jump_on_a_slope_is_an_edge_only_if_it_stands_out() -> None:
+    # By construction: on a slope of 15 degrees one rise is steeper. More than three times as steep it is a jump, else part of the slope.
+    x, _ = plan()
+    gentle = np.tan(np.radians(15)) * CELL
+    for rise, expected in ((6.0 * gentle, True), (2.5 * 2 * gentle, False)):
+        slope = gentle if expected else 2 * gentle
+        height = slope * np.rint(x / CELL) + np.where(x > 0.1, rise - slope, 0.0)
+        assert np.degrees(np.arctan(rise / CELL)) > 50
+        along_x, along_y = inner(edges_of(height))
+        np.testing.assert_array_equal(along_x, expected & (x[:, :-1] < 0.1) & (x[:, 1:] > 0.1))
+        assert not along_y.any()
+
+
+def test_a_cell_at_the_foot_of_a_wall_that_stands_off_the_ground_belongs_to_the_wall() -> None:
+    # By construction: a wall of 4 mm whose lowest cell stands 0.2 mm above the ground: no jump by itself, but no ground either.
+    x, _ = plan()
+    column = np.argmin(np.abs(x[0]))
+    height = np.where(x > 0, 4.0, 0.0)
+    height[:, column] = 0.2
+    edges = edges_of(height)
+    assert edges.along_x[:, column].all() and edges.along_x[:, column + 1].all()
+    # On the ground's own level it is ground.
+    height[:, column] = 0.02
+    edges = edges_of(height)
+    assert not edges.along_x[:, column].any() and edges.along_x[:, column + 1].all()
+
+
 @pytest.mark.parametrize("half_width", [2, 3, 7])
 def test_cells_near_an_edge_are_scipys_dilation(half_width: int) -> None:
     # Reference library: scipy.ndimage.maximum_filter. An edge lies between cells c - 1 and c, so half a cell less to its own side.

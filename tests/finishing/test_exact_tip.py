@@ -12,9 +12,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapes import franke, graph
 
+from addon.finishing.ball.ball_on_triangle import touching_heights
 from addon.finishing.ball.exact_surface import exact_surface, lower_bounds
-from addon.finishing.ball.exact_tip import TipFinder
+from addon.finishing.ball.exact_tip import TipFinder, _groups, _raising_buckets
 from addon.finishing.ball.tip_surface import tip_surface
+from addon.finishing.ball.triangle_tree import Buckets
 from addon.finishing.core.grid import Grid
 from addon.finishing.core.stepping import finished
 from addon.finishing.surface.height_map import height_map
@@ -95,6 +97,57 @@ def test_groups_give_what_their_points_give_alone(radius: float) -> None:
     # Bounds just below the truth change nothing either, with some of them unknown.
     lower = np.where(rng.random(alone.shape) < 0.1, -np.inf, alone - 1e-4)
     np.testing.assert_array_equal(tip_heights(finder, groups, radius, lower), alone)
+
+
+@pytest.mark.parametrize("radius", [1.5, 6.0])
+@pytest.mark.parametrize("half_width", [0.0, 0.2, 0.9])
+def test_a_bucket_that_can_raise_the_ball_is_never_dropped(radius: float, half_width: float) -> None:
+    # Plain twin of the innermost bound: the ball on every triangle of one bucket alone, at every point of one group. Bounds that lie
+    # 0.001 mm below what these triangles give must keep the bucket; bounds far above must drop most.
+    triangles = graph(lambda x, y: 8 + np.sin(x / 2) + np.where(y > 6, 3.0, 0.0), np.linspace(0, 12, 25), np.linspace(0, 12, 25))
+    buckets = Buckets(triangles)
+    rng = np.random.default_rng(5)
+    kept = tried = 0
+    for number, level in enumerate(buckets.levels[:4]):
+        for bucket in range(len(level.height)):
+            own = np.arange(level.first[bucket], level.last[bucket])
+            for below in reversed(buckets.levels[:number]):
+                own = np.concatenate([np.arange(below.first[k], below.last[k]) for k in own])
+            middle = np.array([level.middle_x[bucket], level.middle_y[bucket]]) + rng.uniform(-1, 1, 2) * 0.6 * radius
+            points = middle + rng.uniform(-half_width, half_width, (4 if half_width else 1, 2))
+            pairs = np.repeat(own, len(points)), np.tile(points, (len(own), 1))
+            at_x, at_y = pairs[1][:, 0] + buckets.origin[0], pairs[1][:, 1] + buckets.origin[1]
+            one = touching_heights(buckets.corners[:, :, pairs[0]], buckets.normals[:, pairs[0]], at_x, at_y, radius, np.full(len(at_x), -1e9))
+            tips = one.reshape(len(own), -1).max(axis=0) - buckets.origin[2]
+            if not np.isfinite(tips).all():
+                continue
+            x, y = np.float32(points[None, :, 0]), np.float32(points[None, :, 1])
+            tried += 1
+            for over, expected in ((-1e-3, True), (6.0, False)):
+                # Unlike bounds at the points, so that the plane under them slants.
+                bound = np.float32(tips[None] + over) - np.float32(rng.uniform(0, 0.3, tips.shape) * (tips != tips.max()))
+                found = len(_raising_buckets(level, _groups(x, y, bound), np.array([0]), np.array([bucket]), np.float32(radius)))
+                assert found or not expected
+                kept += found and not expected
+    assert tried > 100 and kept < 0.3 * tried
+
+
+def test_the_far_end_of_a_group_is_counted_in_full() -> None:
+    # Closed form: on a plane of the rise m the tip stands R (sqrt(1 + m^2) - 1) above the plane. Level bounds just below that at the
+    # upper of two points keep the bucket over whose middle the group stands, though the ball touches it far from there.
+    radius, rise = 6.0, 0.3
+    buckets = Buckets(graph(lambda x, y: rise * x + 0 * y, np.linspace(0, 16, 33), np.linspace(0, 16, 33)))
+    level = buckets.levels[3]
+    bucket = int(np.argmax(np.minimum(level.half_x, level.half_y)))
+    assert level.half_x[bucket] > 3.5 and level.slope_x[bucket] == pytest.approx(rise, abs=1e-5)
+    x = level.middle_x[bucket] + np.float32([[-0.9, 0.9]])
+    y = level.middle_y[bucket] + np.float32([[0.0, 0.0]])
+    tip = rise * float(x[0, 1]) + radius * (np.sqrt(1 + rise**2) - 1) + (level.height[bucket] - rise * level.middle_x[bucket])
+    bound = np.full((1, 2), tip - 1e-3, np.float32)
+    which = np.array([bucket])
+    assert len(_raising_buckets(level, _groups(x, y, bound), np.array([0]), which, np.float32(radius)))
+    # The bound is sharp: a little above, and it is dropped.
+    assert not len(_raising_buckets(level, _groups(x, y, bound + np.float32(0.02)), np.array([0]), which, np.float32(radius)))
 
 
 def test_faces_that_look_down_and_nothing_at_all() -> None:

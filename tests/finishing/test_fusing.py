@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, MultiPoint
 
-from addon.finishing.files.fusing import fused
+from addon.finishing.core.fusing import fused
 
 
 def fused_plainly(points: np.ndarray, tolerance: float) -> list[int]:

@@ -114,6 +114,10 @@ def test_closed_lines_stay_closed_or_are_opened_where_they_are_not_allowed() -> 
     ((_, part),) = clipped([ring], lambda points: points[:, 0] < 5.0, 1.0)
     assert not is_closed(part)
     assert travelled(part)[-1] == pytest.approx(10 * np.radians(240), rel=2e-3)
+    # Allowed there, but not on the far side: still one part, through the point where the ring begins.
+    ((_, part),) = clipped([ring], lambda points: points[:, 0] > -5.0, 1.0)
+    assert travelled(part)[-1] == pytest.approx(10 * np.radians(240), rel=2e-3)
+    assert (np.linalg.norm(np.diff(part, axis=0), axis=1) < 0.3).all() and np.abs(part - [10, 0]).sum(axis=1).min() < 1e-9
 
 
 def test_parts_that_are_too_short_and_repeated_points_are_dropped() -> None:

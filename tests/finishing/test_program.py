@@ -17,9 +17,10 @@ from shapes import block
 from small_jobs import two_sides
 
 from addon.finishing.core.errors import BadFile
+from addon.finishing.core.fusing import FUSING_TOLERANCE
 from addon.finishing.core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
 from addon.finishing.files.plan_programs import dowel_holes_program, finishing_program, plan_dry_run, program_title
-from addon.finishing.files.programs import FUSING_TOLERANCE, comment, dowel_program, dry_run_program, outline, path_program
+from addon.finishing.files.programs import comment, dowel_program, dry_run_program, outline, path_program
 from addon.finishing.job.body import make_body
 from addon.finishing.job.cautions import CAUTIONS
 from addon.finishing.job.cutter import Cutter

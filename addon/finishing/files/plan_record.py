@@ -40,6 +40,7 @@ PLAIN_SETTINGS = (
     "direction",
     "feed",
     "budget_minutes",
+    "meet_budget",
     "cell",
     "chord_tolerance",
     "grain_angle",
@@ -155,6 +156,7 @@ def _result(plan: Plan) -> dict[str, Any]:
         "length_by_kind": {name: path.length_of(kind) for kind, name in enumerate(KINDS)},
         "least_length": plan.least_length,
         "run_minutes": run.minutes,
+        "run_minutes_range": list(run.range_minutes),
         "run_seconds_by_kind": run.seconds_by_kind,
         "run_time_uncertainty": run.uncertainty,
         "spin_up_seconds": plan.request.machine.spin_up_seconds,
@@ -169,8 +171,8 @@ def _proof(plan: Plan) -> dict[str, Any]:
         "border_cusp_percentiles": [list(pair) for pair in proof.border_percentiles],
         "worst_gouge": proof.worst_gouge,
         "worst_gouge_place": proof.worst_gouge_place,
-        "left_area": proof.left_area,
-        "left_volume": proof.left_volume,
+        "left_area": proof.uncut_area,
+        "left_volume": proof.uncut_volume,
         "samples": proof.samples,
     }
 

@@ -7,16 +7,13 @@ from collections.abc import Sequence
 import numpy as np
 
 from ..core.errors import BadFile
+from ..core.fusing import FUSING_TOLERANCE, fused
 from ..core.grid import FloatArray
 from ..core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
 from ..job.cautions import CAUTIONS
 from ..job.cutter import Cutter
 from ..job.dowels import DowelSettings
-from .fusing import fused
 from .written_unit import WrittenUnit, written_unit
-
-FUSING_TOLERANCE = 0.0003
-"""mm that fusing straight moves may leave the planned route: small beside the gouge limit of 0.002 mm."""
 
 LONGEST_COMMENT = 70
 """Characters in one comment line: with its brackets it stays below the 80 columns that small displays show. Common practice, no source."""

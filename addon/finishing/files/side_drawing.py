@@ -7,13 +7,13 @@ from html import escape
 
 import numpy as np
 
+from ..core.fusing import fused
 from ..core.grid import FloatArray
 from ..core.level_lines import level_lines
 from ..core.polyline import resampled
 from ..job.dowels import dowel_places, in_job
 from ..job.stock import corners_in_job
 from ..planning.result import Plan
-from .fusing import fused
 
 MOST_DRAWN = 45
 """Pass lines drawn of a side; more would run together on paper."""

@@ -22,7 +22,7 @@ from ..options.fit_table import largest_radius as widest
 from ..options.flats import Flat, flats_of
 from ..options.ground_costs import GroundCost, cost_of, skip_costs
 from ..options.suggestions import Suggestion, suggestions_for
-from ..passes.laying import PassGround
+from ..passes.pass_ground import PassGround
 from ..surface.curvature_maps import SurfaceMaps
 from ..surface.ground import Ground
 from ..surface.side import Side

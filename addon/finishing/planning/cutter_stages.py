@@ -19,7 +19,7 @@ from ..core.stage_graph import Small, uses_all_threads
 from ..job.cutter import Cutter
 from ..job.ground_settings import FitSettings, RegionSettings
 from ..job.request import Rest
-from ..passes.laying import VALLEY_SHARE
+from ..passes.pass_ground import VALLEY_FRACTION
 from ..simulation.proof import ProvedGround
 from ..surface.ground import Ground
 from ..surface.side import Side, side_ground
@@ -69,7 +69,7 @@ def region(tip_surface: CutterView, ground: Ground, region_wall_limit: float, re
 
 def reached_ground(tip_surface: CutterView, ground: Ground, region: AxisRegion, cusp: float) -> Mask:
     """Planned ground on which the ball can rest, without creases that no ball of this size reaches: what stays there is uncut height, no cusp."""
-    crease = tip_surface.uncut > VALLEY_SHARE * cusp
+    crease = tip_surface.uncut > VALLEY_FRACTION * cusp
     planned = ground.planned & ~grown(crease, tip_surface.grid.cell, CREASE_MARGIN) if crease.any() else ground.planned
     return reachable_ground(planned, tip_surface.left, region, tip_surface.radius)
 

@@ -20,10 +20,12 @@ from ..motion.route import RouteSettings, RunLine, route_steps
 from ..motion.run_time import run_time
 from ..motion.trims import with_end_trims
 from ..options.grain import across_grain
-from ..passes.crest_balance import CrestMeter
-from ..passes.laying import LaidLine, PassGround, lay_passes
-from ..passes.laying import pass_ground as make_pass_ground
-from ..passes.lifting import raised
+from ..passes.crest_meter import CrestMeter
+from ..passes.laid_lines import LaidLine
+from ..passes.laying import lay_passes
+from ..passes.lifting import lifted_lines
+from ..passes.pass_ground import PassGround
+from ..passes.pass_ground import pass_ground as make_pass_ground
 from ..passes.skip_borders import skip_border_lines
 from ..passes.starts import PassField, Start, pass_field_steps, starts_to_try
 from ..simulation.proof import ProvedGround
@@ -71,7 +73,7 @@ def distance_field(pass_ground: PassGround | None, single_start: Start) -> Gener
         raise nothing_left()
     if not pass_ground.inside.any():
         raise too_narrow()
-    return (yield from pass_field_steps(pass_ground.metric, pass_ground.share, single_start))
+    return (yield from pass_field_steps(pass_ground.metric, pass_ground.planned, single_start))
 
 
 def laid_field_length(laid_distance_field: PassField) -> float:
@@ -92,7 +94,7 @@ def exact_heights(pass_lines: tuple[LaidLine, ...], surface: ExactSurface, chord
     if not pass_lines:
         return []
     lines = [line.points for line in pass_lines]
-    return (yield from raised(lines, surface.exact_steps, surface.estimate, chord_tolerance, surface.radius))
+    return (yield from lifted_lines(lines, surface.exact_steps, surface.estimate, chord_tolerance, surface.radius))
 
 
 def skip_borders(
@@ -102,7 +104,7 @@ def skip_borders(
     if single_start.kind == "border" or region is unskipped_region:
         return []
     lines = skip_border_lines(unskipped_region, region)
-    return (yield from raised(lines, surface.exact_steps, surface.estimate, chord_tolerance, surface.radius))
+    return (yield from lifted_lines(lines, surface.exact_steps, surface.estimate, chord_tolerance, surface.radius))
 
 
 def run_lines(

@@ -117,7 +117,8 @@ class _Spans:
 def _spans(some: _Triangles) -> _Spans:
     """The span of every triangle on every row that it crosses.
 
-    Seen along an anticlockwise triangle's outline, edges that rise bound it on the right and edges that fall on the left.
+    Seen along an anticlockwise triangle's outline, edges that rise bound it on the right and edges that fall on the left. Level edges
+    bound it above or below, which the range of its rows has seen to.
     """
     owner, row = run_owners(some.row_count), run_ranges(some.first_row, some.row_count)
     low, high = some.first_column[owner], some.last_column[owner]
@@ -131,11 +132,6 @@ def _spans(some: _Triangles) -> _Spans:
         rising = rise[owner]
         high = np.where(rising > 0, np.minimum(high, crossing + INCLUSIVE), high)
         low = np.where(rising < 0, np.maximum(low, crossing - INCLUSIVE), low)
-        level = rising == 0
-        if level.any():
-            along = run[owner]
-            outside = level & (along * (row - some.y[:, a][owner]) < -INCLUSIVE * np.abs(along))
-            high = np.where(outside, -1.0, high)
     return _Spans(owner, row, np.ceil(low), np.floor(high))
 
 

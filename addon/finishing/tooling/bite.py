@@ -33,6 +33,9 @@ NO_DEPTH = 1e-9
 NO_BEND = 1e-12
 """mm, in place of no bend, which is much smaller than any other length, where something is divided by it."""
 
+ROUNDING = 1e-9
+"""Share of the feed; a limit that is missed by less is kept."""
+
 LEAST_FEED = 1.0
 """mm/min; a feed that is lowered becomes a whole number, and never 0."""
 
@@ -211,7 +214,7 @@ def with_allowed_feed(path: Path, bite: Bite) -> Path:
 def bite_findings(bite: Bite, settings: BiteSettings) -> list[Finding]:
     """What is to be said of the bite."""
     engagement = bite.engagement
-    over = bite.allowed < 1 - 1e-9
+    over = bite.allowed < 1 - ROUNDING
     if not over.any():
         return []
     worst = int(bite.allowed.argmin())
