@@ -131,7 +131,7 @@ def legend_bar(legend: Legend, left: float, bottom: float, width: float, height:
     triangles = np.concatenate([np.stack([k, k + 1, k + 3], axis=1), np.stack([k, k + 3, k + 2], axis=1)]).astype(np.int32)
     ticks, labels = [], []
     for tick in legend.ticks:
-        level = bottom + float(legend.place(np.array([tick.value]))[0]) * height
+        level = bottom + float(legend.position(np.array([tick.value]))[0]) * height
         ticks += [[left + width, level], [left + width * 1.3, level]]
         labels.append((tick.label, left + width * 1.6, level))
     tick_lines = np.array(ticks, np.float32).reshape(-1, 2)
