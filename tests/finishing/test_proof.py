@@ -15,7 +15,6 @@ from addon.finishing.ball.exact_tip import TipFinder
 from addon.finishing.core.grid import Grid
 from addon.finishing.core.path import CUT, ENTRY, LIFT, Path
 from addon.finishing.simulation.proof import Proof, ProvedGround, prove
-from addon.finishing.simulation.swept_ball import SweptBall
 
 VALUES = json.loads((FilePath(__file__).parents[1] / "reference_values.json").read_text())
 
@@ -239,32 +238,6 @@ def test_a_peak_is_climbed_to_wherever_the_samples_lie(monkeypatch: pytest.Monke
     assert result.samples <= 1500
     assert result.worst_cusp == pytest.approx(radius - np.sqrt(radius**2 - inradius**2), rel=0.01)
     assert result.worst_cusp_place[:2] == pytest.approx(middle, abs=0.01)
-
-
-@pytest.mark.parametrize("seed", range(6))
-def test_entry_heights_equal_a_dense_search(seed: int) -> None:
-    # Brute force: every ray against 4001 positions of the ball on every move.
-    rng = np.random.default_rng(seed)
-    radius, moves = 6.0, 60
-    start = np.column_stack([rng.uniform(0, 25, (moves, 2)), radius + rng.uniform(0, 0.4, moves)])
-    end = start + rng.normal(0, rng.choice([0.2, 2.0]), (moves, 3)) * [1, 1, 0.1]
-    end[:, 2] = np.maximum(end[:, 2], radius)
-    feet = np.column_stack([rng.uniform(-2, 27, (200, 2)), np.zeros(200)])
-    normals = rng.normal(0, 0.2, (200, 3)) + [0, 0, 1]
-    normals /= np.linalg.norm(normals, axis=1)[:, None]
-    # Tilted rays over flat ground: as if the ground were sharply crowned, nothing can be ruled out early.
-    found = SweptBall(start, end, radius, 0.7).entry_heights(feet, normals, np.full(200, 1e3))
-    expected = np.full(200, np.inf)
-    for share in np.linspace(0, 1, 4001):
-        away = (start + share * (end - start))[None] - feet[:, None]
-        up = np.einsum("rmk,rk->rm", away, normals)
-        room = radius**2 - ((away**2).sum(axis=2) - up**2)
-        expected = np.minimum(expected, np.where(room >= 0, up - np.sqrt(np.maximum(room, 0)), np.inf).min(axis=1))
-    met = np.isfinite(expected) & (expected > -5e-4)
-    assert met.sum() > 100
-    grazing = met & (expected > 0.6 * radius)  # there the height changes fast with the position
-    np.testing.assert_allclose(found[met & ~grazing], expected[met & ~grazing], atol=2e-5)
-    np.testing.assert_allclose(found[grazing], expected[grazing], atol=2e-2)
 
 
 def test_gouge_is_found_with_its_place() -> None:
