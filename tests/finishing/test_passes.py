@@ -21,6 +21,7 @@ from addon.finishing.job.body import make_body
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.request import Request
 from addon.finishing.passes.crest_meter import CrestMeter
+from addon.finishing.passes.gap_closing import doubtful_ground
 from addon.finishing.passes.laying import lay_passes
 from addon.finishing.passes.pass_ground import pass_ground
 from addon.finishing.passes.starts import Start, pass_field_steps
@@ -91,6 +92,30 @@ class FixedMeter(CrestMeter):
     def excess_steps(self, sweep, places):  # noqa: ANN001, ANN201
         yield 0.0
         return np.where(self.measures(places), self.said, 0.0)
+
+
+def test_gaps_are_looked_for_on_ridges_and_along_the_border_alone() -> None:
+    # Closed form: fronts from the sides of a rectangle meet on the bisectors of its corners and on the line between them, nowhere else.
+    grid = Grid(left=0.0, front=0.0, cell=0.25, rows=161, columns=241)
+    x, y = np.meshgrid(grid.x(), grid.y())
+    planned = (x > 2) & (x < 58) & (y > 2) & (y < 38)
+    row, column = np.indices(grid.shape, np.int32)
+    region = AxisRegion(
+        grid=grid, cutting=planned, linking=planned, contact_row=row, contact_column=column, slope_degrees=np.zeros(grid.shape, np.float32)
+    )
+    heights = flat(x, y).astype(np.float32)
+    ground = pass_ground(heights, np.zeros(grid.shape, np.float32), grid, region, RADIUS, CUSP)
+    meeting, border = doubtful_ground(finished(pass_field_steps(ground.metric, ground.planned, Start("border"))), ground)
+    coarse, spacing = ground.metric.grid, float(spacing_on_flat(RADIUS, CUSP))
+    x, y = np.meshgrid(coarse.x(), coarse.y())
+    sides = np.sort([x - 2, 58 - x, y - 2, 38 - y], axis=0)
+    on_ridge = sides[1] - sides[0]  # how much farther the second side is than the first
+    deep = (sides[0] > 2 * spacing) & ground.inside
+    assert meeting[deep & (on_ridge < 0.2)].all() and not meeting[deep & (on_ridge > 3 * spacing)].any()
+    assert border[(sides[0] > 0.5) & (sides[0] < 0.9 * spacing)].all() and not border[sides[0] > 1.3 * spacing].any()
+    # From an edge fronts meet nowhere in there.
+    meeting, _ = doubtful_ground(finished(pass_field_steps(ground.metric, ground.planned, Start("edge"))), ground)
+    assert not meeting[deep].any()
 
 
 def test_a_gap_stays_open_where_its_cusp_is_tolerable() -> None:
