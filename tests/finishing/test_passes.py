@@ -84,16 +84,6 @@ def test_smoothing_keeps_lines_from_zigzag(monkeypatch: pytest.MonkeyPatch) -> N
     assert zigzag(0.01) > 3 * smooth
 
 
-class FixedMeter(CrestMeter):
-    """Says of every place that is measured the same cusp, over the asked one."""
-
-    said = 0.5
-
-    def excess_steps(self, sweep, places):  # noqa: ANN001, ANN201
-        yield 0.0
-        return np.where(self.measures(places), self.said, 0.0)
-
-
 def test_gaps_are_looked_for_on_ridges_and_along_the_border_alone() -> None:
     # Closed form: fronts from the sides of a rectangle meet on the bisectors of its corners and on the line between them, nowhere else.
     grid = Grid(left=0.0, front=0.0, cell=0.25, rows=161, columns=241)
@@ -116,6 +106,16 @@ def test_gaps_are_looked_for_on_ridges_and_along_the_border_alone() -> None:
     # From an edge fronts meet nowhere in there.
     meeting, _ = doubtful_ground(finished(pass_field_steps(ground.metric, ground.planned, Start("edge"))), ground)
     assert not meeting[deep].any()
+
+
+class FixedMeter(CrestMeter):
+    """Says of every place that is measured the same cusp, over the asked one."""
+
+    said = 0.5
+
+    def excess_steps(self, sweep, places):  # noqa: ANN001, ANN201
+        yield 0.0
+        return np.where(self.measures(places), self.said, 0.0)
 
 
 def test_a_gap_stays_open_where_its_cusp_is_tolerable() -> None:
