@@ -74,7 +74,7 @@ FELT_SPACINGS = 1.5
 """Spacings round a slight stretch whose crests it changes: the gap itself and the two beside it."""
 
 SPACING_SAMPLES, WIDE_PERCENTILE = 50_000, 20
-"""Cells, evenly chosen, that tell how far apart lines lie, and the percentile of the field's squared gradient that stands for it: a spacing
+"""Cells, evenly chosen, that show how far apart lines lie, and the percentile of the field's squared gradient that stands for it: a spacing
 wider than most, so that the ground worked on is rather too large than too small."""
 
 OFFSETS_ACROSS = 7

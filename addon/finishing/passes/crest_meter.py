@@ -21,7 +21,7 @@ UNMEASURED_BORDER = BORDER_SPACINGS / 2
 anywhere on counted ground is looked at from both sides."""
 
 TIP_BLUR = 0.3
-"""mm; standard deviation of the blur of the tip surface whose slope tells where the ball touches."""
+"""mm; standard deviation of the blur of the tip surface whose slope shows where the ball touches: single facets and cells would move the contact."""
 
 
 class CrestMeter:
