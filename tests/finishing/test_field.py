@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import ndimage
 
 from addon.finishing.core.grid import Grid
 from addon.finishing.passes.cusp_metric import CuspMetric
