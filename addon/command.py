@@ -81,7 +81,7 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--cutter", metavar="MM|auto", help="diameter, or auto for the largest of the rack that fits")
     parser.add_argument("--cusp", type=float, metavar="MM", help="cusp height")
     parser.add_argument("--start", choices=STARTS)
-    parser.add_argument("--budget", type=float, metavar="MIN", help="time budget in minutes")
+    parser.add_argument("--budget", type=float, metavar="MIN", help="minutes for the side; without --cusp, what meets it is planned")
     parser.add_argument("--cell", type=float, metavar="MM", help="edge of a grid cell")
     parser.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a file without units means (mm)")
     parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written paths")
@@ -182,18 +182,16 @@ def _read(options: argparse.Namespace) -> int:
 def _request(body: Body, options: argparse.Namespace, record: dict) -> Request:
     """Defaults, then the settings file, then what the command line names."""
     request = with_settings(Request(body), record)
-    changes = {
-        name: value
-        for name, value in (
-            ("side", None if options.side == "both" else options.side),
-            ("cusp", options.cusp),
-            ("start", options.start),
-            ("budget_minutes", options.budget),
-            ("cell", options.cell),
-            ("smaller_cutters", options.smaller_cutters or None),
-        )
-        if value is not None
+    asked: dict[str, Any] = {
+        "side": None if options.side == "both" else options.side,
+        "cusp": options.cusp,
+        "start": options.start,
+        "budget_minutes": options.budget,
+        "meet_budget": (options.budget is not None and options.cusp is None) or None,
+        "cell": options.cell,
+        "smaller_cutters": options.smaller_cutters or None,
     }
+    changes = {name: value for name, value in asked.items() if value is not None}
     if options.cutter == "auto":
         changes["cutter"] = None
     elif options.cutter is not None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 GERMAN_FINDINGS: dict[str, str] = {
     # What the cutter cannot reach.
     "The {diameter:g} mm cutter leaves {area:.0f} mm² standing more than {tolerance:g} mm proud, {worst:.2f} mm at worst; "
+    "This is the least that is possible with these cutters: give the side more minutes, or skip ground.":
+        "Weniger ist mit diesen Fräsern nicht möglich: der Seite mehr Minuten geben oder Fläche aussparen.",
     "you tolerate {tolerated:g} mm².":
         "Der {diameter:g}-mm-Fräser lässt {area:.0f} mm² mehr als {tolerance:g} mm zu hoch stehen, schlimmstenfalls {worst:.2f} mm; "
         "geduldet sind {tolerated:g} mm².",

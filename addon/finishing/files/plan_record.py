@@ -32,8 +32,8 @@ SCHEMA = 1
 
 Record = TypeVar("Record")
 PLAIN = (
-    "side", "cusp", "start", "start_angle", "direction", "feed", "budget_minutes", "cell", "chord_tolerance", "grain_angle", "grain_share",
-    "smaller_cutters", "rest_overlap", "memory_limit_mib",
+    "side", "cusp", "start", "start_angle", "direction", "feed", "budget_minutes", "meet_budget", "cell", "chord_tolerance", "grain_angle",
+    "grain_share", "smaller_cutters", "rest_overlap", "memory_limit_mib",
 )  # fmt: skip
 PARTS: dict[str, type] = {
     "machine": Machine, "stock": StockSettings, "region": RegionSettings, "fit": FitSettings, "dowels": DowelSettings, "roughing": RoughingSettings,
