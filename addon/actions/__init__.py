@@ -39,7 +39,7 @@ def register() -> None:
 def unregister() -> None:
     """Stop what is under way, take the menu and the operators back."""
     from ..screen.menus import MENUS
-    from .planning import WORK
+    from .background import WORK
 
     WORK.end()
     WORK.wait(UNLOAD_SECONDS)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import traceback
-from collections.abc import Callable, Generator
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Generic, TypeVar, cast
 
@@ -12,7 +12,6 @@ import bpy
 from ..finishing.core.errors import FinishingError
 from ..finishing.core.message import Message, word
 from ..finishing.core.result_store import ResultStore
-from ..finishing.core.stage_runner import Progress
 from ..finishing.core.stepping import finished
 from ..finishing.job.cutter import Cutter
 from ..finishing.job.request import Request
@@ -30,50 +29,13 @@ from ..scene.request_building import scene_rack, settings_key, settings_request,
 from ..scene.results import STORE, BodyResults, object_of
 from ..scene.view_settings import view_of
 from ..screen.language import for_report, in_users_language
-from .background import Worker
+from .background import WORK, Steps
 from .conditions import BodyAction, Outcome
 
 TICK_SECONDS = 0.05
 """Time between two looks at the background work."""
 
 Result = TypeVar("Result")
-Steps = Generator[Progress, None, object]
-
-
-class Work:
-    """The work that is under way, one at a time, and how far it is. Panels read it; operators start and stop it."""
-
-    def __init__(self) -> None:
-        self.worker: Worker | None = None
-        self.title = Message("Planning")
-        self._last: Worker | None = None
-
-    @property
-    def running(self) -> bool:
-        """Whether work is under way."""
-        return self.worker is not None
-
-    def start(self, title: Message, make_steps: Callable[[], Steps]) -> Worker:
-        """Start work in a thread."""
-        self.title = title
-        self.worker = self._last = Worker(make_steps, before=self._last)
-        return self.worker
-
-    def end(self) -> None:
-        """Stop what is under way; the thread runs on to its next step, but nothing waits for it."""
-        if self.worker is not None:
-            self.worker.stop()
-            self.worker = None
-
-    def wait(self, seconds: float) -> None:
-        """Wait for the last thread, as before the code is unloaded."""
-        if self._last is not None:
-            self._last.wait(seconds)
-            self._last = None
-
-
-WORK = Work()
-"""The one piece of work of the session."""
 
 
 class _LongAction(BodyAction, Generic[Result]):
