@@ -3,20 +3,23 @@
 python build.py demo                 plan a shipped example into out/
 python build.py plan FILE [...]      plan a body (see: python build.py plan --help)
 python build.py batch FOLDER [...]   plan every body of a folder
-python build.py read FILE [...]      read a written plan again, tell what has changed since
+python build.py read FILE [...]      read a written plan again, say what has changed since
 python build.py compare FILE [...]   set written plans side by side
 python build.py test [...]           set up and run all tests that this machine can run
-python build.py check                ruff and the type checker
+python build.py check                lint, format, order of imports and types
 python build.py zip                  build and validate the extension into dist/
 python build.py bench                print ratios of time against library calls
 python build.py sizes                print how time and memory grow with body, cell and ball
 python build.py examples             make the .blend files in blend_examples anew
+python build.py lock                 renew the releases in requirements-*.txt for this Python; run it with 3.11 and with 3.13
 """
 
 from __future__ import annotations
 
 import hashlib
+import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -31,8 +34,12 @@ VENV = ROOT / ".venv"
 PYTHONS = ((3, 11), (3, 13))
 """Versions that Blender's bpy of a long-term release exists for: 4.5 and 5.2."""
 
-RUN, ALL, BENCH = ("run",), ("run", "test"), ("run", "test", "bench")
-"""Dependency groups of pyproject.toml."""
+RUN, TEST, BENCH = "run", "test", "bench"
+LOCKED = {RUN: (RUN,), TEST: (RUN, TEST), BENCH: (RUN, TEST, BENCH)}
+"""The sets of packages, from the smallest on: which dependency groups of pyproject.toml requirements-<set>.txt holds."""
+
+OLDEST = "oldest"
+"""Dependency group of the oldest Blender, which .ci/run installs alone; its bpy exists for the first of PYTHONS."""
 
 ZIP_DATE = (2026, 1, 1, 0, 0, 0)
 """The one date of all files in the zip, which otherwise would differ from build to build."""
@@ -47,10 +54,19 @@ class CannotSetUp(Exception):
 def main(arguments: list[str]) -> int:
     """Run one command; returns its exit code."""
     commands = {
-        "demo": (demo, RUN), "plan": (plan, RUN), "batch": (batch, RUN), "read": (read, RUN), "compare": (compare, RUN),
-        "test": (test, ALL), "check": (check, ALL), "zip": (make_zip, RUN), "bench": (bench, ALL),
-        "sizes": (sizes, BENCH), "examples": (examples, RUN),
-    }  # fmt: skip
+        "demo": (demo, RUN),
+        "plan": (plan, RUN),
+        "batch": (batch, RUN),
+        "read": (read, RUN),
+        "compare": (compare, RUN),
+        "test": (test, TEST),
+        "check": (check, TEST),
+        "zip": (make_zip, RUN),
+        "bench": (bench, TEST),
+        "sizes": (sizes, BENCH),
+        "examples": (examples, RUN),
+        "lock": (lock, RUN),
+    }
     if sys.version_info[:2] not in PYTHONS:
         version = ".".join(str(number) for number in sys.version_info[:2])
         print(f"build.py: this is Python {version}, but Blender's bpy needs 3.11 or 3.13: run me with one of these.", file=sys.stderr)
@@ -61,9 +77,9 @@ def main(arguments: list[str]) -> int:
     if arguments[0] not in commands:
         print(f"build.py: there is no command {arguments[0]!r}: choose one of {', '.join(commands)}.", file=sys.stderr)
         return WRONG_USE
-    command, groups = commands[arguments[0]]
+    command, packages = commands[arguments[0]]
     try:
-        return command(set_up(groups), arguments[1:])
+        return command(set_up(packages), arguments[1:])
     except CannotSetUp as error:
         print(f"build.py: {error}", file=sys.stderr)
         return FAILED
@@ -72,16 +88,16 @@ def main(arguments: list[str]) -> int:
         return INTERRUPTED
 
 
-def set_up(groups: tuple[str, ...], venv: Path = VENV) -> Path:
-    """Make or mend .venv with dependency groups of pyproject.toml; returns its Python. Raises CannotSetUp.
+def set_up(packages: str, venv: Path = VENV) -> Path:
+    """Make or mend .venv with one of the sets of LOCKED; returns its Python. Raises CannotSetUp.
 
     The stamp is taken away first and written last, so that a half-made .venv is noticed and made anew.
     """
     python = venv / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
     stamp = venv / "ready"
     if stamp.is_file() and _runs_this_python(python):
-        # Groups are listed from the fewest on: what holds more holds these too.
-        if stamp.read_text(encoding="utf-8") in {_mark(more) for more in (RUN, ALL, BENCH) if set(more) >= set(groups)}:
+        # What holds more packages holds these too.
+        if stamp.read_text(encoding="utf-8") in {_mark(more) for more, groups in LOCKED.items() if set(groups) >= set(LOCKED[packages])}:
             return python
     else:
         shutil.rmtree(venv, ignore_errors=True)
@@ -91,22 +107,21 @@ def set_up(groups: tuple[str, ...], venv: Path = VENV) -> Path:
             raise CannotSetUp("Python cannot make a virtual environment here: install its venv module (python3-venv) or free the disk.")
     stamp.unlink(missing_ok=True)
     print("build.py: installing (bpy is large, this takes a few minutes the first time) ...", file=sys.stderr)
-    words = ["-m", "pip", "install", "--quiet", "--disable-pip-version-check", *_requirements(groups)]
+    words = ["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r", str(_locked_file(packages))]
     if subprocess.run([str(python), *words], check=False).returncode:
-        raise CannotSetUp("pip could not install what pyproject.toml lists: see above, and check the network to PyPI and the disk.")
-    stamp.write_text(_mark(groups), encoding="utf-8")
+        raise CannotSetUp(f"pip could not install {_locked_file(packages).name}: see above, and check the network to PyPI and the disk.")
+    stamp.write_text(_mark(packages), encoding="utf-8")
     return python
 
 
-def _requirements(groups: tuple[str, ...]) -> list[str]:
-    """The lines of these dependency groups."""
-    listed = _toml(ROOT / "pyproject.toml")["dependency-groups"]
-    return [line for group in groups for line in listed[group]]
+def _locked_file(packages: str) -> Path:
+    """Where the releases of a set of packages stand."""
+    return ROOT / f"requirements-{packages}.txt"
 
 
-def _mark(groups: tuple[str, ...]) -> str:
-    """What the stamp of a .venv with these groups says: a digest of this Python and the requirements."""
-    return hashlib.sha256("\n".join([sys.version, *_requirements(groups)]).encode()).hexdigest()
+def _mark(packages: str) -> str:
+    """What the stamp of a .venv with these packages says: a digest of this Python and of the releases."""
+    return hashlib.sha256(f"{sys.version}\n{_locked_file(packages).read_text(encoding='utf-8')}".encode()).hexdigest()
 
 
 def _runs_this_python(python: Path) -> bool:
@@ -135,7 +150,7 @@ def batch(python: Path, arguments: list[str]) -> int:
 
 
 def read(python: Path, arguments: list[str]) -> int:
-    """Read a written plan again and tell what has changed since."""
+    """Read a written plan again and say what has changed since."""
     return _extension_command(python, "read", arguments)
 
 
@@ -162,8 +177,63 @@ def test(python: Path, arguments: list[str]) -> int:
 
 
 def check(python: Path, arguments: list[str]) -> int:
-    """Run ruff and the type checker."""
-    return max(_run([str(python), "-m", *words], cwd=ROOT) for words in (["ruff", "check", "."], ["mypy"]))
+    """Run the linter, the formatter, the contract of imports and the type checker; all of them, whatever one finds."""
+    imports = "from importlinter.cli import lint_imports_command; lint_imports_command()"
+    checks = (
+        ["-m", "ruff", "check", "."],
+        ["-m", "ruff", "format", "--check", "."],
+        ["-c", imports, "--no-logo", "--no-cache"],
+        ["-m", "mypy"],
+    )
+    return max(_run([str(python), *words], cwd=ROOT) for words in checks)
+
+
+def lock(python: Path, arguments: list[str]) -> int:
+    """Renew the releases of all packages for this Python, the newest within the ranges of pyproject.toml; those for other Pythons stay."""
+    taken: dict[str, str] = {}
+    for packages, groups in LOCKED.items():
+        found = _newest(python, groups, taken)
+        if found is None:
+            return FAILED
+        taken |= found
+        _write_locked(packages, taken)
+    if sys.version_info[:2] != PYTHONS[0]:
+        return DONE
+    found = _newest(python, (OLDEST,), {})
+    if found is None:
+        return FAILED
+    _write_locked(OLDEST, found)
+    return DONE
+
+
+def _newest(python: Path, groups: tuple[str, ...], taken: dict[str, str]) -> dict[str, str] | None:
+    """Packages and releases that pip would install for some dependency groups, where some are taken already; None when it finds none."""
+    listed = _toml(ROOT / "pyproject.toml")["dependency-groups"]
+    wanted = [line for group in groups for line in listed[group]]
+    with tempfile.TemporaryDirectory() as folder:
+        report, constraints = Path(folder) / "report.json", Path(folder) / "constraints.txt"
+        constraints.write_text("".join(f"{name}=={release}\n" for name, release in taken.items()), encoding="utf-8")
+        words = ["install", "--quiet", "--disable-pip-version-check", "--dry-run", "--ignore-installed", "--constraint", str(constraints)]
+        if _run([str(python), "-m", "pip", *words, "--report", str(report), *wanted]):
+            return None
+        installed = json.loads(report.read_text(encoding="utf-8"))["install"]
+    return {_plain_name(each["metadata"]["name"]): each["metadata"]["version"] for each in installed}
+
+
+def _plain_name(name: str) -> str:
+    """The name of a package as package indexes compare it."""
+    return re.sub(r"[-_.]+", "-", name).lower()
+
+
+def _write_locked(packages: str, releases: dict[str, str]) -> None:
+    """Write the releases for this Python into requirements-<set>.txt, beside those for others that stand there."""
+    path, own = _locked_file(packages), ".".join(str(number) for number in sys.version_info[:2])
+    kept = path.read_text(encoding="utf-8").splitlines() if path.is_file() else []
+    lines = [line for line in kept if line and not line.startswith("#") and f'"{own}"' not in line]
+    lines += [f'{name}=={release}; python_version == "{own}"' for name, release in releases.items()]
+    head = "# Made by `python build.py lock` from the ranges in pyproject.toml, once with each Python.\n"
+    path.write_text(head + "".join(f"{line}\n" for line in sorted(lines)), encoding="utf-8")
+    print(f"{path.name}: {len(releases)} packages for Python {own}")
 
 
 def bench(python: Path, arguments: list[str]) -> int:

@@ -57,10 +57,11 @@ def _parser(program: str) -> argparse.ArgumentParser:
     plan.add_argument("--object", help="name of the object in a .blend")
     _add_settings(plan)
     batch = commands.add_parser(
-        "batch", help="plan every body of a folder",
+        "batch",
+        help="plan every body of a folder",
         description="Plan every body of a folder, each into a folder of its own, and write batch.csv. Exit code 0: all planned; "
         "3: some failed or have findings that must be seen; 2: none could be planned.",
-    )  # fmt: skip
+    )
     batch.add_argument("folder", type=Path, metavar="FOLDER", help="holds .blend, .stl, .obj or .ply files")
     _add_settings(batch)
     batch.set_defaults(object=None)

@@ -134,7 +134,8 @@ def legend_bar(legend: Legend, left: float, bottom: float, width: float, height:
         level = bottom + float(legend.position(np.array([tick.value]))[0]) * height
         ticks += [[left + width, level], [left + width * 1.3, level]]
         labels.append((tick.label, left + width * 1.6, level))
-    return LegendBar(positions, colours, triangles, np.array(ticks, np.float32).reshape(-1, 2), tuple(labels))
+    tick_lines = np.array(ticks, np.float32).reshape(-1, 2)
+    return LegendBar(positions=positions, colours=colours, triangles=triangles, tick_lines=tick_lines, labels=tuple(labels))
 
 
 def _arrow(start: FloatArray, way: FloatArray, side: FloatArray, length: float, head: float) -> NDArray[np.float64]:

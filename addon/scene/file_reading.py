@@ -10,6 +10,7 @@ import bpy
 
 from ..finishing.core.errors import BadFile
 from ..finishing.job.body import Body
+from .blender_data import mesh_of, present
 from .coordinate_check import holds_no_numbers
 from .mesh_reading import read_body
 
@@ -44,11 +45,11 @@ def read_file(path: Path, object_name: str | None = None, unit: str | None = Non
         IMPORTERS[ending](str(path))
     except RuntimeError as error:
         raise BadFile("'{file}' cannot be read as {kind}: {error}.", file=path.name, kind=ending[1:].upper(), error=_one_line(error)) from error
-    meshes = [o for o in bpy.data.objects if o.type == "MESH" and len(o.data.polygons)]
+    meshes = [o for o in bpy.data.objects if o.type == "MESH" and len(mesh_of(o).polygons)]
     if not meshes:
         raise BadFile("'{file}' holds no mesh with faces.", file=path.name)
     chosen = _chosen(meshes, object_name, path)
-    bpy.context.scene.unit_settings.scale_length = UNITS[unit or "mm"] / 1000.0
+    present(bpy.context.scene).unit_settings.scale_length = UNITS[unit or "mm"] / 1000.0
     return replace(read_body(bpy.context, chosen), name=path.stem if object_name is None else chosen.name)
 
 
@@ -59,7 +60,7 @@ def _from_blend(path: Path, object_name: str | None, unit: str | None) -> Body:
         bpy.ops.wm.open_mainfile(filepath=str(path), load_ui=False)
     except RuntimeError as error:
         raise BadFile("'{file}' cannot be opened as a .blend file: {error}.", file=path.name, error=_one_line(error)) from error
-    meshes = [o for o in bpy.context.scene.objects if o.type == "MESH"]
+    meshes = [o for o in present(bpy.context.scene).objects if o.type == "MESH"]
     if not meshes:
         raise BadFile("'{file}' holds no mesh object.", file=path.name)
     return read_body(bpy.context, _chosen(meshes, object_name, path))
@@ -73,10 +74,10 @@ def _chosen(meshes: list[bpy.types.Object], object_name: str | None, path: Path)
                 return candidate
         names = tuple(f"'{o.name}'" for o in meshes[:8])
         raise BadFile("'{file}' holds no mesh object '{name}'; it has {names}.", file=path.name, name=object_name, names=names)
-    active = bpy.context.view_layer.objects.active
-    if active in meshes:
+    active = present(bpy.context.view_layer).objects.active
+    if active is not None and active in meshes:
         return active
-    return max(meshes, key=lambda o: len(o.data.polygons))
+    return max(meshes, key=lambda o: len(mesh_of(o).polygons))
 
 
 def _one_line(error: Exception) -> str:

@@ -365,9 +365,9 @@ GERMAN: dict[str, str] = {
     "Rack Preset": "Bestandsvorgabe",
     "Rack Presets": "Bestandsvorgaben",
     "Rack and Fit": "Bestand und Eignung",
-    "Radius that spacing is told for while the plan chooses the cutter": "Radius, für den der Bahnabstand gilt, solange der Plan den Fräser wählt",
+    "Radius that the spacing is meant for while the plan chooses the cutter": "Radius, für den der Bahnabstand gilt, solange der Plan den Fräser wählt",
     "Read Written Plan": "Geschriebenen Plan lesen",
-    "Read a written plan again: show its lines on the active body as an object, and tell what has changed since":
+    "Read a written plan again: show its lines on the active body as an object, and say what has changed since":
         "Einen geschriebenen Plan wieder lesen: seine Bahnen als Objekt am aktiven Körper zeigen und melden, was sich geändert hat",
     "Readout": "Anzeige",
     "Remove": "Entfernen",
@@ -393,7 +393,7 @@ GERMAN: dict[str, str] = {
     "Seconds to wait after the spindle starts": "Sekunden Wartezeit nach dem Start der Spindel",
     "Section of the stock that the pass takes": "Querschnitt, den die Bahn vom Rohling nimmt",
     "Select a body (a mesh object)": "Einen Körper (ein Mesh-Objekt) auswählen",
-    "Select the body first: the active object is no mesh": "Erst den Körper auswählen: das aktive Objekt ist kein Mesh",
+    "Select the body first: the active object is not a mesh": "Erst den Körper auswählen: das aktive Objekt ist kein Mesh",
     "Select the body first: there is no active object": "Erst den Körper auswählen: es gibt kein aktives Objekt",
     "Select the body that the plan was made for, in Object Mode": "Den Körper auswählen, für den der Plan gemacht ist, im Objektmodus",
     "Settle how this opening is treated: skipped, bridged, followed, or as all openings are":
@@ -525,7 +525,7 @@ GERMAN: dict[str, str] = {
     "What is done: roughing, details, drilling": "Was getan wird: Schruppen, Einzelheiten, Bohren",
     "What roughing leaves on the body, along the surface normal": "Was das Schruppen auf dem Körper lässt, entlang der Flächennormale",
     "What stands there: a clamp, a tab, a screw": "Was dort steht: eine Spannpratze, ein Steg, eine Schraube",
-    "What the colour of pass lines tells": "Was die Farbe der Fräsbahnen sagt",
+    "What the colour of pass lines means": "Was die Farbe der Fräsbahnen sagt",
     "What to do with pockets, holes and slots": "Was mit Taschen, Löchern und Nuten geschieht",
     "What to do with this opening": "Was mit dieser Öffnung geschieht",
     "Where X and Y are zero": "Wo X und Y null sind",

@@ -25,6 +25,7 @@ GERMAN_ERRORS: dict[str, str] = {
     "{times:g} times larger it would fit: check the unit of the file or the scene.":
         "{times:g}-mal größer würde er passen: die Einheit der Datei oder der Szene prüfen.",
     "Check the unit of the file or the scene.": "Die Einheit der Datei oder der Szene prüfen.",
+    "The mesh has another attribute named '{name}': rename it first.": "Das Mesh hat ein anderes Attribut namens „{name}“: es erst umbenennen.",
     # Files and folders.
     "'{file}' cannot be opened as a .blend file: {error}.": "„{file}“ lässt sich nicht als .blend-Datei öffnen: {error}.",
     "'{file}' cannot be read as {kind}: {error}.": "„{file}“ lässt sich nicht als {kind} lesen: {error}.",

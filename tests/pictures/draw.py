@@ -28,6 +28,7 @@ from addon.finishing.pictures.ramps import SKIP_HATCH
 from addon.finishing.planning.smaller_cutters import side_plans
 from addon.finishing.planning.survey import fit_map_steps
 from addon.overlay import drawing
+from addon.overlay.batches import coloured_lines
 from addon.overlay.layers import CUT_COLOUR, STANDING_COLOUR, BodyLayers
 from addon.overlay.render_data import LineSet, path_lines
 from addon.scene.results import BodyResults
@@ -142,22 +143,21 @@ def main() -> dict[str, object]:
         cut = hue_fits(played, np.array([[*CUT_COLOUR, 1.0]]))
         told[f"played {share:g}"] = [cut, hue_fits(played, np.array([[*STANDING_COLOUR, 1.0]]))]
     view.show_cutter = False
-    told["milliseconds per redraw at 300k pieces"] = redraw_milliseconds(layers, results, view, screen)
+    told["milliseconds per redraw at 300k pieces"] = redraw_milliseconds(results, view, screen)
     addon.unregister()
     return told
 
 
-def redraw_milliseconds(layers: BodyLayers, results: BodyResults, view: bpy.types.PropertyGroup, screen: Screen) -> float:
+def redraw_milliseconds(results: BodyResults, view: bpy.types.PropertyGroup, screen: Screen) -> float:
     """Time in Python of one redraw with everything shown and 300 000 pieces of line in cached batches; the driver's own work is left out."""
     for name in ("show_lines", "show_links", "show_lifts", "show_skip", "show_stock", "show_zero", "show_findings"):
         setattr(view, name, True)
     view.surface_map = "cusp"
+    layers = BodyLayers()
     lines = path_lines(results.plan.path, layers.lines_legend(results, view))
     times = -(-300_000 // len(lines.rows))
     many = LineSet(np.tile(lines.positions, (times, 1)), np.tile(lines.colours, (times, 1)), np.tile(lines.rows, times))
-    from addon.overlay import layers as module
-
-    layers._kept["pass lines"] = ((results.revision, view.lines_by), module._line_batch(many))
+    layers.get("pass lines", (results.revision, view.lines_by), lambda: coloured_lines(many))
     screen.picture(layers, results, view, "all")
     best = np.inf
     with screen.target.bind(), gpu.matrix.push_pop(), gpu.matrix.push_pop_projection():

@@ -150,7 +150,7 @@ def _bilinear(values: Single, rows: Single, columns: Single) -> Single:
     low_row, low_column = row.astype(np.intp), column.astype(np.intp)
     v, u = (row - low_row).astype(np.float32)[:, None], (column - low_column).astype(np.float32)
     down = padded[low_row] * (1 - v) + padded[low_row + 1] * v
-    return down[:, low_column] * (1 - u) + down[:, low_column + 1] * u  # type: ignore[return-value]
+    return np.asarray(down[:, low_column] * (1 - u) + down[:, low_column + 1] * u, np.float32)
 
 
 def shading(view: MapView, heights: FloatArray, strength: float) -> Single:

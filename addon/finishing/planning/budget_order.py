@@ -11,6 +11,8 @@ from collections.abc import Generator
 from dataclasses import dataclass, replace
 from typing import Any
 
+import numpy as np
+
 from ..core.stage_runner import Progress, StageRunner
 from ..core.stepping import between
 from ..job.cutter import Cutter
@@ -24,8 +26,12 @@ from .settling import Chosen, with_start
 AIM = 0.99
 """Share of the budget that is aimed at: half of the way between what still meets it and the whole of it."""
 
-MOST_TRIES = 5
-"""Times that the cusp height is drawn after the measured minutes. Two are usual; more stand for bodies on which turns and links count."""
+MOST_TRIES = 8
+"""Times that the cusp height is drawn after the measured minutes. Two are usual; more stand for small bodies, on which minutes go in steps with
+the number of lines, and turns and links count."""
+
+SAME_CUSP = 1e-5
+"""mm; cusp heights that differ by less are the same lines."""
 
 FINEST = 0.005
 """mm; no finer cusp height is planned, whatever time there is: it is what the chord tolerance and a machine's own steps leave anyway."""
@@ -51,14 +57,46 @@ def with_budget(request: Request, runner: StageRunner[Request]) -> Generator[Pro
     means = _first_means(request, rows, minutes)
     settled = replace(request, cutter=means.cutter, feed=means.feed, cusp=means.cusp)
     chosen: Chosen = yield from between(with_start(settled, runner), 0.2, 0.5)
+    bracket = _Bracket(minutes.left)
     for number in range(MOST_TRIES):
         low, high = (0.5 + 0.5 * (number + part) / MOST_TRIES for part in (0, 1))
         measured: Any = yield from between(runner.ask(("run_time",), chosen.request), low, high)
-        finer = _after(chosen.request, measured["run_time"].minutes, minutes)
-        if finer is None:
+        following = bracket.after(chosen.request, measured["run_time"].minutes, _coarsest(request, means.cutter.radius))
+        if following is None:
             break
-        chosen = replace(chosen, request=replace(chosen.request, cusp=finer))
-    return chosen
+        chosen = replace(chosen, request=replace(chosen.request, cusp=following))
+    return replace(chosen, request=replace(chosen.request, cusp=bracket.best))
+
+
+class _Bracket:
+    """The cusp heights that have been tried: the finest that met the budget and the coarsest that did not."""
+
+    def __init__(self, minutes: float) -> None:
+        self._minutes = minutes
+        self._met: float | None = None
+        self._missed: float | None = None
+
+    @property
+    def best(self) -> float:
+        """The finest cusp height that met the budget, else the coarsest that was tried."""
+        found = self._met if self._met is not None else self._missed
+        assert found is not None
+        return found
+
+    def after(self, request: Request, measured: float, coarsest: float) -> float | None:
+        """The cusp height to plan next after the minutes that were measured; None where the budget is met, or nothing more can be done."""
+        assert request.cutter is not None
+        if measured <= self._minutes:
+            self._met = request.cusp if self._met is None else min(self._met, request.cusp)
+        else:
+            self._missed = request.cusp if self._missed is None else max(self._missed, request.cusp)
+        if self._minutes <= 0 or (1 - BUDGET_MET) * self._minutes <= measured <= self._minutes:
+            return None
+        found = cusp_at_share(request.cusp, request.cutter.radius, AIM * self._minutes / measured)
+        wanted = min(max(FINEST, coarsest if found is None else found), coarsest)
+        if self._met is not None and self._missed is not None and not self._missed < wanted < self._met:
+            wanted = float(np.sqrt(self._missed * self._met))
+        return None if abs(wanted - request.cusp) < SAME_CUSP else wanted
 
 
 def _first_means(request: Request, rows: tuple[RackRow, ...], minutes: BudgetMinutes) -> _Means:
@@ -102,15 +140,3 @@ def _greatest_feed(request: Request, cutter: Cutter) -> float:
     machine, own = request.machine, request.feed if request.feed is not None else cutter.feed
     most = greatest_feed(wood_named(request.bite.wood), cutter.spindle_speed, cutter.flutes)
     return max(own, min(most, machine.speed_x, machine.speed_y))
-
-
-def _after(request: Request, measured: float, minutes: BudgetMinutes) -> float | None:
-    """The cusp height to plan next after the minutes that were measured; None where the budget is met, or nothing more can be done."""
-    assert request.cutter is not None
-    if minutes.left <= 0 or (1 - BUDGET_MET) * minutes.left <= measured <= minutes.left:
-        return None
-    radius = request.cutter.radius
-    found = cusp_at_share(request.cusp, radius, AIM * minutes.left / measured)
-    coarsest = _coarsest(request, radius)
-    wanted = min(max(FINEST, coarsest if found is None else found), coarsest)
-    return None if abs(wanted - request.cusp) < 1e-6 else wanted

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Generator
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..core.digests import digest
 from ..core.grid import FloatArray
@@ -18,7 +19,7 @@ from ..surface.side import Side, make_side
 from ..surface.undercut import undercut_area
 
 
-def placed_stock(stock_settings: StockSettings, body_low: FloatArray, body_high: FloatArray) -> Small[Stock]:
+def placed_stock(stock_settings: StockSettings, body_low: NDArray[np.float64], body_high: NDArray[np.float64]) -> Small[Stock]:
     """The stock box round the body, in the body's axes."""
     return resolve_stock(stock_settings, body_low, body_high)
 
@@ -43,7 +44,7 @@ def job_triangles(body_triangles: FloatArray, turned: FloatArray) -> FloatArray:
     return body_triangles @ turned[:3, :3].T + turned[:3, 3]
 
 
-def job_body(body_name: str, job_triangles: FloatArray, body_skip: Mask) -> Body:
+def job_body(body_name: str, job_triangles: NDArray[np.float64], body_skip: Mask) -> Body:
     """The body with its skip marks in job axes."""
     return Body(body_name, job_triangles, body_skip)
 

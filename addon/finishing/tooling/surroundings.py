@@ -72,7 +72,7 @@ def stock_before(given: StockGiven, surface: FloatArray, region: AxisRegion) -> 
         depth = np.full(own.shape, given.roughing.allowance, np.float32)
     else:
         depth = _depth_at_contact(surface, region, _rough(given, surface, own, wide_left))
-    return StockBefore(grid, body, rough, standing, depth)
+    return StockBefore(grid=grid, body=body, rough=rough, standing=standing, depth=depth)
 
 
 def _rough(given: StockGiven, surface: FloatArray, grid: Grid, left: FloatArray | None) -> FloatArray:
