@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -133,7 +134,8 @@ def _varied(record: Machine, unknowns: NDArray[np.float64]) -> Machine:
     accelerations = ACCELERATION_SPREAD * unknowns[1 + len(AXES) :]
     names = [f"speed_{axis}" for axis in AXES] + [f"acceleration_{axis}" for axis in AXES]
     factors = np.exp(np.concatenate([speeds, accelerations]))
-    return replace(record, **{name: float(getattr(record, name) * factor) for name, factor in zip(names, factors, strict=True)})
+    changed: dict[str, Any] = {name: float(getattr(record, name) * factor) for name, factor in zip(names, factors, strict=True)}
+    return replace(record, **changed)
 
 
 def _rounded(machine: Machine) -> Machine:
