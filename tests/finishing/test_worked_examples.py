@@ -3,16 +3,23 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from developers_guide import run_example, worked_examples
 from png_reader import pixels_of, share_of
+from shapes import block
 from small_jobs import two_sides
 
 from addon.finishing.ball.tip_surface import closing_steps, tip_surface
+from addon.finishing.core.result_store import ResultStore
+from addon.finishing.core.stage_runner import StageRunner
 from addon.finishing.core.stepping import finished
 from addon.finishing.files.job_files import PATH_FILES, JobFiles, job_files
+from addon.finishing.job.body import make_body
+from addon.finishing.job.cutter import Cutter
+from addon.finishing.job.request import Request
 from addon.finishing.pictures.plan_maps import PLAN_MAPS
 from addon.finishing.pictures.ramps import SLOPE
 
@@ -32,7 +39,30 @@ def test_every_example_runs_and_is_short(heading: str) -> None:
 
 
 def test_the_examples_are_those_that_are_promised() -> None:
-    assert {"A map", "A cutter form", "A file format"} <= set(worked_examples())
+    assert {"A stage", "A map", "A cutter form", "A file format"} <= set(worked_examples())
+
+
+# ---- a stage
+
+
+def test_a_stage_is_asked_for_like_any_other() -> None:
+    graph, store = run_example("A stage")["GRAPH"], ResultStore()
+    # Closed form: a plane of 20 degrees, all of whose ground is planned.
+    plane = make_body("plane", block(lambda x, y: 10 + np.tan(np.radians(20)) * x, 30.0, 20.0, 1.0))
+    request = Request(plane, cutter=Cutter("Round-nose 6", 6.0), cell=0.5)
+
+    def asked(changed: Request) -> tuple[float, list[str]]:
+        runner = StageRunner(graph, store)
+        value = finished(runner.ask(("steepness",), changed))["steepness"]
+        assert isinstance(value, float)
+        return value, runner.ran
+
+    value, ran = asked(request)
+    assert value == pytest.approx(20 / 60, rel=1e-3) and {"heights", "ground", "steepness"} <= set(ran)
+    assert asked(request) == (value, [])
+    assert asked(replace(request, feed=2000.0)) == (value, [])
+    steeper = replace(request, region=replace(request.region, wall_limit=40.0))
+    assert asked(steeper)[0] == pytest.approx(20 / 40, rel=1e-3)
 
 
 # ---- a map
