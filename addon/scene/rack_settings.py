@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import asdict, fields
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 import bpy
@@ -194,21 +196,28 @@ def shop_of(scene: bpy.types.Scene) -> FinishingShop:
 def _record(item: FinishingCutter | FinishingMachine, kind: type[Record]) -> Record:
     """A frozen record from properties of the same names, lengths from their mm."""
     values: dict[str, Any] = {}
-    for field in fields(kind):
-        value = getattr(item, _property_name(item, field.name))
-        values[field.name] = round(value, DECIMALS_KEPT) if isinstance(value, float) else value
+    for name, held in PROPERTIES[kind].items():
+        value = getattr(item, held)
+        values[name] = round(value, DECIMALS_KEPT) if isinstance(value, float) else value
     return kind(**values)
 
 
-def _property_name(item: FinishingCutter | FinishingMachine, name: str) -> str:
-    """Name of the property that holds a value of a record: lengths are stored in mm."""
-    return stored_name(name) if hasattr(item, stored_name(name)) else name
+def _properties(group: type[bpy.types.PropertyGroup], kind: type[Cutter] | type[Machine]) -> dict[str, str]:
+    """Field of a record: name of the property that holds its value; lengths are stored in mm."""
+    declared = group.__annotations__
+    return {field.name: stored_name(field.name) if stored_name(field.name) in declared else field.name for field in fields(kind)}
+
+
+PROPERTIES: Mapping[type[Cutter] | type[Machine], Mapping[str, str]] = MappingProxyType(
+    {Cutter: _properties(FinishingCutter, Cutter), Machine: _properties(FinishingMachine, Machine)}
+)
+"""Looked up once: panels read the whole rack at every redraw."""
 
 
 def set_record(item: FinishingCutter | FinishingMachine, values: Cutter | Machine) -> None:
     """Write a record into properties of the same names."""
-    for field in fields(values):
-        setattr(item, _property_name(item, field.name), getattr(values, field.name))
+    for name, held in PROPERTIES[type(values)].items():
+        setattr(item, held, getattr(values, name))
 
 
 def fill_rack(scene: bpy.types.Scene) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import bpy
 import numpy as np
@@ -88,8 +88,9 @@ def scene_rack(scene: bpy.types.Scene) -> tuple[Cutter, ...]:
 def settings_key(scene: bpy.types.Scene, body_object: bpy.types.Object) -> str:
     """A text that changes when a setting of the plan changes; of its own for every way in which settings contradict each other."""
     try:
-        stock = settings_of(body_object).stock_object
-        return f"{settings_request(scene, body_object)!r} {stock.name if stock is not None else ''}"
+        stock, request = settings_of(body_object).stock_object, settings_request(scene, body_object)
+        values = [getattr(request, field.name) for field in fields(request) if field.name != "body"]
+        return f"{values!r} {stock.name if stock is not None else ''}"
     except BadRequest as error:
         return f"!{error}"
 
