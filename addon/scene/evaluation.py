@@ -1,0 +1,131 @@
+"""An object as Blender shows it, with its modifiers: or a sentence why what would be read is not what the user means.
+
+Blender evaluates only what the view layer shows, hands out the plain mesh of all else without a word, and passes over a modifier that lacks
+what it needs.
+"""
+
+from __future__ import annotations
+
+import bpy
+import numpy as np
+
+from ..finishing.core.errors import BadBody
+
+NEEDED = {
+    "ARMATURE": "object",
+    "CURVE": "object",
+    "HOOK": "object",
+    "LATTICE": "object",
+    "MESH_DEFORM": "object",
+    "MESH_SEQUENCE_CACHE": "cache_file",
+    "NODES": "node_group",
+    "PARTICLE_INSTANCE": "object",
+    "SHRINKWRAP": "target",
+    "SURFACE_DEFORM": "target",
+    "VOLUME_TO_MESH": "object",
+}
+"""What a type of modifier does nothing without."""
+
+BOUND = {"MESH_DEFORM": "is_bound", "SURFACE_DEFORM": "is_bound", "LAPLACIANDEFORM": "is_bind"}
+"""Modifiers that do nothing until they are bound."""
+
+SHAPING = frozenset(("BOOLEAN", "MIRROR", "REMESH", "SCREW", "SKIN", "SOLIDIFY", "WIREFRAME"))
+"""Modifiers that always change a mesh when they work."""
+
+NAMES_SHOWN = 4
+
+
+def evaluated_body(context: bpy.types.Context, body_object: bpy.types.Object) -> bpy.types.Object:
+    """The object with its modifiers and transform as shown. Raises BadBody when it is not shown, or a modifier does not work."""
+    name = body_object.name
+    graph = context.evaluated_depsgraph_get()  # brings the view layer's list of objects up to date, too
+    _check_in_view_layer(context, body_object)
+    evaluated = body_object.evaluated_get(graph)
+    if not evaluated.is_evaluated:
+        raise BadBody(f"{name!r} is hidden, so that Blender leaves its modifiers and its place alone: show the object and its collection.")
+    shown = [modifier for modifier in body_object.modifiers if modifier.show_viewport]
+    if body_object.mode == "EDIT":
+        left_out = [modifier.name for modifier in shown if not modifier.show_in_editmode]
+        if left_out:
+            raise BadBody(f"{name!r} is in Edit Mode, which leaves out {_listed(left_out)}: go back to Object Mode.")
+    for modifier in shown:
+        fault = _fault(modifier)
+        if fault is not None:
+            raise BadBody(f"The modifier {modifier.name!r} of {name!r} {fault}, or switch it off in the viewport.")
+    if _makes_instances(graph, body_object):
+        raise BadBody(f"{name!r} makes instances, which are not part of its mesh: realize them (Realize Instances, Make Instances Real).")
+    _check_shaping(body_object, evaluated, [modifier.name for modifier in shown if modifier.type in SHAPING])
+    return evaluated
+
+
+def _check_in_view_layer(context: bpy.types.Context, body_object: bpy.types.Object) -> None:
+    """Raises BadBody for an object of another scene, or of a collection that is excluded."""
+    if body_object in context.view_layer.objects.values():
+        return
+    name = body_object.name
+    if context.scene in body_object.users_scene:
+        raise BadBody(f"{name!r} lies in a collection that the view layer excludes: tick the collection in the outliner.")
+    scenes = [scene.name for scene in body_object.users_scene]
+    if scenes:
+        raise BadBody(f"{name!r} lies in the scene {_listed(scenes)}, but {context.scene.name!r} is the current one: change to that scene.")
+    raise BadBody(f"{name!r} lies in no scene: link it to a collection.")
+
+
+def _fault(modifier: bpy.types.Modifier) -> str | None:
+    """Why a modifier cannot work, as the middle of a sentence; None when nothing is known against it."""
+    if modifier.type == "BOOLEAN":
+        which = "collection" if modifier.operand_type == "COLLECTION" else "object"
+        operand = getattr(modifier, which)
+        if operand is None:
+            return f"has no {which} to work with: choose one"
+        if which == "collection" and not any(item.type == "MESH" for item in operand.all_objects):
+            return f"works with the collection {operand.name!r}, which holds no mesh: choose another"
+    needed = NEEDED.get(modifier.type)
+    if needed is not None and getattr(modifier, needed) is None:
+        return f"has no {needed.replace('_', ' ')} to work with: choose one"
+    if modifier.type == "ARRAY" and modifier.fit_type == "FIT_CURVE" and modifier.curve is None:
+        return "has no curve to fit: choose one"
+    if modifier.type == "ARRAY" and modifier.use_object_offset and modifier.offset_object is None:
+        return "has no object for its offset: choose one"
+    bound = BOUND.get(modifier.type)
+    if bound is not None and not getattr(modifier, bound):
+        return "is not bound: bind it"
+    # From Blender 4.3 on geometry nodes tell what went wrong.
+    errors = [warning.message for warning in getattr(modifier, "node_warnings", ()) if warning.type == "ERROR"]
+    return f"reports {errors[0]!r}: mend its nodes" if errors else None
+
+
+def _makes_instances(graph: bpy.types.Depsgraph, body_object: bpy.types.Object) -> bool:
+    """Whether geometry nodes, a particle system or instancing put instances beside the object's own mesh."""
+    may = body_object.instance_type != "NONE" or any(modifier.type in ("NODES", "PARTICLE_SYSTEM") for modifier in body_object.modifiers)
+    if not may:  # the look through all instances of the scene takes time
+        return False
+    return any(item.is_instance and item.parent is not None and item.parent.original == body_object for item in graph.object_instances)
+
+
+def _check_shaping(body_object: bpy.types.Object, evaluated: bpy.types.Object, names: list[str]) -> None:
+    """Raises BadBody when there are modifiers that should change the mesh, and it is as it was."""
+    if not names or body_object.type != "MESH" or body_object.mode == "EDIT":
+        return
+    if same_mesh(body_object.data, evaluated.data):
+        raise BadBody(f"{body_object.name!r} is the same without {_listed(names)}: mend the modifier, or switch it off in the viewport.")
+
+
+def same_mesh(one: bpy.types.Mesh, other: bpy.types.Mesh) -> bool:
+    """Whether two meshes have as many faces, and the same points in the same order."""
+    if len(one.vertices) != len(other.vertices) or len(one.polygons) != len(other.polygons):
+        return False
+    return bool((points_of(one) == points_of(other)).all())
+
+
+def points_of(mesh: bpy.types.Mesh) -> np.ndarray:
+    """Points of a mesh, flat, (3 * points,) float32."""
+    points = np.empty(3 * len(mesh.vertices), np.float32)
+    mesh.vertices.foreach_get("co", points)
+    return points
+
+
+def _listed(names: list[str]) -> str:
+    """Some names in quotes."""
+    shown = ", ".join(repr(name) for name in names[:NAMES_SHOWN])
+    return shown if len(names) <= NAMES_SHOWN else f"{shown} and {len(names) - NAMES_SHOWN} more"
