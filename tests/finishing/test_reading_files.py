@@ -14,7 +14,7 @@ from mesh_files import FACES, TETRAHEDRON, TRIANGLES, binary_ply, binary_stl, ob
 from addon.finishing.core.errors import BadBody, BadFile
 from addon.finishing.reading.faults import SeveralObjects
 from addon.finishing.reading.mesh_file import read_mesh_body, read_parts
-from addon.finishing.reading.part import MeshPart, chosen_part
+from addon.finishing.reading.part import MeshPart, chosen_part, distinct
 from addon.finishing.reading.precision import coarse_step
 
 CONTENTS = {
@@ -101,6 +101,12 @@ def test_the_only_part_is_called_by_its_name_its_file_or_all(tmp_path: Path) -> 
 def test_a_part_that_is_called_all_is_that_part() -> None:
     parts = [MeshPart("all", TRIANGLES[:1]), MeshPart("rest", TRIANGLES[1:])]
     assert len(chosen_part(parts, "all", "a.obj").triangles) == 1
+
+
+def test_parts_of_one_name_get_numbers() -> None:
+    assert distinct(["a", "b", "a", "a (2)", "a", "b"]) == ["a", "b", "a (3)", "a (2)", "a (4)", "b (2)"]
+    names = distinct(["a"] * 5000)
+    assert len(set(names)) == 5000 and names[-1] == "a (5000)"
 
 
 def test_a_hundred_parts_are_not_all_listed() -> None:

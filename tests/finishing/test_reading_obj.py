@@ -7,7 +7,7 @@ import pytest
 from mesh_files import FACES, NO_NUMBERS, ODD_NUMBERS, TETRAHEDRON, TRIANGLES, obj, obj_faces, obj_points
 
 from addon.finishing.core.errors import BadFile
-from addon.finishing.reading.obj import read_obj
+from addon.finishing.reading.obj import RUN_BYTES, read_obj
 from addon.finishing.reading.obj_faces import FaceLines, _columns
 from addon.finishing.reading.part import MeshPart
 
@@ -282,7 +282,17 @@ def test_fast_and_slow_reading_of_corners_agree() -> None:
     for form in ("{0}", "{0}/{1}", "{0}//{2}", "{0}/{1}/{2}"):
         rows = [[form.format(v, v + 1, v + 2).encode() for v in row] for row in rng.integers(1, 50, (40, 3))]
         quick = _columns([word for row in rows for word in row])
-        slow = FaceLines("a")._slow_columns([(number, b"") for number in range(40)], rows)
+        slow = FaceLines("a")._slow_columns([(number, b"") for number in range(40)], rows, 3)
         assert quick is not None
         for column, own in zip(quick, slow, strict=True):
             np.testing.assert_array_equal(np.zeros(len(own)) if column is None else column, own)
+
+
+def test_lines_longer_than_any_face_are_refused() -> None:
+    assert f"line 1: is longer than {RUN_BYTES} bytes" in refused("f " + "1 " * RUN_BYTES)
+
+
+def test_blank_lines_and_continuations_without_end() -> None:
+    blank = "\n" * (RUN_BYTES + 10)
+    np.testing.assert_array_equal(read(POINTS + blank + obj_faces()), TRIANGLES)
+    np.testing.assert_array_equal(read(obj().replace("f 1 ", "f \\\n" + " \\\n" * 100_000 + " 1 ")), TRIANGLES)

@@ -10,6 +10,8 @@ from mesh_files import FACES, NO_NUMBERS, ODD_NUMBERS, TETRAHEDRON, TRIANGLES, b
 
 from addon.finishing.core.errors import BadFile
 from addon.finishing.reading.ply import read_ply
+from addon.finishing.reading.ply_header import LONGEST_HEAD, MOST_STATEMENTS
+from addon.finishing.reading.ply_text import RUN_BYTES
 
 TEXT = text_ply()
 HEAD = ply_head()
@@ -332,3 +334,19 @@ def test_long_text_is_read_in_runs_with_the_right_lines() -> None:
     lines[9 + 69_999] = "1 2 3"
     lines[-1] = "3 0 1 70000"
     assert f"line {len(lines) + 2}: a face names point 70000" in refused("\n".join(lines))
+
+
+def test_blank_lines_without_end_are_passed_over() -> None:
+    blank = "\n" * (RUN_BYTES + 10)
+    np.testing.assert_array_equal(read(HEAD + blank + ROWS + blank), TRIANGLES)
+    assert f"line {10 + len(blank)}: the row has 2 words" in refused(HEAD + blank + "1 2\n" + ROWS)
+
+
+def test_lines_longer_than_any_face_are_refused() -> None:
+    assert f"line 11: is longer than {RUN_BYTES} bytes" in refused(changed(11, "1 " * RUN_BYTES))
+
+
+def test_heads_that_go_on_and_on_are_refused() -> None:
+    many = "".join(f"property float p{number}\n" for number in range(MOST_STATEMENTS))
+    assert f"line {MOST_STATEMENTS + 2}: the head names more than {MOST_STATEMENTS}" in refused(TEXT.replace("element face", many + "element face"))
+    assert "has a head without 'end_header'" in refused(TEXT.replace("element face", "comment a\n" * LONGEST_HEAD + "element face"))

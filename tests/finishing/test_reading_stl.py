@@ -8,6 +8,7 @@ from mesh_files import NO_NUMBERS, ODD_NUMBERS, TRIANGLES, binary_stl, facet, te
 
 from addon.finishing.core.errors import BadFile
 from addon.finishing.reading.stl import read_stl
+from addon.finishing.reading.stl_text import RUN_BYTES
 
 TEXT = text_stl()
 LINES = TEXT.splitlines()
@@ -239,3 +240,9 @@ def test_long_text_is_read_in_runs_with_the_right_lines() -> None:
     number = 2 + 7 * 39_990 + 3
     lines[number - 1] = "vertex 1 x 3"
     assert f"line {number}: 'x' is not a number" in refused("\n".join(lines))
+
+
+def test_blank_lines_and_words_without_end() -> None:
+    blank = "\n" * (RUN_BYTES + 10)
+    np.testing.assert_array_equal(read(TEXT.replace("endfacet\n", "endfacet\n" + blank, 2)), TRIANGLES)
+    assert "line 2: 'x' stands where 'facet' was expected" in refused("solid\n" + "x " * RUN_BYTES + "\nendsolid\n")

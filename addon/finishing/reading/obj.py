@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .faults import CUT_SHORT, EXPORT_AGAIN, bad_file, bad_line, shown
-from .obj_faces import FaceLines, Totals
+from .obj_faces import Counts, FaceLines
 from .obj_groups import DEFAULT, parts_of
 from .obj_wholeness import check_whole
 from .part import MeshPart
@@ -46,7 +46,7 @@ def read_obj(content: bytes, file: str) -> list[MeshPart]:
     """The objects of an OBJ file, or its groups where it has no objects and they do not touch. Raises BadFile."""
     reader = _Reader(file)
     text = plain_text(content, file)
-    for lines in _runs_of_lines(_joined_lines(text, file)):
+    for lines in _runs_of_lines(_joined_lines(text, file), file):
         reader.take(lines)
     return reader.parts(line_ended=text.endswith(b"\n"))
 
@@ -57,18 +57,34 @@ class _Reader:
     def __init__(self, file: str) -> None:
         self.file = file
         self._points: list[NDArray[np.float64]] = []
-        self._totals = Totals(0, 0, 0)
+        self._counts = Counts()
         self._faces = FaceLines(file)
         self._object: str | None = None
         self._group = DEFAULT
 
     def take(self, lines: list[Line]) -> None:
-        """Read a run of lines that are neither blank nor a comment. Raises BadFile."""
-        for kind, run in groupby(lines, _kind):
-            if kind == "points":
-                self._take_points(list(run))
-            elif kind == "faces":
-                self._faces.take(list(run), self._totals, (self._object, self._group))
+        """Read a run of lines that are neither blank nor a comment. Raises BadFile.
+
+        Points, texture points and normals of the run come first, whatever stands among them: a face that counts back goes by its line.
+        """
+        by_keyword: dict[bytes, list[Line]] = {}
+        others: list[Line] = []
+        for pair in lines:
+            keyword = pair[1].split(None, 1)[0]
+            if keyword in WIDTHS:
+                by_keyword.setdefault(keyword, []).append(pair)
+            elif keyword not in LEFT_ALONE:
+                others.append(pair)
+        for keyword, own in by_keyword.items():
+            values = _rows(own, keyword, self.file)
+            if keyword == POINT:
+                self._points.append(values[:, :3])
+        self._counts.begin_run(*([number for number, _line in by_keyword.get(keyword, ())] for keyword in (POINT, TEXTURE, NORMAL)))
+        for kind, run in groupby(others, _kind):
+            if kind == "faces":
+                self._faces.take(list(run), self._counts, (self._object, self._group))
+            elif kind == "marks":
+                self._faces.take_marks(list(run), self._counts)
             else:
                 for number, line in run:
                     self._take_other(number, line)
@@ -78,9 +94,10 @@ class _Reader:
 
         Raises BadFile when it has no faces, or faces with points that are not there, or seems cut short.
         """
+        totals = self._counts.totals()
         if not self._faces.count:
-            raise bad_file(self.file, f"holds {self._totals.points} points but no faces: export a mesh with a surface")
-        faces = self._faces.resolved(self._totals)
+            raise bad_file(self.file, f"holds {totals[0]} points but no faces: export a mesh with a surface")
+        faces = self._faces.resolved(totals)
         points = np.concatenate(self._points)
 
         def fault(face: int, what: str) -> Exception:
@@ -90,43 +107,26 @@ class _Reader:
         check_whole(self.file, points, triangles, self._faces.marked, line_ended)
         return parts_of(points, triangles, faces.owners[owner], self._faces.owner_names)
 
-    def _take_points(self, run: list[Line]) -> None:
-        """Points, texture points and normals in any order: between them it does not matter."""
-        by_keyword: dict[bytes, list[Line]] = {}
-        for number, line in run:
-            by_keyword.setdefault(line.split(None, 1)[0], []).append((number, line))
-        for keyword, own in by_keyword.items():
-            values = _rows(own, keyword, self.file)
-            if keyword == POINT:
-                self._points.append(values[:, :3])
-                self._totals = self._totals.more(points=len(own))
-            elif keyword == TEXTURE:
-                self._totals = self._totals.more(textures=len(own))
-            elif keyword == NORMAL:
-                self._totals = self._totals.more(normals=len(own))
-
     def _take_other(self, number: int, line: bytes) -> None:
         """A line that is neither a point nor a face."""
         words = line.split(None, 1)
-        name = words[1].strip().decode("utf-8", "backslashreplace") if len(words) > 1 else ""
+        rest = words[1].strip() if len(words) > 1 else b""
         if words[0] == b"o":
-            self._object = name or DEFAULT
+            self._object = rest.decode("utf-8", "backslashreplace") or DEFAULT
         elif words[0] == b"g":
-            self._group = name or DEFAULT
-        elif words[0] in MARKS:
-            self._faces.take_marks(number, words[1] if len(words) > 1 else b"", self._totals)
+            self._group = rest.decode("utf-8", "backslashreplace") or DEFAULT
         elif words[0] in FREE_FORM:
             raise bad_line(self.file, number, f"{shown(words[0])} belongs to a free-form curve or surface: export a mesh")
         elif words[0] in CALLS:
             raise bad_line(self.file, number, f"{shown(words[0])} calls in another file: export the mesh into one file")
-        elif words[0] not in LEFT_ALONE:
+        else:
             raise bad_line(self.file, number, f"{shown(words[0])} is not a statement of an OBJ file: {EXPORT_AGAIN}")
 
 
 def _kind(line: Line) -> str:
-    """What a line is read as."""
+    """What a line that holds no point is read as."""
     keyword = line[1].split(None, 1)[0]
-    return "points" if keyword in WIDTHS else "faces" if keyword in FACE else "other"
+    return "faces" if keyword in FACE else "marks" if keyword in MARKS else "other"
 
 
 def _rows(lines: list[Line], keyword: bytes, file: str) -> NDArray[np.float64]:
@@ -157,12 +157,13 @@ def _row(number: int, line: bytes, keyword: bytes, file: str) -> list[float]:
     return [*(float(word) for word in words), 0.0, 0.0][:3]
 
 
-def _runs_of_lines(text: bytes) -> Iterator[list[Line]]:
-    """The lines that are neither blank nor a comment, with their numbers, some megabytes at a time."""
+def _runs_of_lines(text: bytes, file: str) -> Iterator[list[Line]]:
+    """The lines that are neither blank nor a comment, with their numbers, some megabytes at a time. Raises BadFile for a longer line."""
     place, number = 0, 1
     while place < len(text):
-        end = text.find(b"\n", place + RUN_BYTES)
-        end = len(text) if end < 0 else end
+        end = text.rfind(b"\n", place, place + RUN_BYTES) if len(text) - place > RUN_BYTES else len(text)
+        if end < 0:
+            raise bad_line(file, number, f"is longer than {RUN_BYTES} bytes: {EXPORT_AGAIN}")
         lines = text[place:end].split(b"\n")
         yield [pair for pair in enumerate(map(bytes.strip, lines), number) if pair[1] and pair[1][:1] != b"#"]
         place, number = end + 1, number + len(lines)
@@ -179,13 +180,12 @@ def _joined_lines(text: bytes, file: str) -> bytes:
     done: list[bytes] = []
     held: list[bytes] = []
     for number, line in enumerate(text.split(b"\n"), 1):
-        begins = b"".join(held)
-        if held and line and not (begins[-1:].isspace() or line[:1].isspace()):
+        if held and line and not (held[-1][-1:].isspace() or line[:1].isspace()):
             raise bad_line(file, number - 1, f"the backslash at its end joins two words of which nobody knows whether they are one: {EXPORT_AGAIN}")
-        if line.endswith(b"\\") and b"#" not in begins + line:
-            held.append(line[:-1])
+        if line.endswith(b"\\") and b"#" not in line:
+            held.append(line[:-1] or b" ")
             continue
-        done.append(begins + line)
+        done.append(b"".join([*held, line]))
         done += [b""] * len(held)
         held = []
     if held:

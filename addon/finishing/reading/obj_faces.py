@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,18 +13,29 @@ from .text import whole_number_fault, whole_numbers, words_before_comment
 Owner = tuple[str | None, str]
 """Object (None before the first one is named) and group of a face."""
 
+Line = tuple[int, bytes]
+"""A line with its number."""
 
-@dataclass(frozen=True)
-class Totals:
-    """How many points, texture points and normals there are."""
 
-    points: int
-    textures: int
-    normals: int
+class Counts:
+    """How many points, texture points and normals there are in the file, and how many there were at each line of the run being read."""
 
-    def more(self, points: int = 0, textures: int = 0, normals: int = 0) -> Totals:
-        """The totals after some more."""
-        return replace(self, points=self.points + points, textures=self.textures + textures, normals=self.normals + normals)
+    def __init__(self) -> None:
+        self._before = np.zeros(3, np.int64)
+        self._lines: tuple[NDArray[np.int64], ...] = tuple(np.zeros(0, np.int64) for _kind in range(3))
+
+    def begin_run(self, points: list[int], textures: list[int], normals: list[int]) -> None:
+        """Go on to the next run: the numbers of its lines that hold a point, a texture point, a normal, each in rising order."""
+        self._before = self._before + [len(lines) for lines in self._lines]
+        self._lines = tuple(np.array(lines, np.int64) for lines in (points, textures, normals))
+
+    def at(self, kind: int, lines: NDArray[np.int64]) -> NDArray[np.int64]:
+        """How many of a kind (0 points, 1 texture points, 2 normals) the file has had before each of some lines of the run."""
+        return self._before[kind] + np.searchsorted(self._lines[kind], lines)
+
+    def totals(self) -> list[int]:
+        """How many of each kind there are so far."""
+        return [int(before) + len(lines) for before, lines in zip(self._before, self._lines, strict=True)]
 
 
 NOUNS = ("point", "texture point", "normal")
@@ -65,17 +76,10 @@ class FaceLines:
         self._greatest = [_Greatest(), _Greatest(), _Greatest()]
         self.marked: set[int] = set()
 
-    def take(self, lines: list[tuple[int, bytes]], totals: Totals, owner: Owner) -> None:
-        """Read lines of faces that all belong to one owner. totals: what the file has had so far. Raises BadFile."""
-        rows = [line.split()[1:] for _number, line in lines]
-        columns = _columns([word for row in rows for word in row])
-        if columns is None or min(map(len, rows)) < 3:
-            rows = [words_before_comment(line)[1:] for _number, line in lines]
-            columns = self._slow_columns(lines, rows)
+    def take(self, lines: list[Line], counts: Counts, owner: Owner) -> None:
+        """Read lines of faces that all belong to one owner. counts: of what faces name. Raises BadFile."""
+        absolute, sizes, line_of_corner = self._read(lines, counts, least=3)
         line_numbers = np.array([number for number, _line in lines])
-        sizes = np.fromiter(map(len, rows), np.int64, len(rows))
-        line_of_corner = np.repeat(line_numbers, sizes)
-        absolute = [self._absolute(column, kind, totals, line_of_corner) for kind, column in enumerate(columns)]
         self._remember_greatest(absolute, line_of_corner)
         assert absolute[0] is not None
         self._corners.append(absolute[0] - 1)
@@ -87,16 +91,23 @@ class FaceLines:
         self._owners.append(np.full(len(lines), self._numbers[owner]))
         self.count += len(lines)
 
-    def take_marks(self, line: int, words: bytes, totals: Totals) -> None:
-        """Read the rest of an l or p line: nothing is made of it but that its points are used. Raises BadFile."""
-        corners = [self._corner(line, word) for word in words_before_comment(words)]
-        if not corners:
-            raise bad_line(self.file, line, f"a line or point names no point: {EXPORT_AGAIN}")
-        lines = np.full(len(corners), line)
-        absolute = [self._absolute(column, kind, totals, lines) for kind, column in enumerate(np.array(corners, np.int64).T)]
-        self._remember_greatest(absolute, lines)
+    def take_marks(self, lines: list[Line], counts: Counts) -> None:
+        """Read l and p lines: nothing is made of them but that their points are used. Raises BadFile."""
+        absolute, _sizes, line_of_corner = self._read(lines, counts, least=1)
+        self._remember_greatest(absolute, line_of_corner)
         assert absolute[0] is not None
         self.marked.update((absolute[0] - 1).tolist())
+
+    def _read(self, lines: list[Line], counts: Counts, least: int) -> tuple[list[NDArray[np.int64] | None], NDArray[np.int64], NDArray[np.int64]]:
+        """The numbers, from 1 on, of points, texture points and normals, how many each line has, and the line of each. Raises BadFile."""
+        rows = [line.split()[1:] for _number, line in lines]
+        columns = _columns([word for row in rows for word in row])
+        if columns is None or min(map(len, rows)) < least:
+            rows = [words_before_comment(line)[1:] for _number, line in lines]
+            columns = self._slow_columns(lines, rows, least)
+        sizes = np.fromiter(map(len, rows), np.int64, len(rows))
+        line_of_corner = np.repeat(np.array([number for number, _line in lines]), sizes)
+        return [self._absolute(column, kind, counts, line_of_corner) for kind, column in enumerate(columns)], sizes, line_of_corner
 
     def _remember_greatest(self, columns: list[NDArray[np.int64] | None], lines: NDArray[np.int64]) -> None:
         """Keep the greatest numbers, which can only be checked once the whole file is read."""
@@ -104,35 +115,38 @@ class FaceLines:
             if column is not None and column.max() > self._greatest[kind].number:
                 self._greatest[kind] = _Greatest(int(column.max()), int(lines[column.argmax()]))
 
-    def resolved(self, totals: Totals) -> Faces:
+    def resolved(self, totals: list[int]) -> Faces:
         """All faces, once the whole file is read. Raises BadFile when one names a point, texture point or normal that is not there."""
         faces = Faces(np.concatenate(self._corners), np.concatenate(self._sizes), np.concatenate(self._lines), np.concatenate(self._owners))
-        for kind, there in enumerate((totals.points, totals.textures, totals.normals)):
+        for kind, there in enumerate(totals):
             greatest = self._greatest[kind]
             if greatest.number > there:
                 raise bad_line(self.file, greatest.line, f"{NOUNS[kind]} {greatest.number} is named, but the file has {there}: {CUT_SHORT}")
         return faces
 
-    def _absolute(self, column: NDArray[np.int64] | None, kind: int, totals: Totals, lines: NDArray[np.int64]) -> NDArray[np.int64] | None:
+    def _absolute(self, column: NDArray[np.int64] | None, kind: int, counts: Counts, lines: NDArray[np.int64]) -> NDArray[np.int64] | None:
         """Numbers from 1 on for numbers that may count back. Those that are not given are 0 behind a slash, and stay so."""
         if column is None or bool((column > 0).all()):
             return column
-        there = (totals.points, totals.textures, totals.normals)[kind]
+        there = counts.at(kind, lines)
         absolute = np.where(column < 0, column + there + 1, column)
         wrong = (column < 0) & (absolute < 1)
         if wrong.any():
             corner = int(wrong.argmax())
             raise bad_line(
-                self.file, int(lines[corner]), f"{-column[corner]} {NOUNS[kind]}s are counted back, but there are only {there} so far: {EXPORT_AGAIN}"
+                self.file,
+                int(lines[corner]),
+                f"{-column[corner]} {NOUNS[kind]}s are counted back, but there are only {there[corner]} so far: {EXPORT_AGAIN}",
             )
         return absolute
 
-    def _slow_columns(self, lines: list[tuple[int, bytes]], rows: list[list[bytes]]) -> list[NDArray[np.int64] | None]:
+    def _slow_columns(self, lines: list[Line], rows: list[list[bytes]], least: int) -> list[NDArray[np.int64] | None]:
         """As _columns, for corners of more than one form; 0 stands for what is not given. Raises BadFile."""
         found: list[tuple[int, int, int]] = []
         for (number, _line), row in zip(lines, rows, strict=True):
-            if len(row) < 3:
-                raise bad_line(self.file, number, f"a face has {len(row)} corners, it must have 3 or more: {EXPORT_AGAIN}")
+            if len(row) < least:
+                what = f"a face has {len(row)} corners, it must have 3 or more" if least > 1 else "a line or point names no point"
+                raise bad_line(self.file, number, f"{what}: {EXPORT_AGAIN}")
             found += [self._corner(number, word) for word in row]
         return list(np.array(found, np.int64).T)
 

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .obj_faces import Owner
-from .part import MeshPart, distinct
+from .part import MeshPart
 
 DEFAULT = "default"
 """The name that the format gives to what has none."""
@@ -29,7 +29,9 @@ def parts_of(points: NDArray[np.float64], triangles: NDArray[np.int64], owners: 
         return [MeshPart("", points[triangles])]
     own = {label: number for number, label in enumerate(dict.fromkeys(labels))}
     part = np.array([own[label] for label in labels])[owners]
-    return [MeshPart(label, points[triangles[part == number]]) for label, number in zip(distinct(list(own)), own.values(), strict=True)]
+    order = np.argsort(part, kind="stable")
+    pieces = np.split(triangles[order], np.cumsum(np.bincount(part))[:-1])
+    return [MeshPart(label, points[piece]) for label, piece in zip(own, pieces, strict=True)]
 
 
 def _all_touch(points: NDArray[np.float64], triangles: NDArray[np.int64], owners: NDArray[np.int64], count: int) -> bool:

@@ -44,12 +44,15 @@ def chosen_part(parts: Sequence[MeshPart], wanted: str | None, file: str) -> Mes
 
 def distinct(names: Sequence[str]) -> list[str]:
     """The names, with a number behind each that has come before."""
-    taken: set[str] = set()
+    taken = set(names)
+    times: dict[str, int] = {}
     given = []
     for name in names:
-        candidate, number = name, 2
-        while candidate in taken:
-            candidate, number = f"{name} ({number})", number + 1
+        times[name] = times.get(name, 0) + 1
+        candidate = name
+        while times[name] > 1 and candidate in taken:
+            candidate = f"{name} ({times[name]})"
+            times[name] += candidate in taken
         taken.add(candidate)
         given.append(candidate)
     return given

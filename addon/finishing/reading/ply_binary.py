@@ -19,6 +19,10 @@ LETTERS = {"i1": "b", "u1": "B", "i2": "h", "u2": "H", "i4": "i", "u4": "I", "f4
 """numpy's names of the types to those of the module struct."""
 
 
+RUN_ROWS = 1 << 20
+"""Rows of different lengths that are looked at in one go, which bounds the memory for what is only passed over."""
+
+
 def _size(kind: str) -> int:
     return int(kind[1:])
 
@@ -122,6 +126,8 @@ class BinaryData:
 
     def _uneven_columns(self, element: Element, wanted: list[int]) -> list[_Uneven]:
         """The wanted columns, found row by row."""
+        if sum(own.count_kind is not None for own in element.properties) == 1:
+            return self._single_list_columns(element, wanted)
         place = self._place
         # Eight bytes a number: a list of Python's own would take many times the file.
         begins, counts = [array("q") for _column in wanted], [array("q") for _column in wanted]
@@ -132,6 +138,52 @@ class BinaryData:
                 counts[slot].append(lengths[column])
         self._place = place
         return [_Uneven(np.array(begin, np.int64), np.array(count, np.int64)) for begin, count in zip(begins, counts, strict=True)]
+
+    def _single_list_columns(self, element: Element, wanted: list[int]) -> list[_Uneven]:
+        """As _uneven_columns, for rows of which one property is a list: only its lengths have to be found one after the other."""
+        which = next(number for number, own in enumerate(element.properties) if own.count_kind is not None)
+        listed = element.properties[which]
+        assert listed.count_kind is not None
+        sizes = [_size(own.kind) for own in element.properties]
+        before, behind = sizes[:which], sizes[which + 1 :]
+        item, head = sizes[which], sum(before) + _size(listed.count_kind)
+        fixed = head + sum(behind)
+        runs: list[list[_Uneven]] = []
+        for first in range(0, element.count, RUN_ROWS):
+            begin, count = self._run_of_rows(element, (first, min(first + RUN_ROWS, element.count)), (sum(before), fixed, listed))
+            offsets = [begin + sum(before[:column]) for column in range(which)] + [begin + head]
+            offsets += [begin + head + item * count + sum(behind[:column]) for column in range(len(behind))]
+            runs.append([_Uneven(offsets[column], count if column == which else np.ones(len(begin), np.int64)) for column in wanted])
+        return [
+            _Uneven(np.concatenate([run[slot].begins for run in runs]), np.concatenate([run[slot].lengths for run in runs]))
+            for slot in range(len(wanted))
+        ]
+
+    def _run_of_rows(self, element: Element, span: tuple[int, int], layout: tuple[int, int, Property]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """For rows of one list: where each begins and how long its list is; moves on behind them. Raises BadFile.
+
+        span: numbers of the first row and behind the last. layout: bytes before the list's length, bytes of a row without items, the list.
+        """
+        to_count, fixed, listed = layout
+        item = _size(listed.kind)
+        length_at = struct.Struct(self._order + LETTERS[listed.count_kind or ""]).unpack_from
+        places, lengths, place, content = array("q"), array("q"), self._place, self._content
+        try:
+            for _number in range(*span):
+                length = length_at(content, place + to_count)[0]
+                places.append(place)
+                lengths.append(length)
+                place += fixed + item * length
+        except struct.error:  # behind the end of the file, or before its beginning after a length below 0
+            pass
+        begin, count = np.array(places, np.int64), np.array(lengths, np.int64)
+        wrong = np.flatnonzero((count < 0) | (begin + fixed + item * count > len(content)))
+        if len(wrong) or len(begin) < span[1] - span[0]:
+            number = int(wrong[0]) if len(wrong) else len(begin)
+            self._row(element, int(begin[number]) if len(wrong) else place, span[0] + number)  # says what is wrong with it
+            raise AssertionError("a row that is not whole was read")
+        self._place = place
+        return begin, count
 
     def _row(self, element: Element, place: int, number: int) -> tuple[list[int], list[int], int]:
         """For one row: the first byte and the number of items of each property, and where the row ends. Raises BadFile."""

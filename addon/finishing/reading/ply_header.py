@@ -36,6 +36,9 @@ ORDERS = {b"ascii": "", b"binary_little_endian": "<", b"binary_big_endian": ">"}
 LONGEST_HEAD = 1 << 20
 """Bytes: what has no end of the head within these is no head."""
 
+MOST_STATEMENTS = 1000
+"""Elements and properties that a head may name: real ones have some twenty."""
+
 COUNT = re.compile(rb"\d{1,15}")
 REMARKS = (b"comment", b"obj_info")
 
@@ -79,10 +82,14 @@ def read_header(content: bytes, file: str) -> Header:
     lines, begin = _head_lines(content[skipped : skipped + LONGEST_HEAD], file)
     order: str | None = None
     elements: list[Element] = []
+    statements = 0
     for number, line in enumerate(lines, 2):
         words = line.split()
         if not words or words[0] in REMARKS:
             continue
+        statements += 1
+        if statements > MOST_STATEMENTS:
+            raise bad_line(file, number, f"the head names more than {MOST_STATEMENTS} elements and properties: {EXPORT_AGAIN}")
         if words[0] == b"format":
             if order is not None:
                 raise bad_line(file, number, f"the head names a second format: {EXPORT_AGAIN}")

@@ -11,8 +11,8 @@ from .faults import CUT_SHORT, EXPORT_AGAIN, bad_line, shown
 from .ply_header import Element, Header
 from .text import loose_numbers, number_fault, plain_text, whole_number_fault, whole_numbers, within_reach
 
-RUN_LINES = 1 << 16
-"""Lines that are split into words at a time: words take about ten times the memory of their text."""
+RUN_LINES, RUN_BYTES = 1 << 16, 1 << 22
+"""Lines and text that are split into words at a time: words take about ten times the memory of their text."""
 
 Row = list[bytes]
 
@@ -79,12 +79,15 @@ class TextData:
             yield lines, rows
 
     def _next_lines(self, most: int) -> tuple[list[int], list[Row]]:
-        """Up to so many lines that are not blank: their numbers and words."""
+        """Up to so many lines that are not blank, RUN_BYTES of text at most: their numbers and words. Raises BadFile for a longer line."""
         lines: list[int] = []
         rows: list[Row] = []
-        while len(rows) < most and self._place < len(self._text):
+        begin = self._place
+        while len(rows) < most and self._place < len(self._text) and (not rows or self._place - begin < RUN_BYTES):
             end = self._text.find(b"\n", self._place)
             end = len(self._text) if end < 0 else end
+            if end - self._place > RUN_BYTES:
+                raise bad_line(self._file, self._line, f"is longer than {RUN_BYTES} bytes: {EXPORT_AGAIN}")
             words = self._text[self._place : end].split()
             if words:
                 lines.append(self._line)

@@ -57,9 +57,8 @@ def triangulated(
             polygon = corners[starts[run][:, None] + np.arange(size)]
             first, convex = (np.zeros(len(run), np.int64), np.ones(len(run), bool)) if size == 3 else _fan_starts(points[polygon].astype(np.float64))
             turned = np.take_along_axis(polygon, (first[:, None] + np.arange(size)) % size, axis=1)[convex]
-            for corner in range(1, size - 1):
-                pieces.append(turned[:, [0, corner, corner + 1]])
-                owners.append(run[convex])
+            pieces.append(turned[:, _fan(size)].reshape(-1, 3))
+            owners.append(np.repeat(run[convex], size - 2))
             concave += run[~convex].tolist()
     _check_work(sizes, concave, fault)
     for face in concave:
@@ -70,6 +69,12 @@ def triangulated(
     owner = np.concatenate(owners)
     order = np.argsort(owner, kind="stable")
     return np.concatenate(pieces)[order], owner[order]
+
+
+def _fan(size: int) -> NDArray[np.int64]:
+    """Corner numbers (size - 2, 3) of the triangles of a fan that begins at the first of so many corners."""
+    following = np.arange(1, size - 1)
+    return np.stack([np.zeros_like(following), following, following + 1], axis=1)
 
 
 def _fan_starts(places: NDArray[np.float64]) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
@@ -118,7 +123,7 @@ def _clipped(places: NDArray[np.float64], face: int, extent: float, fault: Fault
     normal = _vector_areas(places[None])[0]
     length = float(np.linalg.norm(normal))
     own_extent = float(np.ptp(places, axis=0).max())
-    fan = np.stack([np.zeros(len(places) - 2, np.int64), np.arange(1, len(places) - 1), np.arange(2, len(places))], axis=1)
+    fan = _fan(len(places))
     if own_extent <= NEGLIGIBLE * extent:
         return fan
     if length <= NO_AREA * own_extent**2:

@@ -79,10 +79,10 @@ def _facets(text: bytes, named: bytes, span: tuple[int, int], file: str) -> NDAr
     """Corner points (n, 3, 3) of all facets between two places. named: the text in its own letters, for complaints. Raises BadFile."""
     runs = [np.zeros((0, 9))]
     place, stop = span
-    while place < stop:
-        # A run ends behind the last facet that lies in it whole; when there is none, the rest is one run, and most likely wrong.
-        last = text.rfind(b"endfacet", place, min(place + RUN_BYTES, stop))
-        end = stop if last < 0 or stop - place <= RUN_BYTES else last + len(b"endfacet")
+    while (place := _next_word(text, place)) < stop:
+        # A run ends behind the last facet that lies in it whole; one that holds none is wrong, and its fault is found in it.
+        last = text.rfind(b"endfacet", place, place + RUN_BYTES)
+        end = stop if stop - place <= RUN_BYTES else place + RUN_BYTES if last < 0 else last + len(b"endfacet")
         coordinates = _coordinates(text[place:end].split())
         if coordinates is None:
             raise _fault(named[place:end], line_number(text, place), file)
