@@ -1,4 +1,7 @@
-"""Plan, test and package Curved Body Finishing; makes its own .venv the first time. Run with Python 3.11 or 3.13.
+"""Plan, test and package Curved Body Finishing; makes its own .venv the first time. Run with Python 3.11 or later.
+
+Bodies from .stl, .obj and .ply files need numpy alone. Only .blend files, the tests of Blender, the zip, the bench and the examples need
+Blender's bpy, which exists for Python 3.11 and 3.13; for .blend files a "blender" on the path will do, too.
 
 python build.py demo                 plan a shipped example into out/
 python build.py plan FILE [...]      plan a body (see: python build.py plan --help)
@@ -28,11 +31,19 @@ from typing import Any
 
 ROOT = Path(__file__).resolve().parent
 VENV = ROOT / ".venv"
-PYTHONS = ((3, 11), (3, 13))
+OLDEST_PYTHON = (3, 11)
+BPY_PYTHONS = ((3, 11), (3, 13))
 """Versions that Blender's bpy of a long-term release exists for: 4.5 and 5.2."""
 
-RUN, ALL, BENCH = ("run",), ("run", "test"), ("run", "test", "bench")
+RUN, BLENDER = ("run",), ("run", "blender")
+ALL, BENCH = (*BLENDER, "test"), (*BLENDER, "test", "bench")
 """Dependency groups of pyproject.toml."""
+
+ON_BODIES = ("demo", "plan", "batch", "read", "compare")
+"""Commands that need bpy only for a .blend file."""
+
+WITHOUT_BLENDER = (*ON_BODIES, "test", "check")
+"""Commands that do what they can on a Python that has no bpy."""
 
 ZIP_DATE = (2026, 1, 1, 0, 0, 0)
 """The one date of all files in the zip, which otherwise would differ from build to build."""
@@ -48,12 +59,12 @@ def main(arguments: list[str]) -> int:
     """Run one command; returns its exit code."""
     commands = {
         "demo": (demo, RUN), "plan": (plan, RUN), "batch": (batch, RUN), "read": (read, RUN), "compare": (compare, RUN),
-        "test": (test, ALL), "check": (check, ALL), "zip": (make_zip, RUN), "bench": (bench, ALL),
-        "sizes": (sizes, BENCH), "examples": (examples, RUN),
+        "test": (test, ALL), "check": (check, ALL), "zip": (make_zip, BLENDER), "bench": (bench, ALL),
+        "sizes": (sizes, BENCH), "examples": (examples, BLENDER),
     }  # fmt: skip
-    if sys.version_info[:2] not in PYTHONS:
-        version = ".".join(str(number) for number in sys.version_info[:2])
-        print(f"build.py: this is Python {version}, but Blender's bpy needs 3.11 or 3.13: run me with one of these.", file=sys.stderr)
+    version = ".".join(str(number) for number in sys.version_info[:2])
+    if sys.version_info[:2] < OLDEST_PYTHON:
+        print(f"build.py: this is Python {version}, but I need 3.11 or later: run me with one of these.", file=sys.stderr)
         return WRONG_USE
     if not arguments or arguments[0] in ("-h", "--help"):
         print(__doc__.strip())
@@ -61,7 +72,12 @@ def main(arguments: list[str]) -> int:
     if arguments[0] not in commands:
         print(f"build.py: there is no command {arguments[0]!r}: choose one of {', '.join(commands)}.", file=sys.stderr)
         return WRONG_USE
+    if arguments[0] not in WITHOUT_BLENDER and not has_bpy():
+        print(f"build.py: {arguments[0]} needs Blender's bpy, which Python {version} lacks: run me with Python 3.11 or 3.13.", file=sys.stderr)
+        return WRONG_USE
     command, groups = commands[arguments[0]]
+    if arguments[0] in ON_BODIES and names_a_blend(arguments) and has_bpy() and shutil.which("blender") is None:
+        groups = BLENDER
     try:
         return command(set_up(groups), arguments[1:])
     except CannotSetUp as error:
@@ -70,6 +86,22 @@ def main(arguments: list[str]) -> int:
     except KeyboardInterrupt:
         print("\nbuild.py: stopped.", file=sys.stderr)
         return INTERRUPTED
+
+
+def has_bpy() -> bool:
+    """Whether Blender's bpy exists for this Python."""
+    return sys.version_info[:2] in BPY_PYTHONS
+
+
+def names_a_blend(arguments: list[str]) -> bool:
+    """Whether a command on bodies is about a .blend file: named as such, or in the folder of a batch."""
+    if any(word.lower().endswith(".blend") for word in arguments):
+        return True
+    folders = arguments[1:2] if arguments[0] == "batch" else []
+    try:
+        return any(path.suffix.lower() == ".blend" for folder in folders for path in Path(folder).iterdir())
+    except (OSError, ValueError):  # no such folder: the command itself says so
+        return False
 
 
 def set_up(groups: tuple[str, ...], venv: Path = VENV) -> Path:
@@ -81,7 +113,7 @@ def set_up(groups: tuple[str, ...], venv: Path = VENV) -> Path:
     stamp = venv / "ready"
     if stamp.is_file() and _runs_this_python(python):
         # Groups are listed from the fewest on: what holds more holds these too.
-        if stamp.read_text(encoding="utf-8") in {_mark(more) for more in (RUN, ALL, BENCH) if set(more) >= set(groups)}:
+        if stamp.read_text(encoding="utf-8") in {_mark(more) for more in (RUN, BLENDER, ALL, BENCH) if set(more) >= set(groups)}:
             return python
     else:
         shutil.rmtree(venv, ignore_errors=True)
@@ -90,7 +122,8 @@ def set_up(groups: tuple[str, ...], venv: Path = VENV) -> Path:
             shutil.rmtree(venv, ignore_errors=True)
             raise CannotSetUp("Python cannot make a virtual environment here: install its venv module (python3-venv) or free the disk.")
     stamp.unlink(missing_ok=True)
-    print("build.py: installing (bpy is large, this takes a few minutes the first time) ...", file=sys.stderr)
+    patience = " (bpy is large, this takes a few minutes the first time)" if "blender" in groups and has_bpy() else ""
+    print(f"build.py: installing{patience} ...", file=sys.stderr)
     words = ["-m", "pip", "install", "--quiet", "--disable-pip-version-check", *_requirements(groups)]
     if subprocess.run([str(python), *words], check=False).returncode:
         raise CannotSetUp("pip could not install what pyproject.toml lists: see above, and check the network to PyPI and the disk.")
@@ -145,18 +178,21 @@ def compare(python: Path, arguments: list[str]) -> int:
 
 
 def _extension_command(python: Path, command: str, arguments: list[str]) -> int:
-    """Run a command of the extension's own command line with bpy from .venv."""
-    runner = "import sys, bpy; from addon.command import run; sys.exit(run(sys.argv[1:], 'build.py'))"
+    """Run a command of the extension's own command line in .venv."""
+    runner = "import sys; from addon.command import run; sys.exit(run(sys.argv[1:], 'build.py'))"
     return _run([str(python), "-c", runner, command, *arguments])
 
 
 def demo(python: Path, arguments: list[str]) -> int:
     """Plan the top of the carved bass example into out/."""
-    return plan(python, [str(ROOT / "blend_examples" / "carved_bass.blend"), "--side", "top", "--replace", "--out", str(ROOT / "out"), *arguments])
+    return plan(python, [str(ROOT / "blend_examples" / "carved_bass.ply"), "--side", "top", "--replace", "--out", str(ROOT / "out"), *arguments])
 
 
 def test(python: Path, arguments: list[str]) -> int:
     """Run all tests that this machine can; pytest's summary says which were skipped, and why."""
+    if not has_bpy():
+        version = ".".join(str(number) for number in sys.version_info[:2])
+        print(f"build.py: not run here: tests/blender and tests/pictures, which need Blender's bpy: Python {version} has none, 3.11 and 3.13 have.")
     print("build.py: not run here: tests/window, which drives a real Blender window (DEVELOPERS.md tells how).", flush=True)
     return _run([str(python), "-m", "pytest", "-rs", *arguments], cwd=ROOT)
 
