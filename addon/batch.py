@@ -33,10 +33,10 @@ HEADER = ("file", "side", "result", "cutter", "minutes", "cut_m", "reason")
 def bodies_in(folder: Path) -> list[Path]:
     """The body files of a folder in the order of their names. Raises BadFile when there are none."""
     if not folder.is_dir():
-        raise BadFile(f"There is no folder {str(folder)!r}: check the name.")
+        raise BadFile("There is no folder '{folder}': check the name.", folder=folder)
     found = sorted(path for path in folder.iterdir() if path.suffix.lower() in ENDINGS and path.is_file())
     if not found:
-        raise BadFile(f"{str(folder)!r} holds no body files ({', '.join(ENDINGS)}).")
+        raise BadFile("'{folder}' holds no body files ({endings}).", folder=folder, endings=ENDINGS)
     return found
 
 

@@ -12,7 +12,7 @@ from typing import Any, NoReturn
 from .batch import batch_text, bodies_in, run_batch
 from .finishing.core.errors import BadFile, BadRequest, FinishingError
 from .finishing.core.path import CUT
-from .finishing.core.stages import StageCache
+from .finishing.core.result_store import ResultStore
 from .finishing.core.stepping import told
 from .finishing.files.job_files import JobFiles, job_files
 from .finishing.files.plan_record import read_record, with_settings
@@ -37,7 +37,7 @@ class _Parser(argparse.ArgumentParser):
     """A parser whose complaint is one sentence on stderr."""
 
     def error(self, message: str) -> NoReturn:
-        raise BadRequest(message[:1].upper() + message[1:] + f"; see {self.prog} --help.")
+        raise BadRequest("{complaint}; see {program} --help.", complaint=message[:1].upper() + message[1:], program=self.prog)
 
 
 def run(arguments: Sequence[str], program: str = "finishing") -> int:
@@ -108,13 +108,13 @@ def _plan(options: argparse.Namespace) -> int:
 def _settings(options: argparse.Namespace) -> dict[str, Any]:
     """The settings file as a record; and a first look at the folder, before minutes are spent on planning."""
     if options.out.exists() and not options.out.is_dir():
-        raise BadFile(f"{str(options.out)!r} is no folder: give a folder to write to.")
+        raise BadFile("'{folder}' is not a folder: give a folder to write to.", folder=options.out)
     if options.settings is None:
         return {}
     try:
         return read_record(options.settings.read_bytes())
     except OSError as error:
-        raise BadFile(f"The settings file {str(options.settings)!r} cannot be read: {error.strerror}.") from error
+        raise BadFile("The settings file '{file}' cannot be read: {error}.", file=options.settings, error=error.strerror) from error
 
 
 def _plan_file(file: Path, out: Path, options: argparse.Namespace, record: dict[str, Any]) -> tuple[tuple[Plan, ...], list[Path]]:
@@ -124,8 +124,8 @@ def _plan_file(file: Path, out: Path, options: argparse.Namespace, record: dict[
     sides = SIDES if options.side == "both" else (request.side,)
     there = [name for name in (f"{safe_name(body.name)}-{side}-plan.json" for side in sides) if (out / name).exists()]
     if there and not options.replace:
-        raise BadFile(f"{there[0]!r} is already in {str(out)!r}: choose another folder, or add --replace.")
-    cache = StageCache()
+        raise BadFile("'{file}' is already in '{folder}': choose another folder, or add --replace.", file=there[0], folder=out)
+    cache = ResultStore()
     plans = tuple(plan for side in sides for plan in told(side_plans(replace(request, side=side), cache), _progress))
     _progress(1.0, "files")
     files = job_files(plans, JobFiles(options.out_unit, programs=options.programs))
@@ -143,8 +143,12 @@ def _stock_body(file: Path, options: argparse.Namespace) -> Body | None:
     try:
         return read_file(own, None, options.unit)
     except SeveralObjects as error:
-        names = name_list(error.names)
-        raise BadFile(f"{own.name!r} holds {len(error.names)} objects ({names}): give a stock file with one object.") from None
+        raise BadFile(
+            "'{file}' holds {count} objects ({names}): give a stock file with one object.",
+            file=own.name,
+            count=len(error.names),
+            names=name_list(error.names),
+        ) from None
 
 
 def _compare(options: argparse.Namespace) -> int:
@@ -153,7 +157,7 @@ def _compare(options: argparse.Namespace) -> int:
         try:
             figures.append(replace(figures_from(read_record(file.read_bytes())), name=file.stem))
         except OSError as error:
-            raise BadFile(f"{str(file)!r} cannot be read: {error.strerror}.") from error
+            raise BadFile("'{file}' cannot be read: {error}.", file=file, error=error.strerror) from error
     print(comparison_text(figures))
     return DONE
 
@@ -162,7 +166,7 @@ def _batch(options: argparse.Namespace) -> int:
     record = _settings(options)
     files = bodies_in(options.folder)
     if (options.out / "batch.csv").exists() and not options.replace:
-        raise BadFile(f"'batch.csv' is already in {str(options.out)!r}: choose another folder, or add --replace.")
+        raise BadFile("'{file}' is already in '{folder}': choose another folder, or add --replace.", file="batch.csv", folder=options.out)
 
     def plan_one(file: Path, out: Path) -> Sequence[Plan]:
         return _plan_file(file, out, options, record)[0]
@@ -182,7 +186,7 @@ def _read(options: argparse.Namespace) -> int:
     if options.body is None:
         return DONE
     changes = changes_since(written, read_file(options.body, options.object, options.unit))
-    print("\n".join(changes) if changes else "The body is as it was when the plan was written.")
+    print("\n".join(str(change) for change in changes) if changes else "The body is as it was when the plan was written.")
     return FINDINGS if changes else DONE
 
 
@@ -209,7 +213,7 @@ def _cutter(text: str, rack: tuple[Cutter, ...]) -> Cutter:
     try:
         diameter = float(text)
     except ValueError:
-        raise BadRequest(f"The cutter must be a diameter in mm or auto, not {text!r}.") from None
+        raise BadRequest("The cutter must be a diameter in mm or auto, not '{given}'.", given=text) from None
     for cutter in rack:
         if abs(cutter.diameter - diameter) < 1e-6:
             return cutter

@@ -6,20 +6,21 @@ import threading
 from collections.abc import Callable, Generator
 
 from ..finishing.core.errors import FinishingError
-from ..finishing.core.stages import Progress
+from ..finishing.core.message import Message, word
+from ..finishing.core.stage_runner import Progress
 
 
 class Worker:
     """Runs a generator that yields (share done, stage) to its end, or until it is told to stop.
 
-    share, stage: how far it is. Once `done` is set: `result`, or `error` as one sentence, or neither when it was stopped.
+    share, stage: how far it is. Once `done` is set: `result`, or `error` as one message, or neither when it was stopped.
     """
 
     def __init__(self, make_steps: Callable[[], Generator[Progress, None, object]], before: Worker | None = None) -> None:
         self.share = 0.0
         self.stage = ""
         self.result: object = None
-        self.error: str = ""
+        self.error: Message | None = None
         self.defect: BaseException | None = None
         self._make_steps = make_steps
         self._before = before
@@ -49,10 +50,12 @@ class Worker:
                 self._before = None
             self.result = self._drive()
         except FinishingError as error:
-            self.error = str(error)
+            self.error = error.message
         except BaseException as defect:  # shown by the main thread, which alone may report
             self.defect = defect
-            self.error = f"The planning stopped at {self.stage!r}: {type(defect).__name__}: {defect}"
+            self.error = Message(
+                "The work stopped at '{stage}': {kind}: {defect}", stage=word(self.stage), kind=type(defect).__name__, defect=str(defect)
+            )
         finally:
             self._ended.set()
 

@@ -6,14 +6,15 @@ import json
 
 import bpy
 import numpy as np
-from bpy.app.translations import pgettext_rpt
 from bpy.props import IntProperty
 
+from ..finishing.core.message import Message
 from ..finishing.files.plan_record import settings_record
 from ..finishing.planning.comparison import figures_of, figures_record
 from ..scene.rack_settings import free_name
 from ..scene.results import STORE
 from ..scene.settings_taking import take_settings
+from ..screen.language import for_report
 from ..screen.redrawing import redraw_views
 from .conditions import body_is_chosen, plan_is_there
 
@@ -62,7 +63,7 @@ class FINISHING_OT_choose_plan(bpy.types.Operator):
             item.chosen = number == at
         kept = body.kept_plans[at]
         take_settings(context.scene, context.object, json.loads(kept.text)["settings"])
-        self.report({"INFO"}, pgettext_rpt("The settings of {} are taken: plan again for its lines").format(kept.name))
+        self.report({"INFO"}, for_report(Message("The settings of {plan} are taken: plan again for its lines", plan=kept.name)))
         return {"FINISHED"}
 
 

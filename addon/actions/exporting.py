@@ -5,13 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 
 import bpy
-from bpy.app.translations import pgettext_rpt
 from bpy.props import BoolProperty, EnumProperty, StringProperty
 
 from ..finishing.core.errors import FinishingError
+from ..finishing.core.message import Message
 from ..finishing.files.job_files import JobFiles, job_files
 from ..finishing.files.writing import write_all
 from ..scene.results import STORE
+from ..screen.language import for_report
 
 
 class FINISHING_OT_export(bpy.types.Operator):
@@ -53,10 +54,15 @@ class FINISHING_OT_export(bpy.types.Operator):
             files = job_files(plans, JobFiles(self.unit, self.pictures, self.programs))
             written = write_all(folder, files, replace=self.replace)
         except FinishingError as error:
-            self.report({"ERROR"}, str(error))
+            self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}
-        sides = " and ".join(sorted({plan.request.side for plan in plans}))
-        self.report({"INFO"}, pgettext_rpt("{} files written to {} ({})").format(len(written), folder, sides))
+        where = {"count": len(written), "folder": folder}
+        done = {
+            ("top",): Message("{count} files written to {folder}, for the top side", **where),
+            ("back",): Message("{count} files written to {folder}, for the back side", **where),
+            ("back", "top"): Message("{count} files written to {folder}, for both sides", **where),
+        }[tuple(sorted({plan.request.side for plan in plans}))]
+        self.report({"INFO"}, for_report(done))
         return {"FINISHED"}
 
 

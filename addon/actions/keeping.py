@@ -6,15 +6,16 @@ from pathlib import Path
 
 import bpy
 import numpy as np
-from bpy.app.translations import pgettext_rpt
 from bpy.props import StringProperty
 
 from ..finishing.core.errors import FinishingError
+from ..finishing.core.message import Message
 from ..finishing.files.read_back import changes_since, read_written
 from ..scene.line_objects import add_lines_object
 from ..scene.mesh_reading import millimetres_per_unit
 from ..scene.request_building import build_request
 from ..scene.results import STORE
+from ..screen.language import for_report
 from .conditions import object_mode_is_on, plan_is_there
 
 
@@ -34,7 +35,7 @@ class FINISHING_OT_keep_lines(bpy.types.Operator):
         plan = results.plan
         name = f"{context.object.name} {plan.request.side} pass lines"
         lines = add_lines_object(context, name, plan.path, np.linalg.inv(plan.job_from_body), results.scale, context.object)
-        self.report({"INFO"}, pgettext_rpt("{} edges kept as {}").format(len(lines.data.edges), lines.name))
+        self.report({"INFO"}, for_report(Message("{count} edges kept as {name}", count=len(lines.data.edges), name=lines.name)))
         return {"FINISHED"}
 
 
@@ -66,15 +67,15 @@ class FINISHING_OT_read_plan(bpy.types.Operator):
             request = build_request(context, body_object)
             changes = changes_since(written, request.body, request)
         except FinishingError as error:
-            self.report({"ERROR"}, str(error))
+            self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}
         matrix = np.eye(4) if written.job_from_body is None else np.linalg.inv(written.job_from_body)
         name = f"{body_object.name} {written.side} lines read".replace("  ", " ")
         add_lines_object(context, name, written.path, matrix, millimetres_per_unit(context.scene), body_object)
-        for sentence in changes:
-            self.report({"WARNING"}, sentence)
+        for change in changes:
+            self.report({"WARNING"}, for_report(change))
         if not changes:
-            self.report({"INFO"}, pgettext_rpt("Body and settings are as they were when the plan was written"))
+            self.report({"INFO"}, for_report(Message("Body and settings are as they were when the plan was written")))
         return {"FINISHED"}
 
 

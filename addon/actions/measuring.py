@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import bpy
-from bpy.app.translations import pgettext_rpt
 from bpy.props import FloatProperty
 
-from ..finishing.motion.run_time import factor_from_run
+from ..finishing.core.errors import FinishingError
+from ..finishing.core.message import Message
+from ..finishing.motion.run_time import calibrated
 from ..scene.results import STORE
+from ..screen.language import for_report
 from .conditions import plan_is_there
 
 
@@ -34,12 +36,16 @@ class FINISHING_OT_measured_run(bpy.types.Operator):
     def execute(self, context: bpy.types.Context) -> set[str]:
         plan = STORE.find(context.object).plan
         if self.minutes <= 0:
-            self.report({"ERROR"}, pgettext_rpt("The measured run time must be above 0 minutes"))
+            self.report({"ERROR"}, for_report(Message("The measured run time must be above 0 minutes")))
             return {"CANCELLED"}
-        factor = factor_from_run(plan.run_time, plan.request.machine, self.minutes)
+        try:
+            measured = calibrated(plan.request.machine, plan.run_time.total_seconds, 60 * self.minutes)
+        except FinishingError as error:
+            self.report({"ERROR"}, for_report(error.message))
+            return {"CANCELLED"}
         machine = context.scene.finishing.machine
-        machine.time_factor = factor
-        self.report({"INFO"}, pgettext_rpt("Time factor {:.3f}: plan again to see it").format(machine.time_factor))
+        machine.time_factor = measured.time_factor
+        self.report({"INFO"}, for_report(Message("Time factor {factor:.3f}: plan again to see it", factor=machine.time_factor)))
         return {"FINISHED"}
 
 

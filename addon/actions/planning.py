@@ -7,11 +7,12 @@ from collections.abc import Callable, Generator
 from dataclasses import replace
 
 import bpy
-from bpy.app.translations import pgettext_iface, pgettext_rpt
 from bpy.props import StringProperty
 
 from ..finishing.core.errors import FinishingError
-from ..finishing.core.stages import Progress, StageCache
+from ..finishing.core.message import Message, word
+from ..finishing.core.result_store import ResultStore
+from ..finishing.core.stage_runner import Progress
 from ..finishing.core.stepping import finished
 from ..finishing.job.cutter import Cutter
 from ..finishing.job.request import Request
@@ -22,6 +23,7 @@ from ..scene.change_watching import suspect
 from ..scene.mesh_reading import body_of, read_arrays
 from ..scene.request_building import scene_rack, settings_key, settings_request, stock_arrays
 from ..scene.results import STORE, BodyResults, object_of
+from ..screen.language import for_report, in_users_language
 from ..screen.redrawing import redraw_sidebars, redraw_views
 from .background import Worker
 from .conditions import body_is_chosen
@@ -35,7 +37,7 @@ class Work:
 
     def __init__(self) -> None:
         self.worker: Worker | None = None
-        self.title = ""
+        self.title = Message("Planning")
         self._last: Worker | None = None
 
     @property
@@ -43,7 +45,7 @@ class Work:
         """Whether work is under way."""
         return self.worker is not None
 
-    def start(self, title: str, make_steps: Callable[[], Steps]) -> Worker:
+    def start(self, title: Message, make_steps: Callable[[], Steps]) -> Worker:
         """Start work in a thread."""
         self.title = title
         self.worker = self._last = Worker(make_steps, before=self._last)
@@ -69,10 +71,10 @@ WORK = Work()
 class _LongAction:
     """What the long operators share. Subclasses say what to run and what to do with the result."""
 
-    title = ""
+    title = Message("Planning")
     _timer = None
 
-    def work(self, context: bpy.types.Context) -> Callable[[Request, StageCache], Steps]:
+    def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
         """What to run; it is run in a thread, so it must hold nothing of Blender's."""
         raise NotImplementedError
 
@@ -80,7 +82,7 @@ class _LongAction:
         """Keep the result."""
         raise NotImplementedError
 
-    def told(self, result: object) -> str:
+    def told(self, result: object) -> Message:
         """What to report when the work is done."""
         raise NotImplementedError
 
@@ -97,7 +99,7 @@ class _LongAction:
             make_steps, results, key = self._prepared(context)
             result = finished(make_steps())
         except FinishingError as error:
-            self.report({"ERROR"}, str(error))
+            self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}
         self._keep(result, results, key)
         return {"FINISHED"}
@@ -109,7 +111,7 @@ class _LongAction:
         try:
             make_steps, self._results, self._key = self._prepared(context)
         except FinishingError as error:
-            self.report({"ERROR"}, str(error))
+            self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}
         WORK.start(self.title, make_steps)
         manager = context.window_manager
@@ -124,7 +126,7 @@ class _LongAction:
         """Watch the thread; everything but ESC goes on to Blender, so that the view can be turned meanwhile."""
         if event.type == "ESC" and event.value == "PRESS":
             self._clean_up(context)
-            self.report({"INFO"}, pgettext_rpt("Stopped: nothing was changed"))
+            self.report({"INFO"}, for_report(Message("Stopped: nothing was changed")))
             return {"CANCELLED"}
         if event.type != "TIMER":
             return {"PASS_THROUGH"}
@@ -136,8 +138,8 @@ class _LongAction:
             self._show_progress(context)
             return {"PASS_THROUGH"}
         self._clean_up(context)
-        if worker.error:
-            self.report({"ERROR"}, worker.error)
+        if worker.error is not None:
+            self.report({"ERROR"}, for_report(worker.error))
             if worker.defect is not None:  # no mistake of the user's: leave word for a report
                 traceback.print_exception(worker.defect)
             return {"CANCELLED"}
@@ -169,18 +171,19 @@ class _LongAction:
     def _keep(self, result: object, results: BodyResults, key: str) -> None:
         if object_of(results) is None:
             STORE.drop(results.uid)
-            self.report({"WARNING"}, pgettext_rpt("The body was deleted meanwhile"))
+            self.report({"WARNING"}, for_report(Message("The body was deleted meanwhile")))
             return
         self.accept(result, results, key)
-        self.report({"INFO"}, self.told(result))
+        self.report({"INFO"}, for_report(self.told(result)))
         redraw_views()
 
     def _show_progress(self, context: bpy.types.Context) -> None:
         worker = WORK.worker
-        shown = f"{pgettext_iface(self.title)}: {pgettext_iface(worker.stage.capitalize())}  {worker.share:.0%}"
+        status = Message("{work}: {stage}, {share:.0%}    ESC: Stop", work=self.title, stage=word(worker.stage), share=worker.share)
+        shown = in_users_language(status)
         if shown != self._shown:
             self._shown = shown
-            context.workspace.status_text_set(shown + "    ESC: " + pgettext_iface("Stop"))
+            context.workspace.status_text_set(shown)
 
     def _clean_up(self, context: bpy.types.Context) -> None:
         """The one place where everything that the work has put up is taken down."""
@@ -199,9 +202,8 @@ class FINISHING_OT_plan(_LongAction, bpy.types.Operator):
     bl_idname = "finishing.plan"
     bl_label = "Plan Finishing"
     bl_options = {"REGISTER"}
-    title = "Planning"
 
-    def work(self, context: bpy.types.Context) -> Callable[[Request, StageCache], Steps]:
+    def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
         return side_plans
 
     def accept(self, result: tuple[Plan, ...], results: BodyResults, key: str) -> None:
@@ -209,9 +211,9 @@ class FINISHING_OT_plan(_LongAction, bpy.types.Operator):
         body_object = object_of(results)
         body_object.finishing.last_radius_mm = result[0].cutter.radius
 
-    def told(self, result: tuple[Plan, ...]) -> str:
+    def told(self, result: tuple[Plan, ...]) -> Message:
         lines, minutes = sum(plan.path.line_count for plan in result), sum(plan.run_time.minutes for plan in result)
-        return pgettext_rpt("{} pass lines, {:.1f} minutes").format(lines, minutes)
+        return Message("{lines} pass lines, {minutes:.1f} minutes", lines=lines, minutes=minutes)
 
 
 class FINISHING_OT_survey(_LongAction, bpy.types.Operator):
@@ -220,16 +222,16 @@ class FINISHING_OT_survey(_LongAction, bpy.types.Operator):
     bl_idname = "finishing.survey"
     bl_label = "Measure Body"
     bl_options = {"REGISTER"}
-    title = "Measuring"
+    title = Message("Measuring")
 
-    def work(self, context: bpy.types.Context) -> Callable[[Request, StageCache], Steps]:
+    def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
         return survey_steps
 
     def accept(self, result: Survey, results: BodyResults, key: str) -> None:
         results.keep_survey(result, key)
 
-    def told(self, result: Survey) -> str:
-        return pgettext_rpt("Measured {}").format(result.body.name)
+    def told(self, result: Survey) -> Message:
+        return Message("Measured '{body}'", body=result.body.name)
 
 
 class FINISHING_OT_show_fit(_LongAction, bpy.types.Operator):
@@ -238,7 +240,7 @@ class FINISHING_OT_show_fit(_LongAction, bpy.types.Operator):
     bl_idname = "finishing.show_fit"
     bl_label = "Show Fit of Cutter"
     bl_options = {"REGISTER"}
-    title = "Rolling the cutter"
+    title = Message("Rolling the cutter")
 
     cutter: StringProperty(name="Cutter", description="Name of the cutter on the rack", options={"SKIP_SAVE"})
 
@@ -254,7 +256,7 @@ class FINISHING_OT_show_fit(_LongAction, bpy.types.Operator):
         wanted = self.cutter or context.object.finishing.cutter_name or rack[0].name
         return next((c for c in rack if c.name == wanted), rack[0])
 
-    def work(self, context: bpy.types.Context) -> Callable[[Request, StageCache], Steps]:
+    def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
         cutter = self._cutter(context)
         return lambda request, cache: fit_map_steps(request, cutter, cache)
 
@@ -262,8 +264,8 @@ class FINISHING_OT_show_fit(_LongAction, bpy.types.Operator):
         results.keep_fit_map(result)
         _show_fit_map(bpy.context, result.cutter.name)
 
-    def told(self, result: FitMap) -> str:
-        return pgettext_rpt("{}: {:.0f} mm² higher than tolerated").format(result.cutter.name, result.fit.area)
+    def told(self, result: FitMap) -> Message:
+        return Message("{cutter}: {area:.0f} mm² higher than tolerated", cutter=result.cutter.name, area=result.fit.area)
 
 
 def _show_fit_map(context: bpy.types.Context, cutter_name: str) -> None:

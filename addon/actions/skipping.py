@@ -5,7 +5,9 @@ from __future__ import annotations
 import bpy
 import numpy as np
 
+from ..finishing.core.message import Message
 from ..scene.mesh_reading import SKIP_ATTRIBUTE, SKIP_GROUP, SKIP_MASK
+from ..screen.language import for_report
 from .conditions import body_is_chosen
 
 
@@ -62,7 +64,7 @@ class FINISHING_OT_skip_selected(bpy.types.Operator):
             mesh.update()
         bpy.ops.object.mode_set(mode=mode)
         if not selected.any():
-            self.report({"WARNING"}, "No faces are selected: select some in Edit Mode first")
+            self.report({"WARNING"}, for_report(Message("No faces are selected: select some in Edit Mode first")))
             return {"CANCELLED"}
         return {"FINISHED"}
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import bpy
 import numpy as np
-from bpy.app.translations import pgettext_rpt
 from bpy.props import EnumProperty, IntProperty
 
+from ..finishing.core.message import Message
 from ..finishing.planning.survey import Survey
 from ..scene.mesh_reading import SKIP_ATTRIBUTE
 from ..scene.results import STORE, BodyResults
+from ..screen.language import for_report
 from .conditions import object_mode_is_on, survey_is_there
 
 
@@ -30,10 +31,10 @@ class FINISHING_OT_accept_skip(bpy.types.Operator):
         results = STORE.find(context.object)
         survey = results.survey
         if self.number >= len(survey.suggestions):
-            self.report({"ERROR"}, pgettext_rpt("There is no such suggestion any more: measure the body again"))
+            self.report({"ERROR"}, for_report(Message("There is no such suggestion any more: measure the body again")))
             return {"CANCELLED"}
         marked = _mark_faces(context.object, results, survey, survey.suggestions[self.number].cells)
-        self.report({"INFO"}, pgettext_rpt("{} faces are skipped now").format(marked))
+        self.report({"INFO"}, for_report(Message("{count} faces are skipped now", count=marked)))
         return {"FINISHED"}
 
 

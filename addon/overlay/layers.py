@@ -12,6 +12,7 @@ import numpy as np
 from gpu_extras.batch import batch_for_shader
 
 from ..finishing.core.grid import FloatArray, Grid
+from ..finishing.core.message import Message
 from ..finishing.core.path import CUT
 from ..finishing.job.stock import corners_in_job
 from ..finishing.pictures.legend import (
@@ -246,7 +247,7 @@ def _shown_map(results: BodyResults, name: str, fit_cutter: str) -> ShownMap | N
         return _fit_map(results, fit_cutter)
     if name == "uncut" and plan is not None:
         planned = np.where(plan.ground.planned, plan.uncut, np.nan)
-        return ShownMap(plan.grid, plan.heights, planned, _fit_scale(plan.request.fit.uncut_height, planned, "Uncut height"))
+        return ShownMap(plan.grid, plan.heights, planned, _fit_scale(plan.request.fit.uncut_height, planned, Message("Uncut height")))
     if name == "cusp" and plan is not None:
         return ShownMap(plan.grid, plan.heights, plan.proof.cusp, cusp_legend(plan.request.cusp))
     return None
@@ -257,11 +258,12 @@ def _fit_map(results: BodyResults, cutter_name: str) -> ShownMap | None:
     for cutter, fit_map in results.fit_maps.items():
         if cutter.name == cutter_name:
             tolerance = fit_map.fit_tolerance
-            return ShownMap(fit_map.grid, fit_map.heights, fit_map.uncut, _fit_scale(tolerance, fit_map.uncut, f"Fit of {cutter.name}"))
+            title = Message("Fit of {cutter}", cutter=cutter.name)
+            return ShownMap(fit_map.grid, fit_map.heights, fit_map.uncut, _fit_scale(tolerance, fit_map.uncut, title))
     return None
 
 
-def _fit_scale(tolerance: float, uncut: FloatArray, title: str) -> Legend:
+def _fit_scale(tolerance: float, uncut: FloatArray, title: Message) -> Legend:
     """A fit legend that reaches as high as the map does, with a title of its own."""
     legend = fit_legend(tolerance, max(rounded_up(_greatest(uncut)), 4 * tolerance))
     return Legend(title, legend.ramp, legend.low, legend.high, legend.unit, legend.ticks)

@@ -5,12 +5,13 @@ from __future__ import annotations
 import bpy
 import gpu
 import numpy as np
-from bpy.app.translations import pgettext_iface
 from gpu_extras.batch import batch_for_shader
 
+from ..finishing.core.message import Message
 from ..finishing.pictures.legend import Legend
 from ..finishing.pictures.ramps import SKIP_HATCH
 from ..scene.results import BodyResults
+from ..screen.language import in_users_language
 from .free_space import free_bottom, free_left
 from .layers import CUT_COLOUR, FINDING_COLOUR, LIFT_COLOUR, LINK_COLOUR, STANDING_COLOUR, BodyLayers
 from .lettering_on_screen import FAINT, INK, fill_box, width_of, write
@@ -19,12 +20,14 @@ from .marks_data import legend_bar
 BAR_WIDTH, BAR_HEIGHT = 16.0, 150.0
 SIZE, SMALL = 12.0, 11.0
 EDGE, GAP = 12.0, 22.0
-KEY_WORDS = ("Link on the surface", "Entry, exit, lift", "Left out", "Cut by now", "Still to cut", "Finding")
+LINK_WORDS, LIFT_WORDS = Message("Link on the surface"), Message("Entry, exit, lift")
+LEFT_OUT_WORDS, FINDING_WORDS = Message("Left out"), Message("Finding")
+CUT_WORDS, STANDING_WORDS = Message("Cut by now"), Message("Still to cut")
 """What the patterns of line mean."""
 
 NOTES = {
-    "shape": "Out of date: the body has changed",
-    "settings": "Out of date: a setting has changed",
+    "shape": Message("Out of date: the body has changed"),
+    "settings": Message("Out of date: a setting has changed"),
 }
 
 
@@ -41,9 +44,9 @@ def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyL
     keys = _line_keys(results, view)
     if not legends and not keys:
         return
-    note = pgettext_iface(NOTES[state]) if state in NOTES else ""
+    note = in_users_language(NOTES[state]) if state in NOTES else ""
     widths = [_width(legend, scale) for legend in legends]
-    key_width = max((width_of(pgettext_iface(word), SMALL * scale) for word, *_ in keys), default=0.0) + 40 * scale
+    key_width = max((width_of(in_users_language(words), SMALL * scale) for words, *_ in keys), default=0.0) + 40 * scale
     total = sum(widths) + GAP * scale * max(len(legends) - 1, 0) + (key_width + GAP * scale * bool(legends) if keys else 0)
     total = max(total, width_of(note, SMALL * scale))
     height = (BAR_HEIGHT + 46) * scale if legends else (len(keys) * 18 + 4) * scale
@@ -60,10 +63,10 @@ def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyL
     for legend, width in zip(legends, widths, strict=True):
         _draw_legend(legend, layers, x, y, scale)
         x += width + GAP * scale
-    for number, (word, colour, pattern) in enumerate(keys):
+    for number, (words, colour, pattern) in enumerate(keys):
         level = y + (len(keys) - 1 - number) * 18 * scale + 6 * scale
         _draw_key(x, level + 4 * scale, colour, pattern, scale)
-        write(pgettext_iface(word), x + 38 * scale, level, SMALL * scale)
+        write(in_users_language(words), x + 38 * scale, level, SMALL * scale)
 
 
 SMALL_VIEW = 2.2
@@ -71,12 +74,12 @@ SMALL_VIEW = 2.2
 
 
 def _title(legend: Legend) -> tuple[str, str]:
-    return pgettext_iface(legend.title), pgettext_iface(legend.unit) if legend.unit else ""
+    return in_users_language(legend.title), in_users_language(legend.unit) if legend.unit is not None else ""
 
 
 def _width(legend: Legend, scale: float) -> float:
     title, unit = _title(legend)
-    ticks = max((width_of(pgettext_iface(tick.label), SMALL * scale) for tick in legend.ticks), default=0.0)
+    ticks = max((width_of(in_users_language(tick.label), SMALL * scale) for tick in legend.ticks), default=0.0)
     return max(BAR_WIDTH * scale * 1.6 + ticks, width_of(title, SIZE * scale), width_of(unit, SMALL * scale))
 
 
@@ -104,29 +107,29 @@ def _draw_legend(legend: Legend, layers: BodyLayers, x: float, y: float, scale: 
             shader.bind()
             shader.uniform_float("color", FAINT)
             ticks.draw(shader)
-    for text, tick_x, tick_y in bar.labels:
-        write(pgettext_iface(text), x + tick_x, y + tick_y - 4 * scale, SMALL * scale)
+    for words, tick_x, tick_y in bar.labels:
+        write(in_users_language(words), x + tick_x, y + tick_y - 4 * scale, SMALL * scale)
     top = y + BAR_HEIGHT * scale
     if unit:
         write(unit, x, top + 9 * scale, SMALL * scale, FAINT)
     write(title, x, top + 25 * scale, SIZE * scale, INK)
 
 
-def _line_keys(results: BodyResults, view: bpy.types.PropertyGroup) -> list[tuple[str, tuple[float, float, float], str]]:
+def _line_keys(results: BodyResults, view: bpy.types.PropertyGroup) -> list[tuple[Message, tuple[float, float, float], str]]:
     """Words, colours and patterns of the lines that need explaining."""
     keys = []
     played = view.show_cutter and results.plan is not None
     if played:
-        keys += [(KEY_WORDS[3], CUT_COLOUR, "patch"), (KEY_WORDS[4], STANDING_COLOUR, "patch")]
+        keys += [(CUT_WORDS, CUT_COLOUR, "patch"), (STANDING_WORDS, STANDING_COLOUR, "patch")]
     if results.plan is not None and view.show_lines and not played:
         if view.show_links:
-            keys.append((KEY_WORDS[0], LINK_COLOUR, "dashes"))
+            keys.append((LINK_WORDS, LINK_COLOUR, "dashes"))
         if view.show_lifts:
-            keys.append((KEY_WORDS[1], LIFT_COLOUR, "dots"))
+            keys.append((LIFT_WORDS, LIFT_COLOUR, "dots"))
     if view.show_skip and (results.plan is not None or (results.survey is not None and results.survey.side.skipped.any())):
-        keys.append((KEY_WORDS[2], SKIP_HATCH, "hatch"))
+        keys.append((LEFT_OUT_WORDS, SKIP_HATCH, "hatch"))
     if results.plan is not None and view.show_findings and any(f.place is not None for f in results.plan.findings if f.key != "opening"):
-        keys.append((KEY_WORDS[5], FINDING_COLOUR, "pin"))
+        keys.append((FINDING_WORDS, FINDING_COLOUR, "pin"))
     return keys
 
 

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..finishing.core.grid import FloatArray, Single
+from ..finishing.core.message import Message
 from ..finishing.job.cutter import Cutter
 from ..finishing.pictures.legend import Legend
 from ..finishing.pictures.lettering import lettering
@@ -34,14 +35,14 @@ class Triangles:
 class LegendBar:
     """The colour bar of a legend in pixels: corner points (n, 2) with colours (n, 4) and triangles; ticks and their words.
 
-    tick_lines: (2k, 2). labels: text and the place (x, y) of its left end at half the height of its capitals.
+    tick_lines: (2k, 2). labels: words and the place (x, y) of its left end at half the height of its capitals.
     """
 
     positions: Single
     colours: Single
     triangles: IndexArray
     tick_lines: Single
-    labels: tuple[tuple[str, float, float], ...]
+    labels: tuple[tuple[Message, float, float], ...]
 
 
 def box_lines(low: FloatArray, high: FloatArray, colour: Rgb, opacity: float = 0.7) -> LineSet:

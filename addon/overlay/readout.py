@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import bpy
 import numpy as np
-from bpy.app.translations import pgettext_iface
 from bpy_extras.view3d_utils import region_2d_to_origin_3d, region_2d_to_vector_3d
 from mathutils import Vector
 from numpy.typing import NDArray
 
 from ..finishing.core.grid import FloatArray, Grid
+from ..finishing.core.message import Message
 from ..scene.results import BodyResults
+from ..screen.language import in_users_language
 from .free_space import free_right
 from .layers import BodyLayers, newest_of
 from .lettering_on_screen import fill_box, width_of, write
@@ -54,7 +55,7 @@ def ground_under_ray(origin: NDArray[np.float64], way: NDArray[np.float64], heig
     return np.array([hit[0], hit[1], level[below[0]]])
 
 
-def values_under_cursor(context: bpy.types.Context, results: BodyResults, world_from_job: NDArray[np.float64]) -> list[tuple[str, str]] | None:
+def values_under_cursor(context: bpy.types.Context, results: BodyResults, world_from_job: NDArray[np.float64]) -> list[tuple[Message, Message]] | None:
     """Names and values with units of what lies under the cursor; None when no ground does."""
     newest = newest_of(results)
     if newest is None:
@@ -72,16 +73,16 @@ def values_under_cursor(context: bpy.types.Context, results: BodyResults, world_
     if plan is not None:
         layers |= {"uncut": plan.uncut, "cusp": plan.proof.cusp}
     found = readout(hit[0], hit[1], newest.grid, layers)
-    rows = [(pgettext_iface("Slope"), _told(found["slope"], "{:.1f}°"))]
+    rows = [(Message("Slope"), _known(Message("{slope:.1f}°", slope=found["slope"]), found["slope"]))]
     least, greatest = found["least"], found["greatest"]
     if least < -1e-4:
-        rows.append((pgettext_iface("Hollow"), f"R {-1 / least:.1f} mm"))
+        rows.append((Message("Hollow"), Message("R {radius:.1f} mm", radius=-1 / least)))
     if greatest > 1e-4:
-        rows.append((pgettext_iface("Crown"), f"R {1 / greatest:.1f} mm"))
+        rows.append((Message("Crown"), Message("R {radius:.1f} mm", radius=1 / greatest)))
     if plan is not None:
-        rows.append((pgettext_iface("Uncut"), _told(found["uncut"], "{:.3f} mm")))
-        rows.append((pgettext_iface("Cusp"), _told(found["cusp"], "{:.3f} mm")))
-    rows.append(("X Y Z", "{:.1f}  {:.1f}  {:.2f} mm".format(*hit)))
+        rows.append((Message("Uncut"), _known(Message("{height:.3f} mm", height=found["uncut"]), found["uncut"])))
+        rows.append((Message("Cusp"), _known(Message("{height:.3f} mm", height=found["cusp"]), found["cusp"])))
+    rows.append((Message("X Y Z"), Message("{x:.1f}  {y:.1f}  {z:.2f} mm", x=hit[0], y=hit[1], z=hit[2])))
     return rows
 
 
@@ -94,9 +95,10 @@ def draw_readout(context: bpy.types.Context, results: BodyResults, body_object: 
     place = world_from_job(results, body_object)
     if place is None:
         return
-    rows = values_under_cursor(context, results, np.array(place))
-    if rows is None:
+    values = values_under_cursor(context, results, np.array(place))
+    if values is None:
         return
+    rows = [(in_users_language(name), in_users_language(value)) for name, value in values]
     scale = context.preferences.system.ui_scale
     size, step = SIZE * scale, 17 * scale
     names = max(width_of(name, size) for name, _ in rows) + 10 * scale
@@ -113,8 +115,9 @@ def draw_readout(context: bpy.types.Context, results: BodyResults, body_object: 
         write(value, x + names, level, size)
 
 
-def _told(value: float, form: str) -> str:
-    return form.format(value) if np.isfinite(value) else "–"
+def _known(shown: Message, value: float) -> Message:
+    """What is shown of a value; a dash where it is not known."""
+    return shown if np.isfinite(value) else Message("–")
 
 
 class FINISHING_GT_cursor(bpy.types.Gizmo):

@@ -15,13 +15,12 @@ from ..finishing.core.grid import FloatArray, Grid, Single
 from ..finishing.core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
 from ..finishing.pictures.dashes import dashes, travelled
 from ..finishing.pictures.legend import Legend
+from ..finishing.surface.edges import WALL_SLOPE
 
 IndexArray = NDArray[np.int32]
 MaskArray = NDArray[np.bool_]
 Rgb = tuple[float, float, float]
 
-STEEPEST = 5.7
-"""Neighbouring points of the surface whose rise per run is more than this (80 degrees) are not joined: a wall."""
 LIGHT = np.array([-0.43, 0.53, 0.73])
 """Direction to the light of the built-in shading, in job axes: from the upper left."""
 SHADING = 0.5
@@ -67,7 +66,7 @@ def surface_mesh(heights: FloatArray, grid: Grid, most_points: int = 250_000, li
     number = np.cumsum(known.ravel()).reshape(known.shape).astype(np.int32) - 1
     row, column = np.nonzero(known)
     positions = np.stack([grid.left + grid.cell * columns[column], grid.front + grid.cell * rows[row], level[known] + lift], axis=1).astype(np.float32)
-    triangles = _quads(level, known, number, STEEPEST * stride * grid.cell)
+    triangles = _quads(level, known, number, WALL_SLOPE * stride * grid.cell)
     shade = _shade(np.where(known, level, 0), known, stride * grid.cell)[known]
     cells = (rows[row] * grid.columns + columns[column]).astype(np.intp)
     return SurfaceMesh(positions, triangles, cells, shade)
@@ -91,7 +90,7 @@ def _shade(level: Single, known: MaskArray, step: float) -> Single:
         rise = np.diff(level, axis=axis) / np.float32(step)
         low, high = [slice(None), slice(None)], [slice(None), slice(None)]
         low[axis], high[axis] = slice(0, -1), slice(1, None)
-        fine = known[tuple(low)] & known[tuple(high)] & (np.abs(rise) < STEEPEST)
+        fine = known[tuple(low)] & known[tuple(high)] & (np.abs(rise) < WALL_SLOPE)
         rise, weight = np.where(fine, rise, 0), fine.astype(np.float32)
         width = [[(0, 0), (0, 0)], [(0, 0), (0, 0)]]
         width[0][axis], width[1][axis] = (1, 0), (0, 1)
@@ -168,7 +167,7 @@ def hatch_lines(
     row, column = row[joined], column[joined]
     low, high = heights[row, column], heights[row - 1, column + 1]
     with np.errstate(invalid="ignore"):
-        fine = np.isfinite(low) & np.isfinite(high) & (np.abs(low - high) < STEEPEST * np.sqrt(2) * grid.cell)
+        fine = np.isfinite(low) & np.isfinite(high) & (np.abs(low - high) < WALL_SLOPE * np.sqrt(2) * grid.cell)
     row, column, low, high = row[fine], column[fine], low[fine], high[fine]
     x, y = grid.x(), grid.y()
     start = np.stack([x[column], y[row], low + lift], axis=1)

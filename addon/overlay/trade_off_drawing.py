@@ -5,16 +5,17 @@ from __future__ import annotations
 import bpy
 import gpu
 import numpy as np
-from bpy.app.translations import pgettext_iface
 from gpu_extras.batch import batch_for_shader
 
-from ..finishing.job.other_operations import minutes_elsewhere
+from ..finishing.core.message import Message
+from ..finishing.job.other_operations import minutes_of_others
 from ..finishing.options.fit_table import RackRow
 from ..finishing.options.trade_off import OVERHEAD, TradeOffRow, minutes_at, trade_off
 from ..finishing.pictures.legend import nice_ticks, tick_labels
 from ..finishing.pictures.ramps import colour
 from ..scene.job_settings import elsewhere_of
 from ..scene.results import BodyResults
+from ..screen.language import in_users_language
 from .free_space import free_left, free_right, free_top
 from .lettering_on_screen import FAINT, INK, fill_box, width_of, write
 
@@ -42,7 +43,7 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, body_object
     scale *= float(np.clip(MOST_SHARE * (free_right(context) - left) / ((WIDTH + 136) * scale), 0.7, 1.0))
     edge = EDGE * scale
     fill_box(left, top - (HEIGHT + 76) * scale, left + (WIDTH + 136) * scale, top)
-    write(pgettext_iface("Minutes against cusp height"), left + edge, top - 20 * scale, 12 * scale)
+    write(in_users_language(Message("Minutes against cusp height")), left + edge, top - 20 * scale, 12 * scale)
     frame = (left + 46 * scale, top - (HEIGHT + 14) * scale, (WIDTH - 46) * scale, (HEIGHT - 44) * scale)
     curves = [OVERHEAD * minutes_at(row, CUSPS) for row in rack]
     high = float(max(MOST_MINUTES * np.median([curve[len(CUSPS) // 2] for curve in curves]), 1e-3))
@@ -63,9 +64,13 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, body_object
     chosen = _chosen(rows, results, settings.cutter_name)
     _draw_dial(frame, high, settings.cusp_mm, chosen, scale)
     sanding = rows[0].sanding if chosen is None else chosen.sanding
-    grit = str(sanding.start_grit) if sanding.start_grit is not None else "–"
-    words = pgettext_iface("To sand: {:.1f} cm³, start grit {}, Rz {:.3f} mm").format(sanding.volume / 1000, grit, sanding.roughness_rz)
-    write(words, left + edge, top - (HEIGHT + 66) * scale, SIZE * scale, FAINT)
+    words = Message(
+        "To sand: {volume:.1f} cm³, start grit {grit}, Rz {roughness:.3f} mm",
+        volume=sanding.volume / 1000,
+        grit="–" if sanding.start_grit is None else sanding.start_grit,
+        roughness=sanding.roughness_rz,
+    )
+    write(in_users_language(words), left + edge, top - (HEIGHT + 66) * scale, SIZE * scale, FAINT)
 
 
 def _minutes_left(scene: bpy.types.Scene, settings: bpy.types.PropertyGroup) -> float:
@@ -74,7 +79,7 @@ def _minutes_left(scene: bpy.types.Scene, settings: bpy.types.PropertyGroup) -> 
         return 0.0
     work = tuple(elsewhere_of(item) for item in settings.elsewhere)
     change = scene.finishing.machine.tool_change_minutes
-    return max(settings.budget_minutes - minutes_elsewhere(work, settings.side, change), 0.0)
+    return max(settings.budget_minutes - minutes_of_others(work, settings.side, change), 0.0)
 
 
 def _planned_area(results: BodyResults) -> float:
@@ -104,14 +109,15 @@ def _draw_frame(frame: tuple[float, float, float, float], high: float, scale: fl
             break
         level = bottom + value / high * height
         _draw_chain(np.array([[left, level], [left + width, level]]), (0.45, 0.45, 0.45), 1.0)
-        label = f"{value:g}"
+        label = in_users_language(Message("{value:g}", value=value))
         write(label, left - width_of(label, size) - 6 * scale, level - 4 * scale, size, FAINT)
     cusps = nice_ticks(0, float(CUSPS[-1]), 4)
-    for value, label in zip(cusps, tick_labels(cusps), strict=True):
+    for value, number in zip(cusps, tick_labels(cusps), strict=True):
+        label = in_users_language(number)
         x = left + value / float(CUSPS[-1]) * width
         write(label, x - width_of(label, size) / 2, bottom - 16 * scale, size, FAINT)
-    write(pgettext_iface("minutes"), left - 40 * scale, bottom + height + 8 * scale, size, FAINT)
-    words = pgettext_iface("cusp height in mm")
+    write(in_users_language(Message("minutes")), left - 40 * scale, bottom + height + 8 * scale, size, FAINT)
+    words = in_users_language(Message("cusp height in mm"))
     write(words, left + width - width_of(words, size), bottom - 32 * scale, size, FAINT)
 
 
@@ -123,8 +129,10 @@ def _draw_names(names: list[tuple[float, RackRow, tuple[float, float, float]]], 
     for level, row, ink in names:
         low = max(level - 4 * scale, low)
         _draw_chain(np.array([[frame[0] + frame[2] + 2 * scale, level], [frame[0] + frame[2] + 16 * scale, low + 4 * scale]]), ink, 1.0)
-        word = f"{row.cutter.diameter:g} mm" + ("" if row.fits else f" ({pgettext_iface('does not fit')})")
-        write(word, frame[0] + frame[2] + 20 * scale, low, size, INK if row.fits else FAINT)
+        name = Message("{diameter:g} mm", diameter=row.cutter.diameter)
+        if not row.fits:
+            name = Message("{diameter:g} mm (does not fit)", diameter=row.cutter.diameter)
+        write(in_users_language(name), frame[0] + frame[2] + 20 * scale, low, size, INK if row.fits else FAINT)
         low += step
 
 
@@ -137,7 +145,8 @@ def _draw_dial(frame: tuple[float, float, float, float], high: float, cusp: floa
         return
     level = bottom + min(chosen.minutes / high, 1.0) * height
     fill_box(x - 3 * scale, level - 3 * scale, x + 3 * scale, level + 3 * scale, INK)
-    words = f"{chosen.row.cutter.diameter:g} mm, {cusp:.3g} mm: {chosen.minutes:.1f} min"
+    figures = Message("{diameter:g} mm, {cusp:.3g} mm: {minutes:.1f} min", diameter=chosen.row.cutter.diameter, cusp=cusp, minutes=chosen.minutes)
+    words = in_users_language(figures)
     room = x + 8 * scale + width_of(words, SIZE * scale) < left + width
     write(words, x + 8 * scale if room else x - 8 * scale - width_of(words, SIZE * scale), level + 6 * scale, SIZE * scale)
 

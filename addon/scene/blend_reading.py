@@ -10,7 +10,7 @@ import numpy as np
 
 from ..finishing.core.errors import BadFile
 from ..finishing.job.body import Body, make_body
-from ..finishing.reading.faults import SeveralObjects, name_list
+from ..finishing.reading.faults import SeveralObjects, bad_file, name_list, printable
 from ..finishing.reading.part import ALL
 from .evaluation import points_of
 from .mesh_reading import read_body
@@ -25,19 +25,19 @@ def read_blend(path: Path, object_name: str | None) -> Body:
     named = None if object_name is None else bpy.data.objects.get(object_name)
     if named is not None:
         _show(named)
-        return _read(named)
+        return _read(path, named)
     bodies = _shown_meshes()
     if object_name == ALL and bodies:
-        parts = [_read(body) for body in bodies]
+        parts = [_read(path, body) for body in bodies]
         return make_body(path.stem, np.concatenate([part.triangles for part in parts]), np.concatenate([part.skip for part in parts]))
     if object_name is not None and object_name != ALL:
         names = tuple(item.name for item in bpy.context.scene.objects if item.type == "MESH")
-        raise BadFile(f"{path.name!r} holds no object {object_name!r}: choose {name_list(names) if names else 'another file'}.")
+        raise bad_file(path.name, f"holds no object {object_name!r}: choose {name_list(names) if names else 'another file'}")
     if not bodies:
-        raise BadFile(_nothing_shown(path))
+        raise bad_file(path.name, _nothing_shown())
     if len(bodies) > 1:
         raise SeveralObjects(path.name, tuple(body.name for body in bodies))
-    return _read(bodies[0])
+    return _read(path, bodies[0])
 
 
 def _open(path: Path) -> None:
@@ -46,7 +46,7 @@ def _open(path: Path) -> None:
         bpy.ops.wm.open_mainfile(filepath=str(path), load_ui=False, use_scripts=False)
     except RuntimeError as error:
         said = " ".join(str(error).replace("Error:", "").split()).rstrip(".")
-        raise BadFile(f"{path.name!r} cannot be opened as a .blend file: {said}.") from error
+        raise BadFile("'{file}' cannot be opened as a .blend file: {error}.", file=printable(path.name), error=said) from error
     active = bpy.context.view_layer.objects.active
     if active is not None and active.mode == "EDIT":
         bpy.ops.object.mode_set(mode="OBJECT")
@@ -66,16 +66,16 @@ def _shown_meshes() -> list[bpy.types.Object]:
     ]
 
 
-def _nothing_shown(path: Path) -> str:
-    """Why no mesh can be chosen."""
+def _nothing_shown() -> str:
+    """Why no mesh can be chosen, as the rest of a sentence about the file."""
     scene = bpy.context.scene
     hidden = tuple(item.name for item in scene.objects if item.type == "MESH")
     if hidden:
-        return f"{path.name!r} shows no mesh with faces: choose {name_list(hidden)} with --object NAME, or show it in viewport and renders."
+        return f"shows no mesh with faces: choose {name_list(hidden)} with --object NAME, or show it in viewport and renders"
     elsewhere = tuple(f"{item.name} in {other.name}" for other in bpy.data.scenes if other != scene for item in other.objects if item.type == "MESH")
     if elsewhere:
-        return f"{path.name!r} has no mesh object in its scene {scene.name!r} but elsewhere ({name_list(elsewhere)}): save it with that scene current."
-    return f"{path.name!r} holds no mesh object: add the body, and apply it if it is made of instances."
+        return f"has no mesh object in its scene {scene.name!r} but elsewhere ({name_list(elsewhere)}): save it with that scene current"
+    return "holds no mesh object: add the body, and apply it if it is made of instances"
 
 
 def _show(item: bpy.types.Object) -> None:
@@ -90,18 +90,20 @@ def _show(item: bpy.types.Object) -> None:
     layer.update()
 
 
-def _read(item: bpy.types.Object) -> Body:
+def _read(path: Path, item: bpy.types.Object) -> Body:
     """Read one object. Raises BadFile when what it will look like depends on switches that contradict each other."""
     for modifier in item.modifiers:
         if modifier.show_render != modifier.show_viewport:
             on, off = ("renders", "the viewport") if modifier.show_render else ("the viewport", "renders")
-            raise BadFile(f"The modifier {modifier.name!r} of {item.name!r} is on for {on} but off for {off}: switch both on or both off.")
+            raise bad_file(
+                path.name, f"has {item.name!r} with its modifier {modifier.name!r} on for {on} but off for {off}: switch both on or both off"
+            )
     body = read_body(bpy.context, item)
-    _check_booleans(item)
+    _check_booleans(path, item)
     return body
 
 
-def _check_booleans(item: bpy.types.Object) -> None:
+def _check_booleans(path: Path, item: bpy.types.Object) -> None:
     """Raises BadFile when a boolean modifier changes nothing: its object misses the body, or Blender could not work it out."""
     booleans = [modifier for modifier in item.modifiers if modifier.type == "BOOLEAN" and modifier.show_viewport]
     whole = _points(item) if booleans else np.zeros(0)
@@ -110,7 +112,8 @@ def _check_booleans(item: bpy.types.Object) -> None:
         without = _points(item)
         modifier.show_viewport = True
         if np.array_equal(whole, without):
-            raise BadFile(f"The modifier {modifier.name!r} of {item.name!r} changes nothing: mend it, or switch it off in viewport and renders.")
+            what = f"has {item.name!r} with a modifier {modifier.name!r} that changes nothing: mend it, or switch it off in viewport and renders"
+            raise bad_file(path.name, what)
 
 
 def _points(item: bpy.types.Object) -> np.ndarray:

@@ -12,7 +12,7 @@ import numpy as np
 
 from ..finishing.core.errors import BadFile
 from ..finishing.job.body import Body
-from ..finishing.reading.faults import SeveralObjects
+from ..finishing.reading.faults import SeveralObjects, bad_file
 
 PROGRAM = "blender"
 READ = "import sys; sys.path.append({root!r}); from addon.scene.blend_reading import hand_over; hand_over(sys.argv[sys.argv.index('--') + 1:])"
@@ -23,10 +23,11 @@ def read_blend_by_blender(path: Path, object_name: str | None) -> Body:
     """As blend_reading.read_blend. Raises BadFile also when there is no Blender, or it does not end well."""
     program = shutil.which(PROGRAM)
     if program is None:
-        raise BadFile(
-            f"{path.name!r} can only be read by Blender, and there is none: put Blender on the path, run me with Python 3.11 or 3.13 (for which "
-            "its bpy exists), or export the body as .stl, .obj or .ply."
+        what = (
+            "can only be read by Blender, and there is none: put Blender on the path, run me with Python 3.11 or 3.13 (for which its bpy exists), "
+            "or export the body as .stl, .obj or .ply"
         )
+        raise bad_file(path.name, what)
     with tempfile.TemporaryDirectory() as folder:
         expression = READ.format(root=str(Path(__file__).resolve().parents[2]))
         words = ["--background", "--factory-startup", "--disable-autoexec", "--python-expr", expression]
@@ -42,9 +43,11 @@ def _handed_over(path: Path, folder: Path, said: str) -> Body:
     error, body = folder / "error.json", folder / "body.npz"
     if error.is_file():
         record = json.loads(error.read_text(encoding="utf-8"))
-        raise SeveralObjects(path.name, tuple(record["names"])) if record["names"] else BadFile(record["sentence"])
+        if record["names"]:
+            raise SeveralObjects(path.name, tuple(record["names"]))
+        raise BadFile("{sentence}", sentence=record["sentence"])
     if not body.is_file():
         last = said.strip().splitlines()[-1:] or ["nothing"]
-        raise BadFile(f"Blender could not read {path.name!r}, it said {last[0][:120]!r}: open the file in Blender and see.")
+        raise bad_file(path.name, f"could not be read by Blender, which said {last[0][:120]!r}: open the file in Blender and see")
     with np.load(body, allow_pickle=False) as arrays:
         return Body(str(arrays["name"]), arrays["triangles"], arrays["skip"])

@@ -10,6 +10,8 @@ import bpy
 import numpy as np
 
 from ..finishing.core.errors import BadBody
+from ..finishing.core.message import Message
+from ..finishing.reading.faults import name_list
 
 NEEDED = {
     "ARMATURE": "object",
@@ -26,13 +28,22 @@ NEEDED = {
 }
 """What a type of modifier does nothing without."""
 
+LACKING = {
+    "cache_file": Message("has no cache file: choose one"),
+    "collection": Message("has no collection to work with: choose one"),
+    "curve": Message("has no curve to fit: choose one"),
+    "node_group": Message("has no node group: choose one"),
+    "object": Message("has no object to work with: choose one"),
+    "offset_object": Message("has no object for its offset: choose one"),
+    "target": Message("has no target: choose one"),
+}
+"""What is said of a modifier that lacks such a part, as the middle of a sentence."""
+
 BOUND = {"MESH_DEFORM": "is_bound", "SURFACE_DEFORM": "is_bound", "LAPLACIANDEFORM": "is_bind"}
 """Modifiers that do nothing until they are bound."""
 
 SHAPING = frozenset(("BOOLEAN", "MIRROR", "REMESH", "SCREW", "SKIN", "SOLIDIFY", "WIREFRAME"))
 """Modifiers that always change a mesh when they work."""
-
-NAMES_SHOWN = 4
 
 
 def evaluated_body(context: bpy.types.Context, body_object: bpy.types.Object) -> bpy.types.Object:
@@ -42,19 +53,21 @@ def evaluated_body(context: bpy.types.Context, body_object: bpy.types.Object) ->
     _check_in_view_layer(context, body_object)
     evaluated = body_object.evaluated_get(graph)
     if not evaluated.is_evaluated:
-        raise BadBody(f"{name!r} is hidden, so that Blender leaves its modifiers and its place alone: show the object and its collection.")
+        raise BadBody("'{body}' is hidden, so that Blender does not evaluate it: show the object and its collection.", body=name)
     shown = [modifier for modifier in body_object.modifiers if modifier.show_viewport]
     if body_object.mode == "EDIT":
-        left_out = [modifier.name for modifier in shown if not modifier.show_in_editmode]
+        left_out = tuple(modifier.name for modifier in shown if not modifier.show_in_editmode)
         if left_out:
-            raise BadBody(f"{name!r} is in Edit Mode, which leaves out {_listed(left_out)}: go back to Object Mode.")
+            raise BadBody("'{body}' is in Edit Mode, which leaves out {modifiers}: go back to Object Mode.", body=name, modifiers=name_list(left_out))
     for modifier in shown:
         fault = _fault(modifier)
         if fault is not None:
-            raise BadBody(f"The modifier {modifier.name!r} of {name!r} {fault}, or switch it off in the viewport.")
+            raise BadBody(
+                "The modifier '{modifier}' of '{body}' {fault}, or switch it off in the viewport.", modifier=modifier.name, body=name, fault=fault
+            )
     if _makes_instances(graph, body_object):
-        raise BadBody(f"{name!r} makes instances, which are not part of its mesh: realize them (Realize Instances, Make Instances Real).")
-    _check_shaping(body_object, evaluated, [modifier.name for modifier in shown if modifier.type in SHAPING])
+        raise BadBody("'{body}' makes instances, which are not part of its mesh: realize them (Realize Instances, Make Instances Real).", body=name)
+    _check_shaping(body_object, evaluated, tuple(modifier.name for modifier in shown if modifier.type in SHAPING))
     return evaluated
 
 
@@ -64,35 +77,46 @@ def _check_in_view_layer(context: bpy.types.Context, body_object: bpy.types.Obje
         return
     name = body_object.name
     if context.scene in body_object.users_scene:
-        raise BadBody(f"{name!r} lies in a collection that the view layer excludes: tick the collection in the outliner.")
-    scenes = [scene.name for scene in body_object.users_scene]
-    if scenes:
-        raise BadBody(f"{name!r} lies in the scene {_listed(scenes)}, but {context.scene.name!r} is the current one: change to that scene.")
-    raise BadBody(f"{name!r} lies in no scene: link it to a collection.")
+        raise BadBody("'{body}' lies in a collection that the view layer excludes: tick the collection in the outliner.", body=name)
+    scenes = tuple(scene.name for scene in body_object.users_scene)
+    if not scenes:
+        raise BadBody("'{body}' lies in no scene: link it to a collection.", body=name)
+    raise BadBody(
+        "'{body}' lies in the scene {scenes}, but '{current}' is the current one: change to that scene.",
+        body=name,
+        scenes=name_list(scenes),
+        current=context.scene.name,
+    )
 
 
-def _fault(modifier: bpy.types.Modifier) -> str | None:
+def _fault(modifier: bpy.types.Modifier) -> Message | None:
     """Why a modifier cannot work, as the middle of a sentence; None when nothing is known against it."""
-    if modifier.type == "BOOLEAN":
-        which = "collection" if modifier.operand_type == "COLLECTION" else "object"
-        operand = getattr(modifier, which)
-        if operand is None:
-            return f"has no {which} to work with: choose one"
-        if which == "collection" and not any(item.type == "MESH" for item in operand.all_objects):
-            return f"works with the collection {operand.name!r}, which holds no mesh: choose another"
-    needed = NEEDED.get(modifier.type)
-    if needed is not None and getattr(modifier, needed) is None:
-        return f"has no {needed.replace('_', ' ')} to work with: choose one"
-    if modifier.type == "ARRAY" and modifier.fit_type == "FIT_CURVE" and modifier.curve is None:
-        return "has no curve to fit: choose one"
-    if modifier.type == "ARRAY" and modifier.use_object_offset and modifier.offset_object is None:
-        return "has no object for its offset: choose one"
+    missing = _missing(modifier)
+    if missing is not None:
+        return missing
     bound = BOUND.get(modifier.type)
     if bound is not None and not getattr(modifier, bound):
-        return "is not bound: bind it"
-    # From Blender 4.3 on geometry nodes tell what went wrong.
+        return Message("is not bound: bind it")
+    if modifier.type == "BOOLEAN" and modifier.operand_type == "COLLECTION":
+        if not any(item.type == "MESH" for item in modifier.collection.all_objects):
+            return Message("works with the collection '{name}', which holds no mesh: choose another one", name=modifier.collection.name)
+    # From Blender 4.3 on geometry nodes report what went wrong.
     errors = [warning.message for warning in getattr(modifier, "node_warnings", ()) if warning.type == "ERROR"]
-    return f"reports {errors[0]!r}: mend its nodes" if errors else None
+    return Message("reports '{error}': mend its nodes", error=errors[0]) if errors else None
+
+
+def _missing(modifier: bpy.types.Modifier) -> Message | None:
+    """What a modifier lacks, as the middle of a sentence; None when it has all that it needs."""
+    needed = NEEDED.get(modifier.type)
+    if modifier.type == "BOOLEAN":
+        needed = "collection" if modifier.operand_type == "COLLECTION" else "object"
+    elif modifier.type == "ARRAY" and modifier.fit_type == "FIT_CURVE":
+        needed = "curve"
+    if needed is not None and getattr(modifier, needed) is None:
+        return LACKING[needed]
+    if modifier.type == "ARRAY" and modifier.use_object_offset and modifier.offset_object is None:
+        return LACKING["offset_object"]
+    return None
 
 
 def _makes_instances(graph: bpy.types.Depsgraph, body_object: bpy.types.Object) -> bool:
@@ -103,12 +127,16 @@ def _makes_instances(graph: bpy.types.Depsgraph, body_object: bpy.types.Object) 
     return any(item.is_instance and item.parent is not None and item.parent.original == body_object for item in graph.object_instances)
 
 
-def _check_shaping(body_object: bpy.types.Object, evaluated: bpy.types.Object, names: list[str]) -> None:
+def _check_shaping(body_object: bpy.types.Object, evaluated: bpy.types.Object, names: tuple[str, ...]) -> None:
     """Raises BadBody when there are modifiers that should change the mesh, and it is as it was."""
     if not names or body_object.type != "MESH" or body_object.mode == "EDIT":
         return
     if same_mesh(body_object.data, evaluated.data):
-        raise BadBody(f"{body_object.name!r} is the same without {_listed(names)}: mend the modifier, or switch it off in the viewport.")
+        raise BadBody(
+            "'{body}' is the same without {modifiers}: mend the modifier, or switch it off in the viewport.",
+            body=body_object.name,
+            modifiers=name_list(names),
+        )
 
 
 def same_mesh(one: bpy.types.Mesh, other: bpy.types.Mesh) -> bool:
@@ -123,9 +151,3 @@ def points_of(mesh: bpy.types.Mesh) -> np.ndarray:
     points = np.empty(3 * len(mesh.vertices), np.float32)
     mesh.vertices.foreach_get("co", points)
     return points
-
-
-def _listed(names: list[str]) -> str:
-    """Some names in quotes."""
-    shown = ", ".join(repr(name) for name in names[:NAMES_SHOWN])
-    return shown if len(names) <= NAMES_SHOWN else f"{shown} and {len(names) - NAMES_SHOWN} more"

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from ..finishing.core.errors import BadFile
 from ..finishing.job.body import Body
+from ..finishing.reading.faults import no_file, printable
 from ..finishing.reading.mesh_file import READERS, UNITS, read_mesh_body
 
 BLEND = ".blend"
@@ -21,13 +22,13 @@ def read_file(path: Path, object_name: str | None = None, unit: str | None = Non
     """
     ending = path.suffix.lower()
     if unit is not None and unit not in UNITS:
-        raise BadFile(f"The unit must be one of {', '.join(UNITS)}, not {unit!r}.")
+        raise BadFile("The unit must be one of {choices}, not '{given}'.", choices=tuple(UNITS), given=unit)
     if ending in READERS:
         return read_mesh_body(path, object_name, unit or "mm")
     if not _is_file(path):
-        raise BadFile(f"There is no file {str(path)!r}: check the name.")
+        raise no_file(path)
     if ending != BLEND:
-        raise BadFile(f"{path.name!r} is not a body file: give one of {', '.join(ENDINGS)}.")
+        raise BadFile("'{file}' is not a body file: give a .blend, .stl, .obj or .ply.", file=printable(path.name))
     if unit is not None:
         raise BadFile("A .blend file has units of its own: leave --unit out.")
     try:

@@ -6,7 +6,7 @@ import bpy
 from bpy.props import BoolProperty, EnumProperty, FloatProperty, FloatVectorProperty, IntProperty, StringProperty
 
 from ..finishing.job.keep_out import KeepOut
-from ..finishing.job.other_operations import ElsewhereWork
+from ..finishing.job.other_operations import OtherOperation
 from .length_properties import Length, lengths
 
 SIDE_ITEMS = (("top", "Top", "The side that looks up along Z"), ("back", "Back", "The side that looks down along Z"))
@@ -60,10 +60,11 @@ class FinishingFigures(bpy.types.PropertyGroup):
     chosen: BoolProperty(name="Chosen", description="The plan that was chosen among those kept", default=False)
 
 
-def elsewhere_of(item: FinishingElsewhere) -> ElsewhereWork:
+def elsewhere_of(item: FinishingElsewhere) -> OtherOperation:
     """The record of a row."""
     stick_out = round(item.stick_out_mm, 3) or None
-    return ElsewhereWork(item.name, item.cutter, round(item.minutes, 3), item.side, item.place, stick_out, item.z_zero)
+    minutes = round(item.minutes, 3)
+    return OtherOperation(item.name, item.cutter, minutes, side=item.side, place=item.place, stick_out=stick_out, z_zero=item.z_zero)
 
 
 def keep_out_of(item: FinishingKeepOut) -> KeepOut:

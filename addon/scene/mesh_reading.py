@@ -52,14 +52,14 @@ def read_body(context: bpy.types.Context, body_object: bpy.types.Object) -> Body
 def read_arrays(context: bpy.types.Context, body_object: bpy.types.Object) -> MeshArrays:
     """Copy an object with its modifiers into arrays: all that needs Blender. Raises BadBody when it has no surface, or is not shown whole."""
     if body_object.type not in {"MESH", "CURVE", "SURFACE", "META", "FONT"}:
-        raise BadBody(f"{body_object.name!r} is not a mesh: choose a mesh object.")
+        raise BadBody("'{body}' is not a mesh: choose a mesh object.", body=body_object.name)
     if body_object.mode == "EDIT":
         body_object.update_from_editmode()
     evaluated = evaluated_body(context, body_object)
     mesh = evaluated.to_mesh()
     try:
         if mesh is None or len(mesh.polygons) == 0:
-            raise BadBody(f"{body_object.name!r} has no faces: choose a mesh with a surface.")
+            raise BadBody("'{body}' has no faces: choose a mesh with a surface.", body=body_object.name)
         mesh.calc_loop_triangles()
         corners = _array(mesh.loop_triangles, "vertices", np.int32).reshape(-1, 3)
         polygon = _array(mesh.loop_triangles, "polygon_index", np.int32)
@@ -78,7 +78,11 @@ def body_of(arrays: MeshArrays) -> Body:
     """
     step = coarse_step(arrays.places, arrays.scale * float(np.linalg.norm(arrays.matrix[:3, :3], axis=0).max()))
     if step is not None:
-        raise BadBody(f"{arrays.name!r} lies so far from its origin that its points come in steps of {step:.2g} mm: set its origin to its geometry.")
+        raise BadBody(
+            "'{body}' lies so far from its origin that its points come in steps of {step:.2g} mm: set its origin to its geometry.",
+            body=arrays.name,
+            step=step,
+        )
     world = (arrays.places.astype(np.float64) @ arrays.matrix[:3, :3].T + arrays.matrix[:3, 3]) * arrays.scale
     triangles = world[arrays.corners]
     if np.linalg.det(arrays.matrix[:3, :3]) < 0:  # a mirror turns faces inside out

@@ -6,11 +6,12 @@ import json
 from dataclasses import asdict, fields
 
 import bpy
-from bpy.props import CollectionProperty, FloatProperty, IntProperty, PointerProperty, StringProperty
+from bpy.props import BoolProperty, CollectionProperty, EnumProperty, FloatProperty, IntProperty, PointerProperty, StringProperty
 
 from ..finishing.core.errors import BadRequest
 from ..finishing.job.cutter import DEFAULT_RACK, Cutter
-from ..finishing.job.machine import Machine
+from ..finishing.job.machine import CORNER_SPEED, EXACT_STOP, OVERLAP, Machine
+from ..finishing.motion.run_time import GREATEST_FACTOR, LEAST_FACTOR
 from .length_properties import Length, lengths, stored_name
 
 
@@ -59,7 +60,7 @@ _MACHINE = Machine()
 
 @lengths(
     junction_deviation=Length(
-        "Junction Deviation", "How far a rounded corner may leave the path; sets the speed through corners", _MACHINE.junction_deviation, 0.0, 1.0
+        "Corner Tolerance", "How far a rounded corner may leave the path; sets the speed through corners", _MACHINE.junction_deviation, 0.0, 1.0
     ),
     safe_height=Length("Safe Height", "Height above the stock for moves in the air", _MACHINE.safe_height, 0.1, 200.0),
     bed_x=Length("Bed X", "Length of the bed along X", _MACHINE.bed_x, 10.0, 20000.0, 1),
@@ -91,7 +92,23 @@ class FinishingMachine(bpy.types.PropertyGroup):
     )  # fmt: skip
     time_factor: FloatProperty(
         name="Time Factor", description="Measured time over estimated time; 1 until a run has been measured",
-        default=_MACHINE.time_factor, min=0.2, max=5.0, precision=3,
+        default=_MACHINE.time_factor, min=LEAST_FACTOR, max=GREATEST_FACTOR, precision=3,
+    )  # fmt: skip
+    corners: EnumProperty(
+        name="Corners", description="How the control takes the corner between two blocks of a program", default=_MACHINE.corners,
+        items=(
+            (OVERLAP, "Overlap", "The next block begins while the one before still slows down: corners are rounded within the tolerance"),
+            (CORNER_SPEED, "Corner Speed", "Corners are passed at a speed that depends on their angle and the tolerance"),
+            (EXACT_STOP, "Exact Stop", "Every block ends at rest"),
+        ),
+    )  # fmt: skip
+    blocks_ahead: IntProperty(
+        name="Blocks Ahead", description="Blocks of the program that the control knows and can stop within", default=_MACHINE.blocks_ahead,
+        min=1, max=10000,
+    )  # fmt: skip
+    timing_tested: BoolProperty(
+        name="Timing Tested", description="Speeds, accelerations, corners and blocks ahead come from a timing test on this machine",
+        default=_MACHINE.timing_tested,
     )  # fmt: skip
 
 

@@ -97,7 +97,7 @@ def _chosen_cutter(body: FinishingBody, rack: tuple[Cutter, ...]) -> Cutter | No
     for cutter in rack:
         if cutter.name == body.cutter_name:
             return cutter
-    raise BadRequest(f"There is no cutter {body.cutter_name!r} on the rack: choose another one.")
+    raise BadRequest("There is no cutter '{cutter}' on the rack: choose another one.", cutter=body.cutter_name)
 
 
 def _stock(body: FinishingBody) -> StockSettings:

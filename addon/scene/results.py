@@ -13,7 +13,8 @@ import bpy
 import numpy as np
 from numpy.typing import NDArray
 
-from ..finishing.core.stages import StageCache, digest
+from ..finishing.core.digests import digest
+from ..finishing.core.result_store import ResultStore
 from ..finishing.job.cutter import Cutter
 from ..finishing.options.fit_table import RackRow
 from ..finishing.planning.result import Plan
@@ -37,7 +38,7 @@ class BodyResults:
 
     uid: int
     name: str
-    cache: StageCache = field(default_factory=StageCache)
+    cache: ResultStore = field(default_factory=ResultStore)
     survey: Survey | None = None
     survey_key: str = ""
     plans: tuple[Plan, ...] = ()

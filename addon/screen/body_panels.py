@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import bpy
 
-from .panel_parts import OUT_OF_DATE, TabPanel, optional, paragraph, results_of, split, state_of, told, words_wide
-from .sentences import in_users_language
+from ..finishing.core.message import Message
+from .language import in_users_language
+from .panel_parts import OUT_OF_DATE, TabPanel, optional, paragraph, results_of, split, state_of, words_wide
 
 
 class FINISHING_PT_body(TabPanel, bpy.types.Panel):
@@ -27,10 +28,12 @@ class FINISHING_PT_body(TabPanel, bpy.types.Panel):
         scale = context.scene.unit_settings.scale_length * 1000.0
         size = [value * scale for value in body.dimensions]
         layout.label(text=body.name, icon="MESH_DATA", translate=False)
-        layout.label(text="{:.1f} x {:.1f} x {:.1f} mm".format(*size), icon="BLANK1", translate=False)
+        measured = Message("{x:.1f} x {y:.1f} x {z:.1f} mm", x=size[0], y=size[1], z=size[2])
+        layout.label(text=in_users_language(measured), icon="BLANK1", translate=False)
         machine = context.scene.finishing.machine
         if max(size[:2]) > max(machine.bed_x_mm, machine.bed_y_mm) or max(size) < 5.0:
-            paragraph(layout, told("That is no size for this machine: check the scene's units"), words_wide(context), "INFO")
+            doubt = Message("This size does not suit the machine: check the scene's units")
+            paragraph(layout, in_users_language(doubt), words_wide(context), "INFO")
         layout.row().prop(body.finishing, "side", expand=True)
         layout.operator("finishing.survey", icon="VIEWZOOM")
         # Here as well as beside its settings, so that it is in sight whatever is unfolded.
@@ -39,7 +42,7 @@ class FINISHING_PT_body(TabPanel, bpy.types.Panel):
         row.operator("finishing.plan", icon="PLAY")
         state = state_of(context)
         if state in OUT_OF_DATE:
-            paragraph(layout, told(OUT_OF_DATE[state]), words_wide(context), "INFO")
+            paragraph(layout, in_users_language(OUT_OF_DATE[state]), words_wide(context), "INFO")
 
 
 class FINISHING_PT_maps(TabPanel, bpy.types.Panel):
@@ -99,6 +102,10 @@ class FINISHING_PT_skip(TabPanel, bpy.types.Panel):
         layout.prop(body, "openings")
 
 
+TREATMENTS = {"auto": Message("As Set"), "skip": Message("Skip"), "bridge": Message("Bridge"), "follow": Message("Follow")}
+"""What may be done with an opening."""
+
+
 class FINISHING_PT_suggestions(TabPanel, bpy.types.Panel):
     """What may better be skipped."""
 
@@ -121,8 +128,9 @@ class FINISHING_PT_suggestions(TabPanel, bpy.types.Panel):
                 box.operator("finishing.accept_skip", text="Skip This Ground").number = number
                 continue
             row = box.row(align=True)
-            for treatment, label in (("auto", "As Set"), ("skip", "Skip"), ("bridge", "Bridge"), ("follow", "Follow")):
-                button = row.operator("finishing.treat_opening", text=label, depress=chosen.get(suggestion.number, "auto") == treatment)
+            for treatment, label in TREATMENTS.items():
+                pressed = chosen.get(suggestion.number, "auto") == treatment
+                button = row.operator("finishing.treat_opening", text=in_users_language(label), depress=pressed, translate=False)
                 button.number, button.treatment = suggestion.number, treatment
         if not results.survey.suggestions:
             layout.label(text="Nothing to suggest")

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import bpy
 
+from ..finishing.core.message import Message
 from ..scene.results import STORE
-from .sentences import in_users_language
+from .language import in_users_language
 
 
 class FINISHING_MT_suggestions(bpy.types.Menu):
@@ -68,9 +69,9 @@ class FINISHING_MT_object(bpy.types.Menu):
         layout.menu(FINISHING_MT_findings.bl_idname)
         # Actions with choices of their own: one entry for each, so that the search finds all of them.
         layout.operator_menu_enum("finishing.rack", "change")
-        for number, word in enumerate(("Add Keep-Out Box", "Add Work Made Elsewhere")):
-            button = layout.operator("finishing.list", text=word)
-            button.rows, button.change = ("keep_out", "elsewhere")[number], "add"
+        for rows, label in (("keep_out", Message("Add Keep-Out Box")), ("elsewhere", Message("Add Work Made Elsewhere"))):
+            button = layout.operator("finishing.list", text=in_users_language(label), translate=False)
+            button.rows, button.change = rows, "add"
 
 
 def add_menu(menu: bpy.types.Menu, _context: bpy.types.Context) -> None:

@@ -7,10 +7,11 @@ import json
 import bpy
 
 from ..finishing.core.finding import Finding
+from ..finishing.core.message import Message, word
 from ..finishing.job.cautions import CAUTIONS
-from .panel_parts import OUT_OF_DATE, TabPanel, optional, paragraph, plan_of, results_of, split, state_of, told, words_wide
+from .language import in_users_language
+from .panel_parts import OUT_OF_DATE, TabPanel, optional, paragraph, plan_of, results_of, split, state_of, words_wide
 from .plan_panels import list_buttons
-from .sentences import in_users_language
 
 
 class FINISHING_PT_stock(TabPanel, bpy.types.Panel):
@@ -114,16 +115,20 @@ def draw_finding(layout: bpy.types.UILayout, finding: Finding, width: int) -> No
     """A finding in its own lines, with a button that turns the view to its place."""
     row = layout.row()
     icon = "INFO" if finding.must_see else "DOT"
-    paragraph(row, in_users_language(f"{finding.sentence} {finding.remedy}".strip()), width - (6 if finding.place else 1), icon)
+    paragraph(row, in_users_language(finding.words), width - (6 if finding.place else 1), icon)
     if finding.place is not None:
         row.operator("finishing.look_at", text="", icon="VIEWZOOM", emboss=False).place = finding.place
 
 
 COMPARED = (
-    ("Cutter", lambda f: f"{f['diameter']:g} mm"), ("Cusp", lambda f: f"{f['cusp']:g} mm"), ("Minutes", lambda f: f"{f['minutes']:.1f}"),
-    ("Cuts", lambda f: f"{f['length']:.1f} m"), ("To Sand", lambda f: f"{f['sanding_volume']:.1f} cm³"),
-    ("Start Grit", lambda f: str(f["start_grit"] or "–")), ("Left", lambda f: f"{f['uncut_area']:.0f} mm²"),
-)  # fmt: skip
+    (Message("Cutter"), lambda f: Message("{value:g} mm", value=f["diameter"])),
+    (Message("Cusp"), lambda f: Message("{value:g} mm", value=f["cusp"])),
+    (Message("Minutes"), lambda f: Message("{value:.1f}", value=f["minutes"])),
+    (Message("Cuts"), lambda f: Message("{value:.1f} m", value=f["length"])),
+    (Message("To Sand"), lambda f: Message("{value:.1f} cm³", value=f["sanding_volume"])),
+    (Message("Start Grit"), lambda f: Message("{value}", value=f["start_grit"] or "–")),
+    (Message("Left"), lambda f: Message("{value:.0f} mm²", value=f["uncut_area"])),
+)
 """Rows of the table of kept plans."""
 
 SIDE_BY_SIDE = 3
@@ -151,10 +156,18 @@ class FINISHING_PT_compare(TabPanel, bpy.types.Panel):
         table = layout.box().column(align=True)
         for title, form in COMPARED:
             row = table.row()
-            row.label(text=title)
+            row.label(text=in_users_language(title), translate=False)
             for each in figures:
-                row.label(text=form(each), translate=False)
+                row.label(text=in_users_language(form(each)), translate=False)
         layout.operator("finishing.choose_plan", icon="CHECKMARK")
+
+
+WRITTEN_SIDES = {
+    ("top",): Message("The top side will be written"),
+    ("back",): Message("The back side will be written"),
+    ("back", "top"): Message("Both sides will be written"),
+}
+"""By the sides that are planned, in the order of the alphabet."""
 
 
 class FINISHING_PT_export(TabPanel, bpy.types.Panel):
@@ -168,17 +181,16 @@ class FINISHING_PT_export(TabPanel, bpy.types.Panel):
         width = words_wide(context)
         state = state_of(context)
         if state in OUT_OF_DATE:
-            paragraph(layout, told(OUT_OF_DATE[state]), width, "INFO")
+            paragraph(layout, in_users_language(OUT_OF_DATE[state]), width, "INFO")
         layout.operator("finishing.export", icon="EXPORT")
         results = results_of(context)
         if results is not None and results.plan is not None:
-            both = len({plan.request.side for plan in results.job()}) == 2
-            words = {"top": "The top side will be written", "back": "The back side will be written"}[results.plan.request.side]
-            layout.label(text="Both sides will be written" if both else words)
+            words = WRITTEN_SIDES[tuple(sorted({plan.request.side for plan in results.job()}))]
+            layout.label(text=in_users_language(words), translate=False)
         layout.operator("finishing.keep_lines", icon="OUTLINER_OB_MESH")
         layout.operator("finishing.read_plan", icon="IMPORT")
-        paragraph(layout, told(CAUTIONS[0]), width)
-        paragraph(layout, told(CAUTIONS[-1]), width)
+        paragraph(layout, in_users_language(word(CAUTIONS[0])), width)
+        paragraph(layout, in_users_language(word(CAUTIONS[-1])), width)
 
 
 CLASSES = (

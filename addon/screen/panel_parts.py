@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import bpy
-from bpy.app.translations import pgettext_iface
 
+from ..finishing.core.message import Message
 from ..finishing.planning.result import Plan
 from ..scene.results import STORE, BodyResults
 
 TAB = "Body Finishing"
 
-OUT_OF_DATE = {"shape": "The body has changed: plan again", "settings": "A setting has changed: plan again"}
+OUT_OF_DATE = {"shape": Message("The body has changed: plan again"), "settings": Message("A setting has changed: plan again")}
 
 
 class TabPanel:
@@ -77,8 +77,3 @@ def paragraph(layout: bpy.types.UILayout, text: str, width: int, icon: str = "NO
             line = f"{line} {word}".strip()
     column.label(text=line, icon=icon, translate=False)
     return column
-
-
-def told(text: str) -> str:
-    """A text of the interface in the user's language."""
-    return pgettext_iface(text)

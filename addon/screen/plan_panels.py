@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import bpy
 
+from ..finishing.core.message import Message, word
 from ..finishing.core.path import CUT
 from ..finishing.job.wood import wood_named
-from .panel_parts import TabPanel, optional, paragraph, plan_of, results_of, split, told, words_wide
-from .sentences import in_users_language
+from .language import in_users_language
+from .panel_parts import TabPanel, optional, paragraph, plan_of, results_of, split, words_wide
 
 
 class FINISHING_PT_passes(TabPanel, bpy.types.Panel):
@@ -62,11 +63,18 @@ class FINISHING_PT_bite(TabPanel, bpy.types.Panel):
         plan = plan_of(context)
         if plan is not None and len(plan.bite.chip):
             bite, wood = plan.bite, wood_named(plan.request.bite.wood)
-            words = told("Bite at most {:.1f} mm deep, chips {:.3f} mm ({:g} to {:g} for {}), bend {:.3f} mm").format(
-                bite.engagement.depth.max(), bite.chip.max(), wood.least_chip, wood.greatest_chip, in_users_language(wood.name), bite.bend.max()
+            words = Message(
+                "Bite at most {depth:.1f} mm deep, chips {chip:.3f} mm ({least:g} to {greatest:g} for {wood}), bend {bend:.3f} mm",
+                depth=bite.engagement.depth.max(),
+                chip=bite.chip.max(),
+                least=wood.least_chip,
+                greatest=wood.greatest_chip,
+                wood=word(wood.name),
+                bend=bite.bend.max(),
             )
-            paragraph(layout, words, words_wide(context), "DOT")
-        paragraph(layout, told("Suggestions only: the cutter maker's limits and the machine's manual come first"), words_wide(context), "INFO")
+            paragraph(layout, in_users_language(words), words_wide(context), "DOT")
+        caution = Message("Suggestions only: the cutter maker's limits and the machine's manual come first")
+        paragraph(layout, in_users_language(caution), words_wide(context), "INFO")
 
 
 class FINISHING_PT_time(TabPanel, bpy.types.Panel):
@@ -83,16 +91,25 @@ class FINISHING_PT_time(TabPanel, bpy.types.Panel):
             layout.label(text="Not planned yet")
         else:
             column = layout.column(align=True)
-            column.label(text=told("{:.1f} minutes, within about {:.0%}").format(plan.run_time.minutes, plan.run_time.uncertainty), translate=False)
-            column.label(text=told("{} lines, {:.1f} m").format(plan.path.line_count, plan.path.length_of(CUT) / 1000), translate=False)
-            column.label(text=told("Cusp {:.3f} mm, gouge {:.4f} mm at most").format(plan.proof.worst_cusp, plan.proof.worst_gouge), translate=False)
+            for figures in (
+                Message("{minutes:.1f} minutes, within about {share:.0%}", minutes=plan.run_time.minutes, share=plan.run_time.uncertainty),
+                Message("{lines} lines, {length:.1f} m", lines=plan.path.line_count, length=plan.path.length_of(CUT) / 1000),
+                Message("Cusp {cusp:.3f} mm, gouge {gouge:.4f} mm at most", cusp=plan.proof.worst_cusp, gouge=plan.proof.worst_gouge),
+            ):
+                column.label(text=in_users_language(figures), translate=False)
             if len(results.plans) > 1:
                 for number, each in enumerate(results.plans):
-                    text = told("{}. {:g} mm: {:.1f} min").format(number + 1, each.cutter.diameter, each.run_time.minutes)
+                    figures = Message(
+                        "{number}. {diameter:g} mm: {minutes:.1f} min",
+                        number=number + 1,
+                        diameter=each.cutter.diameter,
+                        minutes=each.run_time.minutes,
+                    )
+                    text = in_users_language(figures)
                     column.operator("finishing.show_plan", text=text, depress=number == results.shown, translate=False).number = number
                 change = plan.request.machine.tool_change_minutes * (len(results.plans) - 1)
                 whole = sum(each.run_time.minutes for each in results.plans) + change
-                column.label(text=told("All: {:.1f} minutes with tool changes").format(whole), translate=False)
+                column.label(text=in_users_language(Message("All: {minutes:.1f} minutes with tool changes", minutes=whole)), translate=False)
             layout.operator("finishing.measured_run", icon="TIME")
         split(layout)
         body = context.object.finishing
@@ -160,7 +177,8 @@ class FINISHING_PT_run(TabPanel, bpy.types.Panel):
         layout.prop(view, "played_share", slider=True)
         layout.prop(view, "play_speed")
         minutes, seconds = divmod(int(view.playhead), 60)
-        layout.label(text=told("{}:{:02d} of {:.1f} minutes").format(minutes, seconds, plan.run_time.minutes), translate=False)
+        played = Message("{minutes}:{seconds:02d} of {total:.1f} minutes", minutes=minutes, seconds=seconds, total=plan.run_time.minutes)
+        layout.label(text=in_users_language(played), translate=False)
 
 
 CLASSES = (

@@ -6,16 +6,18 @@ import bpy
 from bl_operators.presets import AddPresetBase
 from bl_ui.utils import PresetPanel
 
+from ..finishing.core.message import Message
+from .language import in_users_language
 from .panel_parts import TabPanel, results_of, split
 
 MACHINE_VALUES = (
     "name", "speed_x", "speed_y", "speed_z", "acceleration_x", "acceleration_y", "acceleration_z", "junction_deviation_mm", "air_feed",
     "plunge_feed", "safe_height_mm", "bed_x_mm", "bed_y_mm", "travel_z_mm", "spindle_least", "spindle_greatest", "spin_up_seconds",
-    "tool_change_minutes", "nut_diameter_mm", "nut_length_mm", "time_factor",
+    "tool_change_minutes", "nut_diameter_mm", "nut_length_mm", "time_factor", "corners", "blocks_ahead", "timing_tested",
 )  # fmt: skip
 """What a preset of a machine holds: lengths in mm, whatever the scene's unit."""
 
-FIT_HEAD = ("Show Fit", "Fits", "Left mm²", "Least min")
+FIT_HEAD = (Message("Show Fit"), Message("Fits"), Message("Left mm²"), Message("Least min"))
 """Columns of the fit table."""
 
 MACHINE_PRESETS, RACK_PRESETS = "finishing/machine", "finishing/rack"
@@ -104,14 +106,15 @@ class FINISHING_PT_rack(TabPanel, bpy.types.Panel):
             return
         box = layout.column(align=True)
         head = box.row()
-        for text in FIT_HEAD:
-            head.label(text=text)
+        for title in FIT_HEAD:
+            head.label(text=in_users_language(title), translate=False)
         for entry in rows:
             row = box.row()
-            row.operator("finishing.show_fit", text=f"{entry.cutter.diameter:g} mm", translate=False).cutter = entry.cutter.name
+            diameter = in_users_language(Message("{diameter:g} mm", diameter=entry.cutter.diameter))
+            row.operator("finishing.show_fit", text=diameter, translate=False).cutter = entry.cutter.name
             row.label(text="Yes" if entry.fits else "No")
-            row.label(text=f"{entry.uncut_area:.0f}", translate=False)
-            row.label(text=f"{entry.minutes:.1f}", translate=False)
+            row.label(text=in_users_language(Message("{area:.0f}", area=entry.uncut_area)), translate=False)
+            row.label(text=in_users_language(Message("{minutes:.1f}", minutes=entry.minutes)), translate=False)
 
 
 class FINISHING_PT_machine(TabPanel, bpy.types.Panel):
@@ -128,7 +131,8 @@ class FINISHING_PT_machine(TabPanel, bpy.types.Panel):
         layout = split(self.layout)
         machine = context.scene.finishing.machine
         for names in (
-            ("name",), ("speed_x", "speed_y", "speed_z"), ("acceleration_x", "acceleration_y", "acceleration_z", "junction_deviation"),
+            ("name",), ("speed_x", "speed_y", "speed_z"), ("acceleration_x", "acceleration_y", "acceleration_z"),
+            ("corners", "junction_deviation", "blocks_ahead", "timing_tested"),
             ("air_feed", "plunge_feed", "safe_height"), ("bed_x", "bed_y", "travel_z"), ("nut_diameter", "nut_length"),
             ("spindle_least", "spindle_greatest", "spin_up_seconds", "tool_change_minutes", "time_factor"),
         ):  # fmt: skip

@@ -20,10 +20,11 @@ from addon.finishing.core.polyline import all_resampled, clipped
 from addon.finishing.core.stepping import finished
 from addon.finishing.job.stock import stock_top
 from addon.finishing.motion.route import RouteSettings, RunLine, route_steps
-from addon.finishing.motion.trims import with_spare_ends
-from addon.finishing.passes.laying import SHORTEST_LINE, PassGround, pass_ground
-from addon.finishing.passes.lifting import raised
-from addon.finishing.planning.cutter_path import with_feed
+from addon.finishing.motion.trims import with_end_trims
+from addon.finishing.passes.laid_lines import SHORTEST_LINE
+from addon.finishing.passes.lifting import lifted_lines
+from addon.finishing.passes.pass_ground import PassGround, pass_ground
+from addon.finishing.planning.check_stages import with_feed
 from addon.finishing.planning.result import Plan
 from addon.finishing.simulation.proof import ProvedGround, prove
 
@@ -64,9 +65,8 @@ def _distance_and_spacing(ground: PassGround, border: bool) -> tuple[FloatArray,
     across_x, across_y = gradient(away, grid.cell)
     size = np.maximum(np.hypot(across_x, across_y), 1e-9)
     across_x, across_y = across_x / size, across_y / size
-    # Lines s apart in plan are s / sqrt(n g^-1 n) apart in the cusp metric (formulas in cusp.py).
-    determinant = metric.xx * metric.yy - metric.xy**2
-    room = np.sqrt((metric.yy * across_x**2 - 2 * metric.xy * across_x * across_y + metric.xx * across_y**2) / determinant)
+    # Lines s apart in plan are s / sqrt(n g^-1 n) apart in the cusp metric.
+    room = np.sqrt(metric.inverse_squared(across_x, across_y))
     return away, float(np.quantile(room[inside], 0.001))
 
 
@@ -77,9 +77,9 @@ def _path(plan: Plan, ground: PassGround, away: FloatArray, spacing: float, find
     kept = [points for _, points in clipped(all_resampled(levels, grid.cell), plan.region.may_cut, SHORTEST_LINE)]
     lowest = float(plan.ground.heights[plan.ground.heights > -np.inf].min())
     surface = exact_surface(finder, plan.grid, plan.ground.heights, plan.tip, radius, lowest)
-    exact = finished(raised(kept, surface.exact_steps, surface.estimate, request.chord_tolerance, radius))
+    exact = finished(lifted_lines(kept, surface.exact_steps, surface.estimate, request.chord_tolerance, radius))
     safe = stock_top(plan.stock, request.side) + request.machine.safe_height
     settings = RouteSettings("both", plan.cutter.feed, safe, request.machine, request.chord_tolerance, radius)
-    runs = with_spare_ends([RunLine(points, True) for points in exact], plan.region, ground.metric)
+    runs = with_end_trims([RunLine(points, True) for points in exact], plan.region, ground.metric)
     path = finished(route_steps(runs, surface.exact_steps, surface.estimate, plan.region.may_link, settings))
     return with_feed(path, request.feed if request.feed is not None else plan.cutter.feed)

@@ -23,16 +23,16 @@ sys.path.insert(0, str(ROOT))
 
 from constant_spacing import constant_spacing_path  # noqa: E402
 
-from addon.finishing.ball.ball_dilation import ball_sag  # noqa: E402
+from addon.finishing.ball.sag import ball_sag  # noqa: E402
 from addon.finishing.ball.tip_surface import tip_surface  # noqa: E402
+from addon.finishing.core.cusp_formulas import spacing_on_flat  # noqa: E402
 from addon.finishing.core.path import CUT, LIFT, Path  # noqa: E402
-from addon.finishing.core.stages import StageCache  # noqa: E402
+from addon.finishing.core.result_store import ResultStore  # noqa: E402
 from addon.finishing.job.cutter import DEFAULT_RACK  # noqa: E402
 from addon.finishing.job.machine import Machine  # noqa: E402
 from addon.finishing.job.request import Request  # noqa: E402
 from addon.finishing.motion.run_time import run_time  # noqa: E402
 from addon.finishing.options.trade_off import trade_off  # noqa: E402
-from addon.finishing.passes.cusp_metric import spacing_on_flat  # noqa: E402
 from addon.finishing.planning.plan import make_plan  # noqa: E402
 from addon.finishing.planning.result import Plan  # noqa: E402
 from addon.finishing.surface.height_map import estimated_memory_mib  # noqa: E402
@@ -73,7 +73,7 @@ def constant_spacings(plans: dict[str, Plan]) -> None:
 def speed(base: Request) -> None:
     """Times of the base case against one dilation by scipy in the same run, and of plans made again."""
     idle = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    body, cache = base.body, StageCache()
+    body, cache = base.body, ResultStore()
     plan, whole = timed(make_plan, base, cache)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     heights = np.where(plan.heights > -np.inf, plan.heights, -np.inf).astype(np.float32)

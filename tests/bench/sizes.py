@@ -24,16 +24,16 @@ from scipy import ndimage
 ROOT = pathlib.Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from addon.finishing.ball.ball_dilation import ball_sag  # noqa: E402
-from addon.finishing.ball.tip_surface import closing, tip_surface  # noqa: E402
+from addon.finishing.ball.sag import ball_sag  # noqa: E402
+from addon.finishing.ball.tip_surface import closing_steps, tip_surface  # noqa: E402
 from addon.finishing.core.grid import FloatArray  # noqa: E402
-from addon.finishing.core.stages import StageCache, StageRunner  # noqa: E402
+from addon.finishing.core.result_store import ResultStore  # noqa: E402
 from addon.finishing.core.stepping import finished  # noqa: E402
 from addon.finishing.job.body import Body, make_body  # noqa: E402
 from addon.finishing.job.cutter import Cutter  # noqa: E402
 from addon.finishing.job.machine import Machine  # noqa: E402
 from addon.finishing.job.request import Request  # noqa: E402
-from addon.finishing.passes.laying import pass_ground  # noqa: E402
+from addon.finishing.passes.pass_ground import pass_ground  # noqa: E402
 from addon.finishing.passes.starts import Start, pass_field_steps  # noqa: E402
 from addon.finishing.planning.plan import make_plan  # noqa: E402
 from addon.finishing.planning.result import Plan  # noqa: E402
@@ -105,30 +105,30 @@ def measured(body: Body, thousands: int, cell: float, radius: float) -> Case:
         body, cutter=Cutter("ball", 2 * radius), cell=cell, start="edge", start_angle=0.0, rack_table=False, machine=BIG_MACHINE,
         memory_limit_mib=1e6,
     )  # fmt: skip
-    plan, seconds = timed(lambda: make_plan(request, StageCache()))
+    plan, seconds = timed(lambda: make_plan(request, ResultStore()))
     assert isinstance(plan, Plan)
-    peaks = peaks_of(lambda: make_plan(request, StageCache()))
+    peaks = peaks_of(lambda store: make_plan(request, store))
     return Case(thousands, cell, radius, plan, seconds, peaks, against_libraries(plan))
 
 
-def peaks_of(work: Callable[[], object]) -> dict[str, float]:
+def peaks_of(work: Callable[[ResultStore], object]) -> dict[str, float]:
     """Peak of the memory that Python and numpy hold while each stage runs, MiB above the start, and of the whole."""
     peaks: dict[str, float] = {}
-    account = StageRunner._account
 
-    def told(self: StageRunner, stage: str, began: float) -> None:
-        peaks[stage] = max(peaks.get(stage, 0.0), tracemalloc.get_traced_memory()[1] - idle)
-        tracemalloc.reset_peak()
-        account(self, stage, began)
+    class Watched(ResultStore):
+        """Reads the peak of memory whenever a stage has run."""
 
-    StageRunner._account = told  # type: ignore[method-assign]
+        def note(self, stage: str, seconds: float) -> None:
+            peaks[stage] = max(peaks.get(stage, 0.0), tracemalloc.get_traced_memory()[1] - idle)
+            tracemalloc.reset_peak()
+            super().note(stage, seconds)
+
     tracemalloc.start()
     idle = tracemalloc.get_traced_memory()[0]
     try:
-        work()
+        work(Watched())
     finally:
         tracemalloc.stop()
-        StageRunner._account = account  # type: ignore[method-assign]
     return {"whole": max(peaks.values()) / 2**20} | {stage: peak / 2**20 for stage, peak in peaks.items()}
 
 
@@ -147,7 +147,7 @@ def against_libraries(plan: Plan) -> dict[str, str]:
     share = grid.rows * grid.columns / piece.size
     for name, own, other, exact in (
         ("tip surface / grey_dilation", tip_surface, ndimage.grey_dilation, True),
-        ("closing / grey_closing", lambda h, r, c: closing(tip_surface(h, r, c), r, c), ndimage.grey_closing, False),
+        ("closing / grey_closing", lambda h, r, c: finished(closing_steps(tip_surface(h, r, c), r, c)), ndimage.grey_closing, False),
     ):
         theirs, their_time = timed(lambda f=other: f(piece, footprint=inside, structure=ball, mode="nearest"))
         ours, own_time = timed(lambda f=own: f(heights, radius, grid.cell))
@@ -156,7 +156,7 @@ def against_libraries(plan: Plan) -> dict[str, str]:
         ratios[name] = f"{their_time * share / own_time:.1f}, {difference:.1g}" if exact else f"{their_time * share / own_time:.1f}"
     ratios["height grid / ray casting"] = f"{ray_casting_seconds(plan) / timed(lambda: height_map(plan.body.triangles, grid, False))[1]:.0f}"
     ground = pass_ground(plan.tip, plan.uncut, grid, plan.region, radius, plan.request.cusp)
-    _, field = timed(lambda: finished(pass_field_steps(ground.metric, ground.share, Start("edge"))))
+    _, field = timed(lambda: finished(pass_field_steps(ground.metric, ground.planned, Start("edge"))))
     _, plain = timed(lambda: skfmm.travel_time(started(ground.inside), np.ones(ground.inside.shape), dx=float(ground.metric.grid.cell)))
     ratios["field / skfmm.travel_time"] = f"{plain / field:.2f}"
     return ratios

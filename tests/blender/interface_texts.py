@@ -7,20 +7,15 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import bpy
-
-from addon.finishing.job.cautions import CAUTIONS
-from addon.finishing.pictures.legend import TITLES
-from addon.overlay.legend_drawing import KEY_WORDS, NOTES
-from addon.screen.outcome_panels import COMPARED
-from addon.screen.panel_parts import OUT_OF_DATE
-from addon.screen.sentences import FRAGMENTS, SENTENCES
-from addon.screen.shop_panels import FIT_HEAD
+import message_templates
 
 HOME = Path(__file__).parents[2] / "addon"
 PARTS = ("actions", "overlay", "scene", "screen")
-MARKED = {"told", "pgettext_iface", "pgettext_rpt", "pgettext_tip", "poll_message_set"}
+MARKED = {"poll_message_set"}
 """Calls whose first text is shown to the user."""
 
+LAID_OUT = {"label", "menu", "operator", "operator_menu_enum", "prop", "prop_search"}
+"""Calls of a layout whose `text` Blender translates."""
 
 BLENDERS_OWN = "Unique name used in the code and scripting"
 """How a description begins that Blender gives to what has none."""
@@ -28,14 +23,8 @@ BLENDERS_OWN = "Unique name used in the code and scripting"
 
 def interface_texts() -> set[str]:
     """All texts that the interface shows."""
-    found = (*_texts_of_classes(), *_texts_of_source(), *_texts_of_tables())
-    return {text for text in found if any(letter.isalpha() for letter in text)}
-
-
-def _texts_of_tables() -> Iterator[str]:
-    """Texts that panels, legend and readout take from tables."""
-    yield from (*TITLES, *KEY_WORDS, *NOTES.values(), *(title for title, _ in COMPARED), *OUT_OF_DATE.values(), *FIT_HEAD)
-    yield from (CAUTIONS[0], CAUTIONS[-1], *SENTENCES, *FRAGMENTS)
+    found = (*_texts_of_classes(), *_texts_of_source())
+    return {text for text in found if any(letter.isalpha() for letter in text)} | message_templates.to_translate()
 
 
 def _texts_of_classes() -> Iterator[str]:
@@ -64,7 +53,7 @@ def _texts_of_classes() -> Iterator[str]:
 
 
 def _texts_of_source() -> Iterator[str]:
-    """Texts given to labels and to the calls that translate."""
+    """Texts given to labels, buttons and messages of greyed-out actions."""
     for part in PARTS:
         for file in sorted((HOME / part).glob("*.py")):
             for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
@@ -72,21 +61,28 @@ def _texts_of_source() -> Iterator[str]:
                     continue
                 called = getattr(node.func, "attr", getattr(node.func, "id", ""))
                 if called in MARKED and node.args:
-                    yield from _constants(node.args[0])
-                if called in {"label", "operator", "prop", "prop_search"} and not _untranslated(node):
+                    yield from _written_out(node.args[0], file)
+                if called == "report" and not (isinstance(node.args[1], ast.Call) and getattr(node.args[1].func, "id", "") == "for_report"):
+                    raise ValueError(f"{file.name}:{node.lineno}: this report is not a message in the user's language")
+                if called in LAID_OUT and not _untranslated(node):
                     for keyword in node.keywords:
                         if keyword.arg == "text":
-                            yield from _constants(keyword.value)
+                            yield from _written_out(keyword.value, file)
 
 
 def _untranslated(node: ast.Call) -> bool:
     return any(keyword.arg == "translate" for keyword in node.keywords)
 
 
-def _constants(node: ast.expr) -> Iterator[str]:
-    """The plain texts of an expression: a constant, or both branches of a choice."""
+def _written_out(node: ast.expr, file: Path) -> Iterator[str]:
+    """The plain texts of an expression: a constant, or both branches of a choice.
+
+    Raises ValueError for anything else, whose texts could not be gathered: such a text must be a message, or be marked as translate=False.
+    """
     if isinstance(node, ast.Constant) and isinstance(node.value, str):
         yield node.value
     elif isinstance(node, ast.IfExp):
-        yield from _constants(node.body)
-        yield from _constants(node.orelse)
+        yield from _written_out(node.body, file)
+        yield from _written_out(node.orelse, file)
+    else:
+        raise ValueError(f"{file.name}:{node.lineno}: the text is not written out: {ast.unparse(node)}")

@@ -92,6 +92,14 @@ try:
     raise AssertionError("took a run of no time")
 except RuntimeError as error:
     assert "above 0 minutes" in str(error)
+# A time that cannot belong to this run is refused, and the factor stays.
+kept = scene.finishing.machine.time_factor
+try:
+    bpy.ops.finishing.measured_run(minutes=100 * estimated)
+    raise AssertionError("took a run of another body")
+except RuntimeError as error:
+    assert "check that it belongs to this run" in str(error)
+assert scene.finishing.machine.time_factor == kept
 scene.finishing.machine.time_factor = 1.0
 settings.smaller_cutters = True
 assert bpy.ops.finishing.plan() == finished
@@ -129,19 +137,6 @@ depth = results.plan.bite.engagement.depth
 assert depth.max() > 10.0 and np.median(depth) < 0.2, (depth.max(), np.median(depth))
 settings.stock_object = None
 
-# Every text has a German one with the same places for numbers.
-import string
-from addon.screen.german import GERMAN
-from interface_texts import interface_texts
-texts = interface_texts()
-assert len(texts) > 400 and not texts - set(GERMAN), sorted(texts - set(GERMAN))
-
-def places(text):
-    return [part[1:] for part in string.Formatter().parse(text) if part[1] is not None]
-
-assert all(places(text) == places(shown) for text, shown in GERMAN.items())
-assert all(text.strip() for text in GERMAN.values())
-
 # Presets: bundled ones are found and set the machine and the rack; an own one is saved and found too.
 paths = bpy.utils.preset_paths("finishing/machine")
 assert any(os.path.exists(os.path.join(p, "belt_driven_router.py")) for p in paths), paths
@@ -160,17 +155,56 @@ assert bpy.ops.script.execute_preset(filepath=path, menu_idname="FINISHING_PT_ra
 assert [round(c.diameter_mm) for c in scene.finishing.cutters] == [12, 16, 22, 25, 32]
 
 
-# Findings, suggestions and the budget's answer are told in German too: with a German "Findings" every one is another text, numbers kept.
+# Whatever this body's plans and suggestions say, and the stages they went through, is said in German too, with the same numbers.
 import re
-from addon.screen import sentences
-sentences.pgettext_iface = lambda text: GERMAN.get(text, text)
-english = [f"{f.sentence} {f.remedy}".strip() for p in plans for f in p.findings]
-english += [s.words for s in results.survey.suggestions] + [plans[0].budget.words] + [m.sentence for m in plans[0].budget.measures]
-assert len(english) > 25
-for text in english:
-    shown = sentences.in_users_language(text)
-    assert shown != text and not re.search(r"\\b(the|is|are|minutes|leaves|wide)\\b", shown), (text, shown)
-    assert sorted(re.findall(r"[0-9.]+[0-9]", shown)) == sorted(re.findall(r"[0-9.]+[0-9]", text)), (text, shown)
+from addon.finishing.core.result_store import ResultStore
+from addon.finishing.planning.smaller_cutters import side_plans
+from addon.finishing.planning.survey import fit_map_steps, survey_steps
+from addon.screen import language
+from addon.screen.translations import ALL_GERMAN
+language.pgettext_iface = lambda text, context: ALL_GERMAN.get(text, text)
+said = [f.words for p in plans for f in p.findings] + [s.words for s in results.survey.suggestions]
+said += [plans[0].budget.words] + [m.sentence for m in plans[0].budget.measures]
+assert len(said) > 25
+for message in said:
+    english, shown = str(message), language.in_users_language(message)
+    assert shown != english and not re.search(r"\\b(the|is|are|minutes|leaves|wide)\\b", shown), (english, shown)
+    numbers = [n.replace(",", ".") for n in re.findall(r"[0-9]+(?:,[0-9]+)?", shown)]
+    assert sorted(numbers) == sorted(re.findall(r"[0-9]+(?:[.][0-9]+)?", english)), (english, shown)
+stages = {stage for steps in (side_plans(plans[0].request, ResultStore()), survey_steps(plans[0].request, ResultStore()),
+    fit_map_steps(plans[0].request, plans[0].cutter, ResultStore())) for _, stage in steps} | {"body", "files"}
+assert len(stages) > 8 and not stages - set(ALL_GERMAN), sorted(stages - set(ALL_GERMAN))
+
+# Panels and menus draw what has been worked out, in German, into a layout that writes down what it is given: no English word, no point
+# in a number.
+from types import SimpleNamespace
+from addon.screen import body_panels, menus, outcome_panels, plan_panels, shop_panels
+
+class Layout:
+    def __init__(self, texts):
+        self.__dict__["texts"] = texts
+    def __setattr__(self, name, value):
+        pass
+    def __getattr__(self, name):
+        def lay(*_, text="", translate=True, **__):
+            if text and not translate:
+                self.texts.append(text)
+            return self
+        return lay
+
+texts = []
+around = SimpleNamespace(
+    object=body, scene=scene, window_manager=bpy.context.window_manager, region=SimpleNamespace(width=300),
+    preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0)))
+assert results.plan.findings and results.survey.suggestions and len(settings.kept_plans) == 2
+assert bpy.ops.finishing.list(rows="elsewhere", change="add") == finished
+drawn = [*body_panels.CLASSES, *shop_panels.CLASSES, *plan_panels.CLASSES, *outcome_panels.CLASSES, *menus.MENUS]
+for cls in drawn:
+    if "draw" in vars(cls):
+        cls.draw(SimpleNamespace(layout=Layout(texts), _table=lambda *given: shop_panels.FINISHING_PT_rack._table(None, *given)), around)
+said = " ".join(texts)
+assert len(texts) > 60 and "Minuten" in said and "Befund" not in said
+assert not re.search(r"\\b(the|and|is|are|minutes|lines)\\b|[0-9][.][0-9]", said.replace(body.name, "")), said
 
 # Tooltips are there, and are sentences: they begin with a capital letter and carry no full stop, as Blender wants them.
 for name in dir(bpy.ops.finishing):

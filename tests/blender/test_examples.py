@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import numpy as np
@@ -15,7 +16,8 @@ from addon.finishing.core.grid import Grid
 from addon.finishing.core.path import CUT
 from addon.finishing.files.path_csv import path_csv, read_csv
 from addon.finishing.job.body import Body
-from addon.finishing.job.cutter import Cutter
+from addon.finishing.job.cutter import DEFAULT_RACK, Cutter
+from addon.finishing.job.machine import OVERLAP
 from addon.finishing.job.request import Request
 from addon.finishing.planning.plan import make_plan
 from addon.finishing.planning.result import Plan
@@ -23,6 +25,7 @@ from addon.finishing.surface.height_map import height_map
 from addon.scene.file_reading import read_file
 
 EXAMPLES = Path(__file__).parents[2] / "blend_examples"
+MEASURED = json.loads((Path(__file__).parents[1] / "reference_values.json").read_text())["measured_runs"]
 
 
 BALL = Cutter("Round-nose 16", 16.0)
@@ -168,3 +171,13 @@ def test_a_full_side_at_2_mm_takes_the_minutes_of_practice(bodies: dict[str, Bod
     cusp = float(cusp_on_flat(8.0, 2.0))
     made = make_plan(Request(bodies["carved_bass"], cutter=BALL, cusp=cusp, start="middle", start_angle=0.0, feed=3500.0, rack_table=False))
     assert 12 <= made.run_time.minutes <= 17
+
+
+@pytest.mark.parametrize("case", MEASURED["cases"], ids=lambda case: case["body"])
+def test_the_estimate_is_near_what_a_control_took(bodies: dict[str, Body], case: dict) -> None:
+    # Measured on the simulated machine of a real control that rounds corners by overlap; "from the middle" at 0 degrees is the best start.
+    cutter = next((c for c in DEFAULT_RACK if c.radius == case["R"]), Cutter("Round-nose", 2 * case["R"]))
+    made = make_plan(Request(bodies[case["body"]], cutter=cutter, start="middle", start_angle=0.0, cell=MEASURED["cell"], rack_table=False))
+    assert made.request.machine.corners == OVERLAP
+    assert made.run_time.total_seconds == pytest.approx(case["seconds"], rel=0.05)
+    assert made.run_time.low_seconds < case["seconds"] < made.run_time.high_seconds

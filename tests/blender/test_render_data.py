@@ -173,5 +173,5 @@ def test_cutter_ghost_is_a_closed_round_nose():
 def test_legend_bar():
     bar = marks_data.legend_bar(curvature_legend(8), 10, 100, 20, 300)
     assert bar.positions.min(axis=0).tolist() == [10, 100] and bar.positions.max(axis=0).tolist() == [30, 400]
-    assert bar.labels[0][0] == "hollow R 8" and bar.labels[0][2] == pytest.approx(100)
+    assert str(bar.labels[0][0]) == "hollow R 8" and bar.labels[0][2] == pytest.approx(100)
     assert len(bar.tick_lines) == 2 * len(bar.labels) and len(bar.colours) == len(bar.positions)

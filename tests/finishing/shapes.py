@@ -34,3 +34,13 @@ def block(heights: Heights, length: float, width: float, step: float, bottom: fl
         ])  # fmt: skip
         parts.append(wall[:, ::-1] if inward else wall)
     return np.concatenate(parts)
+
+
+def franke(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """Franke's test surface on the unit square (Franke 1979, NPS-53-79-003, as in tests/reference_values.json)."""
+    return (
+        0.75 * np.exp(-((9 * x - 2) ** 2 + (9 * y - 2) ** 2) / 4)
+        + 0.75 * np.exp(-((9 * x + 1) ** 2) / 49 - (9 * y + 1) / 10)
+        + 0.5 * np.exp(-((9 * x - 7) ** 2 + (9 * y - 3) ** 2) / 4)
+        - 0.2 * np.exp(-((9 * x - 4) ** 2) - (9 * y - 7) ** 2)
+    )

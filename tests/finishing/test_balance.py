@@ -2,27 +2,25 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
-from pathlib import Path
 
 import numpy as np
 import pytest
+from closed_forms import cusp_on_curve
 from shapes import graph
 
 from addon.finishing.ball.exact_tip import TipFinder
-from addon.finishing.ball.tip_surface import closing, tip_surface
-from addon.finishing.core.cusp_formulas import cusp_on_curve
+from addon.finishing.ball.tip_surface import closing_steps, tip_surface
 from addon.finishing.core.grid import FloatArray, Grid
 from addon.finishing.core.level_lines import level_lines
 from addon.finishing.core.masks import Mask
 from addon.finishing.core.stepping import finished
-from addon.finishing.passes.crest_balance import CrestMeter, balanced_steps
+from addon.finishing.passes.crest_balance import balanced_steps
+from addon.finishing.passes.crest_meter import CrestMeter
 from addon.finishing.passes.cusp_metric import cusp_metric
 from addon.finishing.passes.starts import PassField, Start
 from addon.finishing.simulation.proof import ProvedGround
 
-VALUES = json.loads((Path(__file__).parents[1] / "reference_values.json").read_text())
 RADIUS, CUSP, CELL = 6.0, 0.05, 0.25
 NOTHING = np.zeros((0, 2))
 
@@ -41,14 +39,14 @@ def ground_of(surface: Callable[[np.ndarray, np.ndarray], np.ndarray]) -> tuple[
     tip = tip_surface(heights, RADIUS, CELL)
     planned = np.zeros(grid.shape, bool)
     planned[30:-30, 30:-30] = True
-    left = np.where(planned, closing(tip, RADIUS, CELL), heights)
+    left = np.where(planned, finished(closing_steps(tip, RADIUS, CELL)), heights)
     triangles = graph(surface, np.linspace(-1, 41, 22), np.linspace(-1, 41, 421))
     return grid, tip, ProvedGround(grid, left, heights, planned, 0.05), TipFinder(triangles)
 
 
 @pytest.mark.parametrize("radius_of_ground", [None, 25.0, -12.0])
 def test_meter_on_lines_along_a_cylinder(radius_of_ground: float | None) -> None:
-    # Closed form (values.json cusp_on_curves): contacts a step s apart on ground of curvature k leave h(R, s, k) half-way.
+    # Closed form: contacts a step s apart on ground of curvature k leave h(R, s, k) half-way.
     bend = 0.0 if radius_of_ground is None else 1 / radius_of_ground
 
     def surface(x: np.ndarray, y: np.ndarray) -> np.ndarray:
@@ -66,7 +64,7 @@ def test_meter_on_lines_along_a_cylinder(radius_of_ground: float | None) -> None
     # Between cells heights are read straight, off by their bend times cell^2 / 8; and a ball over cells rests too low by that of
     # the gap between ball and ground.
     bends = abs(bend / (1 + RADIUS * bend)) + abs(bend) + abs(1 / RADIUS + bend)
-    np.testing.assert_allclose(measured, float(cusp_on_curve(RADIUS, step, bend)), rtol=0, atol=CELL**2 / 8 * bends + 1e-4)
+    np.testing.assert_allclose(measured, cusp_on_curve(RADIUS, step, bend), rtol=0, atol=CELL**2 / 8 * bends + 1e-4)
 
 
 def straight_field(grid: Grid, phase: float, spacing: float) -> PassField:

@@ -77,7 +77,7 @@ def test_a_budget_that_cannot_be_met_is_told(tmp_path: Path, capsys: pytest.Capt
     code = run(["plan", str(tmp_path / "block.stl"), "--cutter", "12", "--start", "edge", "--cell", "0.5", "--budget", "0.1",
                 "--out", str(tmp_path / "out")])  # fmt: skip
     assert code == 3
-    assert "more than the budget" in capsys.readouterr().out
+    assert "over the budget" in capsys.readouterr().out
     assert (tmp_path / "out" / "block-top-plan.json").exists()
 
 
@@ -99,7 +99,7 @@ def test_when_no_cutter_fits_the_best_is_planned_and_the_rest_is_told(tmp_path: 
                 "--settings", str(tmp_path / "walls.json"), "--out", str(out)])  # fmt: skip
     record = json.loads((out / "groove-top-plan.json").read_text())
     assert code == 3
-    assert "No cutter on the rack fits the whole planned ground" in capsys.readouterr().out
+    assert "No cutter on the rack fits the whole of the planned ground" in capsys.readouterr().out
     assert not any(row["fits"] for row in record["rack"])
     chosen = record["result"]["cutter"]["diameter"]
     least = min(row["uncut_area"] for row in record["rack"])
@@ -163,7 +163,7 @@ def test_an_unwritable_folder_is_refused(tmp_path: Path, capsys: pytest.CaptureF
     write_stl(tmp_path / "block.stl", block_triangles())
     (tmp_path / "file").write_text("in the way")
     assert run(["plan", str(tmp_path / "block.stl"), "--out", str(tmp_path / "file")]) == 2
-    assert "no folder" in capsys.readouterr().err
+    assert "not a folder" in capsys.readouterr().err
 
 
 def test_a_full_disk_leaves_the_old_files_whole(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -289,7 +289,7 @@ def test_smaller_cutters_a_given_stock_and_plans_side_by_side(tmp_path: Path, ca
     assert next(line for line in table if line.startswith("cutter")).split()[-1] == "10"
 
 
-@pytest.mark.parametrize(("content", "said"), [(None, "cannot be read"), ('{"schema": 1}', "holds no figures"), ("{", "no JSON")])
+@pytest.mark.parametrize(("content", "said"), [(None, "cannot be read"), ('{"schema": 1}', "holds no figures"), ("{", "not JSON")])
 def test_what_cannot_be_compared_is_one_sentence(tmp_path: Path, content: str | None, said: str, capsys: pytest.CaptureFixture) -> None:
     file = tmp_path / "plan.json"
     if content is not None:

@@ -14,7 +14,7 @@ import pytest
 from shapes import block
 
 from addon.finishing.core.errors import BadFile, BadRequest
-from addon.finishing.core.stages import StageCache
+from addon.finishing.core.result_store import ResultStore
 from addon.finishing.files.job_files import RUN_LIST_HEADER, JobFiles, job_files
 from addon.finishing.files.path_csv import path_csv
 from addon.finishing.files.read_back import changes_since, read_written
@@ -25,10 +25,8 @@ from addon.finishing.job.cautions import CAUTIONS
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.dowels import DowelSettings
 from addon.finishing.job.keep_out import KeepOut
-from addon.finishing.job.other_operations import ElsewhereWork
+from addon.finishing.job.other_operations import OtherOperation
 from addon.finishing.job.request import Request
-from addon.finishing.planning.budget import budget_answer
-from addon.finishing.planning.findings import findings_of
 from addon.finishing.planning.plan import make_plan
 
 HOSTILE = '=cmd|"/C calc"!A0<script>alert(1)</script> & "Body"'
@@ -49,7 +47,7 @@ def plans(body: Body):  # noqa: ANN201
         body, cutter=Cutter("Round-nose 12", 12.0), start="edge", start_angle=0.0, rack_table=False, cell=0.5, cusp=0.1,
         dowels=DowelSettings(count=2), keep_out=(KeepOut("<clamp>", (-8.0, 30.0, 0.0), (2.0, 50.0, 40.0)),),
     )  # fmt: skip
-    cache = StageCache()
+    cache = ResultStore()
     return tuple(make_plan(replace(request, side=side), cache) for side in ("top", "back"))
 
 
@@ -139,7 +137,7 @@ def test_the_bench_sheet_is_one_whole_page(plans) -> None:  # noqa: ANN001
     assert f"{minutes:.1f} minutes of cutting, and 1 tool change of 2 minutes" in reader.text
     assert plans[0].body_digest in reader.text and "top of the stock (not of the body)" in reader.text
     for finding in plans[0].findings:
-        assert finding.sentence in reader.text
+        assert str(finding.words) in reader.text
 
 
 def test_cells_never_become_formulas() -> None:
@@ -172,9 +170,9 @@ def test_what_has_changed_since_is_told(plans, folder: Path, body: Body) -> None
     skip = np.zeros(len(body.skip), bool)
     skip[3] = True
     for other in (replace(body, triangles=body.triangles * 1.001), replace(body, skip=skip)):
-        assert "is not as it was" in changes_since(written, other)[0]
+        assert "is not as it was" in str(changes_since(written, other)[0])
     changed = replace(plans[0].request, cusp=0.2, dowels=DowelSettings(count=4))
-    assert changes_since(written, body, changed) == ("These settings have changed: cusp, dowels.",)
+    assert [str(change) for change in changes_since(written, body, changed)] == ["These settings have changed: cusp, dowels."]
 
 
 def test_files_that_are_no_plan_are_refused(plans, folder: Path, tmp_path: Path, body: Body) -> None:  # noqa: ANN001
@@ -182,7 +180,7 @@ def test_files_that_are_no_plan_are_refused(plans, folder: Path, tmp_path: Path,
     lone.mkdir()
     (lone / "path.csv").write_bytes(path_csv(plans[0].path))
     alone = read_written(lone / "path.csv")
-    assert alone.record is None and "lies alone" in changes_since(alone, body)[0]
+    assert alone.record is None and "is on its own" in str(changes_since(alone, body)[0])
     (lone / "settings.json").write_text('{"cusp": 0.1}')
     (lone / "broken.json").write_text("{")
     record = json.loads(next(folder.glob("*top-plan.json")).read_text())
@@ -195,8 +193,8 @@ def test_files_that_are_no_plan_are_refused(plans, folder: Path, tmp_path: Path,
 
 def test_work_made_elsewhere_takes_its_place_and_its_minutes(plans) -> None:  # noqa: ANN001
     work = (
-        ElsewhereWork("=roughing", "Flat 22", 20.0), ElsewhereWork("pocket edges", "Flat 6", 8.0, place="after", stick_out=30.0),
-        ElsewhereWork("belly", "Flat 22", 5.0, side="back"),
+        OtherOperation("=roughing", "Flat 22", 20.0), OtherOperation("pocket edges", "Flat 6", 8.0, place="after", stick_out=30.0),
+        OtherOperation("belly", "Flat 22", 5.0, side="back"),
     )  # fmt: skip
     together = tuple(replace(plan, request=replace(plan.request, elsewhere=work, dowels=DowelSettings())) for plan in plans)
     files = job_files(together, JobFiles(pictures=False))
@@ -209,17 +207,19 @@ def test_work_made_elsewhere_takes_its_place_and_its_minutes(plans) -> None:  # 
     # 28 minutes of work and two tool changes of 2 leave 8 of 40: by hand.
     minutes = plans[0].run_time.minutes
 
+    store = ResultStore()
+
     def budget(whole: float) -> list[str]:
-        asked = replace(plans[0], request=replace(plans[0].request, elsewhere=work, budget_minutes=whole))
-        return [f.sentence for f in findings_of(replace(asked, budget=budget_answer(asked))) if f.key == "budget-missed"]
+        asked = make_plan(replace(plans[0].request, elsewhere=work, budget_minutes=whole), store)
+        return [str(f.sentence) for f in asked.findings if f.key == "budget-missed"]
 
     assert budget(32 + minutes + 0.1) == []
     short = budget(32 + minutes / 2)[0]
-    assert f"The run takes {minutes:.1f} minutes" in short and f"that is left of {32 + minutes / 2:g}." in short
+    assert f"The run takes {minutes:.1f} minutes" in short and f"that other operations leave of the budget of {32 + minutes / 2:g}." in short
     assert "none are left" in budget(31.0)[0]
     for wrong in ({"side": "left"}, {"place": "during"}, {"minutes": -1.0}):
         with pytest.raises(BadRequest):
-            ElsewhereWork(**({"name": "x", "cutter": "y", "minutes": 1.0} | wrong))
+            OtherOperation(**({"name": "x", "cutter": "y", "minutes": 1.0} | wrong))
 
 
 @pytest.mark.parametrize("name", ["CON", "com1", "a.b.", "..", "x" * 300, "K\u00f6rper/\\:*?", " ", "nul.txt", "Aux"])

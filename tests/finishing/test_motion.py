@@ -13,21 +13,33 @@ from hypothesis import strategies as st
 
 from addon.finishing.core.errors import BadRequest
 from addon.finishing.core.path import CUT, Path
-from addon.finishing.job.machine import Machine
+from addon.finishing.job.machine import CORNER_SPEED, Machine
+from addon.finishing.motion.control import driven
 from addon.finishing.motion.corners import corner_speed
-from addon.finishing.motion.run_time import calibrated, move_time, piece_times, run_time
+from addon.finishing.motion.moves import Moves
+from addon.finishing.motion.run_time import calibrated, run_time
+from addon.finishing.motion.speed_profile import move_time
 
 VALUES = json.loads((FilePath(__file__).parents[1] / "reference_values.json").read_text())
 BRISK = Machine(
     speed_x=60000, speed_y=60000, speed_z=60000, acceleration_x=400, acceleration_y=400, acceleration_z=400,
-    junction_deviation=0.01,
+    junction_deviation=0.01, corners=CORNER_SPEED,
 )  # fmt: skip
+SMALL_ROUTER = Machine(corners=CORNER_SPEED)
 
 
 def path_through(points: list | np.ndarray, feed: float) -> Path:
     points = np.asarray(points, float)
     n = len(points)
     return Path(points, np.full(n, CUT, np.uint8), np.ones(n, np.int32), np.full(n, feed))
+
+
+def times_at(points: np.ndarray, feed: float, machine: Machine) -> np.ndarray:
+    """Seconds when each of some points is reached, every move between them a block of its own: as `run_time` without fusing."""
+    vectors = np.diff(points, axis=0)
+    length = np.linalg.norm(vectors, axis=1)
+    moves = Moves.limited_by(machine, vectors, length, np.full(len(length), feed))
+    return driven(moves, machine).time_at(np.concatenate([[0.0], np.cumsum(length)]))
 
 
 @pytest.mark.parametrize("case", VALUES["one_move_time"]["cases"], ids=str)
@@ -67,7 +79,7 @@ def test_a_corner_slows_as_its_speed_says() -> None:
 
 def test_a_ramp_that_z_limits() -> None:
     # Closed form: on a ramp of 45 degrees Z at 1500 mm/min lets the feed be 1500 sqrt(2); its 150 mm/s2 likewise.
-    machine = Machine()
+    machine = SMALL_ROUTER
     time = run_time(path_through([[0, 0, 0], [100, 0, 100]], 5000), machine)
     root = np.sqrt(2)
     expected = move_time(100 * root, 25 * root, 150 * root, 0, 0)
@@ -83,7 +95,7 @@ def test_a_circle_keeps_the_acceleration_across(radius: float, chord: float) -> 
     count = 8 * round(2 * np.pi * radius / chord / 8)
     angle = np.linspace(0, 20 * np.pi, 10 * count + 1)
     points = np.column_stack([radius * np.cos(angle), radius * np.sin(angle), 0 * angle])
-    at = run_time(path_through(points, 60000), replace(BRISK, junction_deviation=0.02)).at
+    at = times_at(points, 60000, replace(BRISK, junction_deviation=0.02, blocks_ahead=10_000))
     fine = np.linspace(0, np.pi / 4, 4001)
     eighth = np.sqrt(radius * np.cos(fine) / 400)
     turn_seconds = 8 * ((eighth[1:] + eighth[:-1]) / 2).sum() * (fine[1] - fine[0])
@@ -113,21 +125,21 @@ def test_a_bend_of_slight_chords_is_no_corner() -> None:
 class Drive:
     """A drive along a path in small steps of time, written apart from the product: two passes over the speed diagram.
 
-    A list of stretches, each given by its own closed form: (length, direction at a distance into it, radius or None).
-    Corners between stretches are limited as S. K. Jeon 2011 says, arcs by v^2 = a r.
+    A list of pieces, each given by its own closed form: (length, direction at a distance into it, radius or None).
+    Corners between pieces are limited as S. K. Jeon 2011 says, arcs by v^2 = a r.
     """
 
     def __init__(self, machine: Machine, feed: float) -> None:
         self.v_axis = [machine.speed_x / 60, machine.speed_y / 60, machine.speed_z / 60]
         self.a_axis = [machine.acceleration_x, machine.acceleration_y, machine.acceleration_z]
         self.deviation, self.feed = machine.junction_deviation, feed / 60
-        self.stretches: list = []
+        self.pieces: list = []
         self.corners: list[tuple[float, float]] = []
         self.end = 0.0
 
     def add(self, length: float, direction, normal=None, radius: float | None = None) -> None:
-        if self.stretches:
-            last = self.stretches[-1]
+        if self.pieces:
+            last = self.pieces[-1]
             u, w = last[2](last[1]), direction(0.0)
             side = [q - p for p, q in zip(u, w, strict=True)]
             size = sum(x * x for x in side) ** 0.5
@@ -135,12 +147,12 @@ class Drive:
                 a = min(self.a_axis[k] * size / abs(side[k]) if side[k] else np.inf for k in range(3))
                 cosine = np.cos(np.arccos(max(-1.0, min(1.0, sum(p * q for p, q in zip(u, w, strict=True))))) / 2)
                 self.corners.append((self.end, (a * self.deviation * cosine / (1 - cosine)) ** 0.5))
-        self.stretches.append((self.end, length, direction, normal, radius))
+        self.pieces.append((self.end, length, direction, normal, radius))
         self.end += length
 
     def at(self, s: float) -> tuple[float, float]:
         """Greatest speed and acceleration along the path at a distance."""
-        start, length, direction, normal, radius = next(x for x in self.stretches if s <= x[0] + x[1] + 1e-9)
+        start, length, direction, normal, radius = next(x for x in self.pieces if s <= x[0] + x[1] + 1e-9)
         u = direction(s - start)
         v = min([self.feed] + [self.v_axis[k] / abs(u[k]) for k in range(3) if abs(u[k]) > 1e-12])
         a = min(self.a_axis[k] / abs(u[k]) for k in range(3) if abs(u[k]) > 1e-12)
@@ -156,14 +168,14 @@ class Drive:
             while s < self.end - 1e-3:
                 most, a = self.at(self.end - s if reverse else s)
                 faster = min(v + a * step, most, cap(s + v * step))
-                way = max((v + faster) / 2 * step, 1e-7)
-                if corners and s + way >= corners[0][0]:
-                    way = corners[0][0] - s
+                moved = max((v + faster) / 2 * step, 1e-7)
+                if corners and s + moved >= corners[0][0]:
+                    moved = corners[0][0] - s
                     faster = min(faster, corners.pop(0)[1])
-                if s + way > self.end:
-                    way = self.end - s
-                time += 2 * way / (v + faster) if v + faster else 0.0
-                s, v = s + way, faster
+                if s + moved > self.end:
+                    moved = self.end - s
+                time += 2 * moved / (v + faster) if v + faster else 0.0
+                s, v = s + moved, faster
                 places.append(s)
                 speeds.append(v)
             return places, speeds, time + 2 * (self.end - s) / v
@@ -174,9 +186,9 @@ class Drive:
 
 
 def straight(drive: Drive, points: list, to: np.ndarray) -> None:
-    way = to - points[-1]
-    length = float(np.linalg.norm(way))
-    unit = tuple(way / length)
+    step = to - points[-1]
+    length = float(np.linalg.norm(step))
+    unit = tuple(step / length)
     drive.add(length, lambda s: unit)
     points.append(to)
 
@@ -204,7 +216,7 @@ def arc(drive: Drive, points: list, radius: float, first: float, sweep: float, r
 def test_within_one_percent_of_a_drive_in_small_steps_of_time(seed: int, gentle_z: bool) -> None:
     # Independent of the product: the drive above. Straight moves, corners, U-turns, humps and hollows in x and z.
     rng = np.random.default_rng(seed)
-    machine = Machine() if gentle_z else Machine(speed_z=5000, acceleration_z=400)
+    machine = SMALL_ROUTER if gentle_z else replace(SMALL_ROUTER, speed_z=5000, acceleration_z=400)
     feed = float(rng.uniform(1500, 4800))
     drive, points = Drive(machine, feed), [np.zeros(3)]
     for k in range(3):
@@ -227,7 +239,7 @@ def test_within_one_percent_of_the_drive_on_straight_moves(seed: int) -> None:
     # Independent of the product: the drive above, on moves in all directions of space with sharp corners.
     rng = np.random.default_rng(seed)
     points = np.cumsum(rng.normal(0, 1, (25, 3)) * [8, 8, 2] + rng.choice([-4, 4], (25, 3)) * [1, 1, 0], axis=0)
-    machine, feed = Machine(), float(rng.uniform(500, 6000))
+    machine, feed = SMALL_ROUTER, float(rng.uniform(500, 6000))
     drive, track = Drive(machine, feed), [points[0]]
     for place in points[1:]:
         straight(drive, track, place)
@@ -257,7 +269,7 @@ def test_moves_of_no_length_change_nothing() -> None:
 
 def test_calibration() -> None:
     path = path_through([[0, 0, 0], [100, 0, 0], [100, 50, 0]], 3000)
-    machine = Machine()
+    machine = SMALL_ROUTER
     before = run_time(path, machine)
     better = calibrated(machine, before.total_seconds, 1.2 * before.total_seconds)
     after = run_time(path, better)
@@ -265,18 +277,3 @@ def test_calibration() -> None:
     assert after.uncertainty < before.uncertainty
     with pytest.raises(BadRequest):
         calibrated(machine, 10, 1000)
-
-
-def test_pieces_are_timed_apart_and_at_speed() -> None:
-    # Closed form: a straight piece entered and left at speed takes its length over the feed, wherever the others lie.
-    one = np.array([[0, 0, 0], [4, 0, 0], [10, 0, 0]], float)
-    other = np.array([[500, 0, 0], [500, 0, 0], [480, 0, 0]], float)
-    turn = np.array([[10, 0.1, 0], [20, 0.1, 0], [20, 12, 0]], float)
-    pieces, count = np.concatenate([one, other, turn]), np.array([3, 3, 3])
-    seconds = piece_times(pieces, count, np.full(9, 3000.0), BRISK)
-    assert seconds[:2] == pytest.approx([10 / 50, 20 / 50], rel=1e-9)
-    corner = VALUES["corner_speed"]["cases"][2]["v"] * 2**0.25
-    free = np.sqrt(corner**2 + 2 * 400 * np.array([10, 11.9]))  # no more than this can be braked from
-    expected = move_time([10, 11.9], 50, 400, np.minimum(free, 50), corner).sum()
-    assert seconds[2] == pytest.approx(expected, rel=1e-9)
-    assert piece_times(pieces[3:], count[1:], np.full(6, 3000.0), BRISK) == pytest.approx(seconds[1:], rel=1e-9)

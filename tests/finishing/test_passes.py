@@ -20,11 +20,12 @@ from addon.finishing.core.stepping import finished
 from addon.finishing.job.body import make_body
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.request import Request
-from addon.finishing.passes.crest_balance import CrestMeter
+from addon.finishing.passes.crest_meter import CrestMeter
 from addon.finishing.passes.cusp_metric import CuspMetric
 from addon.finishing.passes.gaps import distance_to_lines
-from addon.finishing.passes.laying import lay_passes, pass_ground
-from addon.finishing.passes.lifting import longest_chord, raised
+from addon.finishing.passes.laying import lay_passes
+from addon.finishing.passes.lifting import lifted_lines, longest_chord
+from addon.finishing.passes.pass_ground import pass_ground
 from addon.finishing.passes.starts import Start, pass_field_steps
 from addon.finishing.planning.plan import make_plan
 from addon.finishing.simulation.proof import ProvedGround
@@ -80,8 +81,8 @@ def test_no_zigzag_from_the_noise_of_a_scan(noise: float) -> None:
 
 def test_smoothing_keeps_lines_from_zigzag(monkeypatch: pytest.MonkeyPatch) -> None:
     smooth = zigzag(0.01)
-    monkeypatch.setattr("addon.finishing.passes.laying.TIP_SMOOTHING", 0.1)
-    monkeypatch.setattr("addon.finishing.passes.laying.METRIC_SMOOTHING", 0.1)
+    monkeypatch.setattr("addon.finishing.passes.pass_ground.TIP_SMOOTHING", 0.1)
+    monkeypatch.setattr("addon.finishing.passes.pass_ground.METRIC_SMOOTHING", 0.1)
     assert zigzag(0.01) > 3 * smooth
 
 
@@ -104,7 +105,7 @@ def test_a_gap_stays_open_where_its_cusp_is_tolerable() -> None:
     row, column = np.indices(grid.shape, np.int32)
     region = AxisRegion(grid, planned, planned, row, column, np.zeros(grid.shape, np.float32))
     ground = pass_ground(heights, np.zeros(grid.shape, np.float32), grid, region, RADIUS, CUSP)
-    field = finished(pass_field_steps(ground.metric, ground.share, Start("border")))
+    field = finished(pass_field_steps(ground.metric, ground.planned, Start("border")))
     finder = TipFinder(graph(flat, np.linspace(-1, 61, 3), np.linspace(-1, 41, 3)))
     proved = ProvedGround(grid, heights, heights, planned, 0.05)
     laid = {}
@@ -127,7 +128,7 @@ def test_the_tip_of_a_detour_is_kept_when_lines_are_raised() -> None:
         yield 0.0
         return np.zeros(points.shape[:-1])
 
-    (made,) = finished(raised([line], level, lambda points: np.zeros(len(points)), 0.002, RADIUS))
+    (made,) = finished(lifted_lines([line], level, lambda points: np.zeros(len(points)), 0.002, RADIUS))
     assert np.hypot(*(made[:, :2] - tip).T).min() < 1e-9
     assert np.hypot(*np.diff(made[:, :2], axis=0).T).max() <= longest_chord(RADIUS, 0.002) + 1e-9
 
@@ -146,7 +147,7 @@ def test_an_edge_does_not_hide_between_the_places_where_chords_are_checked() -> 
         yield 0.0
         return height(points)
 
-    (made,) = finished(raised([np.array([[0.0, 0.0], [320.0, 0.0]])], surface, lambda points: np.zeros(len(points)), tolerance, radius))
+    (made,) = finished(lifted_lines([np.array([[0.0, 0.0], [320.0, 0.0]])], surface, lambda points: np.zeros(len(points)), tolerance, radius))
     dense = np.linspace(0, 320, 200_001)
     standing = height(np.column_stack([dense, 0 * dense])) - np.interp(dense, made[:, 0], made[:, 2])
     assert standing.max() <= 1.5 * tolerance

@@ -15,9 +15,9 @@ from shapely.geometry import LineString, MultiPoint
 from shapes import block
 
 from addon.finishing.core.errors import BadFile
+from addon.finishing.core.fusing import FUSING_TOLERANCE, fused
 from addon.finishing.core.path import CUT, EXIT, LIFT, LINK
-from addon.finishing.files.fusing import fused
-from addon.finishing.files.programs import FUSING_TOLERANCE, comment, dowel_program, dry_run_program, outline, path_program
+from addon.finishing.files.programs import comment, dowel_program, dry_run_program, outline, path_program
 from addon.finishing.job.body import make_body
 from addon.finishing.job.cautions import CAUTIONS
 from addon.finishing.job.cutter import Cutter

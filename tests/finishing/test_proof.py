@@ -72,7 +72,7 @@ def test_straight_passes_on_flat_ground(degrees: float) -> None:
             u = percent / 100 * spacing / 2
             assert cusp[percent] == pytest.approx(radius - np.sqrt(radius**2 - u * u), rel=0.02)
     assert result.cut_length == pytest.approx(41 * 80)
-    assert result.worst_gouge < 1e-5 and result.left_area == 0
+    assert result.worst_gouge < 1e-5 and result.uncut_area == 0
 
 
 def ring(radius: float, z: float) -> np.ndarray:
@@ -311,6 +311,6 @@ def test_uncut_ground_is_left_ground() -> None:
     result = prove(path_of(lines), 6.0, 0.05, ground, TipFinder(triangles))
     columns = int((np.abs(grid.x() - 15) < 2).sum())
     area = columns * grid.rows * grid.cell_area
-    assert result.left_area == pytest.approx(area)
-    assert result.left_volume == pytest.approx(0.4 * area, rel=1e-5)
+    assert result.uncut_area == pytest.approx(area)
+    assert result.uncut_volume == pytest.approx(0.4 * area, rel=1e-5)
     assert dict(result.cusp_percentiles)[100.0] == pytest.approx(6 - np.sqrt(36 - 0.75**2), abs=1e-4)

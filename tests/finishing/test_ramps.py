@@ -15,9 +15,14 @@ BLINDNESS = {
 SEQUENTIAL = [ramp for ramp in ramps.RAMPS if not ramp.diverging]
 
 
+def linear_from_srgb(srgb):
+    """Linear light of sRGB colours (IEC 61966-2-1)."""
+    return np.where(srgb <= 0.04045, srgb / 12.92, ((srgb + 0.055) / 1.055) ** 2.4)
+
+
 def lab(srgb, matrix=None):
     """CIELAB (CIE 15, D65) of sRGB colours (n, 3) as seen with the given colour blindness."""
-    linear = ramps.linear_from_srgb(srgb).astype(float)
+    linear = linear_from_srgb(srgb.astype(float))
     linear = np.clip(linear @ (np.eye(3) if matrix is None else matrix).T, 0, 1)
     to_xyz = np.array([[0.4124564, 0.3575761, 0.1804375], [0.2126729, 0.7151522, 0.0721750], [0.0193339, 0.1191920, 0.9503041]])
     xyz = linear @ to_xyz.T / to_xyz.sum(axis=1)

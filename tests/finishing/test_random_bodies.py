@@ -19,7 +19,7 @@ from addon.finishing.files.path_csv import path_csv, read_csv
 from addon.finishing.job.body import make_body
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.request import Request
-from addon.finishing.passes.laying import SHORTEST_LINE
+from addon.finishing.passes.laid_lines import SHORTEST_LINE
 from addon.finishing.planning.plan import make_plan
 from addon.finishing.planning.result import Plan
 

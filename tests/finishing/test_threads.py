@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from addon.finishing.core.matrix_products import product
-from addon.finishing.core.stages import StageCache, StageRunner
 from addon.finishing.core.stepping import finished
 from addon.finishing.core.threads import THREADS, in_threads
 
@@ -39,33 +38,6 @@ def test_what_has_not_begun_is_left_undone_when_it_is_closed() -> None:
     threading.Timer(0.2, go_on.set).start()
     steps.close()
     assert len(begun) <= 1 + THREADS
-
-
-def test_a_stage_beside_is_made_once_and_kept() -> None:
-    cache, made = StageCache(), []
-    with StageRunner(cache) as runner:
-        first = runner.beside("one", "key", lambda: made.append("one") or 1)
-        held = runner.beside("two", "key", lambda: (made.append("two"), first() + 1)[1], hold=True)
-        assert first() == 1 and made == ["one"]
-        assert held() == 2 and made == ["one", "two"]
-        assert runner.beside("one", "key", lambda: made.append("again") or 3)() == 1
-    assert made == ["one", "two"] and cache.find("two", "key") == (True, 2)
-
-
-def test_what_a_stage_beside_raises_is_raised_where_it_is_asked_for_and_nothing_is_kept() -> None:
-    cache = StageCache()
-    with StageRunner(cache) as runner:
-        broken = runner.beside("one", "key", lambda: 1 // 0)
-        with pytest.raises(ZeroDivisionError):
-            broken()
-    assert cache.find("one", "key") == (False, None)
-
-
-def test_a_held_stage_that_nobody_asks_for_is_never_begun() -> None:
-    made = []
-    with StageRunner(StageCache()) as runner:
-        runner.beside("one", "key", lambda: made.append(1), hold=True)
-    assert made == []
 
 
 @pytest.mark.parametrize("rows", [0, 1, 63, 1000])

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
-from shapely.geometry import LineString, box
+from shapely.geometry import LineString, MultiPoint, Point, box
 from shapes import block
 
 from addon.finishing.core.errors import BadRequest
@@ -15,8 +15,8 @@ from addon.finishing.core.grid import Grid
 from addon.finishing.core.path import CUT, Path
 from addon.finishing.job.body import Body, make_body
 from addon.finishing.job.dowels import DowelSettings, dowel_findings, dowel_places, in_job
-from addon.finishing.job.keep_out import KeepOut, keep_out_findings
-from addon.finishing.job.stock import StockSettings, job_from_body, resolve_stock
+from addon.finishing.job.keep_out import STEP, KeepOut, deepest_inside, keep_out_findings
+from addon.finishing.job.stock import Stock, StockSettings, job_from_body, resolve_stock
 from addon.finishing.job.turning import parted_by, stock_findings, zeroed_face
 from addon.finishing.planning.findings import points_of_body
 
@@ -34,7 +34,7 @@ def on_machine(point: np.ndarray, settings: StockSettings, body: Body, side: str
     Independent of the product: the machine's spoilboard is z 0, X and Y zero stay at `xy_zero`, Z zero is the spoilboard or the top
     of the real stock, and for the back the real stock lies turned half round its own middle (scipy's rotation).
     """
-    stock = resolve_stock(settings, body)
+    stock = resolve_stock(settings, body.low, body.high)
     z_zero = 0.0 if stock.z_zero(side) == "spoilboard" else thickness
     machine = point + np.append(xy_zero, z_zero)
     if side == settings.first_side:
@@ -50,7 +50,7 @@ def on_machine(point: np.ndarray, settings: StockSettings, body: Body, side: str
 @pytest.mark.parametrize("deviation", [-1.0, 0.0, 1.0])
 def test_both_sides_meet_in_stock_of_any_thickness(body: Body, turn_axis: str, xy_zero: str, first_side: str, deviation: float) -> None:
     settings = StockSettings(thickness=40.0, body_lift=4.0, turn_axis=turn_axis, xy_zero=xy_zero, first_side=first_side)
-    stock = resolve_stock(settings, body)
+    stock = resolve_stock(settings, body.low, body.high)
     real = stock.size[2] + deviation
     corner = np.zeros(2) if xy_zero == "corner" else np.array(stock.size[:2]) / 2
     points = np.random.default_rng(0).uniform(body.low, body.high, (20, 3))
@@ -68,7 +68,7 @@ def test_both_sides_meet_in_stock_of_any_thickness(body: Body, turn_axis: str, x
 @pytest.mark.parametrize("deviation", [-1.0, 1.0])
 def test_zeros_on_two_faces_part_the_sides_by_the_deviation(body: Body, z_zero: str, deviation: float) -> None:
     settings = StockSettings(thickness=40.0, body_lift=4.0, z_zero=z_zero)
-    stock = resolve_stock(settings, body)
+    stock = resolve_stock(settings, body.low, body.high)
     places = []
     for side in ("top", "back"):
         matrix = job_from_body(stock, side)
@@ -80,23 +80,23 @@ def test_zeros_on_two_faces_part_the_sides_by_the_deviation(body: Body, z_zero: 
     assert [f.key for f in found] == ["zeros-on-two-faces"]
 
 
-def moved(body: Body, stock, side: str) -> Body:  # noqa: ANN001
+def moved(body: Body, stock: Stock, side: str) -> Body:
     return body.moved(job_from_body(stock, side))
 
 
-def test_a_body_that_stands_out_of_the_stock_is_told(body: Body) -> None:
-    thin = resolve_stock(StockSettings(thickness=28.0), body)
+def test_a_body_that_stands_out_of_the_stock_is_reported(body: Body) -> None:
+    thin = resolve_stock(StockSettings(thickness=28.0), body.low, body.high)
     found = stock_findings(thin, "top", moved(body, thin, "top"), NO_PATH)
-    assert [f.key for f in found] == ["body-outside-stock"] and "1.00 mm" in found[0].sentence
-    narrow = resolve_stock(StockSettings(width=100.0), body)
-    assert "10.00 mm" in stock_findings(narrow, "back", moved(body, narrow, "back"), NO_PATH)[0].sentence
-    fine = resolve_stock(StockSettings(), body)
+    assert [f.key for f in found] == ["body-outside-stock"] and "1.00 mm" in str(found[0].sentence)
+    narrow = resolve_stock(StockSettings(width=100.0), body.low, body.high)
+    assert "10.00 mm" in str(stock_findings(narrow, "back", moved(body, narrow, "back"), NO_PATH)[0].sentence)
+    fine = resolve_stock(StockSettings(), body.low, body.high)
     assert stock_findings(fine, "top", moved(body, fine, "top"), NO_PATH) == []
 
 
-def test_a_path_below_the_spoilboard_is_told(body: Body) -> None:
+def test_a_path_below_the_spoilboard_is_reported(body: Body) -> None:
     for allowed, codes in ((0.0, ["below-spoilboard"]), (0.5, [])):
-        stock = resolve_stock(StockSettings(into_spoilboard=allowed), body)
+        stock = resolve_stock(StockSettings(into_spoilboard=allowed), body.low, body.high)
         for side in ("top", "back"):
             low = stock.spoilboard(side) - 0.4
             path = path_along(np.array([[10.0, 10, low], [20, 10, low]]))
@@ -110,7 +110,7 @@ def path_along(points: np.ndarray) -> Path:
 @pytest.mark.parametrize("turn_axis", ["x", "y"])
 @pytest.mark.parametrize("count", [2, 4])
 def test_dowel_holes_meet_when_the_stock_is_turned(body: Body, turn_axis: str, count: int) -> None:
-    stock = resolve_stock(StockSettings(turn_axis=turn_axis), body)
+    stock = resolve_stock(StockSettings(turn_axis=turn_axis), body.low, body.high)
     dowels = DowelSettings(count=count)
     places = dowel_places(dowels, stock)
     assert len(places) == count
@@ -121,17 +121,70 @@ def test_dowel_holes_meet_when_the_stock_is_turned(body: Body, turn_axis: str, c
     assert dowel_findings(dowels, stock, "top", np.zeros((0, 2)), in_job(corners_of(body), stock, "top"), 8.0, ()) == []
 
 
+@pytest.mark.parametrize("turn_axis", ["x", "y"])
+def test_dowels_lie_in_the_middle_of_the_margins(body: Body, turn_axis: str) -> None:
+    # By hand: the block of 200 x 120 mm has a margin of 25 mm round it. Two holes lie on the turn axis, half-way between body and edge.
+    stock = resolve_stock(StockSettings(turn_axis=turn_axis), body.low, body.high)
+    two, four = (dowel_places(DowelSettings(count=count), stock) for count in (2, 4))
+    assert two.tolist() == ([[100.0, -12.5], [100.0, 132.5]] if turn_axis == "y" else [[-12.5, 60.0], [212.5, 60.0]])
+    assert sorted(four.tolist()) == [[-12.5, -12.5], [-12.5, 132.5], [212.5, -12.5], [212.5, 132.5]]
+    # Where half a margin is less than a thick dowel and its clearance need, they keep those from the edge.
+    thick = dowel_places(DowelSettings(count=4, diameter=20.0, clearance=6.0), stock)
+    assert thick.min() == -25.0 + 10.0 + 6.0
+    assert dowel_places(DowelSettings(), stock).shape == (0, 2)
+    assert dowel_places(DowelSettings(places=((1.0, 2.0),)), stock).tolist() == [[1.0, 2.0]]
+
+
+@pytest.mark.parametrize(("gap", "codes"), [(5.9, ["dowel-in-clamp"]), (6.1, [])])
+def test_a_dowel_keeps_its_clearance_from_a_clamp(body: Body, gap: float, codes: list[str]) -> None:
+    # A hole of 4 mm radius and 2 mm of clearance: its middle must lie 6 mm from the clamp.
+    stock = resolve_stock(StockSettings(), body.low, body.high)
+    hole = in_job(dowel_places(DowelSettings(count=2), stock), stock, "top")[0]
+    clamp = KeepOut("clamp", (hole[0] + gap, hole[1] - 3, 0.0), (hole[0] + gap + 9, hole[1] + 3, 50.0))
+    outline = in_job(corners_of(body), stock, "top")
+    assert [f.key for f in dowel_findings(DowelSettings(count=2), stock, "top", np.zeros((0, 2)), outline, 8.0, (clamp,))] == codes
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_dowels_against_shapely(body: Body, seed: int) -> None:
+    # Round holes as discs in the stock's axes: inside its rectangle, off the body, off the cutter's path, off a clamp, and symmetric.
+    rng = np.random.default_rng(seed)
+    stock = resolve_stock(StockSettings(margin=30.0), body.low, body.high)
+    mirrored = bool(rng.integers(0, 2))
+    x, y = float(rng.uniform(-33, -4)), float(rng.uniform(-33, 60))
+    places = ((x, y), (200.0 - x, y)) if mirrored else ((x, y), (206.0 - x, y + 3))
+    dowels = DowelSettings(places=places, diameter=8.0, clearance=2.0)
+    outline = in_job(corners_of(body), stock, "top")
+    axis = in_job(rng.uniform([-12, -12], [0, 132], (30, 2)), stock, "top")
+    corner = in_job(np.array([[float(rng.uniform(-30, -5)), float(rng.uniform(-30, 60))]]), stock, "top")[0]
+    clamp = KeepOut("clamp", (corner[0], corner[1], 0.0), (corner[0] + 6, corner[1] + 6, 50.0))
+    found = {f.key for f in dowel_findings(dowels, stock, "top", axis, outline, 5.0, (clamp,))}
+    holes = [Point(p) for p in in_job(np.array(places), stock, "top")]
+    rectangle = box(0, 0, stock.size[0], stock.size[1])
+    expected = set() if mirrored else {"dowels-not-symmetric"}
+    for hole in holes:
+        if not rectangle.contains(hole.buffer(4.0 - 1e-6)):
+            expected.add("dowel-outside-stock")
+        if MultiPoint(outline).distance(hole) < 4.0 + 2.0:
+            expected.add("dowel-in-body")
+        if MultiPoint(axis).distance(hole) < 4.0 + 2.0 + 5.0:
+            expected.add("dowel-in-path")
+        if box(corner[0], corner[1], corner[0] + 6, corner[1] + 6).distance(hole) < 4.0 + 2.0:
+            expected.add("dowel-in-clamp")
+    assert found == expected
+
+
 def corners_of(body: Body) -> np.ndarray:
     x, y = np.meshgrid(np.linspace(body.low[0], body.high[0], 41), np.linspace(body.low[1], body.high[1], 41))
     return np.column_stack([x.ravel(), y.ravel()])
 
 
-def test_dowels_that_cannot_be_are_told(body: Body) -> None:
-    stock = resolve_stock(StockSettings(), body)
+def test_dowels_that_cannot_be_are_reported(body: Body) -> None:
+    stock = resolve_stock(StockSettings(), body.low, body.high)
     outline = in_job(corners_of(body), stock, "top")
 
-    def codes(dowels: DowelSettings, way: np.ndarray = np.zeros((0, 2)), boxes: tuple[KeepOut, ...] = ()) -> list[str]:  # noqa: B008
-        return [f.key for f in dowel_findings(dowels, stock, "top", way, outline, 8.0, boxes)]
+    def codes(dowels: DowelSettings, axis: np.ndarray = np.zeros((0, 2)), boxes: tuple[KeepOut, ...] = ()) -> list[str]:  # noqa: B008
+        return [f.key for f in dowel_findings(dowels, stock, "top", axis, outline, 8.0, boxes)]
 
     lopsided = DowelSettings(places=((-12.0, 60.0), (190.0, -12.0)))
     assert codes(lopsided)[0] == "dowels-not-symmetric"
@@ -140,7 +193,7 @@ def test_dowels_that_cannot_be_are_told(body: Body) -> None:
     fine = DowelSettings(count=2)
     assert codes(fine) == []
     hole = in_job(dowel_places(fine, stock), stock, "top")[0]
-    assert codes(fine, way=hole[None] + 5) == ["dowel-in-path"]
+    assert codes(fine, axis=hole[None] + 5) == ["dowel-in-path"]
     assert codes(fine, boxes=(KeepOut("clamp", (hole[0] - 5, hole[1] - 5, 0), (hole[0] + 5, hole[1] + 5, 60)),)) == ["dowel-in-clamp"]
     with pytest.raises(BadRequest):
         DowelSettings(count=3)
@@ -159,8 +212,44 @@ def test_keep_out_boxes_against_shapely(seed: int) -> None:
     low = keep_out_findings(path_along(np.array([[*a, 10.0], [*b, 10.0]])), radius, (clamp,))
     assert bool(low) == (away < radius - 1e-6) or abs(away - radius) < 0.02
     if low and away > 0:
-        assert float(low[0].sentence.split()[3]) == pytest.approx(radius - away, abs=0.06)
+        assert dict(low[0].sentence.values)["depth"] == pytest.approx(radius - away, abs=0.06)
     assert keep_out_findings(path_along(np.array([[*a, 30.5], [*b, 30.5]])), radius, (clamp,)) == []
+
+
+def reach_into(tip: np.ndarray, radius: float, clamp: KeepOut) -> float:
+    """How far the cutter at one tip goes into a box: its radius less the distance from its axis, from the ball's centre upwards, to the box."""
+    low, high = np.array(clamp.low), np.array(clamp.high)
+    nearest = np.clip(tip + [0, 0, radius], low, high)
+    nearest[2] = min(tip[2] + radius, high[2])  # the axis goes up without end: beside the box some of its points are as high as any of the box
+    return radius - float(np.linalg.norm(nearest - (tip + [0, 0, radius])))
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_depth_in_a_box_by_a_walk_along_the_path(seed: int) -> None:
+    # The plain twin walks in steps of 0.002 mm; places every STEP mm miss no more than a ball rises over half of one.
+    rng = np.random.default_rng(seed)
+    clamp, radius = KeepOut("clamp", (25.0, 25.0, 0.0), (35.0, 40.0, 12.0)), 5.0
+    points = np.column_stack([rng.uniform(15, 45, (4, 2)), rng.uniform(2, 18, 4)])
+    depth, place = deepest_inside(points, radius, clamp)
+    deepest = -np.inf
+    for a, b in zip(points[:-1], points[1:], strict=True):
+        for share in np.linspace(0, 1, int(np.linalg.norm(b - a) / 0.002) + 2):
+            deepest = max(deepest, reach_into(a + share * (b - a), radius, clamp))
+    if deepest <= 0:
+        assert depth <= 0
+        return
+    near = max(radius - deepest, 0.0)
+    missed = float(np.hypot(near, STEP / 2)) - near
+    assert deepest - missed - 1e-3 <= depth <= deepest + 1e-9
+    assert place is not None and reach_into(np.array(place), radius, clamp) == pytest.approx(depth)
+
+
+def test_every_box_that_is_touched_has_a_finding_of_its_own() -> None:
+    boxes = tuple(KeepOut(name, (x, 0.0, 0.0), (x + 5, 10.0, 20.0)) for name, x in (("left", 0.0), ("right", 40.0), ("far", 90.0)))
+    found = keep_out_findings(path_along(np.array([[-9.0, 5.0, 10.0], [60, 5, 10]])), 4.0, boxes)
+    assert [f.key for f in found] == ["keep-out", "keep-out"] and all(f.must_see for f in found)
+    assert ["'left'" in str(found[0].sentence), "'right'" in str(found[1].sentence)] == [True, True]
+    assert keep_out_findings(NO_PATH, 4.0, boxes) == [] and keep_out_findings(path_along(np.array([[2.0, 5, 10]])), 4.0, ()) == []
 
 
 def test_the_ball_clears_a_box_at_its_height() -> None:
@@ -175,7 +264,7 @@ def test_the_ball_clears_a_box_at_its_height() -> None:
 
 
 def test_zero_words_name_the_stocks_top(body: Body) -> None:
-    stock = resolve_stock(StockSettings(), body)
+    stock = resolve_stock(StockSettings(), body.low, body.high)
     assert stock.zero_words("top") == ("lower left corner of the stock, seen from above", "spoilboard under the stock")
     assert "not of the body" in stock.zero_words("back")[1]
     turned = replace(stock, settings=replace(stock.settings, xy_zero="centre"))
@@ -185,7 +274,7 @@ def test_zero_words_name_the_stocks_top(body: Body) -> None:
 @pytest.mark.parametrize("cell", [0.125, 0.25, 1.0, 2.0])
 def test_points_that_stand_for_a_body_leave_no_room_for_a_dowel(cell: float) -> None:
     # By construction: no cell of the body lies farther from a point than the diagonal of a mm, or of a cell that is larger.
-    grid = Grid(0.0, 0.0, cell, 40, 60)
+    grid = Grid(left=0.0, front=0.0, cell=cell, rows=40, columns=60)
     body = np.zeros(grid.shape, bool)
     body[3:37, 5:55] = True
     body[10:12, 20:24] = False

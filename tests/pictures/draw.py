@@ -18,7 +18,7 @@ from mathutils import Matrix
 from shapes import block
 
 import addon
-from addon.finishing.core.stages import StageCache
+from addon.finishing.core.result_store import ResultStore
 from addon.finishing.core.stepping import finished
 from addon.finishing.job.body import make_body
 from addon.finishing.job.cutter import Cutter
@@ -99,7 +99,7 @@ def main() -> dict[str, object]:
     gpu.init()
     addon.register()
     view = bpy.context.window_manager.finishing_view
-    cache = StageCache()
+    cache = ResultStore()
     cutter = Cutter("Round-nose 12", 12.0)
     request = Request(skipped_body(), cutter=cutter, start="edge", start_angle=0.0, cell=0.5, rack_table=False)
     plans = finished(side_plans(request, cache))

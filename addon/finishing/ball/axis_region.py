@@ -1,6 +1,6 @@
-"""The region of one cutter: where its axis may stand, told by where the ball would touch the body.
+"""The region of one cutter: where its axis may stand, judged by where the ball would touch the body.
 
-Contact and tip are different places: on ground of slope t they lie R sin t apart in plan. Skip and wall limits hold at
+Contact and tip are not the same point: on ground of slope t they lie R sin t apart in plan. Skip and wall limits hold at
 the contact; the axis is what the machine drives.
 """
 
@@ -11,10 +11,19 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ..core.array_types import FloatArray, Mask
 from ..core.filters import blurred_gradient, gradient
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Mask, distance_to, grown
+from ..core.grid import Grid
+from ..core.masks import distance_to, grown
 from ..surface.ground import Ground
+from .contact import contact_offset
+
+CLOSING_BLUR = 0.5
+"""mm; standard deviation of the blur of the closing whose slope tells where the axis stands over a contact: about two cells, so that
+the ball's steps from cell to cell do not show."""
+
+TURNING_CELLS = 1.5
+"""Width in cells of the strip along forbidden ground that is kept for links."""
 
 
 @dataclass(frozen=True)
@@ -22,7 +31,7 @@ class AxisRegion:
     """Positions of the cutter's axis on a grid, (rows, columns) bool.
 
     cutting: the contact lies on planned ground. linking: the contact lies on planned ground or on a rim, so that links
-    may pass. contact_row, contact_column: cell of the contact, int32. slope_degrees: slope at the contact.
+    may run there. contact_row, contact_column: cell of the contact, int32. slope_degrees: slope at the contact.
     """
 
     grid: Grid
@@ -53,10 +62,10 @@ def axis_region(tip: FloatArray, ground: Ground, grid: Grid, radius: float, wall
     low = float(tip[reached].min()) if reached.any() else 0.0
     along_x, along_y = gradient(np.where(reached, tip, low).astype(np.float32), grid.cell)
     squared = along_x * along_x + along_y * along_y
-    reach = np.float32(radius / grid.cell) / np.sqrt(1 + squared)
+    cells_x, cells_y = contact_offset(along_x, along_y, radius / grid.cell)
     rows, columns = np.indices(tip.shape, dtype=np.float32, sparse=True)  # type: ignore[misc]
-    contact_row = np.clip(np.rint(rows + reach * along_y), 0, grid.rows - 1).astype(np.int32)
-    contact_column = np.clip(np.rint(columns + reach * along_x), 0, grid.columns - 1).astype(np.int32)
+    contact_row = np.clip(np.rint(rows + cells_y), 0, grid.rows - 1).astype(np.int32)
+    contact_column = np.clip(np.rint(columns + cells_x), 0, grid.columns - 1).astype(np.int32)
     slope = np.degrees(np.arctan(np.sqrt(squared)))
     gentle = reached & (slope < wall_limit)
     planned = (ground.planned | ground.bridged)[contact_row, contact_column]
@@ -69,31 +78,30 @@ def axis_region(tip: FloatArray, ground: Ground, grid: Grid, radius: float, wall
         clear &= distance_to(outline, grid.cell, overrun + 2 * grid.cell) <= overrun
     # Lines stop short of what links may still use, so that a turn fits between their ends along a wall or a skip border.
     cutting = clear & planned & ~grown(~clear, grid.cell, TURNING_CELLS * grid.cell)
-    return AxisRegion(grid, cutting, clear, contact_row, contact_column, slope)
+    return AxisRegion(
+        grid=grid,
+        cutting=cutting,
+        linking=clear,
+        contact_row=contact_row,
+        contact_column=contact_column,
+        slope_degrees=slope,
+    )
 
 
-def reachable_ground(planned: Mask, left: FloatArray, region: AxisRegion, radius: float) -> Mask:
+def reachable_ground(planned: Mask, closing: FloatArray, region: AxisRegion, radius: float) -> Mask:
     """Planned ground, (rows, columns) bool, on which the ball may come to rest with its axis where lines may run.
 
-    left: the rolling-ball closing. What is lost lies along walls, skip borders and the lowest depth.
+    closing: the surface that the ball leaves at best. What is lost lies along walls, skip borders and the lowest depth.
     """
     grid = region.grid
-    along_x, along_y = blurred_gradient(left, LEFT_BLUR / grid.cell, grid.cell, known=left > -np.inf)
-    place = np.flatnonzero(planned)
-    slope_x, slope_y = along_x.take(place), along_y.take(place)
-    reach = np.float32(radius / grid.cell) / np.sqrt(1 + slope_x * slope_x + slope_y * slope_y)
-    rows, columns = (number.astype(np.int32) for number in np.divmod(place, grid.columns))
-    row = rows - np.rint(reach * slope_y).astype(np.int32)
-    column = columns - np.rint(reach * slope_x).astype(np.int32)
+    along_x, along_y = blurred_gradient(closing, CLOSING_BLUR / grid.cell, grid.cell, known=closing > -np.inf)
+    contact = np.flatnonzero(planned)
+    cells_x, cells_y = contact_offset(along_x.take(contact), along_y.take(contact), radius / grid.cell)
+    rows, columns = (number.astype(np.int32) for number in np.divmod(contact, grid.columns))
+    row = rows - np.rint(cells_y).astype(np.int32)
+    column = columns - np.rint(cells_x).astype(np.int32)
     np.clip(row, 0, grid.rows - 1, out=row)
     np.clip(column, 0, grid.columns - 1, out=column)
     out = np.zeros(grid.shape, bool)
-    np.put(out, place, region.cutting.take(row * grid.columns + column))
+    np.put(out, contact, region.cutting.take(row * grid.columns + column))
     return out
-
-
-LEFT_BLUR = 0.5
-"""mm; standard deviation of the blur of the closing whose slope tells where the axis stands over a contact."""
-
-TURNING_CELLS = 1.5
-"""Width in cells of the strip along forbidden ground that is kept for links."""

@@ -9,40 +9,43 @@ import numpy as np
 
 from ..core.grid import FloatArray, Grid
 from ..core.stepping import within
-from ..job.cutter import Cutter
 from ..surface.ground import Ground
 from .tip_surface import closing_steps, tip_surface_steps
 
 
 @dataclass(frozen=True)
 class CutterView:
-    """One cutter over one side, on the side's grid with a rim of the cutter's radius. Maps are (rows, columns).
+    """One ball over one side, on the side's grid with a rim of its radius. Maps are (rows, columns).
 
-    tip: tip surface over the planned surface. left: rolling-ball closing, the surface the ball leaves at best.
-    uncut: left above the surface, 0 outside the body.
+    radius: of the ball, mm. rim: width of the rim in cells. tip: tip surface over the planned surface. left: rolling-ball closing, the
+    surface the ball leaves at best. uncut: left above the surface, 0 outside the body.
     """
 
-    cutter: Cutter
+    radius: float
+    rim: int
     grid: Grid
     tip: FloatArray
     left: FloatArray
     uncut: FloatArray
 
 
-def cutter_view_steps(surface: FloatArray, grid: Grid, cutter: Cutter) -> Generator[float, None, CutterView]:
-    """Roll a cutter's ball over a planned surface (rows, columns) and yield shares done."""
-    rim = rim_cells(cutter, grid)
-    wide = np.pad(surface, rim, constant_values=-np.inf).astype(np.float32)
-    tip = yield from within(tip_surface_steps(wide, cutter.radius, grid.cell), 0.0, 0.5)
+def cutter_view_steps(surface: FloatArray, grid: Grid, radius: float) -> Generator[float, None, CutterView]:
+    """Roll a ball over a planned surface and yield shares done.
+
+    surface: (rows, columns) on the side's grid with a rim of the ball's radius (`padded_ground`). grid: the side's own.
+    """
+    wide = surface.astype(np.float32)
+    tip = yield from within(tip_surface_steps(wide, radius, grid.cell), 0.0, 0.5)
     standing = wide > -np.inf
-    left = yield from within(closing_steps(tip, cutter.radius, grid.cell, standing), 0.5, 1.0)
+    left = yield from within(closing_steps(tip, radius, grid.cell, standing), 0.5, 1.0)
     uncut = np.maximum(np.where(standing, left - np.where(standing, wide, 0), 0), 0)
-    return CutterView(cutter, grid.padded(rim), tip, np.where(standing, left, -np.inf).astype(np.float32), uncut)
+    rim = rim_cells(radius, grid)
+    return CutterView(radius, rim, grid.padded(rim), tip, np.where(standing, left, -np.inf).astype(np.float32), uncut)
 
 
-def rim_cells(cutter: Cutter, grid: Grid) -> int:
+def rim_cells(radius: float, grid: Grid) -> int:
     """Width of the rim in cells that lets the cutter's axis go wherever the ball still meets the body."""
-    return int(np.ceil(cutter.radius / grid.cell)) + 1
+    return int(np.ceil(radius / grid.cell)) + 1
 
 
 def padded_ground(ground: Ground, cells: int) -> Ground:

@@ -6,10 +6,18 @@ from collections.abc import Generator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ..core.grid import FloatArray, Grid
+from ..core.array_types import FloatArray, Indices
+from ..core.grid import NEIGHBOURS, Grid
+from .contact import contact_offset
 from .exact_tip import TipFinder
+
+CLIMB = (1.5, 0.5, 0.0, 0.0)
+"""mm; steps, one cell at least, in which the cell that a lower bound rests on is moved to a better one nearby. The slope of the grid's tip
+surface tells the contact to about a millimetre."""
+
+SINGLE_ROUNDING = 1e-5
+"""mm; more than heights up to 256 mm are off by in single precision."""
 
 
 @dataclass(frozen=True)
@@ -43,7 +51,7 @@ def exact_surface(finder: TipFinder, grid: Grid, heights: FloatArray, tip: Float
     """Join what is known of the tip surface of a ball; heights and tip are (rows, columns), -inf where there is nothing."""
     known = tip > -np.inf
     low = float(tip[known].min()) if known.any() else 0.0
-    return ExactSurface(finder, grid, heights, tip, np.where(known, tip, low), radius, floor)
+    return ExactSurface(finder=finder, grid=grid, heights=heights, tip=tip, filled=np.where(known, tip, low), radius=radius, floor=floor)
 
 
 def lower_bounds(heights: FloatArray, tip: FloatArray, grid: Grid, points: FloatArray, radius: float) -> FloatArray:
@@ -63,21 +71,21 @@ def lower_bounds(heights: FloatArray, tip: FloatArray, grid: Grid, points: Float
     unknown = ~(np.isfinite(slope_x) & np.isfinite(slope_y))
     slope_x[unknown] = 0
     slope_y[unknown] = 0
-    reach = radius / grid.cell / np.sqrt(1 + slope_x * slope_x + slope_y * slope_y)
+    cells_x, cells_y = contact_offset(slope_x, slope_y, radius / grid.cell)
     square = radius * radius
 
-    def resting(r: NDArray[np.int64], c: NDArray[np.int64]) -> FloatArray:
-        rest = square - ((r - row_at) ** 2 + (c - column_at) ** 2) * grid.cell**2
-        return np.where(rest >= 0, flat[r * columns + c] - radius + np.sqrt(np.maximum(rest, 0)), -np.inf)
+    def resting(r: Indices, c: Indices) -> FloatArray:
+        room = square - ((r - row_at) ** 2 + (c - column_at) ** 2) * grid.cell**2
+        return np.where(room >= 0, flat[r * columns + c] - radius + np.sqrt(np.maximum(room, 0)), -np.inf)
 
-    c = np.clip(np.rint(column_at + slope_x * reach), 0, columns - 1).astype(np.int64)
-    r = np.clip(np.rint(row_at + slope_y * reach), 0, rows - 1).astype(np.int64)
+    c = np.clip(np.rint(column_at + cells_x), 0, columns - 1).astype(np.intp)
+    r = np.clip(np.rint(row_at + cells_y), 0, rows - 1).astype(np.intp)
     best = resting(r, c)
-    for step in (max(1, int(1.5 / grid.cell)), max(1, int(0.5 / grid.cell)), 1, 1):
-        for dr, dc in ((-1, 0), (1, 0), (0, -1), (0, 1), (-1, -1), (-1, 1), (1, -1), (1, 1)):
+    for step in (max(1, int(mm / grid.cell)) for mm in CLIMB):
+        for dr, dc in NEIGHBOURS:
             r_try, c_try = np.clip(r + dr * step, 0, rows - 1), np.clip(c + dc * step, 0, columns - 1)
             value = resting(r_try, c_try)
             higher = value > best
             best = np.where(higher, value, best)
             r, c = np.where(higher, r_try, r), np.where(higher, c_try, c)
-    return best - 1e-5
+    return best - SINGLE_ROUNDING

@@ -1,4 +1,4 @@
-"""Which ball fits the planned ground: told by what its rolling-ball closing leaves there."""
+"""Which ball fits the planned ground: judged by what its rolling-ball closing leaves there."""
 
 from __future__ import annotations
 
@@ -6,21 +6,47 @@ from collections.abc import Callable, Generator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Mask, connected_parts
+from ..core.array_types import FloatArray, Indices, Mask
+from ..core.grid import Grid
+from ..core.masks import connected_parts
+from ..core.place import Place
 from ..core.stepping import within
 from ..job.ground_settings import FitSettings
+from .contact import contact_offset
 from .tip_surface import closing_steps, tip_surface_steps
 from .uncut_height import FreeBall
-
-Place = tuple[float, float, float]
 
 MEASURED = (30, 150)
 """Most cells whose uncut height is measured off the grid: an even selection stands for all, a larger one if in doubt."""
 CLEAR = 3.0
 """An area this many times the tolerated one, or as many times smaller, leaves no doubt."""
+
+RADIUS_SHARE, RADIUS_CELLS = 0.005, 0.2
+"""The largest radius is narrowed down to this share of itself, or to so many cells: finer differences no grid can show."""
+FIRST_RADIUS = 1.0
+"""mm; the radius tried first when none is known to fit."""
+GROWTH = 1.5
+"""Factor from one radius to the next while all of them fit."""
+USUAL_TRIALS = 4
+"""Radii tried until progress stands at half way."""
+
+NEAR_PLACE = 3.0
+"""mm; cells within this of a hollow's deepest place are measured for its radius."""
+SAMPLED = 24
+"""How many of them at the most: the deepest place is among them, and the rest tell where the hollow is tightest."""
+LEAST_UNCUT = 0.01
+"""mm; uncut height that is taken for sure to be no facet: see `hollow_radius_steps`."""
+HOLLOW_STEP = 0.005
+"""mm; finest step in which the axis over a hollow is searched for: a quarter of what a cell's uncut height needs."""
+HOLLOW_SHARE = 0.001
+"""The radii at which a hollow's uncut height reaches its marks are narrowed down to this share of themselves."""
+HOLLOW_RANGE = 1.5
+"""They are looked for up to so many times a radius that leaves something."""
+LEAST_CELLS = 0.1
+"""Radii below so many cells are none that a grid can show: the hollow is a crease."""
+SLOPE_RUN = 0.5
+"""mm to each side of a cell over which its slope is taken: single facets do not tilt it."""
 
 
 @dataclass(frozen=True)
@@ -63,46 +89,40 @@ class FitGround:
     planned: Mask
 
 
-def fit_of(left: FloatArray, surface: FloatArray, planned: Mask, grid: Grid, settings: FitSettings) -> Fit:
-    """Judge a closing against the surface on planned ground by the grid alone, all maps (rows, columns)."""
-    return _judged(_over(left, surface, planned), surface, grid, settings)
+def fit_steps(closing: FloatArray, ground: FitGround, radius: float, settings: FitSettings) -> Generator[float, None, Fit]:
+    """Judge a closing on planned ground; where it says that the ball does not fit, measure off the grid.
 
-
-def fit_steps(left: FloatArray, ground: FitGround, radius: float, settings: FitSettings) -> Generator[float, None, Fit]:
-    """Judge a closing on planned ground; where it says that the ball does not fit, measure off the grid. Yields shares done.
-
-    left: closing (rows, columns) by a ball of this radius.
+    closing: (rows, columns) by a ball of this radius. Yields progress from 0 to 1.
     """
-    over = _over(left, ground.surface, ground.planned)
-    fit = _judged(over, ground.surface, ground.grid, settings)
+    uncut = np.where(ground.planned, np.maximum(closing - np.where(ground.planned, ground.surface, 0), 0), 0)
+    fit = _judged(uncut, ground, settings)
     if fit.fits:
         return fit
-    row, column = np.nonzero(over > settings.uncut_height)
+    row, column = np.nonzero(uncut > settings.uncut_height)
     ball = FreeBall(ground.surface, ground.grid, radius)
-    exact = over.copy()
+    exact = uncut.copy()
     for trial, measured in enumerate(MEASURED):
-        chosen = np.unique(np.linspace(0, len(row) - 1, min(len(row), measured)).astype(np.intp))
-        places = _places(ground, row[chosen], column[chosen])
-        axes = [_axes(s, ground.grid, row[chosen], column[chosen], radius) for s in (left, ground.surface)]
+        chosen = _even_selection(len(row), measured)
+        places = _points(ground, row[chosen], column[chosen])
+        axes = [_axes(surface, ground.grid, row[chosen], column[chosen], radius) for surface in (closing, ground.surface)]
         steps = ball.uncut_heights_steps(places, np.stack(axes, axis=1), settings.uncut_height)
         heights = yield from within(steps, trial / len(MEASURED), (trial + 1) / len(MEASURED))
-        # Every cell takes the height of the measured one before it; with none left out, its own.
+        # Every cell takes the height of the measured one before it; where all are measured, its own.
         source = np.searchsorted(chosen, np.arange(len(row)), side="right") - 1
-        exact[row, column] = np.minimum(over[row, column], heights[source])
-        fit = _judged(exact, ground.surface, ground.grid, settings)
+        exact[row, column] = np.minimum(uncut[row, column], heights[source])
+        fit = _judged(exact, ground, settings)
         if len(chosen) == len(row) or not 1 / CLEAR < fit.area / max(settings.uncut_area, 1e-9) < CLEAR:
             break
     return fit
 
 
 def closing_of_steps(surface: FloatArray, grid: Grid, radius: float) -> Generator[float, None, FloatArray]:
-    """Rolling-ball closing of a surface (rows, columns) by a ball, on the same grid; yields shares done."""
+    """Rolling-ball closing of a surface (rows, columns) by a ball, on the same grid; yields progress from 0 to 1."""
     rim = int(np.ceil(radius / grid.cell)) + 1
     wide = np.pad(surface, rim, constant_values=-np.inf).astype(np.float32)
     tip = yield from within(tip_surface_steps(wide, radius, grid.cell), 0.0, 0.5)
-    left = yield from within(closing_steps(tip, radius, grid.cell, wide > -np.inf), 0.5, 1.0)
-    inner = left[rim:-rim, rim:-rim]
-    return np.where(surface > -np.inf, inner, -np.inf)
+    closing = yield from within(closing_steps(tip, radius, grid.cell, wide > -np.inf), 0.5, 1.0)
+    return np.where(surface > -np.inf, closing[rim:-rim, rim:-rim], -np.inf)
 
 
 def largest_radius_steps(
@@ -124,20 +144,21 @@ def largest_radius_steps(
 
     def trial(radius: float) -> Generator[float, None, Fit]:
         ground = ground_of(radius)
-        left = yield from closing_of_steps(ground.surface, ground.grid, radius)
-        return (yield from fit_steps(left, ground, radius, settings))
+        closing = yield from closing_of_steps(ground.surface, ground.grid, radius)
+        return (yield from fit_steps(closing, ground, radius, settings))
 
-    cell = ground_of(max(low, 1.0)).grid.cell
-    while high is None or high - low > max(0.005 * high, 0.2 * cell):
+    cell = ground_of(max(low, FIRST_RADIUS)).grid.cell
+    while high is None or high - low > max(RADIUS_SHARE * high, RADIUS_CELLS * cell):
         if high is None:
             if low >= greatest:
                 return LargestRadius(low, True, None)
-            radius = min(max(1.5 * low, 1.0), greatest)
+            radius = min(max(GROWTH * low, FIRST_RADIUS), greatest)
         else:
             radius = (low + high) / 2
             if radius < cell:
                 break
-        fit = yield from within(trial(radius), 0.9 * trials / (trials + 4), 0.9 * (trials + 1) / (trials + 5))
+        before, after = (0.9 * done / (done + USUAL_TRIALS) for done in (trials, trials + 1))
+        fit = yield from within(trial(radius), before, after)
         trials += 1
         if fit.fits:
             low = radius
@@ -151,109 +172,102 @@ def largest_radius_steps(
     return LargestRadius(low, False, place, hollow)
 
 
-NEAR_PLACE = 3.0
-"""mm; cells within this of a hollow's deepest place are measured for its radius."""
-SAMPLED = 24
-"""How many of them."""
-LEAST_LEFT = 0.01
-"""mm; uncut height that is taken for sure to be no facet: see `hollow_radius_steps`."""
-
-
 def hollow_radius_steps(ground: FitGround, place: Place, too_large: float) -> Generator[float, None, float | None]:
     """The largest ball that leaves nothing near a place where one of the radius `too_large` leaves something.
 
     In a smooth hollow of radius r a ball of radius R > r leaves a height that grows as (R - r)^2 (closed form for a paraboloid:
     (R - r)^2 / (2 r)), so the radii at which it reaches e and 4 e, R1 and R2, give r = 2 R1 - R2. e is small, but above
     what facets of a mesh make. In a crease the height grows with R, both radii are small, and so is the result.
-    None when no planned ground lies there. Yields shares done.
+    None when no planned ground lies there. Yields progress from 0 to 1.
     """
     row, column = _near_cells(ground, place)
     if len(row) == 0:
         return None
-    places = _places(ground, row, column)
+    points = _points(ground, row, column)
     # Along the normal, so that facets of steep ground do not stand out.
-    upright = 1 / np.sqrt(1 + (_slopes(ground.surface, ground.grid, row, column) ** 2).sum(axis=1))
+    slope_x, slope_y = _slopes(ground.surface, ground.grid, row, column)
+    upright = 1 / np.sqrt(1 + (slope_x**2 + slope_y**2))
 
     def greatest_steps(radius: float) -> Generator[float, None, float]:
         axes = _axes(ground.surface, ground.grid, row, column, radius)[:, None]
         ball = FreeBall(ground.surface, ground.grid, radius)
-        heights = yield from ball.uncut_heights_steps(places, axes, 0.5 * LEAST_LEFT, last_step=0.005)
+        heights = yield from ball.uncut_heights_steps(points, axes, LEAST_UNCUT / 2, last_step=HOLLOW_STEP)
         return float((heights * upright).max())
 
     radii = []
-    for number, height in enumerate((LEAST_LEFT, 4 * LEAST_LEFT)):
-        low, high = 0.0, 1.5 * too_large
-        while high - low > 0.001 * high and high > 0.1 * ground.grid.cell:
+    for number, height in enumerate((LEAST_UNCUT, 4 * LEAST_UNCUT)):
+        low, high = 0.0, HOLLOW_RANGE * too_large
+        while high - low > HOLLOW_SHARE * high and high > LEAST_CELLS * ground.grid.cell:
             radius = (low + high) / 2
-            left = yield from within(greatest_steps(radius), 0.5 * number, 0.5 * number + 0.5)
-            low, high = (radius, high) if left <= height else (low, radius)
+            uncut = yield from within(greatest_steps(radius), 0.5 * number, 0.5 * number + 0.5)
+            low, high = (radius, high) if uncut <= height else (low, radius)
         radii.append((low + high) / 2)
     return max(2 * radii[0] - radii[1], 0.0)
 
 
-def _near_cells(ground: FitGround, place: Place) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+def _even_selection(count: int, most: int) -> Indices:
+    """At most so many of the numbers 0..count - 1, evenly chosen, the first and the last among them."""
+    return np.unique(np.linspace(0, count - 1, min(count, most)).astype(np.intp))
+
+
+def _near_cells(ground: FitGround, place: Place) -> tuple[Indices, Indices]:
     """Planned cells near a place, the nearest one first and then an even selection."""
     grid = ground.grid
     centre = np.array([place[:2]])
     middle_row, middle_column = (int(v[0]) for v in grid.nearest(centre))
-    reach = int(NEAR_PLACE / grid.cell)
-    rows = slice(max(middle_row - reach, 0), middle_row + reach + 1)
-    columns = slice(max(middle_column - reach, 0), middle_column + reach + 1)
+    most = int(NEAR_PLACE / grid.cell)
+    rows = slice(max(middle_row - most, 0), middle_row + most + 1)
+    columns = slice(max(middle_column - most, 0), middle_column + most + 1)
     row, column = np.nonzero(ground.planned[rows, columns])
     row, column = row + rows.start, column + columns.start
     away = np.hypot(row - middle_row, column - middle_column)
     order = np.argsort(away, kind="stable")
-    order = order[away[order] <= reach]
+    order = order[away[order] <= most]
     if len(order) == 0:
         return row[:0], column[:0]
-    some = np.unique(np.linspace(0, len(order) - 1, min(SAMPLED, len(order))).astype(np.intp))
-    return row[order[some]], column[order[some]]
+    some = order[_even_selection(len(order), SAMPLED)]
+    return row[some], column[some]
 
 
-def _over(left: FloatArray, surface: FloatArray, planned: Mask) -> FloatArray:
-    """Uncut height on planned ground, 0 elsewhere."""
-    return np.where(planned, np.maximum(left - np.where(planned, surface, 0), 0), 0)
-
-
-def _judged(over: FloatArray, surface: FloatArray, grid: Grid, settings: FitSettings) -> Fit:
+def _judged(uncut: FloatArray, ground: FitGround, settings: FitSettings) -> Fit:
     """A verdict from uncut heights (rows, columns)."""
-    tall = over > settings.uncut_height
-    area = float(tall.sum() * grid.cell_area)
-    worst = int(over.argmax())
+    tall = uncut > settings.uncut_height
+    area = float(tall.sum() * ground.grid.cell_area)
+    worst = int(uncut.argmax())
+    height = float(uncut.ravel()[worst])
     hollow = None
     if area > 0:
         parts = connected_parts(tall)
         largest = int(np.bincount(parts.ravel())[1:].argmax()) + 1
-        hollow = _place(grid, surface, int(np.where(parts == largest, over, -1).argmax()))
-    place = _place(grid, surface, worst) if over.ravel()[worst] > 0 else None
-    return Fit(area <= settings.uncut_area, area, float(over.ravel()[worst]), place, hollow)
+        hollow = _place(ground, int(np.where(parts == largest, uncut, -1).argmax()))
+    return Fit(fits=area <= settings.uncut_area, area=area, height=height, place=_place(ground, worst) if height > 0 else None, hollow=hollow)
 
 
-def _place(grid: Grid, surface: FloatArray, number: int) -> Place:
+def _place(ground: FitGround, number: int) -> Place:
+    """The place of a cell by its flat number."""
+    grid = ground.grid
     row, column = divmod(number, grid.columns)
-    return grid.left + grid.cell * column, grid.front + grid.cell * row, float(surface[row, column])
+    return grid.left + grid.cell * column, grid.front + grid.cell * row, float(ground.surface[row, column])
 
 
-def _places(ground: FitGround, row: NDArray[np.intp], column: NDArray[np.intp]) -> FloatArray:
-    """Points (n, 3) of cells."""
+def _points(ground: FitGround, row: Indices, column: Indices) -> FloatArray:
+    """Points (n, 3) of the surface at cells."""
     return np.column_stack([ground.grid.middles(row, column), ground.surface[row, column]])
 
 
-def _slopes(surface: FloatArray, grid: Grid, row: NDArray[np.intp], column: NDArray[np.intp]) -> FloatArray:
-    """Slopes along x and y (n, 2) of a surface at cells, over half a millimetre to each side."""
-    reach = max(1, round(0.5 / grid.cell))
+def _slopes(surface: FloatArray, grid: Grid, row: Indices, column: Indices) -> tuple[FloatArray, FloatArray]:
+    """Slopes along x and y, (n,) each, of a surface at cells, over SLOPE_RUN to each side."""
+    cells = max(1, round(SLOPE_RUN / grid.cell))
     here = surface[row, column].astype(np.float64)
 
     def beside(dr: int, dc: int) -> FloatArray:
         value = surface[np.clip(row + dr, 0, grid.rows - 1), np.clip(column + dc, 0, grid.columns - 1)]
         return np.where(value > -np.inf, value.astype(np.float64), here)
 
-    run = 2 * reach * grid.cell
-    return np.stack([beside(0, reach) - beside(0, -reach), beside(reach, 0) - beside(-reach, 0)], axis=1) / run
+    run = 2 * cells * grid.cell
+    return (beside(0, cells) - beside(0, -cells)) / run, (beside(cells, 0) - beside(-cells, 0)) / run
 
 
-def _axes(surface: FloatArray, grid: Grid, row: NDArray[np.intp], column: NDArray[np.intp], radius: float) -> FloatArray:
+def _axes(surface: FloatArray, grid: Grid, row: Indices, column: Indices, radius: float) -> FloatArray:
     """Where the axis (n, 2) of a ball stands that touches a surface at cells."""
-    slope = _slopes(surface, grid, row, column)
-    size = np.sqrt(1 + (slope**2).sum(axis=1))
-    return grid.middles(row, column) - radius * slope / size[:, None]
+    return grid.middles(row, column) - np.column_stack(contact_offset(*_slopes(surface, grid, row, column), radius))

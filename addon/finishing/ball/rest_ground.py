@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator
 from dataclasses import dataclass
 
 import numpy as np
 
 from ..core.grid import FloatArray
 from ..core.masks import Mask, grown
-from ..job.cutter import Cutter
-from ..job.ground_settings import RegionSettings
-from ..surface.side import Side, side_ground
+from ..surface.ground import Ground
 from .axis_region import TURNING_CELLS
-from .cutter_view import cutter_view_steps, rim_cells
+from .cutter_view import CutterView
 
 
 @dataclass(frozen=True)
@@ -24,17 +21,15 @@ class RestGround:
     left: FloatArray
 
 
-def rest_steps(side: Side, larger: Cutter, settings: RegionSettings, tolerance: float, overlap: float) -> Generator[float, None, RestGround]:
-    """What a larger cutter leaves higher than the tolerance, with an overlap round it.
+def rest_ground(view: CutterView, ground: Ground, tolerance: float, skip_margin: float, overlap: float) -> RestGround:
+    """What a larger cutter leaves higher than the tolerance, with an overlap round it; all mm.
 
-    tolerance, overlap: mm. Yields shares done.
+    view, ground: the larger cutter's own, with the rim of its radius round the side's grid.
     """
-    ground = side_ground(side, settings, larger.diameter)
-    view = yield from cutter_view_steps(ground.heights, side.grid, larger)
-    rim = rim_cells(larger, side.grid)
-    left = ground.planned & (view.uncut[rim:-rim, rim:-rim] > tolerance)
-    # Contacts of lines keep this far from what is not wanted (ground.py, region.py), so it is added to the overlap.
-    cell = side.grid.cell
-    kept = max(settings.skip_margin, cell) + (1 + TURNING_CELLS) * cell
+    inner = slice(view.rim, -view.rim), slice(view.rim, -view.rim)
+    left = ground.planned[inner] & (view.uncut[inner] > tolerance)
+    # Contacts of lines keep this far from what is not wanted (ground.py, axis_region.py), so it is added to the overlap.
+    cell = view.grid.cell
+    kept = max(skip_margin, cell) + (1 + TURNING_CELLS) * cell
     wanted = grown(left, cell, overlap + kept) if left.any() else np.zeros_like(left)
-    return RestGround(wanted, view.left[rim:-rim, rim:-rim])
+    return RestGround(wanted, view.left[inner])

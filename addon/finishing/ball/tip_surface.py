@@ -5,22 +5,17 @@ from __future__ import annotations
 from collections.abc import Generator
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ..core.grid import FloatArray
-from ..core.masks import Mask
+from ..core.array_types import FloatArray, Mask, Single
 from ..core.stepping import finished
 from .ball_dilation import symmetric_dilation_steps
 from .bounded_dilation import bounded_dilation_steps
-
-Heights = NDArray[np.float32]
-
 
 LARGE_BALL = 32
 """Radius in cells from which branch and bound is quicker than going through all of the ball's cells (see the bench)."""
 
 
-def tip_surface(heights: FloatArray, radius: float, cell: float) -> Heights:
+def tip_surface(heights: FloatArray, radius: float, cell: float) -> Single:
     """Tip height of a ball at every cell, touching the grid of heights from above: (rows, columns) float32.
 
     T(x) = max over |d| <= R of z(x + d) - (R - sqrt(R^2 - d^2)), exactly over the cells; -inf where no cell with a height
@@ -29,25 +24,21 @@ def tip_surface(heights: FloatArray, radius: float, cell: float) -> Heights:
     return finished(tip_surface_steps(heights, radius, cell))
 
 
-def tip_surface_steps(heights: FloatArray, radius: float, cell: float, wanted: Mask | None = None) -> Generator[float, None, Heights]:
-    """`tip_surface` in short steps: yields shares done, returns the surface. wanted: cells that matter (None: all)."""
+def tip_surface_steps(heights: FloatArray, radius: float, cell: float, wanted: Mask | None = None) -> Generator[float, None, Single]:
+    """`tip_surface` in short steps: yields progress from 0 to 1, returns the surface. wanted: cells that matter (None: all)."""
     single = np.asarray(heights, np.float32)
     if radius >= LARGE_BALL * cell:
         return bounded_dilation_steps(single, radius, cell, wanted)
     return symmetric_dilation_steps(single, radius, cell)
 
 
-def closing(tip: FloatArray, radius: float, cell: float) -> Heights:
+def closing_steps(tip: FloatArray, radius: float, cell: float, wanted: Mask | None = None) -> Generator[float, None, Single]:
     """Surface that the ball leaves when it has been everywhere: erosion of its tip surface by the same ball.
 
     tip: (rows, columns), -inf where the ball meets nothing. The result is exact where every cell within the radius has a
-    tip height, so wherever there is a body on a grid that was padded by the radius.
+    tip height, so wherever there is a body on a grid that was padded by the radius. wanted: cells that matter (None: all).
+    Yields progress from 0 to 1.
     """
-    return finished(closing_steps(tip, radius, cell))
-
-
-def closing_steps(tip: FloatArray, radius: float, cell: float, wanted: Mask | None = None) -> Generator[float, None, Heights]:
-    """`closing` in short steps: yields shares done, returns the surface. wanted: cells that matter (None: all)."""
     upside_down = np.where(tip > -np.inf, -tip, -np.inf).astype(np.float32)
-    raised = yield from tip_surface_steps(upside_down, radius, cell, wanted)
-    return -raised
+    dilated = yield from tip_surface_steps(upside_down, radius, cell, wanted)
+    return -dilated

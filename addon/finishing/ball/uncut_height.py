@@ -2,7 +2,8 @@
 
 A closing on a grid lets the axis stand on cells only. In a hollow that is just wide enough the ball must stand nearly
 exactly, and half a cell aside lifts it by hundredths of a millimetre: enough to judge a cutter wrongly. Here the best
-place of the axis is searched for.
+position of the axis is searched for: the ball that passes lowest over a place is looked for from a first guess by trying six positions
+round the best one so far, moving to the lowest, and halving the distance when none is lower.
 """
 
 from __future__ import annotations
@@ -10,21 +11,26 @@ from __future__ import annotations
 from collections.abc import Generator
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ..core.grid import FloatArray, Grid
+from ..core.array_types import FloatArray
+from ..core.grid import Grid
 from ..core.stepping import within
 from ..core.threads import in_threads
 
 FIRST_STEP = 0.4
 """mm; the search looks round the best axis so far at this distance, and halves it when nothing is better there."""
+LAST_STEP = 0.02
+"""mm; finest step: beside the lowest position by that much, a ball of 2 mm passes 0.0001 mm higher over level ground."""
 AROUND = np.array([[1, 0], [0.5, 0.866], [-0.5, 0.866], [-1, 0], [-0.5, -0.866], [0.5, -0.866]])
+"""Corners of a hexagon: one of them always lies within 30 degrees of the steepest descent."""
+BETTER = 3e-6
+"""mm by which a position must be lower: less is the rounding of heights in single precision."""
+WIDENED = 0.75
+"""Cells by which the disc of cells looked at is larger than the ball: the axis may stand half a diagonal (0.71) off its cell's middle."""
 PAIRS_AT_ONCE = 200_000
-"""Pairs of axis and cell that are looked at in one go."""
+"""Pairs of axis and cell that are looked at at a time."""
 NOTHING = np.float32(-1e6)
 """Height where there is no surface."""
-
-Indices = NDArray[np.intp]
 
 
 class FreeBall:
@@ -32,29 +38,30 @@ class FreeBall:
 
     def __init__(self, surface: FloatArray, grid: Grid, radius: float) -> None:
         self.radius, self.grid = radius, grid
-        reach = int(np.ceil(radius / grid.cell)) + 1
+        most = int(np.ceil(radius / grid.cell)) + 1
         known = surface > -np.inf
         self._low = float(surface[known].min()) if known.any() else 0.0
         lowered = np.where(known, surface - self._low, NOTHING).astype(np.float32)
         # A rim on which any axis over the grid finds all its cells, so that no look-up leaves the array.
-        self._rim = 2 * reach
+        self._rim = 2 * most
         wide = np.pad(lowered, self._rim, constant_values=NOTHING)
         self._columns = wide.shape[1]
         self._flat = wide.ravel()
-        span = np.arange(-reach, reach + 1)
+        span = np.arange(-most, most + 1)
         down, aside = (a.ravel() for a in np.meshgrid(span, span, indexing="ij"))
-        near = np.hypot(down, aside) <= radius / grid.cell + 0.75
+        near = np.hypot(down, aside) <= radius / grid.cell + WIDENED
         self._offset = down[near] * self._columns + aside[near]
         self._down = (down[near] * grid.cell).astype(np.float32)
         self._aside = (aside[near] * grid.cell).astype(np.float32)
 
     def tip_heights_steps(self, axes: FloatArray) -> Generator[float, None, FloatArray]:
-        """Tip heights (n,) of the ball resting with its axis at (n, 2), -inf over nothing; yields shares done."""
+        """Tip heights (n,) of the ball resting with its axis at (n, 2), -inf over nothing; yields progress from 0 to 1."""
         size = max(1, PAIRS_AT_ONCE // len(self._offset))
         found = yield from in_threads(self._tips, [axes[k : k + size] for k in range(0, len(axes), size)])
         return np.concatenate([*found, np.zeros(0)])
 
     def _tips(self, axes: FloatArray) -> FloatArray:
+        """Tip heights (n,) at some axes (n, 2): the greatest over the disc of cells round the cell nearest to each."""
         at_row, at_column = self.grid.position(axes)
         row = np.clip(np.rint(at_row), -self._rim // 2, self.grid.rows + self._rim // 2 - 1)
         column = np.clip(np.rint(at_column), -self._rim // 2, self.grid.columns + self._rim // 2 - 1)
@@ -74,12 +81,14 @@ class FreeBall:
         tip = heights.max(axis=1).astype(np.float64)
         return np.where(tip > NOTHING / 2, tip + self._low - self.radius, -np.inf)
 
-    def uncut_heights_steps(self, places: FloatArray, axes: FloatArray, enough: float, last_step: float = 0.02) -> Generator[float, None, FloatArray]:
+    def uncut_heights_steps(
+        self, places: FloatArray, axes: FloatArray, enough: float, last_step: float = LAST_STEP
+    ) -> Generator[float, None, FloatArray]:
         """Height (n,), straight up, at which the lowest ball over each place passes; 0 where the ball touches it.
 
         places: (n, 3) points of the surface. axes: (n, k, 2) where to begin looking for the ball's axis. enough: places are
         done with once their height falls to this. last_step: finest step of the search, mm. The search may miss the very
-        best axis, so the height is at least the true one over these cells. Yields shares done.
+        best axis, so the height is at least the true one over these cells. Yields progress from 0 to 1.
         """
         best = np.full(len(places), np.inf)
         axis = axes[:, 0].astype(np.float64)
@@ -88,19 +97,19 @@ class FreeBall:
             better = heights < best
             best[better], axis[better] = heights[better], axes[better, start]
         step = np.full(len(places), FIRST_STEP)
-        share = 0.2
+        done = 0.2
         while True:
             todo = np.flatnonzero((best > enough) & (step >= last_step))
             if len(todo) == 0:
                 break
             tried = axis[todo, None] + step[todo, None, None] * AROUND
-            next_share = share + 0.25 * (1 - share)
+            # How many rounds there will be is not known: each takes a quarter of the progress that remains.
+            done, before = done + 0.25 * (1 - done), done
             steps = self._passing_steps(np.repeat(places[todo], len(AROUND), axis=0), tried.reshape(-1, 2))
-            heights = (yield from within(steps, share, next_share)).reshape(len(todo), len(AROUND))
-            share = next_share
+            heights = (yield from within(steps, before, done)).reshape(len(todo), len(AROUND))
             lowest = heights.argmin(axis=1)
             value = heights[np.arange(len(todo)), lowest]
-            better = value < best[todo] - 3e-6
+            better = value < best[todo] - BETTER
             moved = todo[better]
             best[moved], axis[moved] = value[better], tried[better, lowest[better]]
             step[todo[~better]] /= 2

@@ -1,10 +1,26 @@
-"""Named errors of the computation; each carries one clear sentence that can be shown to the user as it is."""
+"""Named errors of the computation; each carries one clear message that can be shown to the user in any language."""
 
 from __future__ import annotations
 
+from .message import Message
+
 
 class FinishingError(ValueError):
-    """Base of all errors that a user can mend: the message says what is wrong and what to do."""
+    """Base of all errors that a user can mend: the message says what is wrong and what to do. `str` gives it in English.
+
+    template, values: as those of a Message. A value may be the error that this one is raised from, and stands for its words.
+    """
+
+    def __init__(self, template: str, /, **values: object) -> None:
+        self.message = Message(template, **{name: _words(value) for name, value in values.items()})
+        super().__init__(str(self.message))
+
+
+def _words(value: object) -> object:
+    """What a value of an error is shown as."""
+    if isinstance(value, FinishingError):
+        return value.message
+    return str(value) if isinstance(value, BaseException) else value
 
 
 class BadBody(FinishingError):

@@ -4,46 +4,58 @@ from __future__ import annotations
 
 import numpy as np
 
-from .grid import FloatArray, Single
-from .masks import Mask
+from .array_types import FloatArray, Mask, Single
 
 ROWS_AT_ONCE = 32
-"""Rows blurred in one go, so that what is in use stays in the processor's cache."""
-
+"""Rows blurred at a time, so that what is in use stays in the processor's cache."""
 
 STRIP = 128
-"""Rows that `blurred_gradient` works on in one go."""
+"""Rows that `blurred_gradient` works on at a time: the rows that strips share are few against those they own."""
+
+LEAST_DEVIATION = 0.3
+"""Standard deviation in cells below which nothing is blurred: the neighbours would weigh less than half a per cent."""
+
+WINDOW_DEVIATIONS = 3.5
+"""Half width of a blur's window in standard deviations: what is cut off weighs less than 0.05 %."""
+
+LEAST_WEIGHT = np.float32(1e-9)
+"""Divisor where no known cell lies within a blur's window."""
 
 
 def blur(values: FloatArray, deviation: float) -> FloatArray:
     """Gaussian blur of a (rows, columns) array with a standard deviation in cells; the border's values are repeated outwards.
 
-    A deviation below 0.3 cells returns the values unchanged. The result is float32 where the values are, else float64.
+    A deviation below LEAST_DEVIATION returns the values unchanged. The result is float32 where the values are, else float64.
     """
     out: FloatArray = np.asarray(values, np.float32 if values.dtype == np.float32 else np.float64)
-    if deviation < 0.3:
+    if deviation < LEAST_DEVIATION:
         return out.copy()
-    reach = int(np.ceil(3.5 * deviation))
-    weights = np.exp(-0.5 * (np.arange(reach + 1) / deviation) ** 2)
+    half_width = _half_width(deviation)
+    weights = np.exp(-0.5 * (np.arange(half_width + 1) / deviation) ** 2)
     weights = (weights / (weights[0] + 2 * weights[1:].sum())).astype(out.dtype)
-    wide = np.pad(out, reach, mode="edge")
+    wide = np.pad(out, half_width, mode="edge")
     blurred = np.empty_like(out)
     rows, columns = out.shape
     for first in range(0, rows, ROWS_AT_ONCE):
         last = min(first + ROWS_AT_ONCE, rows)
-        block = wide[first : last + 2 * reach]
-        down = _weighted([block[k : k + last - first] for k in range(2 * reach + 1)], weights)
-        blurred[first:last] = _weighted([down[:, k : k + columns] for k in range(2 * reach + 1)], weights)
+        block = wide[first : last + 2 * half_width]
+        down = _weighted([block[k : k + last - first] for k in range(2 * half_width + 1)], weights)
+        blurred[first:last] = _weighted([down[:, k : k + columns] for k in range(2 * half_width + 1)], weights)
     return blurred
 
 
+def _half_width(deviation: float) -> int:
+    """Half width in cells of the window of a blur."""
+    return int(np.ceil(WINDOW_DEVIATIONS * deviation))
+
+
 def _weighted(shifted: list[FloatArray], weights: FloatArray) -> FloatArray:
-    """Sum of 2 r + 1 arrays with weights that are the same to both sides of the middle one: weights[k] for those k away from it."""
-    reach = len(weights) - 1
-    out = shifted[reach] * weights[0]
+    """Sum of 2 n + 1 arrays with weights (n + 1,) that are the same on both sides of the middle one: weights[k] for those k away from it."""
+    middle = len(weights) - 1
+    out = shifted[middle] * weights[0]
     pair = np.empty_like(out)
-    for k in range(1, reach + 1):
-        np.add(shifted[reach - k], shifted[reach + k], out=pair)
+    for k in range(1, middle + 1):
+        np.add(shifted[middle - k], shifted[middle + k], out=pair)
         pair *= weights[k]
         out += pair
     return out
@@ -61,15 +73,15 @@ def blurred_gradient(values: FloatArray, deviation: float, cell: float, known: M
     known: cells that count; the others take no part in the blur (None: all). Strips of rows keep what is in use small.
     """
     along_x, along_y = np.empty(values.shape, np.float32), np.empty(values.shape, np.float32)
-    reach = int(np.ceil(3.5 * deviation)) + 1
+    rim = _half_width(deviation) + 1
     for first in range(0, len(values), STRIP):
-        low, last = max(first - reach, 0), min(first + STRIP, len(values))
-        strip = slice(low, min(last + reach, len(values)))
+        low, last = max(first - rim, 0), min(first + STRIP, len(values))
+        strip = slice(low, min(last + rim, len(values)))
         if known is None:
             smooth = blur(values[strip], deviation)
         else:
             smooth = blur(np.where(known[strip], values[strip], np.float32(0)), deviation)
-            smooth /= np.maximum(blur(known[strip].astype(np.float32), deviation), np.float32(1e-9))
+            smooth /= np.maximum(blur(known[strip].astype(np.float32), deviation), LEAST_WEIGHT)
         own = slice(first - low, last - low)
         strip_x, strip_y = gradient(smooth, cell)
         along_x[first:last], along_y[first:last] = strip_x[own], strip_y[own]

@@ -4,17 +4,39 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from .message import Message, in_a_row, message_record
+
 
 @dataclass(frozen=True)
 class Finding:
     """One thing the user should know.
 
     key: a short name for programs, such as "no-cutter-fits". sentence: what is so, with numbers and units.
-    remedy: what would help, or "". place: x, y, z in job mm, or None. must_see: True for what makes the command exit with 3.
+    remedy: what would help, or None. place: x, y, z in job mm, or None. must_see: True for what makes the command exit with 3.
     """
 
     key: str
-    sentence: str
-    remedy: str = ""
+    sentence: Message
+    remedy: Message | None = None
     place: tuple[float, float, float] | None = None
     must_see: bool = False
+
+    @property
+    def words(self) -> Message:
+        """The sentence, and the remedy where there is one."""
+        return in_a_row(self.sentence, self.remedy)
+
+
+def finding_record(finding: Finding) -> dict[str, object]:
+    """A finding as plain values for JSON: in English words, and as templates with their values for readers in other languages."""
+    return {
+        "key": finding.key,
+        "sentence": str(finding.sentence),
+        "remedy": "" if finding.remedy is None else str(finding.remedy),
+        "place": finding.place,
+        "must_see": finding.must_see,
+        "message": {
+            "sentence": message_record(finding.sentence),
+            "remedy": None if finding.remedy is None else message_record(finding.remedy),
+        },
+    }

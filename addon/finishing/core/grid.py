@@ -5,15 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.floating]
-Single = NDArray[np.float32]
+from .array_types import FloatArray as FloatArray
+from .array_types import Indices
+from .array_types import Single as Single
+from .array_types import singles as singles
 
-
-def singles(*arrays: FloatArray) -> tuple[Single, ...]:
-    """Arrays as contiguous single precision."""
-    return tuple(np.ascontiguousarray(a, np.float32) for a in arrays)
+NEIGHBOURS = ((-1, 0), (1, 0), (0, -1), (0, 1), (-1, -1), (-1, 1), (1, -1), (1, 1))
+"""Directions, (rows, columns), to the eight cells round a cell, the straight ones first."""
 
 
 @dataclass(frozen=True)
@@ -47,7 +46,7 @@ class Grid:
         """Cell centres in y, (rows,) float64, mm."""
         return self.front + self.cell * np.arange(self.rows)
 
-    def middles(self, row: NDArray[np.intp], column: NDArray[np.intp]) -> FloatArray:
+    def middles(self, row: Indices, column: Indices) -> FloatArray:
         """Centres (n, 2) of cells in mm."""
         return np.stack([self.left + self.cell * column, self.front + self.cell * row], axis=1)
 
@@ -55,7 +54,7 @@ class Grid:
         """Fractional (row, column) of points (n, 2 or more) in mm; whole numbers are cell centres."""
         return (points[:, 1] - self.front) / self.cell, (points[:, 0] - self.left) / self.cell
 
-    def nearest(self, points: FloatArray) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    def nearest(self, points: FloatArray) -> tuple[Indices, Indices]:
         """Row and column of the cell that holds each point, clipped into the grid."""
         row, column = self.position(points)
         return (
@@ -76,29 +75,35 @@ class Grid:
         np.minimum(low_column, max(self.columns - 2, 0), out=low_column)
         v, u = row - low_row.astype(row.dtype), column - low_column.astype(column.dtype)
         flat = np.ravel(values)
-        place = low_row * self.columns + low_column
-        right, up = min(self.columns - 1, 1), self.columns if self.rows > 1 else 0
-        low, high = flat.take(place), flat.take(place + up)
-        place += right
-        low = low + (flat.take(place) - low) * u
-        place += up
-        high = high + (flat.take(place) - high) * u
+        index = low_row * self.columns + low_column
+        to_right, up = min(self.columns - 1, 1), self.columns if self.rows > 1 else 0
+        low, high = flat.take(index), flat.take(index + up)
+        index += to_right
+        low = low + (flat.take(index) - low) * u
+        index += up
+        high = high + (flat.take(index) - high) * u
         return low + (high - low) * v
 
     def padded(self, cells: int) -> Grid:
         """The same grid with a rim of this many cells more on each side."""
         return Grid(
-            self.left - cells * self.cell,
-            self.front - cells * self.cell,
-            self.cell,
-            self.rows + 2 * cells,
-            self.columns + 2 * cells,
+            left=self.left - cells * self.cell,
+            front=self.front - cells * self.cell,
+            cell=self.cell,
+            rows=self.rows + 2 * cells,
+            columns=self.columns + 2 * cells,
         )
 
     def coarsened(self, factor: int) -> Grid:
         """The grid whose cells are blocks of factor x factor cells of this one; the last blocks may reach past it."""
         shift = (factor - 1) / 2 * self.cell
-        return Grid(self.left + shift, self.front + shift, self.cell * factor, -(-self.rows // factor), -(-self.columns // factor))
+        return Grid(
+            left=self.left + shift,
+            front=self.front + shift,
+            cell=self.cell * factor,
+            rows=-(-self.rows // factor),
+            columns=-(-self.columns // factor),
+        )
 
     @staticmethod
     def over(low: FloatArray, high: FloatArray, cell: float, margin: float = 0.0) -> Grid:
@@ -106,4 +111,4 @@ class Grid:
         rim = int(np.ceil(margin / cell))
         columns = int(np.ceil((high[0] - low[0]) / cell)) + 1
         rows = int(np.ceil((high[1] - low[1]) / cell)) + 1
-        return Grid(float(low[0]), float(low[1]), cell, rows, columns).padded(rim)
+        return Grid(left=float(low[0]), front=float(low[1]), cell=cell, rows=rows, columns=columns).padded(rim)

@@ -5,16 +5,23 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from .grid import FloatArray
+from .array_types import FloatArray, Indices
+from .array_types import Labels as Labels
+from .array_types import Mask as Mask
 
-Mask = NDArray[np.bool_]
-Labels = NDArray[np.int32]
+ON_THE_CIRCLE = 2e-6
+"""Share by which a squared radius is enlarged, so that cells whose centres lie on the circle itself count in spite of rounding."""
+
+_ROUND = ((-1, 0), (-1, 1), (0, 1), (1, 1), (1, 0), (1, -1), (0, -1), (-1, -1))
+"""The eight neighbours of a cell (row, column), clockwise from the one above."""
 
 
 def connected_parts(mask: Mask, heights: FloatArray | None = None, step: float = np.inf) -> Labels:
-    """Number the 4-connected parts of a mask from 1, 0 outside; a height difference above `step` (mm) parts neighbours.
+    """Number the 4-connected parts of a mask from 1, 0 outside; a height difference above `step` (mm) separates neighbours.
 
-    Works on runs of cells along the rows, joined by repeated pointer jumping.
+    Works on runs of cells along the rows. Every run points to a run of a lower number in its part, at first to itself; each
+    round lets the joins between rows lower these numbers and then jumps along them to their ends (pointer jumping, Y. Shiloach
+    and U. Vishkin 1982, J. Algorithms 3:57), until no join connects two different numbers.
     """
     rows, columns = mask.shape
     joined_right = mask[:, :-1] & mask[:, 1:]
@@ -29,18 +36,18 @@ def connected_parts(mask: Mask, heights: FloatArray | None = None, step: float =
     count = int(run[-1]) if mask.size else 0
     if count == 0:
         return np.zeros(mask.shape, np.int32)
-    # Where two runs lie side by side, only the first cell of that stretch joins them.
+    # Where two runs lie one above the other, only the first cell that they share joins them.
     joins = joined_down.copy()
     joins[:, 1:] &= ~joined_down[:, :-1] | begins[:-1, 1:] | begins[1:, 1:]
-    place = np.flatnonzero(joins)
-    upper, lower = run.take(place) - 1, run.take(place + columns) - 1
+    joined = np.flatnonzero(joins)
+    upper, lower = run.take(joined) - 1, run.take(joined + columns) - 1
     root = np.arange(count)
     while True:
         a, b = root[upper], root[lower]
-        apart = a != b
-        if not apart.any():
+        differ = a != b
+        if not differ.any():
             break
-        upper, lower, a, b = upper[apart], lower[apart], a[apart], b[apart]
+        upper, lower, a, b = upper[differ], lower[differ], a[differ], b[differ]
         np.minimum.at(root, np.maximum(a, b), np.minimum(a, b))
         while True:
             jumped = root[root]
@@ -56,8 +63,8 @@ def connected_parts(mask: Mask, heights: FloatArray | None = None, step: float =
 
 def distance_to(mask: Mask, cell: float, most: float) -> FloatArray:
     """Distance in mm from every cell's centre to the nearest cell of the mask, float32; `most` where it is as far or farther."""
-    reach = int(np.ceil(most / cell))
-    far = np.float32(reach + 1)
+    most_cells = int(np.ceil(most / cell))
+    far = np.float32(most_cells + 1)
     along = np.full(mask.shape, far, np.float32)
     along[mask] = 0
     # Distance along the row first: cells since the last marked one, from both ends.
@@ -68,7 +75,7 @@ def distance_to(mask: Mask, cell: float, most: float) -> FloatArray:
     np.minimum(along, np.minimum.accumulate(marked[:, ::-1], axis=1)[:, ::-1] - columns, out=along)
     squared = along * along
     best = squared.copy()
-    for k in range(1, min(reach, mask.shape[0] - 1) + 1):
+    for k in range(1, min(most_cells, mask.shape[0] - 1) + 1):
         np.minimum(best[k:], squared[:-k] + np.float32(k * k), out=best[k:])
         np.minimum(best[:-k], squared[k:] + np.float32(k * k), out=best[:-k])
     return np.minimum(np.sqrt(best) * np.float32(cell), np.float32(most))
@@ -76,11 +83,11 @@ def distance_to(mask: Mask, cell: float, most: float) -> FloatArray:
 
 def grown(mask: Mask, cell: float, by: float) -> Mask:
     """The mask and all cells whose centres lie within `by` mm of one of its cells."""
-    squared = (by / cell) ** 2 * (1 + 2e-6)
-    reach = int(np.sqrt(squared))
-    away = _cells_along_row(mask, reach)
-    out = away <= reach
-    for k in range(1, min(reach, mask.shape[0] - 1) + 1):
+    squared = (by / cell) ** 2 * (1 + ON_THE_CIRCLE)
+    most_cells = int(np.sqrt(squared))
+    away = _cells_along_row(mask, most_cells)
+    out = away <= most_cells
+    for k in range(1, min(most_cells, mask.shape[0] - 1) + 1):
         near = away <= int(np.sqrt(squared - k * k))
         out[k:] |= near[:-k]
         out[:-k] |= near[k:]
@@ -88,8 +95,9 @@ def grown(mask: Mask, cell: float, by: float) -> Mask:
 
 
 def _cells_along_row(mask: Mask, most: int) -> NDArray[np.unsignedinteger]:
-    """Cells to the nearest one of the mask in the same row, right up to `most`, greater beyond. In bytes where they suffice."""
-    kind = np.uint8 if most < 80 else np.uint16  # at most three times `most` is added to a number
+    """Cells to the nearest one of the mask in the same row: exact up to `most`, greater than it beyond. In bytes where they suffice."""
+    # Numbers begin at 2 most + 1 at the greatest and a step adds at most `most`: 3 most + 1 must not pass 255.
+    kind = np.uint8 if most < 80 else np.uint16
     far = kind(2 * most + 1)
     away = np.where(mask, kind(0), far)
     step = 1
@@ -130,10 +138,7 @@ def centre_lines(mask: Mask) -> Mask:
             return image[1:-1, 1:-1]
 
 
-_ROUND = ((-1, 0), (-1, 1), (0, 1), (1, 1), (1, 0), (1, -1), (0, -1), (-1, -1))
-
-
-def chains(mask: Mask) -> list[NDArray[np.intp]]:
+def chains(mask: Mask) -> list[Indices]:
     """Thin lines of cells as chains (n, 2) of (row, column), cut where three or more meet; rings end where they start."""
     cells = {(int(r), int(c)) for r, c in zip(*np.nonzero(mask), strict=True)}
     beside = {cell: _neighbours(cell, cells) for cell in cells}
@@ -141,6 +146,7 @@ def chains(mask: Mask) -> list[NDArray[np.intp]]:
     found = []
 
     def follow(first: tuple[int, int], second: tuple[int, int]) -> None:
+        # Along cells with two neighbours, until the line ends, branches or comes back to where it began.
         chain = [first, second]
         used.update({(first, second), (second, first)})
         while len(beside[chain[-1]]) == 2 and chain[-1] != first:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from .grid import FloatArray
+from .array_types import FloatArray
 
 MOST_AT_ONCE = 1 << 18
 """Multiplications in one call, above which a common linear algebra library (OpenBLAS) starts threads of its own. Those wait for more
-work by spinning, and take the processor from the stages that run beside.
+work by spinning, and take the processor from the stages that run in the background.
 """
 
 

@@ -7,9 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from .array_types import Double, Indices
+from .ragged import run_owners, run_places
+
 KINDS = ("cut", "link", "entry", "exit", "lift")
 """Kinds of motion, by number: on the surface along a pass line; on the surface between lines; down to it; up from it; in the air."""
 CUT, LINK, ENTRY, EXIT, LIFT = range(5)
+
+NO_LENGTH = 1e-9
+"""mm; shorter moves go nowhere."""
 
 
 @dataclass(frozen=True)
@@ -24,10 +30,10 @@ class Path:
     one line are the whole polyline.
     """
 
-    points: NDArray[np.float64]
+    points: Double
     kind: NDArray[np.uint8]
     line: NDArray[np.int32]
-    feed: NDArray[np.float64]
+    feed: Double
 
     def __len__(self) -> int:
         return len(self.points)
@@ -37,7 +43,7 @@ class Path:
         """Number of pass lines."""
         return int(self.line.max()) if len(self.line) else 0
 
-    def lengths(self) -> NDArray[np.float64]:
+    def lengths(self) -> Double:
         """Length of the move that ends at each row, (n,), mm; 0 for the first row."""
         moves = np.linalg.norm(np.diff(self.points, axis=0), axis=1)
         return np.concatenate([[0.0], moves]) if len(self.points) else np.zeros(0)
@@ -46,7 +52,7 @@ class Path:
         """Length in mm of all moves of one kind."""
         return float(self.lengths()[self.kind == kind].sum())
 
-    def lines(self) -> list[NDArray[np.float64]]:
+    def lines(self) -> list[Double]:
         """The pass lines as polylines (m, 3): the consecutive `cut` rows of each line."""
         cut = np.flatnonzero(self.kind == CUT)
         if len(cut) == 0:
@@ -57,25 +63,24 @@ class Path:
 
 @dataclass(frozen=True)
 class PathPlaces:
-    """Places along moves of a path. points: (n, 3) mm. row: (n,) of the move's end. share: (n,) of the move that lies behind."""
+    """Points along moves of a path.
 
-    points: NDArray[np.float64]
-    row: NDArray[np.intp]
-    share: NDArray[np.float64]
+    points: (n, 3) mm. row: (n,) row that the move ends at. share: (n,) how much of the move has been done there, 0 to 1.
+    """
+
+    points: Double
+    row: Indices
+    share: Double
 
 
 def places_along(path: Path, kinds: tuple[int, ...], step: float) -> PathPlaces:
-    """Places in the middles of equal pieces, at most `step` mm long, of all moves of some kinds that have a length."""
+    """The middles of equal pieces, at most `step` mm long, of all moves of some kinds that have a length."""
     rows = np.flatnonzero(np.isin(path.kind[1:], kinds)) + 1
     start, end = path.points[rows - 1], path.points[rows]
     length = np.linalg.norm(end - start, axis=1)
     real = length > NO_LENGTH
     rows, start, end, length = rows[real], start[real], end[real], length[real]
     count = np.maximum(np.ceil(length / step).astype(int), 1)
-    move = np.repeat(np.arange(len(count)), count)
-    share = (np.arange(len(move)) - np.repeat(np.cumsum(count) - count, count) + 0.5) / count[move]
+    move = run_owners(count)
+    share = (run_places(count) + 0.5) / count[move]
     return PathPlaces(start[move] + share[:, None] * (end - start)[move], rows[move], share)
-
-
-NO_LENGTH = 1e-9
-"""mm; shorter moves go nowhere."""

@@ -1,11 +1,11 @@
-"""Runs of differing lengths laid end to end: to which run each entry belongs, and its place in that run."""
+"""Runs of differing lengths laid end to end: to which run each entry belongs, and its position in that run."""
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
 
-Indices = NDArray[np.intp]
+from .array_types import Indices
 
 
 def run_owners(counts: NDArray[np.integer]) -> Indices:
@@ -14,11 +14,11 @@ def run_owners(counts: NDArray[np.integer]) -> Indices:
 
 
 def run_places(counts: NDArray[np.integer]) -> Indices:
-    """Place of each entry in its own run, counted from 0, (sum of counts,)."""
-    ends = np.cumsum(counts)
-    return np.arange(int(ends[-1]) if len(counts) else 0) - np.repeat(ends - counts, counts)
+    """Position of each entry in its own run, counted from 0, (sum of counts,)."""
+    return run_ranges(0, counts)
 
 
-def run_ranges(first: NDArray[np.integer], counts: NDArray[np.integer]) -> Indices:
+def run_ranges(first: NDArray[np.integer] | int, counts: NDArray[np.integer]) -> Indices:
     """The whole numbers first[i], first[i] + 1, ... (counts[i] of them) of every run, end to end."""
-    return run_places(counts) + np.repeat(first, counts)
+    ends = np.cumsum(counts)
+    return np.arange(int(ends[-1]) if len(counts) else 0) + np.repeat(first - (ends - counts), counts)

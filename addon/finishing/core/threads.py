@@ -10,13 +10,13 @@ Item = TypeVar("Item")
 Result = TypeVar("Result")
 
 THREADS = 2
-"""Small calls wait for each other between the threads: more of them gained nothing on the machines tried."""
+"""Threads wait for each other between numpy's short calls: more of them gained nothing on the machines tried."""
 
 
 def in_threads(work: Callable[[Item], Result], items: Iterable[Item]) -> Generator[float, None, list[Result]]:
-    """work(item) for every item, in no certain order; yields shares done, returns the results in the order of the items.
+    """work(item) for every item, begun in their order; yields progress from 0 to 1, returns the results in the order of the items.
 
-    When the generator is closed, or one work fails, what has not begun is left undone.
+    When the generator is closed, or work on one item fails, items that have not begun are dropped.
     """
     results = []
     with ThreadPoolExecutor(THREADS) as pool:

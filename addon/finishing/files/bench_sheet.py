@@ -7,6 +7,7 @@ from html import escape
 
 import numpy as np
 
+from ..core.fusing import fused
 from ..core.grid import FloatArray
 from ..core.level_lines import level_lines
 from ..core.path import CUT
@@ -17,7 +18,6 @@ from ..job.stock import corners_in_job, stock_top
 from ..options.sanding import sanding_after
 from ..planning.result import Plan
 from ..planning.run_list import RunListRow
-from .fusing import fused
 
 STYLE = """
 @page { size: A4; margin: 12mm }
@@ -134,7 +134,7 @@ def _findings(plans: Sequence[Plan]) -> str:
     for plan in plans:
         for finding in plan.findings:
             place = "" if finding.place is None else " At x {:.1f}, y {:.1f}, z {:.1f}.".format(*finding.place)
-            text = f"{plan.request.side}: {finding.sentence} {finding.remedy}".strip() + place
+            text = f"{plan.request.side}: {finding.words}" + place
             items.append(f"<li{' class=must' if finding.must_see else ''}>{escape(text)}</li>")
     return f"<ul>{''.join(items)}</ul>" if items else "<p>None.</p>"
 

@@ -24,7 +24,7 @@ def path_csv(path: Path, unit: str = "mm") -> bytes:
     `point` counts from 1 in each line; x, y, z are the cutter's tip in job coordinates.
     """
     if unit not in ("mm", "in"):
-        raise BadFile(f"Paths are written in mm or in, not {unit!r}.")
+        raise BadFile("Paths are written in mm or in, not '{given}'.", given=unit)
     scale, decimals = (1.0, 4) if unit == "mm" else (1 / MM_PER_INCH, 5)
     place = np.round(path.points * scale, decimals) + 0.0  # no minus zero
     feed = np.round(path.feed * scale, 3)
@@ -51,22 +51,22 @@ def read_csv(content: bytes) -> Path:
     try:
         rows = list(csv.reader(io.StringIO(content.decode("utf-8"), newline="")))
     except (UnicodeDecodeError, csv.Error) as error:
-        raise BadFile(f"This is no CSV of finishing paths: {error}.") from error
+        raise BadFile("This is not a CSV of finishing paths: {error}.", error=error) from error
     if not rows or rows[0] not in (header("mm"), header("in")):
-        raise BadFile(f"This is no CSV of finishing paths: its first row must be {','.join(header('mm'))}.")
+        raise BadFile("This is not a CSV of finishing paths: its first row must be {header}.", header=",".join(header("mm")))
     scale = 1.0 if rows[0] == header("mm") else MM_PER_INCH
     line, kind, places, feeds = [], [], [], []
     for number, row in enumerate(rows[1:], 2):
         try:
             if len(row) != 7:
-                raise ValueError("it has not 7 columns")
+                raise BadFile("it does not have 7 columns")
             line.append(int(row[0]))
             kind.append(KINDS.index(row[2]))
             numbers = [float(value) for value in row[3:7]]
             if not np.isfinite(numbers).all():
-                raise ValueError("a value is not finite")
+                raise BadFile("a value is not finite")
         except ValueError as error:
-            raise BadFile(f"Row {number} of the CSV cannot be read: {error}.") from error
+            raise BadFile("Row {number} of the CSV cannot be read: {error}.", number=number, error=error) from error
         places.append(numbers[:3])
         feeds.append(numbers[3])
     points = np.array(places, float).reshape(-1, 3) * scale

@@ -9,16 +9,17 @@ from typing import Any, TypeVar
 import numpy as np
 
 from ..ball.fit import LargestRadius
+from ..core.digests import digest
 from ..core.errors import BadFile, BadRequest
+from ..core.finding import finding_record
 from ..core.path import KINDS
-from ..core.stages import digest
 from ..job.bite_settings import BiteSettings
 from ..job.cutter import Cutter
 from ..job.dowels import DowelSettings
 from ..job.ground_settings import FitSettings, RegionSettings
 from ..job.keep_out import KeepOut
 from ..job.machine import Machine
-from ..job.other_operations import ElsewhereWork
+from ..job.other_operations import OtherOperation
 from ..job.request import Request, Rest
 from ..job.roughing import RoughingSettings
 from ..job.stock import StockSettings
@@ -93,6 +94,7 @@ def plan_record(plan: Plan, files: list[str] | None = None) -> dict[str, Any]:
             "length_by_kind": {name: plan.path.length_of(k) for k, name in enumerate(KINDS)},
             "least_length": plan.least_length,
             "run_minutes": plan.run_time.minutes,
+            "run_minutes_range": list(plan.run_time.range_minutes),
             "run_seconds_by_kind": plan.run_time.seconds_by_kind,
             "run_time_uncertainty": plan.run_time.uncertainty,
             "spin_up_seconds": request.machine.spin_up_seconds,
@@ -102,8 +104,8 @@ def plan_record(plan: Plan, files: list[str] | None = None) -> dict[str, Any]:
             "border_cusp_percentiles": [list(pair) for pair in plan.proof.border_percentiles],
             "worst_gouge": plan.proof.worst_gouge,
             "worst_gouge_place": plan.proof.worst_gouge_place,
-            "left_area": plan.proof.left_area,
-            "left_volume": plan.proof.left_volume,
+            "left_area": plan.proof.uncut_area,
+            "left_volume": plan.proof.uncut_volume,
             "samples": plan.proof.samples,
         },
         "figures": figures_record(figures_of(plan, request.body.name)),
@@ -112,7 +114,7 @@ def plan_record(plan: Plan, files: list[str] | None = None) -> dict[str, Any]:
         "contacts": [asdict(contact) for contact in plan.contacts],
         "budget": _budget(plan),
         "ground_costs": [asdict(cost) for cost in plan.ground_costs],
-        "findings": [asdict(finding) for finding in plan.findings],
+        "findings": [finding_record(finding) for finding in plan.findings],
         "stage_seconds": plan.stage_seconds,
         "files": files or [],
     }  # fmt: skip
@@ -136,7 +138,7 @@ def _budget(plan: Plan) -> dict[str, Any] | None:
         return None
     return {
         "minutes": answer.minutes, "elsewhere": answer.elsewhere, "left": answer.left, "cutter": answer.row and answer.row.cutter.name,
-        "cusp": answer.cusp, "measures": [asdict(measure) for measure in answer.measures],
+        "cusp": answer.cusp, "measures": [{"minutes": measure.minutes, "sentence": str(measure.sentence)} for measure in answer.measures],
     }  # fmt: skip
 
 
@@ -162,11 +164,11 @@ def read_record(content: bytes) -> dict[str, Any]:
     try:
         record = json.loads(content)
     except (UnicodeDecodeError, json.JSONDecodeError) as error:
-        raise BadFile(f"The settings file is no JSON: {error}.") from error
+        raise BadFile("The settings file is not JSON: {error}.", error=error) from error
     if not isinstance(record, dict):
         raise BadFile("The settings file must hold one JSON object.")
     if isinstance(record.get("schema"), int) and record["schema"] > SCHEMA:
-        raise BadFile(f"The settings file has layout {record['schema']}, newer than this version reads ({SCHEMA}).")
+        raise BadFile("The settings file has layout {layout}, newer than this version reads ({newest}).", layout=record["schema"], newest=SCHEMA)
     return record
 
 
@@ -190,24 +192,24 @@ def with_settings(request: Request, record: dict[str, Any]) -> Request:
             elif key == "rack":
                 changes[key] = tuple(Cutter(**item) for item in value)
             elif key == "elsewhere":
-                changes[key] = tuple(ElsewhereWork(**item) for item in value)
+                changes[key] = tuple(OtherOperation(**item) for item in value)
             elif key == "keep_out":
                 changes[key] = tuple(KeepOut(**_as_tuples_within(item)) for item in value)
             else:
-                raise BadFile(f"The settings file has an unknown key {key!r}.")
+                raise BadFile("The settings file has an unknown key '{key}'.", key=key)
         except (TypeError, KeyError, BadRequest) as error:
-            raise BadFile(f"The settings file's {key!r} cannot be used: {error}") from error
+            raise BadFile("The settings file's '{key}' cannot be used: {error}", key=key, error=error) from error
     try:
         return replace(request, **changes)
     except (TypeError, BadRequest) as error:
-        raise BadFile(f"The settings file cannot be used: {error}") from error
+        raise BadFile("The settings file cannot be used: {error}", error=error) from error
 
 
 def _changed(part: Record, values: dict[str, Any]) -> Record:
     known = {item.name for item in fields(part)}  # type: ignore[arg-type]
     unknown = sorted(set(values) - known)
     if unknown:
-        raise TypeError(f"unknown key {unknown[0]!r}.")
+        raise BadRequest("it has an unknown key '{key}'.", key=unknown[0])
     return replace(part, **_as_tuples_within(values))  # type: ignore[type-var]
 
 

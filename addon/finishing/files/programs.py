@@ -7,17 +7,14 @@ from collections.abc import Sequence
 import numpy as np
 
 from ..core.errors import BadFile
+from ..core.fusing import FUSING_TOLERANCE, fused
 from ..core.grid import FloatArray
 from ..core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
 from ..job.cautions import CAUTIONS
 from ..job.cutter import Cutter
 from ..job.dowels import DowelSettings
-from .fusing import fused
 
 MM_PER_INCH = 25.4
-
-FUSING_TOLERANCE = 0.0003
-"""mm that fusing straight moves may leave the planned way: small beside the gouge limit of 0.002 mm."""
 
 LONGEST_COMMENT = 70
 
@@ -45,7 +42,7 @@ class _Writer:
 
     def __init__(self, unit: str) -> None:
         if unit not in ("mm", "in"):
-            raise BadFile(f"Programs are written in mm or in, not {unit!r}.")
+            raise BadFile("Programs are written in mm or in, not '{given}'.", given=unit)
         self._scale, self._decimals = (1.0, 4) if unit == "mm" else (1 / MM_PER_INCH, 5)
         self._feed_decimals = 1 if unit == "mm" else 3
         self._at: list[str | None] = [None, None, None]
@@ -88,7 +85,7 @@ def path_program(
     Straight moves of one kind and feed are fused within the tolerance (mm). Raises BadFile for a path without moves.
     """
     if len(path) == 0:
-        raise BadFile("There is no path to write a program of.")
+        raise BadFile("There is no path to write a program for.")
     writer = _Writer(unit)
     writer.head([*title, f"Cutter: {cutter.name}, diameter {cutter.diameter:g} mm, stick-out {cutter.stick_out:g} mm"], unit)
     writer.move("G0", (None, None, safe_z))
@@ -124,7 +121,7 @@ def _stretches(path: Path) -> list[tuple[int, int]]:
 def dry_run_program(path: Path, title: Sequence[str], safe_z: float, feed: float, unit: str = "mm") -> bytes:
     """A program that follows the outline of a path at safe height with the spindle off."""
     if len(path) == 0:
-        raise BadFile("There is no path to write a program of.")
+        raise BadFile("There is no path to write a program for.")
     writer = _Writer(unit)
     writer.head([*title, "Dry run: the outline of the work, above the stock, spindle off"], unit)
     writer.lines.append("M5")
@@ -166,7 +163,7 @@ def dowel_program(
     places: (n, 2) job mm. stock_top, spoilboard, safe_z: heights in job mm.
     """
     if len(places) == 0:
-        raise BadFile("There are no dowel holes to write a program of.")
+        raise BadFile("There are no dowel holes to write a program for.")
     writer = _Writer(unit)
     depth = spoilboard - settings.depth
     writer.head([*title, f"Dowel holes: drill of {settings.diameter:g} mm, {settings.depth:g} mm into the spoilboard"], unit)

@@ -10,6 +10,7 @@ import numpy as np
 
 from ..core.errors import BadFile
 from ..core.grid import FloatArray
+from ..core.message import Message, setting_name
 from ..core.path import Path
 from ..job.body import Body
 from ..job.request import Request
@@ -38,32 +39,32 @@ def read_written(file: FilePath) -> WrittenPlan:
     if record is None:
         return WrittenPlan(read_csv(_bytes(file)), None, "", None)
     if "job_from_body" not in record or "digest" not in record:
-        raise BadFile(f"{file.name!r} holds settings, no plan: give the plan.json that was written with a path.")
+        raise BadFile("'{file}' holds settings but no plan: give the plan.json that was written with a path.", file=file.name)
     path_file = file
     if file is record_file:
         named = [name for name in record.get("files", []) if str(name).endswith(".csv")]
         if not named:
-            raise BadFile(f"{file.name!r} names no CSV of its path.")
+            raise BadFile("'{file}' names no CSV of its path.", file=file.name)
         path_file = file.with_name(FilePath(named[0]).name)
     side = next(iter(record["job_from_body"]))
     return WrittenPlan(read_csv(_bytes(path_file)), record, side, np.array(record["job_from_body"][side], float))
 
 
-def changes_since(written: WrittenPlan, body: Body, request: Request | None = None) -> tuple[str, ...]:
+def changes_since(written: WrittenPlan, body: Body, request: Request | None = None) -> tuple[Message, ...]:
     """What has changed since the plan was written, one sentence each; nothing when all is the same.
 
     request: the settings now, None to compare the body alone.
     """
     if written.record is None:
-        return ("The CSV lies alone: without its plan.json nothing tells which body it was made for.",)
+        return (Message("The CSV is on its own: without its plan.json there is no telling which body it was made for."),)
     found = []
-    if written.record["digest"]["body"] != body_digest(body):
-        found.append(f"The body {body.name!r} is not as it was when the plan was written.")
+    if written.record["digest"]["body"] != body_digest(body.triangles, body.skip):
+        found.append(Message("The body '{name}' is not as it was when the plan was written.", name=body.name))
     if request is not None:
         now, then = settings_record(request), written.record["settings"]
         different = sorted(key for key in now if _plain(now[key]) != _plain(then.get(key)))
         if different:
-            found.append(f"These settings have changed: {', '.join(key.replace('_', ' ') for key in different)}.")
+            found.append(Message("These settings have changed: {settings}.", settings=tuple(setting_name(key) for key in different)))
     return tuple(found)
 
 
@@ -91,4 +92,4 @@ def _bytes(file: FilePath) -> bytes:
     try:
         return file.read_bytes()
     except OSError as error:
-        raise BadFile(f"{str(file)!r} cannot be read: {error.strerror or error}.") from error
+        raise BadFile("'{file}' cannot be read: {error}.", file=file, error=error.strerror or error) from error

@@ -31,16 +31,16 @@ def summary(plan: Plan) -> str:
         more = "at least " if plan.largest.is_bound else ""
         lines.append(f"Largest radius that fits: {more}{plan.largest.radius:.2f} mm{place}")
     proof, cut = plan.proof, plan.path.length_of(CUT)
-    percentiles = dict(proof.cusp_percentiles)
+    percentiles, (low, high) = dict(proof.cusp_percentiles), plan.run_time.range_minutes
     lines += [
         "",
         f"Cutter {plan.cutter.name}, cusp {request.cusp:g} mm, start {plan.start}",
         f"{plan.path.line_count} pass lines, {cut / 1000:.2f} m of cuts ({cut / plan.least_length:.3f} x the least possible "
         f"{plan.least_length / 1000:.2f} m), {int((plan.path.kind == LIFT).sum())} lifts",
-        f"Run time {plan.run_time.minutes:.1f} minutes (within about {plan.run_time.uncertainty:.0%}: {plan.run_time.reason[:-1].lower()})",
+        f"Run time {plan.run_time.minutes:.1f} minutes, between {low:.1f} and {high:.1f} ({plan.run_time.reason[:-1].lower()})",
         f"Simulated cusp: half of the ground <= {percentiles[50.0]:.4f}, 99.9 % <= {percentiles[99.9]:.4f}, all <= {percentiles[100.0]:.4f} mm",
         f"Simulated gouge: at most {proof.worst_gouge:.4f} mm",
-        sanding_after(request.cusp, plan.ground.planned_area).words,
+        str(sanding_after(request.cusp, plan.ground.planned_area).words),
     ]
     if len(plan.bite.chip):
         bite, wood = plan.bite, wood_named(request.bite.wood)
@@ -50,9 +50,9 @@ def summary(plan: Plan) -> str:
             f"{bite.bend.max():.4f} mm at most"
         )
     if plan.budget is not None:
-        lines.append(plan.budget.words)
+        lines.append(str(plan.budget.words))
     if plan.findings:
         lines.append("")
-        lines += [f"- {finding.sentence} {finding.remedy}".rstrip() for finding in plan.findings]
+        lines += [f"- {finding.words}" for finding in plan.findings]
     lines += ["", CAUTIONS[-1]]
     return "\n".join(lines)

@@ -28,11 +28,11 @@ def write_all(folder: Path, files: dict[str, bytes], replace: bool = True) -> li
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise BadFile(f"The folder {str(folder)!r} cannot be made: {error.strerror or error}.") from error
+        raise BadFile("The folder '{folder}' cannot be made: {error}.", folder=folder, error=error.strerror or error) from error
     targets = [folder / name for name in files]
     there = [target.name for target in targets if target.exists()]
     if there and not replace:
-        raise BadFile(f"{there[0]!r} is already in {str(folder)!r}: choose another folder, or allow replacing.")
+        raise BadFile("'{file}' is already in '{folder}': choose another folder, or allow replacing.", file=there[0], folder=folder)
     made: list[Path] = []
     try:
         for name, content in files.items():
@@ -46,7 +46,7 @@ def write_all(folder: Path, files: dict[str, bytes], replace: bool = True) -> li
             os.chmod(part, 0o644)
             os.replace(part, target)
     except OSError as error:
-        raise BadFile(f"Nothing could be written to {str(folder)!r}: {error.strerror or error}.") from error
+        raise BadFile("Nothing could be written to '{folder}': {error}.", folder=folder, error=error.strerror or error) from error
     finally:
         for part in made:
             part.unlink(missing_ok=True)

@@ -13,7 +13,7 @@ class BiteSettings:
     """What the cutter may be asked to take.
 
     wood: name of a kind of wood. greatest_bend: mm that the tip may bend. lower_feed: where a limit would be passed, whether the
-    feed is lowered; else the place is told.
+    feed is lowered; else the place is only reported.
     """
 
     wood: str = "hardwood"
@@ -22,6 +22,6 @@ class BiteSettings:
 
     def __post_init__(self) -> None:
         if self.wood not in {wood.name for wood in WOODS}:
-            raise BadRequest(f"The wood must be one of {', '.join(wood.name for wood in WOODS)}, not {self.wood!r}.")
+            raise BadRequest("The wood must be one of {choices}, not '{given}'.", choices=tuple(wood.name for wood in WOODS), given=self.wood)
         if not self.greatest_bend > 0:
-            raise BadRequest(f"The greatest bend must be above 0 mm, not {self.greatest_bend}.")
+            raise BadRequest("The greatest bend must be above 0 mm, not {value}.", value=self.greatest_bend)

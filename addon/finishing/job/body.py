@@ -9,6 +9,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.errors import BadBody
+from ..core.message import Message
+
+LEAST_AREA_SHARE = 1e-12
+"""Twice a face's area over the square of the body's extent, below which it is a line or a point: a millionth of the extent in both
+directions, a few steps of single precision."""
+
+LEAST_EXTENT = 1e-9
+"""mm; a body no larger than this counts as this large, so that a single point has no face with any area."""
+
+PLAUSIBLE_SHARE, PLAUSIBLE_BED = 0.2, 600.0
+"""A guess at the unit must make the body at least this share of the bed long, of 600 mm on a larger bed: bodies of instruments, plates and
+seats are 120 mm long and more."""
+
+SCALES = (0.001, 0.1, 25.4, 10.0, 1000.0)
+"""Mistakes of unit that a guess tries: mm for m, cm, inch, and the other way round; by the likelier first."""
 
 
 @dataclass(frozen=True)
@@ -38,6 +53,10 @@ class Body:
         """Extent in x, y, z, (3,) mm."""
         return self.high - self.low
 
+    def without_skip(self) -> Body:
+        """The body with no face marked to be skipped."""
+        return replace(self, skip=np.zeros(len(self.skip), bool))
+
     def moved(self, matrix: NDArray[np.float64]) -> Body:
         """The body after a 4x4 turn and shift (no mirror: the triangles keep their sense)."""
         return replace(self, triangles=self.triangles @ matrix[:3, :3].T + matrix[:3, 3])
@@ -50,17 +69,19 @@ def make_body(name: str, triangles: NDArray[np.floating], skip: NDArray[np.bool_
     """
     corners = np.ascontiguousarray(triangles, dtype=np.float64)
     if corners.ndim != 3 or corners.shape[1:] != (3, 3) or len(corners) == 0:
-        raise BadBody(f"{name!r} has no faces: choose a mesh with a surface.")
+        raise BadBody("'{body}' has no faces: choose a mesh with a surface.", body=name)
     if not np.isfinite(corners).all():
-        raise BadBody(f"{name!r} has coordinates that are not numbers: clean the mesh and try again.")
+        raise BadBody("'{body}' has coordinates that are not numbers: clean the mesh and try again.", body=name)
     marked = np.zeros(len(corners), bool) if skip is None else np.asarray(skip, bool)
     if marked.shape != (len(corners),):
-        raise BadBody(f"{name!r}: {len(marked)} skip marks for {len(corners)} faces.")
+        raise BadBody(
+            "'{body}' has {marks} skip marks for {faces} faces: there must be one for each.", body=name, marks=len(marked), faces=len(corners)
+        )
     twice_area = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
     extent = float(np.ptp(corners.reshape(-1, 3), axis=0).max())
-    real = twice_area > 1e-12 * max(extent, 1e-9) ** 2
+    real = twice_area > LEAST_AREA_SHARE * max(extent, LEAST_EXTENT) ** 2
     if not real.any():
-        raise BadBody(f"{name!r} has no face with any area: check the mesh and its scale.")
+        raise BadBody("'{body}' has no face with any area: check the mesh and its scale.", body=name)
     return Body(name, corners[real], marked[real])
 
 
@@ -72,24 +93,30 @@ def check_size(body: Body, bed_x: float, bed_y: float, travel_z: float, cutter_d
     size = body.size
     length, width = float(max(size[:2])), float(min(size[:2]))
     bed_long, bed_short = max(bed_x, bed_y), min(bed_x, bed_y)
-    shown = " x ".join(f"{v:.1f}" for v in size)
+    measured = {"body": body.name, "length": size[0], "width": size[1], "height": size[2]}
     if length > bed_long or width > bed_short or size[2] > travel_z:
-        hint = _unit_hint(length, bed_long)
-        raise BadBody(f"{body.name!r} measures {shown} mm, more than the machine's {bed_x:g} x {bed_y:g} x {travel_z:g} mm{hint}.")
+        raise BadBody(
+            "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm, more than the machine's {bed_x:g} x {bed_y:g} x {travel_z:g} mm. {hint}",
+            bed_x=bed_x,
+            bed_y=bed_y,
+            travel_z=travel_z,
+            hint=_unit_hint(length, bed_long),
+            **measured,
+        )
     if length < cutter_diameter:
-        hint = _unit_hint(length, bed_long)
-        raise BadBody(f"{body.name!r} measures {shown} mm, less than the cutter's diameter of {cutter_diameter:g} mm{hint}.")
+        raise BadBody(
+            "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm, less than the cutter's diameter of {diameter:g} mm. {hint}",
+            diameter=cutter_diameter,
+            hint=_unit_hint(length, bed_long),
+            **measured,
+        )
 
 
-def _unit_hint(length: float, bed: float) -> str:
-    """A guess at the unit that would make a body of a plausible size of it, as the end of a sentence."""
-    for scale_name, scale in (
-        ("1000 times smaller", 0.001),
-        ("10 times smaller", 0.1),
-        ("25.4 times larger", 25.4),
-        ("10 times larger", 10.0),
-        ("1000 times larger", 1000.0),
-    ):
-        if 0.2 * min(bed, 600.0) <= length * scale <= bed:
-            return f"; {scale_name} it would fit, so check the unit of the file or the scene"
-    return "; check the unit of the file or the scene"
+def _unit_hint(length: float, bed: float) -> Message:
+    """A guess at the unit that would make a body of a plausible size of it, as a sentence."""
+    for scale in SCALES:
+        if PLAUSIBLE_SHARE * min(bed, PLAUSIBLE_BED) <= length * scale <= bed:
+            if scale < 1:
+                return Message("{times:g} times smaller it would fit: check the unit of the file or the scene.", times=1 / scale)
+            return Message("{times:g} times larger it would fit: check the unit of the file or the scene.", times=scale)
+    return Message("Check the unit of the file or the scene.")

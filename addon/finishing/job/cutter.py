@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from ..core.errors import BadRequest
+from ..core.message import setting_name
 
 
 @dataclass(frozen=True)
@@ -30,9 +31,11 @@ class Cutter:
         for field in ("diameter", "usable_length", "shank_diameter", "stick_out", "feed", "spindle_speed"):
             value = getattr(self, field)
             if not (math.isfinite(value) and value > 0):
-                raise BadRequest(f"Cutter {self.name!r}: {field.replace('_', ' ')} must be above 0, not {value}.")
+                raise BadRequest(
+                    "Cutter '{cutter}': {setting} must be above 0, not {value}.", cutter=self.name, setting=setting_name(field), value=value
+                )
         if self.flutes < 1:
-            raise BadRequest(f"Cutter {self.name!r}: a cutter has at least one flute.")
+            raise BadRequest("Cutter '{cutter}': a cutter has at least one flute.", cutter=self.name)
 
     @property
     def radius(self) -> float:

@@ -9,6 +9,7 @@ import numpy as np
 from ..core.errors import BadRequest
 from ..core.finding import Finding
 from ..core.grid import FloatArray
+from ..core.message import Message, setting_name
 from .keep_out import KeepOut
 from .stock import Stock, job_from_body
 
@@ -21,7 +22,7 @@ class DowelSettings:
     """Which dowels are wanted; lengths in mm.
 
     count: 0, 2 or 4. places: (x, y) in the body's axes, () puts them into the stock's margin. depth: into the spoilboard.
-    clearance: what stays between a hole and the cutter's way, the stock's edge, a clamp. peck: depth of one bite of the drill.
+    clearance: what stays between a hole and the cutter's path, the stock's edge, a clamp. peck: depth of one bite of the drill.
     feed: mm/min downwards; spindle_speed: 1/min.
     """
 
@@ -36,12 +37,12 @@ class DowelSettings:
 
     def __post_init__(self) -> None:
         if self.count not in (0, 2, 4):
-            raise BadRequest(f"There can be 0, 2 or 4 dowels, not {self.count}.")
+            raise BadRequest("There can be 0, 2 or 4 dowels, not {count}.", count=self.count)
         for name in ("diameter", "depth", "peck", "feed", "spindle_speed"):
             if not getattr(self, name) > 0:
-                raise BadRequest(f"The dowels' {name.replace('_', ' ')} must be above 0, not {getattr(self, name)}.")
+                raise BadRequest("Dowels: {setting} must be above 0, not {value}.", setting=setting_name(name), value=getattr(self, name))
         if self.clearance < 0:
-            raise BadRequest(f"The dowels' clearance cannot be below 0 mm, not {self.clearance}.")
+            raise BadRequest("The clearance of dowels must be 0 mm or more, not {value}.", value=self.clearance)
 
 
 def dowel_places(settings: DowelSettings, stock: Stock) -> FloatArray:
@@ -90,34 +91,36 @@ def dowel_findings(
     height = float(job_from_body(stock, side)[2, 3])
     if apart.max() > SYMMETRY:
         worst = int(apart.argmax())
-        found.append(_finding(
-            "dowels-not-symmetric", here[worst], height,
-            f"Turned over about {stock.settings.turn_axis.upper()}, dowel {worst + 1} misses every hole by {apart[worst]:.2f} mm.",
-            "Place the dowels on the turn axis or in pairs that mirror each other in it.",
-        ))  # fmt: skip
+        sentence = Message(
+            "Turned over about {axis}, dowel {number} misses every hole by {distance:.2f} mm.",
+            axis=stock.settings.turn_axis.upper(),
+            number=worst + 1,
+            distance=apart[worst],
+        )
+        remedy = Message("Place the dowels on the turn axis, or in pairs that mirror each other about it.")
+        found.append(_finding("dowels-not-symmetric", here[worst], height, sentence, remedy))
     edge = in_job(np.array([stock.low[:2], stock.high[:2]]), stock, side)
     low, high = edge.min(axis=0) + radius, edge.max(axis=0) - radius
     for number, place in enumerate(here, start=1):
         if (place < low).any() or (place > high).any():
-            found.append(_finding(
-                "dowel-outside-stock", place, height, f"Dowel {number} does not lie inside the stock.", "Move it inwards or take larger stock."
-            ))  # fmt: skip
+            sentence = Message("Dowel {number} does not lie inside the stock.", number=number)
+            found.append(_finding("dowel-outside-stock", place, height, sentence, Message("Move it inwards or use larger stock.")))
             break
-    for points, kept, code, words in (
-        (outline, radius + clearance, "dowel-in-body", "the body"),
-        (way, radius + clearance + cutter_radius, "dowel-in-path", "the cutter's way"),
-    ):
+    for points, kept, code in ((outline, radius + clearance, "dowel-in-body"), (way, radius + clearance + cutter_radius, "dowel-in-path")):
         distance = _least_distances(here, points)
         if len(distance) and distance.min() < kept:
             worst = int(distance.argmin())
-            found.append(_finding(
-                code, here[worst], height, f"Dowel {worst + 1} lies {kept - distance[worst]:.1f} mm too close to {words}.",
-                "Take a wider margin of stock, thinner dowels, or less overrun.",
-            ))  # fmt: skip
+            close = {"number": worst + 1, "distance": kept - distance[worst]}
+            sentence = Message("Dowel {number} lies {distance:.1f} mm too close to the cutter's path.", **close)
+            if code == "dowel-in-body":
+                sentence = Message("Dowel {number} lies {distance:.1f} mm too close to the body.", **close)
+            remedy = Message("Use a wider margin of stock, thinner dowels, or less overrun.")
+            found.append(_finding(code, here[worst], height, sentence, remedy))
     for number, place in enumerate(here, start=1):
         clamp = next((k for k in keep_out if k.distance(place) < radius + clearance), None)
         if clamp is not None:
-            found.append(_finding("dowel-in-clamp", place, height, f"Dowel {number} lies under {clamp.name!r}.", "Move the clamp or the dowel."))
+            sentence = Message("Dowel {number} lies under '{box}'.", number=number, box=clamp.name)
+            found.append(_finding("dowel-in-clamp", place, height, sentence, Message("Move the clamp or the dowel.")))
             break
     return found
 
@@ -129,5 +132,5 @@ def _least_distances(places: FloatArray, points: FloatArray) -> FloatArray:
     return np.array([float(np.hypot(points[:, 0] - x, points[:, 1] - y).min()) for x, y in places])
 
 
-def _finding(code: str, place: FloatArray, height: float, sentence: str, remedy: str) -> Finding:
+def _finding(code: str, place: FloatArray, height: float, sentence: Message, remedy: Message) -> Finding:
     return Finding(code, sentence, remedy, (float(place[0]), float(place[1]), height), must_see=True)

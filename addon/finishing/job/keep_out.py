@@ -9,7 +9,13 @@ import numpy as np
 from ..core.errors import BadRequest
 from ..core.finding import Finding
 from ..core.grid import FloatArray
+from ..core.message import Message
 from ..core.path import Path
+from ..core.place import place_of
+from ..core.ragged import run_owners, run_places
+
+STEP = 0.5
+"""mm between the places of a move that are looked at: a box that a ball of 3 mm touches only between two of them, it enters by 0.01 mm."""
 
 
 @dataclass(frozen=True)
@@ -25,48 +31,43 @@ class KeepOut:
 
     def __post_init__(self) -> None:
         if len(self.low) != 3 or len(self.high) != 3 or any(a >= b for a, b in zip(self.low, self.high, strict=True)):
-            raise BadRequest(f"The keep-out box {self.name!r} must have a low corner below its high corner in x, y and z.")
+            raise BadRequest("The low corner of the keep-out box '{box}' must be below its high corner in x, y and z.", box=self.name)
 
-    def distance(self, place: FloatArray) -> float:
-        """Distance in plan from a place (x, y) to the box, 0 inside."""
-        out = np.maximum(np.maximum(np.array(self.low[:2]) - place[:2], place[:2] - np.array(self.high[:2])), 0)
+    def distance(self, point: FloatArray) -> float:
+        """Distance in plan from a point (x, y) to the box, 0 inside."""
+        out = np.maximum(np.maximum(np.array(self.low[:2]) - point[:2], point[:2] - np.array(self.high[:2])), 0)
         return float(np.hypot(out[0], out[1]))
 
 
-STEP = 0.5
-"""mm between the places of a move that are looked at."""
-
-
 def keep_out_findings(path: Path, radius: float, keep_out: tuple[KeepOut, ...]) -> list[Finding]:
-    """The boxes that the ball touches on its way, each with where it goes in deepest."""
+    """The boxes that the cutter touches along its path, each with where it goes in deepest."""
     found = []
     for box in keep_out:
-        deepest, place = _deepest(path.points, radius, box)
+        deepest, place = deepest_inside(path.points, radius, box)
         if deepest > 0 and place is not None:
-            found.append(Finding(
-                "keep-out", f"The cutter runs {deepest:.1f} mm into {box.name!r}.",
-                "Move the clamp or tab, skip the ground beside it, or lift the safe height above it.", place, must_see=True,
-            ))  # fmt: skip
+            sentence = Message("The cutter runs {depth:.1f} mm into '{box}'.", depth=deepest, box=box.name)
+            remedy = Message("Move the clamp or tab, skip the ground beside it, or raise the safe height above it.")
+            found.append(Finding("keep-out", sentence, remedy, place, must_see=True))
     return found
 
 
-def _deepest(points: FloatArray, radius: float, box: KeepOut) -> tuple[float, tuple[float, float, float] | None]:
+def deepest_inside(points: FloatArray, radius: float, box: KeepOut) -> tuple[float, tuple[float, float, float] | None]:
     """How far the ball goes into a box on straight moves between points (n, 3) of its tip, and where."""
     low, high = np.array(box.low), np.array(box.high)
     start, end = points[:-1], points[1:]
     # The cutter reaches up from its tip without end: only what lies wholly above the box is far from it in z.
-    beside = (np.minimum(start, end)[:, :2] < high[:2] + radius).all(axis=1) & (np.maximum(start, end)[:, :2] > low[:2] - radius).all(axis=1)
-    near = beside & (np.minimum(start[:, 2], end[:, 2]) < high[2])
+    near_in_plan = (np.minimum(start, end)[:, :2] < high[:2] + radius).all(axis=1) & (np.maximum(start, end)[:, :2] > low[:2] - radius).all(axis=1)
+    near = near_in_plan & (np.minimum(start[:, 2], end[:, 2]) < high[2])
     start, end = start[near], end[near]
     if len(start) == 0:
         return 0.0, None
     count = np.maximum(2, np.ceil(np.linalg.norm(end - start, axis=1) / STEP).astype(int) + 1)
-    move = np.repeat(np.arange(len(count)), count)
-    share = (np.arange(len(move)) - np.repeat(np.cumsum(count) - count, count)) / (count[move] - 1)
+    move = run_owners(count)
+    share = run_places(count) / (count[move] - 1)
     tips = start[move] + share[:, None] * (end - start)[move]
     # Above its equator the cutter is as wide as the ball: only where the ball's centre lies above the box does height keep it away.
     away = np.maximum(np.maximum(low[:2] - tips[:, :2], tips[:, :2] - high[:2]), 0)
     over = np.maximum(tips[:, 2] + radius - high[2], 0)
     depth = radius - np.sqrt((away**2).sum(axis=1) + over**2)
     worst = int(depth.argmax())
-    return float(depth[worst]), (float(tips[worst, 0]), float(tips[worst, 1]), float(tips[worst, 2]))
+    return float(depth[worst]), place_of(tips[worst])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from ..core.errors import BadRequest
+from ..core.message import setting_name
 from .bite_settings import BiteSettings
 from .body import Body
 from .cutter import DEFAULT_RACK, Cutter
@@ -12,7 +13,7 @@ from .dowels import DowelSettings
 from .ground_settings import OPENINGS, FitSettings, RegionSettings
 from .keep_out import KeepOut
 from .machine import Machine
-from .other_operations import ElsewhereWork
+from .other_operations import OtherOperation
 from .roughing import RoughingSettings
 from .stock import StockSettings
 
@@ -52,7 +53,7 @@ class Request:
     fit: FitSettings = field(default_factory=FitSettings)
     dowels: DowelSettings = field(default_factory=DowelSettings)
     keep_out: tuple[KeepOut, ...] = ()
-    elsewhere: tuple[ElsewhereWork, ...] = ()
+    elsewhere: tuple[OtherOperation, ...] = ()
     cusp: float = 0.05
     start: str = "best"
     start_angle: float | None = None
@@ -75,20 +76,22 @@ class Request:
     def __post_init__(self) -> None:
         for name, choices in (("side", SIDES), ("start", STARTS), ("direction", DIRECTIONS)):
             if getattr(self, name) not in choices:
-                raise BadRequest(f"The {name} must be one of {', '.join(choices)}, not {getattr(self, name)!r}.")
+                raise BadRequest(
+                    "The {setting} must be one of {choices}, not '{given}'.", setting=setting_name(name), choices=choices, given=getattr(self, name)
+                )
         if self.region.openings not in OPENINGS:
-            raise BadRequest(f"Openings must be one of {', '.join(OPENINGS)}, not {self.region.openings!r}.")
+            raise BadRequest("The treatment of openings must be one of {choices}, not '{given}'.", choices=OPENINGS, given=self.region.openings)
         for name in ("cusp", "cell", "chord_tolerance", "memory_limit_mib"):
             if not getattr(self, name) > 0:
-                raise BadRequest(f"The {name.replace('_', ' ')} must be above 0, not {getattr(self, name)}.")
+                raise BadRequest("The {setting} must be above 0, not {value}.", setting=setting_name(name), value=getattr(self, name))
         if self.feed is not None and not self.feed > 0:
-            raise BadRequest(f"The feed must be above 0 mm/min, not {self.feed}.")
+            raise BadRequest("The feed must be above 0 mm/min, not {value}.", value=self.feed)
         if self.budget_minutes is not None and not self.budget_minutes > 0:
-            raise BadRequest(f"The time budget must be above 0 minutes, not {self.budget_minutes}.")
+            raise BadRequest("The time budget must be above 0 minutes, not {value}.", value=self.budget_minutes)
         for name in ("grain_share", "rest_overlap"):
             if not getattr(self, name) >= 0:
-                raise BadRequest(f"The {name.replace('_', ' ')} must be 0 or more, not {getattr(self, name)}.")
+                raise BadRequest("The {setting} must be 0 or more, not {value}.", setting=setting_name(name), value=getattr(self, name))
         if not 5 <= self.region.wall_limit <= 89:
-            raise BadRequest(f"The wall limit must lie between 5 and 89 degrees, not {self.region.wall_limit:g}.")
+            raise BadRequest("The wall limit must lie between 5 and 89 degrees, not {value:g}.", value=self.region.wall_limit)
         if self.cutter is not None and self.cusp >= self.cutter.radius:
-            raise BadRequest(f"The cusp height must be below the cutter's radius of {self.cutter.radius:g} mm.")
+            raise BadRequest("The cusp height must be below the cutter's radius of {radius:g} mm.", radius=self.cutter.radius)

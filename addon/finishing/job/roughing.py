@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..core.errors import BadRequest
+from ..core.message import setting_name
 
 
 @dataclass(frozen=True)
@@ -22,11 +23,11 @@ class RoughingSettings:
 
     def __post_init__(self) -> None:
         if not self.allowance >= 0:
-            raise BadRequest(f"The allowance that roughing leaves must be 0 mm or more, not {self.allowance}.")
+            raise BadRequest("The allowance that roughing leaves must be 0 mm or more, not {value}.", value=self.allowance)
         for name in ("step_down", "cutter_diameter", "slot_width"):
             value = getattr(self, name)
             if value is not None and not value > 0:
-                raise BadRequest(f"The roughing's {name.replace('_', ' ')} must be above 0 mm, not {value}.")
+                raise BadRequest("Roughing: {setting} must be above 0 mm, not {value}.", setting=setting_name(name), value=value)
 
     @property
     def slot(self) -> float:

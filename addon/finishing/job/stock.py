@@ -8,8 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.errors import BadRequest
-from .body import Body
+from ..core.message import setting_name
+from ..core.place import place_of
 
+SIDES = ("top", "back")
 TURN_AXES = ("y", "x")
 XY_ZEROS = ("corner", "centre")
 Z_ZEROS = ("auto", "spoilboard", "stock top")
@@ -38,13 +40,14 @@ class StockSettings:
     into_spoilboard: float = 0.0
 
     def __post_init__(self) -> None:
-        for name, choices in (("turn_axis", TURN_AXES), ("xy_zero", XY_ZEROS), ("z_zero", Z_ZEROS), ("first_side", ("top", "back"))):
+        for name, choices in (("turn_axis", TURN_AXES), ("xy_zero", XY_ZEROS), ("z_zero", Z_ZEROS), ("first_side", SIDES)):
             if getattr(self, name) not in choices:
-                raise BadRequest(f"The stock's {name.replace('_', ' ')} must be one of {', '.join(choices)}, not {getattr(self, name)!r}.")
+                given = getattr(self, name)
+                raise BadRequest("Stock: {setting} must be one of {choices}, not '{given}'.", setting=setting_name(name), choices=choices, given=given)
         for name in ("length", "width", "thickness"):
             value = getattr(self, name)
             if value is not None and not value > 0:
-                raise BadRequest(f"The stock's {name} must be above 0 mm, not {value}.")
+                raise BadRequest("Stock: {setting} must be above 0 mm, not {value}.", setting=setting_name(name), value=value)
 
 
 @dataclass(frozen=True)
@@ -77,24 +80,20 @@ class Stock:
         return stock_top(self, side) - self.size[2]
 
 
-def resolve_stock(settings: StockSettings, body: Body) -> Stock:
-    """The stock box for a body in its own axes, the body centred in it in x and y."""
-    size = body.size
+def resolve_stock(settings: StockSettings, body_low: NDArray[np.float64], body_high: NDArray[np.float64]) -> Stock:
+    """The stock box for a body between two corners (3,) in its own axes, the body centred in it in x and y."""
+    size = body_high - body_low
     wanted = (
         settings.length if settings.length is not None else size[0] + 2 * settings.margin,
         settings.width if settings.width is not None else size[1] + 2 * settings.margin,
         settings.thickness if settings.thickness is not None else size[2],
     )
-    middle = (body.low + body.high) / 2
+    middle = (body_low + body_high) / 2
     low = middle - np.array(wanted) / 2
     if settings.body_lift is not None:
-        low[2] = body.low[2] - settings.body_lift
+        low[2] = body_low[2] - settings.body_lift
     high = low + np.array(wanted)
-    return Stock(_triple(low), _triple(high), settings)
-
-
-def _triple(point: NDArray[np.float64]) -> tuple[float, float, float]:
-    return float(point[0]), float(point[1]), float(point[2])
+    return Stock(place_of(low), place_of(high), settings)
 
 
 def job_from_body(stock: Stock, side: str) -> NDArray[np.float64]:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from ..core.finding import Finding
+from ..core.message import Message
 from ..core.path import Path
+from ..core.place import place_of
 from .body import Body
 from .stock import Stock, corners_in_job
 
@@ -25,7 +27,7 @@ def zeroed_face(stock: Stock, side: str) -> str:
 def parted_by(stock: Stock, deviation: float) -> float:
     """How far in mm the two sides are off each other when the real stock is thicker than nominal by a deviation.
 
-    Nothing when both zeros touch the same face: every height is then told from there. Else they part by the whole deviation.
+    Nothing when both zeros touch the same face: every height is then measured from there. Else they part by the whole deviation.
     """
     return 0.0 if zeroed_face(stock, "top") == zeroed_face(stock, "back") else deviation
 
@@ -38,20 +40,23 @@ def stock_findings(stock: Stock, side: str, body: Body, path: Path) -> list[Find
     bottom = stock.spoilboard(side)
     outside = np.maximum(low - body.low, body.high - high).max()
     if outside > OUTSIDE:
-        found.append(Finding(
-            "body-outside-stock", f"The body stands {outside:.2f} mm out of the stock.", "Give the stock its real size, or lift the body in it.",
-            must_see=True,
-        ))  # fmt: skip
+        sentence = Message("The body stands {distance:.2f} mm out of the stock.", distance=outside)
+        remedy = Message("Give the stock its real size, or lift the body in it.")
+        found.append(Finding("body-outside-stock", sentence, remedy, must_see=True))
     if len(path) and float(path.points[:, 2].min()) < bottom - into_spoilboard - OUTSIDE:
         lowest = path.points[int(path.points[:, 2].argmin())]
-        found.append(Finding(
-            "below-spoilboard", f"The path runs {bottom - lowest[2]:.2f} mm below the stock's bottom, more than the {into_spoilboard:g} mm allowed.",
-            "Raise the lowest depth, or check where the body lies in the stock.", (float(lowest[0]), float(lowest[1]), float(lowest[2])), must_see=True,
-        ))  # fmt: skip
+        sentence = Message(
+            "The path runs {depth:.2f} mm below the bottom of the stock, more than the {allowed:g} mm allowed.",
+            depth=bottom - float(lowest[2]),
+            allowed=into_spoilboard,
+        )
+        remedy = Message("Raise the lowest depth, or check where the body lies in the stock.")
+        place = place_of(lowest)
+        found.append(Finding("below-spoilboard", sentence, remedy, place, must_see=True))
     if parted_by(stock, 1.0):
-        found.append(Finding(
-            "zeros-on-two-faces", "The zeros of the two sides touch different faces of the stock: "
-            "stock 1 mm thicker than nominal parts the sides by 1 mm.",
-            "Zero the first side on the spoilboard and the second on the stock's top.", must_see=True,
-        ))  # fmt: skip
+        sentence = Message(
+            "The two sides are zeroed on different faces of the stock: if it is 1 mm thicker than nominal, the sides end up 1 mm too far apart."
+        )
+        remedy = Message("Zero the first side on the spoilboard and the second on the top of the stock.")
+        found.append(Finding("zeros-on-two-faces", sentence, remedy, must_see=True))
     return found

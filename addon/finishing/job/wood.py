@@ -31,7 +31,7 @@ WOODS: tuple[Wood, ...] = (
 ones at hand; larger cutters bear more, so they are on the safe side. Cutting pressures: from memory, no source."""
 
 DERATING = ((1.0, 1.0), (2.0, 0.75), (3.0, 0.5))
-"""(depth over diameter, share of the chip load that is left), from the same charts."""
+"""(depth over diameter, share of the chip load that remains), from the same charts."""
 
 
 def wood_named(name: str) -> Wood:
@@ -39,7 +39,7 @@ def wood_named(name: str) -> Wood:
     for wood in WOODS:
         if wood.name == name:
             return wood
-    raise BadRequest(f"The wood must be one of {', '.join(wood.name for wood in WOODS)}, not {name!r}.")
+    raise BadRequest("The wood must be one of {choices}, not '{given}'.", choices=tuple(wood.name for wood in WOODS), given=name)
 
 
 def greatest_feed(wood: Wood, spindle_speed: float, flutes: int) -> float:

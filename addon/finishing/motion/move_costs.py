@@ -1,4 +1,4 @@
-"""What ways between pass lines are worth when their running order is looked for."""
+"""What moves between pass lines cost when the running order is looked for."""
 
 from __future__ import annotations
 
@@ -10,15 +10,17 @@ import numpy as np
 from ..core.grid import FloatArray
 from ..core.masks import Mask
 
-SHORT = 10.0
-"""mm; shorter ways join lines side by side: they are taken as free and never lifted."""
+SHORT_MOVE = 10.0
+"""mm; shorter moves join lines side by side (the spacing of a 32 mm cutter at a cusp height of 0.2 mm is 5 mm): they count as free and are
+never lifted, so that the many thousands of them that a search compares need no look at the ground."""
 
 
 @dataclass(frozen=True)
-class WayCosts:
-    """Seconds of ways between lines, without the turns at their ends. Speeds in mm/s.
+class MoveCosts:
+    """Seconds of moves between lines, without the turns at their ends. Speeds in mm/s.
 
-    lift_seconds: what going up and down takes. barred: whether straight ways (n, 2, 2) in plan are barred on the surface, (n,).
+    lift_seconds: what going up and down takes. barred: whether straight moves (n, 2, 2) in plan leave the ground that links may
+    cross, (n,).
     """
 
     link_speed: float
@@ -27,15 +29,15 @@ class WayCosts:
     barred: Callable[[FloatArray], Mask]
 
     def least(self, distance: float) -> float:
-        """Seconds of a way of some mm that is not barred; short ways are taken as such."""
+        """Seconds of a move of some mm that is not barred; short moves count as such."""
         linked = distance / self.link_speed
-        return linked if distance <= SHORT else min(linked, self.lift_seconds + distance / self.air_speed)
+        return linked if distance <= SHORT_MOVE else min(linked, self.lift_seconds + distance / self.air_speed)
 
-    def of(self, ways: FloatArray) -> FloatArray:
-        """Seconds (n,) of straight ways (n, 2, 2) in plan: along the surface where that is not barred, or lifted when that is quicker."""
-        distance = np.hypot(*(ways[:, 1] - ways[:, 0]).T)
+    def of(self, moves: FloatArray) -> FloatArray:
+        """Seconds (n,) of straight moves (n, 2, 2) in plan: along the surface where that is not barred, or lifted when that is quicker."""
+        distance = np.hypot(*(moves[:, 1] - moves[:, 0]).T)
         lifted = self.lift_seconds + distance / self.air_speed
         linked = distance / self.link_speed
-        asked = np.flatnonzero((distance > SHORT) & (linked < lifted))
-        linked[asked[self.barred(ways[asked])]] = np.inf
-        return np.where(distance > SHORT, np.minimum(linked, lifted), linked)
+        asked = np.flatnonzero((distance > SHORT_MOVE) & (linked < lifted))
+        linked[asked[self.barred(moves[asked])]] = np.inf
+        return np.where(distance > SHORT_MOVE, np.minimum(linked, lifted), linked)

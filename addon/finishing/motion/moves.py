@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ..core.grid import FloatArray
 from ..job.machine import Machine
@@ -16,25 +15,24 @@ MM_PER_MIN = 1 / 60
 
 @dataclass(frozen=True)
 class Moves:
-    """Moves behind one another, each of some length, with their limits.
+    """Straight moves, each of some length, that follow one another.
 
-    direction: (n, 3) unit vectors. length, speed, acceleration: (n,) in mm, mm/s and mm/s2. jump: (n,) bool, moves that
-    only lead from one piece of path to the next and are not driven.
+    direction: (n, 3) unit vectors. length: (n,) mm. speed: (n,) mm/s, greatest speed along each move.
+    acceleration: (n,) mm/s2, greatest acceleration along each move.
     """
 
     direction: FloatArray
     length: FloatArray
     speed: FloatArray
     acceleration: FloatArray
-    jump: NDArray[np.bool_]
 
     @staticmethod
-    def limited_by(machine: Machine, ways: FloatArray, length: FloatArray, feed: FloatArray, jump: NDArray[np.bool_]) -> Moves:
-        """Moves along vectors (n, 3) of some length (n,), clipped to the machine's axes; feed: (n,) mm/min asked for."""
-        direction = ways / length[:, None]
+    def limited_by(machine: Machine, vectors: FloatArray, length: FloatArray, feed: FloatArray) -> Moves:
+        """Moves along vectors (n, 3) of some length (n,), both mm, with the feed (n,) mm/min asked for clipped to what the axes can do."""
+        direction = vectors / length[:, None]
         axis_speeds = np.array([machine.speed_x, machine.speed_y, machine.speed_z])
         speed = np.minimum(feed, along(axis_speeds, direction)) * MM_PER_MIN
-        return Moves(direction, length, speed, along(axis_accelerations(machine), direction), jump)
+        return Moves(direction=direction, length=length, speed=speed, acceleration=along(axis_accelerations(machine), direction))
 
 
 def axis_accelerations(machine: Machine) -> FloatArray:
@@ -43,7 +41,7 @@ def axis_accelerations(machine: Machine) -> FloatArray:
 
 
 def along(limits: FloatArray, direction: FloatArray) -> FloatArray:
-    """What per-axis limits (3,) allow along directions (n, 3): the axis that is used up first decides; (n,)."""
+    """What limits of the axes x, y, z (3,) allow along unit vectors (n, 3), (n,): the axis that reaches its limit first decides."""
     with np.errstate(divide="ignore"):
         x, y, z = limits[:, None] / np.abs(direction.T)
     return np.minimum(np.minimum(x, y), z)

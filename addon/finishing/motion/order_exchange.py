@@ -1,9 +1,21 @@
-"""A running order made better by exchanging the ways between its lines.
+"""A running order made better by exchanging the moves between its lines.
 
-Chains of exchanges as by S. Lin and B. W. Kernighan 1973 (Operations Research 21:498): a way is taken out, a shorter one put in from
-one of its ends, the way that this displaces taken out, and so on, as long as what was saved stays above what was added. One step
-of a chain turns round a stretch of the order. Between passes that run to and fro, a long chain shifts a whole region by one line,
-so that it is left at the other side. Where no chain gains, a few lines in a row are moved elsewhere.
+Derivation (S. Lin and B. W. Kernighan 1973, Operations Research 21:498, for a row with two free ends). An order is a row of ends, two for
+every line; moves lie between row[2k + 1] and row[2k + 2]. Take out the move from an end a to its partner f. The row is now open between a
+and f, and what it costs less is saved = c(a, f). Put in a move from a to an end n nearby instead, which displaces the move from n to its
+own partner d; turning round the part of the row between a and n makes it a row again, in which f now stands beside d:
+
+    ... x a | f ... n | d y ...   ->   ... x a | n ... f | d y ...
+
+so that row costs less than the first one by saved - c(a, n) + c(n, d) - c(f, d). Leave the last of these moves, the closing one, out of
+account, go on from d in place of a, and the chain grows: f stays, and after every step there is a whole row whose gain is what has been
+saved so far less its own closing move. Only chains whose saving stays above zero after each move put in need be followed: numbers with a
+positive sum have a rotation all of whose partial sums are positive, so what gains can be begun at such a place. Hence only ends nearby are
+tried as n: the move put in must cost less than what is saved. At each step the n that saves most is taken, no move that was put in is taken
+out again (which ends every chain), and the best row of the whole chain is kept.
+
+A chain turns parts of the row round. Where no chain gains, or lines may not be turned, up to MOVED_TOGETHER lines in a row are relocated:
+cut out, the gap closed, and put in beside an end nearby. Ends whose moves have changed are looked at again until none gains.
 """
 
 from __future__ import annotations
@@ -13,35 +25,43 @@ from math import hypot
 import numpy as np
 
 from ..core.grid import FloatArray
-from .move_costs import SHORT, WayCosts
+from .move_costs import SHORT_MOVE, MoveCosts
 
 NEAREST = 7
-"""Ends near an end to which new ways are tried."""
+"""Ends near an end to which new moves are tried. Lin and Kernighan take 5; at the border of even passes 7 are the ends of the next three
+lines on both sides and one more."""
 
 LONGEST_CHAIN = 150
-"""Exchanges in one chain at most."""
+"""Exchanges in one chain at most. On the example bodies no chain that gains is longer than 5, and none that is tried reaches the limit: it
+only keeps a chain from running over thousands of lines."""
 
 MOVED_TOGETHER = 3
-"""Lines in a row that are moved elsewhere at most."""
+"""Lines in a row that are relocated at most (I. Or 1976 relocates one to three)."""
 
 LEAST_GAIN = 1e-9
+"""Seconds; less is rounding, and would let two rows of one cost be exchanged for ever."""
+
+AT_ONCE = 512
+"""Ends whose distances to all others are worked out in one piece of memory: 25 MB for 1500 lines."""
+
 NONE = -1
+"""In place of an end beyond the row's own ends."""
 
 
-class WayExchange:
-    """Orders of n lines, each a row of 2n ends: two for every line, as it begins and as it finishes. Ways lie between row[2k + 1] and
+class OrderExchange:
+    """Orders of n lines, each a row of 2n ends: two for every line, as it begins and as it finishes. Moves lie between row[2k + 1] and
     row[2k + 2]; the row's own ends are free.
 
     begins, finishes: (n, 2) mm; end k is where line k begins, end k + n where it finishes. may_reverse: whether lines may run from
     their finish.
     """
 
-    def __init__(self, begins: FloatArray, finishes: FloatArray, costs: WayCosts, may_reverse: bool) -> None:
+    def __init__(self, begins: FloatArray, finishes: FloatArray, costs: MoveCosts, may_reverse: bool) -> None:
         self._n, self._costs, self._may_reverse = len(begins), costs, may_reverse
         self._places = places = np.concatenate([begins, finishes])
         self._x, self._y = places[:, 0].tolist(), places[:, 1].tolist()
         self._long: dict[tuple[int, int], float] = {}
-        self._near = _nearest(places)
+        self._near = nearest_ends(places)
         self._row: list[int] = []
         self._position = [0] * (2 * self._n)
 
@@ -54,19 +74,19 @@ class WayExchange:
         while waiting:
             end = waiting.pop()
             queued.discard(end)
-            while touched := ((self._may_reverse and self._chain(end)) or self._move(end)):
+            while touched := ((self._may_reverse and self._chain(end)) or self._relocate(end)):
                 for other in touched:
                     if other not in queued:
                         queued.add(other)
                         waiting.append(other)
         return self._row
 
-    def _way(self, a: int, b: int) -> float:
-        """Cost of the way between two ends; nothing at the row's own ends."""
+    def _cost(self, a: int, b: int) -> float:
+        """Cost of the move between two ends; nothing at the row's own ends."""
         if a < 0 or b < 0:
             return 0.0
         distance = hypot(self._x[a] - self._x[b], self._y[a] - self._y[b])
-        if distance <= SHORT:
+        if distance <= SHORT_MOVE:
             return self._costs.least(distance)
         pair = (a, b) if a < b else (b, a)
         if pair not in self._long:
@@ -74,98 +94,80 @@ class WayExchange:
         return self._long[pair]
 
     def _least(self, a: int, b: int) -> float:
-        """What the way between two ends costs at least: whether it is barred is looked at only where that matters."""
+        """What the move between two ends costs at least: whether it is barred is looked at only where that matters."""
         return self._costs.least(hypot(self._x[a] - self._x[b], self._y[a] - self._y[b])) if a >= 0 and b >= 0 else 0.0
 
     def _number(self, first: int, last: int) -> None:
+        """Note the positions of the ends row[first:last]."""
         for place in range(first, last):
             self._position[self._row[place]] = place
 
-    def _other(self, end: int) -> int:
-        """The end at the other side of the way from an end, or NONE at the row's own ends."""
+    def _partner(self, end: int) -> int:
+        """The end at the other side of the move from an end, or NONE at the row's own ends."""
         place = self._position[end] + (1 if self._position[end] & 1 else -1)
         return self._row[place] if 0 <= place < len(self._row) else NONE
 
-    def _turn(self, first: int, last: int) -> None:
-        """Turn round the stretch row[first:last]."""
+    def _turn_round(self, first: int, last: int) -> None:
+        """Reverse the part row[first:last]."""
         self._row[first:last] = self._row[first:last][::-1]
         self._number(first, last)
 
     def _chain(self, start: int) -> list[int]:
-        """One chain of exchanges that begins by taking out the way from an end. Returns the ends whose ways have changed, none without gain."""
-        fixed = self._other(start)
+        """One chain of exchanges that begins by taking out the move from an end. Returns the ends whose moves have changed, none without gain."""
+        fixed = self._partner(start)
         if fixed == NONE:
             return []
-        saved, here = self._way(start, fixed), start
+        saved, here = self._cost(start, fixed), start
         turns: list[tuple[int, int]] = []
         added: set[tuple[int, int]] = set()
         touched = [start, fixed]
         best, best_count = LEAST_GAIN, 0
         while len(turns) < LONGEST_CHAIN:
-            best_saved, found = -np.inf, (NONE, NONE)
-            side = self._position[here] & 1
-            for near in self._near[here]:
-                rest = saved - self._way(here, near)
-                if rest <= LEAST_GAIN:
-                    break
-                if near == fixed or self._position[near] & 1 != side:
-                    continue
-                displaced = self._other(near)
-                if (near, displaced) in added:
-                    continue
-                rest += self._way(near, displaced)
-                if rest > best_saved:
-                    best_saved, found = rest, (near, displaced)
-            near, displaced = found
+            saved, near, displaced = self._best_step(here, saved, added)
             if near == NONE:
                 break
+            side = self._position[here] & 1
             low, high = sorted((self._position[here], self._position[near]))
             turns.append((low + side, high + side))
-            self._turn(*turns[-1])
+            self._turn_round(*turns[-1])
             added |= {(here, near), (near, here)}
             touched += [near] if displaced == NONE else [near, displaced]
-            saved = best_saved
-            # Closing the row joins the displaced end with the one that lost its way at first.
-            if saved - self._least(fixed, displaced) > best and saved - self._way(fixed, displaced) > best:
-                best, best_count = saved - self._way(fixed, displaced), len(turns)
+            if saved - self._least(fixed, displaced) > best and saved - self._cost(fixed, displaced) > best:
+                best, best_count = saved - self._cost(fixed, displaced), len(turns)
             if displaced == NONE:
                 break
             here = displaced
         for first, last in reversed(turns[best_count:]):
-            self._turn(first, last)
+            self._turn_round(first, last)
         return touched if best_count else []
 
-    def _move(self, start: int) -> list[int]:
-        """Move the lines in a row that end with an end to where that gains most. Returns the ends whose ways have changed."""
-        row, position = self._row, self._position
-        place, behind = position[start], self._other(start)
-        lost = self._way(start, behind)
-        best, found = LEAST_GAIN, (0, 0, NONE)
-        for near in self._near[start]:
-            gain = lost - self._way(start, near)
-            if behind != NONE and gain <= LEAST_GAIN:
+    def _best_step(self, here: int, saved: float, added: set[tuple[int, int]]) -> tuple[float, int, int]:
+        """The step of a chain that saves most: what is saved after it, the end that a move is put in to, and the end that this displaces."""
+        best_saved, found = -np.inf, (NONE, NONE)
+        side = self._position[here] & 1
+        for near in self._near[here]:
+            rest = saved - self._cost(here, near)
+            if rest <= LEAST_GAIN:
                 break
-            at, displaced = position[near], self._other(near)
-            if displaced == start or not (self._may_reverse or (place ^ at) & 1):
+            # Joined to an end of the other kind, a turn would leave a ring and a rest in place of a row.
+            if self._position[near] & 1 != side:
                 continue
-            gain += self._way(near, displaced)
-            for count in range(1, MOVED_TOGETHER + 1):
-                first, last = (place - 2 * count + 1, place + 1) if place & 1 else (place, place + 2 * count)
-                if first < 0 or last > len(row) or first <= at < last or (displaced != NONE and first <= position[displaced] < last):
-                    break
-                far = row[first] if place & 1 else row[last - 1]
-                before = self._other(far)
-                freed = gain + self._way(far, before)
-                if freed - self._least(far, displaced) - self._least(behind, before) <= best:
-                    continue
-                change = freed - self._way(far, displaced) - self._way(behind, before)
-                if change > best:
-                    best, found = change, (first, last, near)
-        first, last, near = found
+            displaced = self._partner(near)
+            if (near, displaced) in added:
+                continue
+            rest += self._cost(near, displaced)
+            if rest > best_saved:
+                best_saved, found = rest, (near, displaced)
+        return best_saved, *found
+
+    def _relocate(self, start: int) -> list[int]:
+        """Put the lines in a row that end with an end where that gains most. Returns the ends whose moves have changed."""
+        first, last, near = self._best_relocation(start)
         if near == NONE:
             return []
+        row, position = self._row, self._position
         moved = row[first:last]
-        touched = [moved[0], moved[-1], near, behind, self._other(near), self._other(moved[0]), self._other(moved[-1])]
+        touched = [moved[0], moved[-1], near, self._partner(start), self._partner(near), self._partner(moved[0]), self._partner(moved[-1])]
         del row[first:last]
         at = position[near] - (last - first if position[near] >= last else 0)
         if (moved[0] == start) != bool(at & 1):
@@ -175,15 +177,43 @@ class WayExchange:
         self._number(min(first, at), max(last, at + len(moved)))
         return [end for end in touched if end != NONE]
 
+    def _best_relocation(self, start: int) -> tuple[int, int, int]:
+        """Which part of the row, row[first:last] with an end at its border, is best put beside which end; NONE for that where none gains."""
+        row, position = self._row, self._position
+        place, behind = position[start], self._partner(start)
+        lost = self._cost(start, behind)
+        best, found = LEAST_GAIN, (0, 0, NONE)
+        for near in self._near[start]:
+            gain = lost - self._cost(start, near)
+            if behind != NONE and gain <= LEAST_GAIN:
+                break
+            at, displaced = position[near], self._partner(near)
+            if not (self._may_reverse or (place ^ at) & 1):
+                continue
+            gain += self._cost(near, displaced)
+            for count in range(1, MOVED_TOGETHER + 1):
+                first, last = (place - 2 * count + 1, place + 1) if place & 1 else (place, place + 2 * count)
+                if first < 0 or last > len(row) or first <= at < last or (displaced != NONE and first <= position[displaced] < last):
+                    break
+                far = row[first] if place & 1 else row[last - 1]
+                before = self._partner(far)
+                freed = gain + self._cost(far, before)
+                if freed - self._least(far, displaced) - self._least(behind, before) <= best:
+                    continue
+                change = freed - self._cost(far, displaced) - self._cost(behind, before)
+                if change > best:
+                    best, found = change, (first, last, near)
+        return found
 
-def _nearest(places: FloatArray, at_once: int = 512) -> list[list[int]]:
-    """For every end the NEAREST ends of other lines, the nearest first."""
+
+def nearest_ends(places: FloatArray) -> list[list[int]]:
+    """For every end of n lines, places (2n, 2), the NEAREST ends of other lines, the nearest first; end k + n belongs to the line of end k."""
     count = len(places)
     most = min(NEAREST, count - 2)
     number = np.arange(count)
     out: list[list[int]] = []
-    for first in range(0, count, at_once):
-        part = number[first : first + at_once]
+    for first in range(0, count, AT_ONCE):
+        part = number[first : first + AT_ONCE]
         squared = ((places[part, None] - places[None]) ** 2).sum(axis=2)
         squared[part[:, None] % (count // 2) == number % (count // 2)] = np.inf
         chosen = np.argpartition(squared, most - 1, axis=1)[:, :most]

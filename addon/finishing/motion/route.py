@@ -11,13 +11,21 @@ from ..core.grid import FloatArray
 from ..core.masks import Mask
 from ..core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
 from ..job.machine import Machine
-from ..passes.lifting import raised
+from ..passes.lifting import lifted_lines
 from .links import heading, set_back_turn, straying, surface_link
-from .move_costs import WayCosts
+from .move_costs import MoveCosts
 from .running_order import as_run, running_order
 
-CLEARANCE = 1.0
+PLUNGE_HEIGHT = 1.0
 """mm above the surface at which an entry changes from air speed to plunge feed."""
+
+LIFT_SURCHARGE = 1.0
+"""Seconds that a lift counts for in the search for an order, over its way up and down: what stopping and starting at its four corners takes
+(by the run time model 0.5 s where corners are passed at a speed, 1.2 s where blocks overlap), and as a reason to keep lifts rare, since the
+cutter may mark the surface where it comes down: common practice, no source."""
+
+ORDERED, LINKED = 0.3, 0.6
+"""Shares of the work that are done when the order is found, and when the links lie in plan; the rest goes on their exact heights."""
 
 
 @dataclass(frozen=True)
@@ -36,13 +44,13 @@ class RouteSettings:
 
 @dataclass(frozen=True)
 class RunLine:
-    """A pass line ready to be run. points: (n, 3); uncut_left: whether uncut ground lies to its left as given. spare: mm that it may
+    """A pass line ready to be run. points: (n, 3); uncut_left: whether uncut ground lies to its left as given. trim: mm that it may
     lose at its beginning and its end.
     """
 
     points: FloatArray
     uncut_left: bool
-    spare: tuple[float, float] = (0.0, 0.0)
+    trim: tuple[float, float] = (0.0, 0.0)
 
 
 def route_steps(
@@ -57,59 +65,68 @@ def route_steps(
     surface: exact tip heights of points (k, 2), in steps. estimate: cheap ones. allowed: where links may go.
 
     One-way cutting: a spindle turning clockwise seen from above (M3) cuts in climb when the uncut ground lies right of the
-    way, conventionally when it lies left.
+    direction of travel, conventionally when it lies left.
     """
     if not lines:
         return Path(np.zeros((0, 3)), np.zeros(0, np.uint8), np.zeros(0, np.int32), np.zeros(0))
-    machine = settings.machine
     one_way = settings.direction != "both"
     ready = [_in_direction(line, settings.direction) for line in lines]
     points = [line.points for line in ready]
-    top = max(float(line[:, 2].max()) for line in points)
-    depth = settings.safe_z - float(np.mean([line[0, 2] for line in points]))
-    lift_seconds = 60 * (2 * max(depth, settings.safe_z - top) / min(machine.air_feed, machine.speed_z) + CLEARANCE / machine.plunge_feed)
-    costs = WayCosts(settings.feed / 60, lift_seconds + 1.0, machine.air_feed / 60, lambda ways: straying(ways, allowed))
+    lift_seconds = seconds_up_and_down(points, settings)
+    costs = MoveCosts(
+        link_speed=settings.feed / 60,
+        lift_seconds=lift_seconds + LIFT_SURCHARGE,
+        air_speed=settings.machine.air_feed / 60,
+        barred=lambda moves: straying(moves, allowed),
+    )
     visits = running_order(points, points[0][0], not one_way, costs)
-    spares = [ready[visit.line].spare[:: -1 if visit.reverse else 1] for visit in visits]
-    yield 0.3
-    runs, ways = _ways([as_run(points[visit.line], visit) for visit in visits], spares, allowed, lift_seconds, settings)
-    yield 0.6
-    wanted = [k for k, way in enumerate(ways) if way is not None]
-    exact = yield from raised([ways[k] for k in wanted], surface, estimate, settings.chord_tolerance, settings.radius)  # type: ignore[misc]
-    links = dict(zip(wanted, exact, strict=True))
-    return _joined(runs, links, settings)
+    trims = [ready[visit.line].trim[:: -1 if visit.reverse else 1] for visit in visits]
+    yield ORDERED
+    runs, links = _links_between([as_run(points[visit.line], visit) for visit in visits], trims, allowed, lift_seconds, settings)
+    yield LINKED
+    linked = [k for k, link in enumerate(links) if link is not None]
+    exact = yield from lifted_lines([links[k] for k in linked], surface, estimate, settings.chord_tolerance, settings.radius)  # type: ignore[misc]
+    return _joined(runs, dict(zip(linked, exact, strict=True)), settings)
+
+
+def seconds_up_and_down(lines: list[FloatArray], settings: RouteSettings) -> float:
+    """Seconds that a lift between lines (n, 3) takes up and down, from their mean height and at full speed throughout."""
+    machine = settings.machine
+    depth = settings.safe_z - float(np.mean([line[0, 2] for line in lines]))
+    return 60 * (2 * depth / min(machine.air_feed, machine.speed_z) + PLUNGE_HEIGHT / machine.plunge_feed)
 
 
 def _in_direction(line: RunLine, direction: str) -> RunLine:
     """The line, turned round where one-way cutting asks for it."""
     wrong = (direction == "climb" and line.uncut_left) or (direction == "conventional" and not line.uncut_left)
-    return RunLine(line.points[::-1], not line.uncut_left, line.spare[::-1]) if wrong else line
+    return RunLine(line.points[::-1], not line.uncut_left, line.trim[::-1]) if wrong else line
 
 
-def _ways(
-    runs: list[FloatArray], spares: list[tuple[float, ...]], allowed: Callable[[FloatArray], Mask], lift_seconds: float, settings: RouteSettings
+def _links_between(
+    runs: list[FloatArray], trims: list[tuple[float, ...]], allowed: Callable[[FloatArray], Mask], lift_seconds: float, settings: RouteSettings
 ) -> tuple[list[FloatArray], list[FloatArray | None]]:
-    """For every run but the last: the way on the surface to the next one, or None where a lift is quicker or none is allowed.
+    """For every run but the last: the link on the surface to the next one, or None where a lift is quicker or no link is allowed.
 
-    spares: mm that each run may lose at its beginning and its end. Returns the runs, shortened where that gives a turn room, and the ways.
+    trims: mm that each run may lose at its beginning and its end. Returns the runs, shortened where that gives a turn room, and the links.
     """
     runs = list(runs)
-    ways: list[FloatArray | None] = []
+    links: list[FloatArray | None] = []
     air = settings.machine.air_feed / 60
     for k in range(len(runs) - 1):
         before, after = runs[k], runs[k + 1]
-        leave, reach = before[-1, :2], after[0, :2]
-        span = float(np.hypot(*(reach - leave)))
+        start, end = before[-1, :2], after[0, :2]
+        span = float(np.hypot(*(end - start)))
         if span / (settings.feed / 60) > lift_seconds + span / air:
-            ways.append(None)
+            links.append(None)
             continue
-        turn = set_back_turn(before, after, (spares[k][1], spares[k + 1][0]), allowed)
+        link: FloatArray | None
+        turn = set_back_turn(before, after, (trims[k][1], trims[k + 1][0]), allowed)
         if turn is not None:
-            runs[k], way, runs[k + 1] = turn
+            runs[k], link, runs[k + 1] = turn
         else:
-            way = surface_link(leave, heading(before[-1] - before[-2]), reach, heading(after[1] - after[0]), allowed)  # type: ignore[assignment]
-        ways.append(way)
-    return runs, ways
+            link = surface_link(start, heading(before[-1] - before[-2]), end, heading(after[1] - after[0]), allowed)
+        links.append(link)
+    return runs, links
 
 
 def _joined(runs: list[FloatArray], links: dict[int, FloatArray], settings: RouteSettings) -> Path:
@@ -130,8 +147,8 @@ def _joined(runs: list[FloatArray], links: dict[int, FloatArray], settings: Rout
 
     def down_to(place: FloatArray, number: int) -> None:
         add(np.array([place[0], place[1], settings.safe_z]), LIFT, number, machine.air_feed)
-        if place[2] + CLEARANCE < settings.safe_z:
-            add(np.array([place[0], place[1], place[2] + CLEARANCE]), ENTRY, number, machine.air_feed)
+        if place[2] + PLUNGE_HEIGHT < settings.safe_z:
+            add(np.array([place[0], place[1], place[2] + PLUNGE_HEIGHT]), ENTRY, number, machine.air_feed)
         add(place, ENTRY, number, machine.plunge_feed)
 
     for k, run in enumerate(runs):

@@ -1,4 +1,4 @@
-"""Running order of pass lines: which line comes next, from which end, with the least way between them."""
+"""Running order of pass lines: which line comes next, from which end, with the least time for the moves between them."""
 
 from __future__ import annotations
 
@@ -8,15 +8,19 @@ import numpy as np
 
 from ..core.grid import FloatArray
 from ..core.polyline import is_closed, travelled
-from .line_groups import row_by_stretches
-from .move_costs import WayCosts
-from .order_exchange import WayExchange
+from .group_order import order_by_groups
+from .move_costs import MoveCosts
+from .order_exchange import OrderExchange
 
 RING_ENTRY_STEP = 4.0
 """mm between the places at which a closed line may be entered."""
 
 MOST_LINES_IMPROVED = 1500
-"""Above this many lines the order found by nearest ends is left as it is."""
+"""Above this many lines the order found by nearest entries stays as it is: groups are found by comparing every line with every other, which
+takes some 150 MB for 1500 lines."""
+
+FORGET_EVERY = 64
+"""Visits after which lines that are done are dropped from the arrays that are searched, so that long lists do not slow the search down."""
 
 
 @dataclass(frozen=True)
@@ -30,23 +34,23 @@ class Visit:
     entry: int
 
 
-def running_order(lines: list[FloatArray], start: FloatArray, may_reverse: bool, costs: WayCosts) -> list[Visit]:
-    """Order lines (n, 2 or 3) by stretches of neighbours, or from nearest end to nearest end where there are too many of them, and
-    improve the order by exchanging its ways.
+def running_order(lines: list[FloatArray], start: FloatArray, may_reverse: bool, costs: MoveCosts) -> list[Visit]:
+    """Order lines (n, 2 or 3) by groups of neighbours, or from nearest end to nearest end where there are too many of them, and
+    improve the order by exchanging the moves between them.
 
     start: x, y where the cutter comes from. may_reverse: whether open lines may run backwards.
     """
     if not lines:
         return []
-    visits = _nearest_ends(lines, np.asarray(start, float)[:2], may_reverse)
+    visits = nearest_entries(lines, np.asarray(start, float)[:2], may_reverse)
     n = len(visits)
     if not 2 < n <= MOST_LINES_IMPROVED:
         return visits
     begins, finishes = ends_of(lines, visits)
-    row = row_by_stretches(begins, finishes, costs) if may_reverse else None
+    row = order_by_groups(begins, finishes, costs) if may_reverse else None
     if row is None:
         row = [end for k in range(n) for end in (k, k + n)]
-    best = WayExchange(begins, finishes, costs, may_reverse).improved(row)
+    best = OrderExchange(begins, finishes, costs, may_reverse).improved(row)
     return [Visit(visits[end % n].line, visits[end % n].reverse != (end >= n), visits[end % n].entry) for end in best[::2]]
 
 
@@ -64,14 +68,18 @@ def ends_of(lines: list[FloatArray], visits: list[Visit]) -> tuple[FloatArray, F
 
 
 def as_run(line: FloatArray, visit: Visit) -> FloatArray:
-    """The line's points in the sense of its visit."""
+    """The line's points in the direction of its visit."""
     if is_closed(line):
         line = np.concatenate([line[visit.entry : -1], line[: visit.entry + 1]])
     return line[::-1] if visit.reverse else line
 
 
-def _nearest_ends(lines: list[FloatArray], start: FloatArray, may_reverse: bool) -> list[Visit]:
-    """Always go to the nearest entry of the lines that are left."""
+def nearest_entries(lines: list[FloatArray], start: FloatArray, may_reverse: bool) -> list[Visit]:
+    """The order in which the cutter always goes on to the nearest entry of the lines that are not yet run.
+
+    Open lines are entered at their first point, and at their last one where they may run backwards; closed lines at places
+    RING_ENTRY_STEP apart.
+    """
     places, owners, points, reversals = [], [], [], []
     for number, line in enumerate(lines):
         if is_closed(line):
@@ -86,20 +94,20 @@ def _nearest_ends(lines: list[FloatArray], start: FloatArray, may_reverse: bool)
         points.append(chosen)
         reversals.append(reverse)
     place, owner, point, reverse = (np.concatenate(a) for a in (places, owners, points, reversals))
-    left = np.ones(len(place), bool)
+    waiting = np.ones(len(place), bool)
     at, visits = start, []
     first_of = np.searchsorted(owner, np.arange(len(lines) + 1))
     for _ in range(len(lines)):
         squared = (place[:, 0] - at[0]) ** 2 + (place[:, 1] - at[1]) ** 2
-        squared[~left] = np.inf
+        squared[~waiting] = np.inf
         best = int(squared.argmin())
         number = int(owner[best])
         line = lines[number]
         closed = is_closed(line)
         visits.append(Visit(number, bool(reverse[best]), int(point[best]) if closed else 0))
         at = place[best] if closed else line[0 if reverse[best] else -1, :2]
-        left[first_of[number] : first_of[number + 1]] = False
-        if len(visits) % 64 == 0:  # forget lines that are done, so that long lists do not slow down
-            place, owner, point, reverse, left = (a[left] for a in (place, owner, point, reverse, left))
+        waiting[first_of[number] : first_of[number + 1]] = False
+        if len(visits) % FORGET_EVERY == 0:
+            place, owner, point, reverse, waiting = (a[waiting] for a in (place, owner, point, reverse, waiting))
             first_of = np.searchsorted(owner, np.arange(len(lines) + 1))
     return visits

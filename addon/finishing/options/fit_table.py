@@ -1,4 +1,4 @@
-"""The rack table: what every cutter at hand would do on one side, before a line is laid."""
+"""The fit table: what every cutter at hand would do on one side, before a line is laid."""
 
 from __future__ import annotations
 
@@ -7,22 +7,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..ball.axis_region import axis_region
-from ..ball.cutter_view import cutter_view_steps, padded_ground, rim_cells
-from ..ball.fit import FitGround, LargestRadius, fit_steps, largest_radius_steps
+from ..ball.fit import Fit, FitGround, LargestRadius, largest_radius_steps
 from ..core.grid import FloatArray
-from ..core.stepping import within
-from ..job.body import Body
+from ..core.masks import Mask
 from ..job.cutter import Cutter
-from ..job.request import Request
-from ..passes.laying import pass_ground
-from ..surface.curvature_maps import surface_maps_steps
+from ..job.ground_settings import FitSettings, RegionSettings
 from ..surface.ground import Ground
-from ..surface.side import Side, make_side, settled_openings, side_ground
+from ..surface.side import Side, settled_openings, side_ground
 
-TABLE_CELL = 0.5
-"""Cell in mm of the grid the table is worked out on, to save time; where it says that a ball does not fit, `fit_steps` measures
-off the grid. The plan judges the chosen cutter again on its own cells."""
+GREATEST_RADIUS = 40.0
+"""mm; no larger ball is tried."""
+
+TIGHTEST_SHARE = 0.001
+"""Share of the planned ground whose hollows may be tighter than the radius shown: single cells of noise are no hollow."""
 
 
 @dataclass(frozen=True)
@@ -44,60 +41,38 @@ class RackRow:
     cusp: float
 
 
-def rack_steps(request: Request, body: Body) -> Generator[float, None, tuple[tuple[RackRow, ...], LargestRadius]]:
-    """The rack table and the largest radius that fits at all; yields shares done. body: in job axes."""
-    side = make_side(body, max(request.cell, TABLE_CELL))
+def fit_row(cutter: Cutter, fit: Fit, hollow_radii: FloatArray, least_length: float, cusp: float, feed: float) -> RackRow:
+    """One cutter's row. hollow_radii: (n,) of the hollows on its planned ground in mm, infinite where there is none."""
+    radii = hollow_radii[np.isfinite(hollow_radii)]
+    return RackRow(
+        cutter=cutter,
+        fits=fit.fits,
+        hollow_radius=float(np.quantile(radii, TIGHTEST_SHARE)) if len(radii) else None,
+        uncut_area=fit.area,
+        uncut_height=fit.height,
+        place=fit.place,
+        least_length=least_length,
+        minutes=least_length / feed,
+        cusp=cusp,
+    )
+
+
+def largest_radius(
+    tried: dict[float, bool], side: Side, skipped: Mask, region: RegionSettings, fit: FitSettings
+) -> Generator[float, None, LargestRadius]:
+    """The largest radius that fits the planned ground at all; yields shares done. tried: radii in mm, and whether each fits."""
     grounds: dict[tuple[str, ...], Ground] = {}
 
-    def ground_for(diameter: float) -> Ground:
-        settled = tuple(o.treatment for o in settled_openings(side, request.region, diameter))
-        if settled not in grounds:
-            grounds[settled] = side_ground(side, request.region, diameter)
-        return grounds[settled]
-
-    maps = yield from within(surface_maps_steps(side.heights, side.grid), 0.0, 0.1)
-    hollow = maps.hollow_radius()
-    rows = []
-    cutters = sorted(request.rack, key=lambda cutter: cutter.diameter)
-    for number, cutter in enumerate(cutters):
-        low, high = (0.1 + 0.6 * (number + k) / len(cutters) for k in (0, 1))
-        row = yield from within(_row_steps(request, side, ground_for(cutter.diameter), hollow, cutter), low, high)
-        rows.append(row)
-    fitting = max((row.cutter.radius for row in rows if row.fits), default=0.0)
-    failing = [row.cutter.radius for row in rows if not row.fits and row.cutter.radius > fitting]
-
     def ground_of(radius: float) -> FitGround:
-        ground = ground_for(2 * radius)
+        settled = tuple(opening.treatment for opening in settled_openings(side, region, 2 * radius))
+        if settled not in grounds:
+            grounds[settled] = side_ground(side, skipped, region, 2 * radius)
+        ground = grounds[settled]
         return FitGround(side.grid, ground.heights, ground.planned)
 
-    largest = yield from within(largest_radius_steps(ground_of, request.fit, fitting, min(failing, default=None), GREATEST_RADIUS), 0.7, 1.0)
-    return tuple(rows), largest
-
-
-GREATEST_RADIUS = 40.0
-"""mm; no larger ball is tried."""
-
-TIGHTEST_SHARE = 0.001
-"""Share of the planned ground whose hollows may be tighter than the radius shown: single cells of noise are no hollow."""
-
-
-def _row_steps(request: Request, side: Side, ground: Ground, hollow: FloatArray, cutter: Cutter) -> Generator[float, None, RackRow]:
-    """One cutter's row."""
-    view = yield from within(cutter_view_steps(ground.heights, side.grid, cutter), 0.0, 0.7)
-    wide = padded_ground(ground, rim_cells(cutter, side.grid))
-    own = FitGround(view.grid, wide.heights, wide.planned)
-    fit = yield from within(fit_steps(view.left, own, cutter.radius, request.fit), 0.7, 0.75)
-    region = axis_region(view.tip, wide, view.grid, cutter.radius, request.region.wall_limit, request.region.overrun)
-    yield 0.8
-    cusp = min(request.cusp, 0.5 * cutter.radius)
-    least = 0.0
-    if region.cutting.any():
-        least = pass_ground(view.tip, view.uncut, view.grid, region, cutter.radius, cusp).least_length
-    feed = request.feed if request.feed is not None else cutter.feed
-    radii = hollow[ground.planned]
-    radii = radii[np.isfinite(radii)]
-    tightest = float(np.quantile(radii, TIGHTEST_SHARE)) if len(radii) else None
-    return RackRow(cutter, fit.fits, tightest, fit.area, fit.height, fit.place, least, least / feed, cusp)
+    fitting = max((radius for radius, fits in tried.items() if fits), default=0.0)
+    failing = [radius for radius, fits in tried.items() if not fits and radius > fitting]
+    return (yield from largest_radius_steps(ground_of, fit, fitting, min(failing, default=None), GREATEST_RADIUS))
 
 
 def chosen_row(rows: tuple[RackRow, ...]) -> RackRow:

@@ -10,16 +10,23 @@ import numpy as np
 from ..core.finding import Finding
 from ..core.grid import FloatArray, Grid
 from ..core.masks import Mask, connected_parts, shrunk
+from ..core.message import Message
 from ..surface.ground import Ground
 
 LEVEL_DEGREES = 0.3
 """Ground less steep than this is level: half a millimetre in a hundred."""
 
 LEAST_AREA = 400.0
-"""mm2 of one flat, from which it is worth a tool change: common practice, no source."""
+"""mm2 of one flat from which it is worth a tool change: common practice, no source."""
 
 RIM = 2.0
-"""mm that a level strip must be wider than twice over, to be no mere crown line."""
+"""mm; a level strip must be wider than twice this, so that it is more than the line along a crown."""
+
+
+def place_on(cells: Mask, heights: FloatArray, grid: Grid) -> tuple[float, float, float]:
+    """A place in job mm on some cells (rows, columns) that stands for them: the middle one of their list, row after row."""
+    row, column = np.argwhere(cells)[int(cells.sum()) // 2]
+    return grid.left + grid.cell * float(column), grid.front + grid.cell * float(row), float(heights[row, column])
 
 
 def level_parts(ground: Mask, slope_degrees: FloatArray, heights: FloatArray, grid: Grid) -> Iterator[tuple[Mask, float, tuple[float, float, float]]]:
@@ -35,9 +42,7 @@ def level_parts(ground: Mask, slope_degrees: FloatArray, heights: FloatArray, gr
         part = labels == k + 1
         wide = shrunk(part, grid.cell, RIM)
         if wide.any():
-            row, column = np.argwhere(wide)[int(wide.sum()) // 2]
-            place = (grid.left + grid.cell * float(column), grid.front + grid.cell * float(row), float(heights[row, column]))
-            yield part, float(areas[k]), place
+            yield part, float(areas[k]), place_on(wide, heights, grid)
 
 
 @dataclass(frozen=True)
@@ -57,8 +62,10 @@ def flat_findings(flats: tuple[Flat, ...]) -> list[Finding]:
     """Name the flats that are planned, with their area."""
     return [
         Finding(
-            "flat", f"A flat of {flat.area / 100:.1f} cm2 is planned with the round-nose cutter.",
-            "It is work for a flat cutter: skip it, and finish it in the same run as its neighbours.", flat.place,
+            "flat",
+            Message("A flat of {area:.1f} cm² is planned with the round-nose cutter.", area=flat.area / 100),
+            Message("It is work for a flat cutter: skip it, and finish it in the same run as the other flat work."),
+            flat.place,
         )
         for flat in flats
-    ]  # fmt: skip
+    ]

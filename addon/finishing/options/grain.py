@@ -9,6 +9,13 @@ import numpy as np
 
 from ..core.finding import Finding
 from ..core.grid import FloatArray
+from ..core.message import Message
+
+WORTH_NAMING = 0.05
+"""Minutes that following the grain must cost before they are reported: run times are shown to a tenth of a minute."""
+
+MOSTLY_ACROSS = 0.5
+"""Mean sin^2 of the angle to the grain above which passes run across it rather than along it: 45 degrees."""
 
 
 @dataclass(frozen=True)
@@ -46,15 +53,16 @@ def grain_findings(choice: GrainChoice | None) -> list[Finding]:
     """What the grain has cost, or why the passes run across it."""
     if choice is None:
         return []
-    if choice.cost_minutes > 0.05:
-        return [Finding(
-            "grain", f"The passes run {1 - choice.across:.0%} along the grain and take about {choice.cost_minutes:.1f} minutes more than the "
-            f"quickest start, which runs {1 - choice.quickest_across:.0%} along it.",
-            "Give the grain less weight for the quickest start.",
-        )]  # fmt: skip
-    if choice.across > 0.5:
-        return [Finding(
-            "grain", f"The passes run only {1 - choice.across:.0%} along the grain: the quickest start wins even so.",
-            "Give the grain more weight to have them along it.",
-        )]  # fmt: skip
+    if choice.cost_minutes > WORTH_NAMING:
+        sentence = Message(
+            "The passes run {along:.0%} along the grain and take about {minutes:.1f} minutes longer than those of the quickest start, which "
+            "run {quickest:.0%} along it.",
+            along=1 - choice.across,
+            minutes=choice.cost_minutes,
+            quickest=1 - choice.quickest_across,
+        )
+        return [Finding("grain", sentence, Message("Give the grain less weight to get the quickest start."))]
+    if choice.across > MOSTLY_ACROSS:
+        sentence = Message("The passes run only {along:.0%} along the grain: the quickest start still wins.", along=1 - choice.across)
+        return [Finding("grain", sentence, Message("Give the grain more weight to have them run along it."))]
     return []

@@ -9,6 +9,9 @@ import numpy as np
 from ..core.grid import FloatArray, Grid
 from ..core.masks import Mask, connected_parts
 
+SMALLEST = 25.0
+"""mm2; smaller pieces are not listed: 5 mm by 5 mm cost less than a second."""
+
 
 @dataclass(frozen=True)
 class GroundCost:
@@ -22,17 +25,13 @@ class GroundCost:
     place: tuple[float, float] | None
 
 
-SMALLEST = 25.0
-"""mm2; smaller pieces are not told one by one."""
-
-
 def skip_costs(density: FloatArray, grid: Grid, without_skip: Mask, with_skip: Mask) -> tuple[GroundCost, ...]:
-    """The pieces that skipping takes away, the dearest first. density: pass length per plan area, (rows, columns), 1/mm."""
+    """The pieces that skipping takes away, those that cost most first. density: pass length per plan area, (rows, columns), 1/mm."""
     away = without_skip & ~with_skip
     labels = connected_parts(away)
     count = int(labels.max()) if labels.size else 0
     areas = np.bincount(labels.ravel(), minlength=count + 1) * grid.cell_area
-    lengths = np.bincount(labels.ravel(), weights=(density * away).ravel(), minlength=count + 1) * grid.cell_area
+    lengths = np.bincount(labels.ravel(), weights=density.ravel(), minlength=count + 1) * grid.cell_area
     rows, columns = np.indices(away.shape)
     size = np.maximum(np.bincount(labels.ravel(), minlength=count + 1), 1)
     x = grid.left + grid.cell * np.bincount(labels.ravel(), weights=columns.ravel(), minlength=count + 1) / size

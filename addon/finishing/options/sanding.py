@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ..core.message import Message
+
 LEAST_REMOVAL = ((220, 0.013), (180, 0.025), (150, 0.051), (120, 0.102), (100, 0.152), (80, 0.203), (60, 0.381))
 """(grit, mm): removal that clears the grit's own scratch, Woodworking Network 2014, wide-belt machines."""
 
@@ -31,12 +33,19 @@ class Sanding:
     start_grit: int | None
 
     @property
-    def words(self) -> str:
+    def words(self) -> Message:
         """The sanding as a sentence."""
-        grit = f"grit {self.start_grit}" if self.start_grit is not None else f"a scraper before grit {PRACTICE_GRIT}"
-        return (
-            f"About {self.volume / 1000:.1f} cm3 to sand away; {grit} to start with, by the removal table "
-            f"(practice starts with {PRACTICE_GRIT}); Rz {self.roughness_rz:.3f} mm."
+        found = {"volume": self.volume / 1000, "practice": PRACTICE_GRIT, "roughness": self.roughness_rz}
+        if self.start_grit is None:
+            return Message(
+                "About {volume:.1f} cm³ to sand away; by the removal table, start with a scraper before grit {practice}; Rz {roughness:.3f} mm.",
+                **found,
+            )
+        return Message(
+            "About {volume:.1f} cm³ to sand away; by the removal table, start with grit {grit} (practice starts with {practice}); "
+            "Rz {roughness:.3f} mm.",
+            grit=self.start_grit,
+            **found,
         )
 
 

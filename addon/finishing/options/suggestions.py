@@ -6,10 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.grid import Grid
-from ..core.masks import Mask
+from ..core.grid import FloatArray, Grid
+from ..core.masks import Labels, Mask
+from ..core.message import Message, word
 from ..surface.openings import Opening
-from .flats import level_parts
+from .flats import level_parts, place_on
+
+STEEPEST_AREA = 85.0
+"""Degrees; walls count as no steeper when their area is worked out from cells in plan: beyond, a cell's height is not known any more."""
 
 
 @dataclass(frozen=True)
@@ -24,28 +28,36 @@ class Suggestion:
     area: float
     place: tuple[float, float, float]
     cells: Mask
-    words: str
+    words: Message
 
 
 def suggestions_for(
-    heights: np.ndarray, slope_degrees: np.ndarray, labels: np.ndarray, openings: tuple[Opening, ...], grid: Grid, wall_limit: float
+    heights: FloatArray, slope_degrees: FloatArray, labels: Labels, openings: tuple[Opening, ...], grid: Grid, wall_limit: float
 ) -> tuple[Suggestion, ...]:
     """All suggestions for a side. heights, slope_degrees, labels: (rows, columns). wall_limit: degrees."""
     body = (heights > -np.inf) & (labels == 0)
     found = []
     for part, area, place in level_parts(body & (np.nan_to_num(slope_degrees, nan=90.0) < 90), slope_degrees, heights, grid):
-        words = f"A flat of {area / 100:.1f} cm2: a flat cutter does it better."
-        found.append(Suggestion("flat", 0, area, place, part, words))
+        words = Message("A flat of {area:.1f} cm²: a flat cutter does it better.", area=area / 100)
+        found.append(Suggestion("flat", number=0, area=area, place=place, cells=part, words=words))
     walls = body & (np.nan_to_num(slope_degrees) >= wall_limit)
     if walls.any():
-        area = float((grid.cell_area / np.cos(np.radians(np.minimum(slope_degrees[walls], 85.0)))).sum())
-        row, column = np.argwhere(walls)[int(walls.sum()) // 2]
-        place = (grid.left + grid.cell * float(column), grid.front + grid.cell * float(row), float(heights[row, column]))
-        words = f"Walls steeper than {wall_limit:g} degrees, {area / 100:.1f} cm2: the side of a flat cutter does them better."
-        found.append(Suggestion("walls", 0, area, place, walls, words))
+        area = float((grid.cell_area / np.cos(np.radians(np.minimum(slope_degrees[walls], STEEPEST_AREA)))).sum())
+        words = Message(
+            "Walls steeper than {limit:g} degrees, {area:.1f} cm²: the side of a flat cutter does them better.", limit=wall_limit, area=area / 100
+        )
+        found.append(Suggestion("walls", number=0, area=area, place=place_on(walls, heights, grid), cells=walls, words=words))
     for opening in openings:
         cells = labels == opening.number
-        depth = "through" if opening.depth is None else f"{opening.depth:.1f} mm deep"
-        words = f"Opening {opening.number}, a {opening.kind} {opening.width:.1f} mm wide, {depth}."
-        found.append(Suggestion("opening", opening.number, float(cells.sum() * grid.cell_area), opening.place, cells, words))
+        words = Message("Opening {number}, a through hole {width:.1f} mm wide.", number=opening.number, width=opening.width)
+        if opening.depth is not None:
+            words = Message(
+                "Opening {number}, a {kind} {width:.1f} mm wide and {depth:.1f} mm deep.",
+                number=opening.number,
+                kind=word(opening.kind),
+                width=opening.width,
+                depth=opening.depth,
+            )
+        area = float(cells.sum() * grid.cell_area)
+        found.append(Suggestion("opening", number=opening.number, area=area, place=opening.place, cells=cells, words=words))
     return tuple(found)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from ..core.cusp_formulas import spacing_on_flat
 from .fit_table import RackRow
 from .sanding import Sanding, sanding_after
 
@@ -16,7 +17,7 @@ OVERHEAD = 1.1
 (the bench prints it)."""
 
 GREATEST_SHARE = 0.5
-"""Cusp heights above this share of the radius are no passes any more."""
+"""Share of the radius up to which a cusp height is offered: beyond it passes lie 1.7 radii apart and each cuts a groove of its own."""
 
 
 @dataclass(frozen=True)
@@ -54,7 +55,7 @@ def cusp_at_share(cusp: float, radius: float, share: float) -> float | None:
 
 
 def _load(cusp: ArrayLike, radius: float) -> NDArray[np.float64]:
-    """h (1 - h/(2R)): what the square of the length goes against."""
+    """h (1 - h/(2R)): the square of the length is proportional to its inverse."""
     height = np.asarray(cusp, float)
     return height * (1 - height / (2 * radius))
 
@@ -69,5 +70,6 @@ def trade_off(rack: Sequence[RackRow], cusp: float, area: float, overhead: float
         radius = row.cutter.radius
         height = min(cusp, GREATEST_SHARE * radius)
         minutes = overhead * float(minutes_at(row, height))
-        rows.append(TradeOffRow(row, height, minutes, float(2 * np.sqrt(height * (2 * radius - height))), sanding_after(height, area)))
+        spacing = float(spacing_on_flat(radius, height))
+        rows.append(TradeOffRow(row, cusp=height, minutes=minutes, spacing=spacing, sanding=sanding_after(height, area)))
     return tuple(rows)

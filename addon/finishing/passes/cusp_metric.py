@@ -1,6 +1,11 @@
 """The cusp metric, which measures cusp height and spacing of round-nose passes everywhere on a body.
 
-Passes as level lines of a distance in a Riemannian metric are due to Kim 2007 (CAD 39:477).
+A pass leaves, at a small offset u beside its contact on the body, material of the height (|u|^2/R + II(u, u))/2: there the ball stands
+|u|^2/(2R) above the tangent plane and the surface II(u, u)/2 below it (II: second fundamental form, positive on crowns). With
+g = (I/R + II) / (8 h), two passes one unit of g-distance apart leave exactly h half-way, since each is half a unit away there. Seen from
+the ball's centre the same form is (I_C/R - II_C) / (8 h) on the cutter-centre surface C; written out for C as a height field over x, y it
+takes the first and second derivatives of the tip surface, which knows every place that the ball cannot reach. That is what is computed
+here. Passes as level lines of a distance in a Riemannian metric are due to Kim 2007 (CAD 39:477).
 """
 
 from __future__ import annotations
@@ -11,6 +16,10 @@ import numpy as np
 
 from ..core.filters import blur, gradient
 from ..core.grid import FloatArray, Grid
+
+LEAST_EIGENVALUE = 0.01
+"""Least eigenvalue kept, in units of the one on flat ground, 1/(8 h R): a tenth of a line where no line is needed. Where the cutter rolls
+over a sharp edge the metric vanishes, and a front would cross it in no time."""
 
 
 @dataclass(frozen=True)
@@ -30,10 +39,14 @@ class CuspMetric:
     slope_x: FloatArray
     slope_y: FloatArray
 
-    def with_cusp(self, cusp: float) -> CuspMetric:
-        """The metric for another cusp height: only a factor changes."""
-        factor = _denominator(self.cusp, self.radius) / _denominator(cusp, self.radius)
-        return CuspMetric(self.grid, cusp, self.radius, self.xx * factor, self.xy * factor, self.yy * factor, self.slope_x, self.slope_y)
+    def inverse_squared(self, across_x: FloatArray | float, across_y: FloatArray | float) -> FloatArray:
+        """g^-1(n, n), (rows, columns), of covectors n: single numbers, or (rows, columns).
+
+        Of a unit normal to pass lines it is the square of their spacing in plan, mm2; of the gradient of a field it is the square of how
+        much the field grows within one unit of g-distance.
+        """
+        determinant = self.xx * self.yy - self.xy**2
+        return (self.yy * across_x**2 - 2 * self.xy * across_x * across_y + self.xx * across_y**2) / determinant
 
     def line_density(self) -> FloatArray:
         """Least possible pass length per plan area, (rows, columns), 1/mm.
@@ -51,6 +64,15 @@ class CuspMetric:
         least = np.maximum(trace / 2 - root, 0)
         return np.sqrt(least * area_squared)
 
+    def greatest_density(self) -> FloatArray:
+        """Pass length per plan area, (rows, columns), 1/mm, of passes in their worst direction: the greatest eigenvalue in place of the least."""
+        p, q = self.slope_x, self.slope_y
+        area_squared = 1 + p * p + q * q
+        # Both eigenvalues are taken times the squared area from the start.
+        trace = self.xx * (1 + q * q) - 2 * self.xy * p * q + self.yy * (1 + p * p)
+        determinant = (self.xx * self.yy - self.xy**2) * area_squared
+        return np.sqrt(trace / 2 + np.sqrt(np.maximum(trace * trace / 4 - determinant, 0)))
+
     def length_density(self, distance: FloatArray) -> FloatArray:
         """Length per plan area of the level lines, one unit apart, of a distance field, (rows, columns), 1/mm.
 
@@ -62,36 +84,27 @@ class CuspMetric:
         return np.sqrt(squared)
 
 
-def _denominator(cusp: float, radius: float) -> float:
-    """8 h (1 - h/(2R)): with it the metric is exact on flat ground at any cusp height."""
-    return 8 * cusp * (1 - cusp / (2 * radius))
-
-
-def cusp_metric(tip: FloatArray, grid: Grid, radius: float, cusp: float, smoothing: float = 1.0) -> CuspMetric:
+def cusp_metric(tip: FloatArray, grid: Grid, radius: float, cusp: float, smoothing: float) -> CuspMetric:
     """Cusp metric from the tip surface T (rows, columns), finite everywhere, of a ball of this radius.
 
     g = [ (Id + grad T grad T^t)/R + Hess T / sqrt(1 + |grad T|^2) ] / (8 h (1 - h/(2R)))
 
-    smoothing: standard deviation in mm of the blur of T before it is differenced: facets and cells would
-    otherwise show as noise. g is never negative on a true tip surface, so what the differences leave below zero is
-    lifted to zero, and a small isotropic share keeps it from vanishing where the cutter rolls over a sharp edge.
+    The factor 1 - h/(2R) makes it exact on flat ground at any cusp height. smoothing: standard deviation in mm of the blur of T before it
+    is differenced: facets and cells would otherwise show as noise. g is never negative on a true tip surface, so eigenvalues that the
+    differences leave below LEAST_EIGENVALUE are brought up to it.
     """
     smooth = blur(tip, smoothing / grid.cell)
     p, q = gradient(smooth, grid.cell)
     second_xx = _second(smooth, grid.cell, axis=1)
     second_yy = _second(smooth, grid.cell, axis=0)
     second_xy = gradient(p, grid.cell)[1]
-    scale = 1 / _denominator(cusp, radius)
+    scale = 1 / (8 * cusp * (1 - cusp / (2 * radius)))
     rise = 1 / np.sqrt(1 + p * p + q * q)
     xx = scale * ((1 + p * p) / radius + second_xx * rise)
     xy = scale * (p * q / radius + second_xy * rise)
     yy = scale * ((1 + q * q) / radius + second_yy * rise)
-    xx, xy, yy = _lift_to_positive(xx, xy, yy, least=LEAST_SHARE * scale / radius)  # type: ignore[assignment]
-    return CuspMetric(grid, cusp, radius, xx, xy, yy, p, q)
-
-
-LEAST_SHARE = 0.01
-"""Least eigenvalue kept, as a share of the flat-ground value 1/(8 h R): a tenth of a line where no line is needed."""
+    xx, xy, yy = _with_eigenvalues_above(LEAST_EIGENVALUE * scale / radius, xx, xy, yy)
+    return CuspMetric(grid=grid, cusp=cusp, radius=radius, xx=xx, xy=xy, yy=yy, slope_x=p, slope_y=q)
 
 
 def _second(values: FloatArray, cell: float, axis: int) -> FloatArray:
@@ -103,8 +116,8 @@ def _second(values: FloatArray, cell: float, axis: int) -> FloatArray:
     return np.moveaxis(out / (cell * cell), 0, axis)
 
 
-def _lift_to_positive(xx: FloatArray, xy: FloatArray, yy: FloatArray, least: float) -> tuple[FloatArray, ...]:
-    """Raise the eigenvalues of symmetric 2x2 fields to at least `least`, keeping their directions."""
+def _with_eigenvalues_above(least: float, xx: FloatArray, xy: FloatArray, yy: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Symmetric 2x2 fields with eigenvalues of at least `least`, in their own directions."""
     middle, half = (xx + yy) / 2, (xx - yy) / 2
     spread = np.sqrt(half * half + xy * xy)
     low, high = middle - spread, middle + spread

@@ -3,84 +3,106 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 
 from ..core.grid import FloatArray
 from ..core.masks import Mask
-from ..core.polyline import is_closed, travelled
+from ..core.polyline import at_distances, is_closed, travelled
+from ..core.ragged import run_owners, run_places
+
+Allowed = Callable[[FloatArray], Mask]
+
+
+@dataclass(frozen=True)
+class _Detour:
+    """A gap as a pass line runs through it. line: number of the pass line. vertex: its vertex that is left for the gap. points: (n, 2)."""
+
+    line: int
+    vertex: int
+    points: FloatArray
 
 
 def spliced(
-    lines: list[FloatArray],
-    gaps: list[FloatArray],
-    allowed: Callable[[FloatArray], Mask],
-    longest: float,
-    reach: float,
-    step: float,
+    lines: list[FloatArray], gaps: list[FloatArray], allowed: Allowed, longest: float, farthest: float, step: float
 ) -> tuple[list[FloatArray], list[FloatArray]]:
     """Lead pass lines through the short gaps beside them.
 
     lines, gaps: polylines (n, 2). allowed: whether points (n, 2) may be cut. longest: gaps longer than this (mm) stay
-    lines of their own. reach: greatest way in mm from a line to a gap. step: distance in mm at which ways are checked.
+    lines of their own. farthest: greatest distance in mm from a line to a gap. step: distance in mm at which detours are checked.
     Returns the lines with their detours, and the gaps that stay.
     """
     if not lines or not gaps:
         return lines, gaps
-    vertices = np.concatenate(lines)
-    owner = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
-    position = np.concatenate([np.arange(len(line)) for line in lines])
-    by_x = np.argsort(vertices[:, 0], kind="stable")
-    sorted_x = vertices[by_x, 0]
-
-    def nearest(end: FloatArray) -> tuple[int, float]:
-        """Number of the vertex nearest to a point and its distance; infinite when none lies within reach."""
-        low, high = np.searchsorted(sorted_x, [end[0] - reach, end[0] + reach])
-        if low == high:
-            return 0, np.inf
-        near = by_x[low:high]
-        squared = (vertices[near, 0] - end[0]) ** 2 + (vertices[near, 1] - end[1]) ** 2
-        best = int(squared.argmin())
-        return int(near[best]), float(np.sqrt(squared[best]))
-
-    detours: dict[int, list[tuple[int, FloatArray]]] = {}
+    vertices = _Vertices(lines, farthest)
+    detours: dict[int, list[_Detour]] = {}
     remaining = []
     for gap in gaps:
-        if travelled(gap)[-1] > longest:
+        detour = _detour(gap, lines, vertices, allowed, step) if travelled(gap)[-1] <= longest else None
+        if detour is None:
             remaining.append(gap)
-            continue
-        (vertex_first, way_first), (vertex_last, way_last) = (nearest(end) for end in (gap[0], gap[-1]))
-        first = 0 if way_first <= way_last else 1
-        vertex, distance = (vertex_first, way_first) if first == 0 else (vertex_last, way_last)
-        way = gap if first == 0 else gap[::-1]
-        number, at = int(owner[vertex]), int(position[vertex])
-        line = lines[number]
-        back = line[min(at + 1, len(line) - 1)]
-        if distance > reach or not _clear(np.concatenate([line[at : at + 1], way, back[None]]), allowed, step):
-            remaining.append(gap)
-            continue
-        detours.setdefault(number, []).append((at, way))
+        else:
+            detours.setdefault(detour.line, []).append(detour)
     out = list(lines)
-    for number, ways in detours.items():
-        line = out[number]
-        closed = is_closed(line)
-        for at, way in sorted(ways, key=lambda item: -item[0]):
-            end = len(line) - 1
-            if at == end and not closed:
-                line = np.concatenate([line, way])
-            elif at == 0 and not closed:
-                line = np.concatenate([way[::-1], line])
-            else:
-                at = min(at, end - 1)
-                line = np.concatenate([line[: at + 1], way, line[at + 1 :]])
-        out[number] = line
+    for number, along in detours.items():
+        out[number] = _with_detours(out[number], along)
     return out, remaining
 
 
-def _clear(way: FloatArray, allowed: Callable[[FloatArray], Mask], step: float) -> bool:
-    """Whether a way (n, 2) stays on allowed ground all along."""
-    along = travelled(way)
+class _Vertices:
+    """All vertices of some polylines, sorted by x, so that those near to a point are found."""
+
+    def __init__(self, lines: list[FloatArray], farthest: float) -> None:
+        lengths = np.array([len(line) for line in lines])
+        self._points, self._farthest = np.concatenate(lines), farthest
+        self._line, self._place = run_owners(lengths), run_places(lengths)
+        self._by_x = np.argsort(self._points[:, 0], kind="stable")
+        self._x = self._points[self._by_x, 0]
+
+    def nearest(self, point: FloatArray) -> tuple[int, int, float]:
+        """The nearest vertex: number of its line, its own in that line, and its distance in mm; infinite when it is farther than `farthest`."""
+        low, high = np.searchsorted(self._x, [point[0] - self._farthest, point[0] + self._farthest])
+        if low == high:
+            return 0, 0, np.inf
+        near = self._by_x[low:high]
+        squared = (self._points[near, 0] - point[0]) ** 2 + (self._points[near, 1] - point[1]) ** 2
+        best = int(squared.argmin())
+        distance = float(np.sqrt(squared[best]))
+        return int(self._line[near[best]]), int(self._place[near[best]]), distance if distance <= self._farthest else np.inf
+
+
+def _detour(gap: FloatArray, lines: list[FloatArray], vertices: _Vertices, allowed: Allowed, step: float) -> _Detour | None:
+    """The detour of the line nearest to either end of a gap; None when no line is near, or the detour would leave allowed ground."""
+    to_first, to_last = vertices.nearest(gap[0]), vertices.nearest(gap[-1])
+    forwards = to_first[2] <= to_last[2]
+    number, vertex, distance = to_first if forwards else to_last
+    if not np.isfinite(distance):
+        return None
+    points = gap if forwards else gap[::-1]
+    line = lines[number]
+    back = line[min(vertex + 1, len(line) - 1)]
+    route = np.concatenate([line[vertex : vertex + 1], points, back[None]])
+    return _Detour(number, vertex, points) if _stays_on(route, allowed, step) else None
+
+
+def _with_detours(line: FloatArray, detours: list[_Detour]) -> FloatArray:
+    """A line with its detours put in, the last along it first, so that the numbers of the vertices before them hold."""
+    closed = is_closed(line)
+    for detour in sorted(detours, key=lambda item: -item.vertex):
+        end = len(line) - 1
+        if detour.vertex == end and not closed:
+            line = np.concatenate([line, detour.points])
+        elif detour.vertex == 0 and not closed:
+            line = np.concatenate([detour.points[::-1], line])
+        else:
+            vertex = min(detour.vertex, end - 1)
+            line = np.concatenate([line[: vertex + 1], detour.points, line[vertex + 1 :]])
+    return line
+
+
+def _stays_on(route: FloatArray, allowed: Allowed, step: float) -> bool:
+    """Whether a route (n, 2) stays on allowed ground all along."""
+    along = travelled(route)
     count = max(2, int(np.ceil(along[-1] / step)) + 1)
-    wanted = np.linspace(0, along[-1], count)
-    points = np.stack([np.interp(wanted, along, way[:, k]) for k in (0, 1)], axis=1)
-    return bool(allowed(points).all())
+    return bool(allowed(at_distances(route, along, np.linspace(0, along[-1], count))).all())

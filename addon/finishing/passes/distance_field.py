@@ -3,6 +3,12 @@
 The distance u solves the anisotropic eikonal equation g^-1(grad u, grad u) = 1. It is found by sweeping whole rows:
 each row is updated from its neighbour row through the two triangles on that side of every cell, in the four
 directions in turn, until none of them changes anything any more (fast sweeping after Zhao 2005, Math. Comp. 74:603).
+
+What a triangle gives: the front reaches a cell through the edge between its straight neighbour, of distance a, and its diagonal one, of
+distance a + c. From the fraction t of that edge it still has sqrt(xx t^2 + 2 m t + yy) to go (the metric in units of cells; m is xy with
+the sign of the diagonal), so the new distance is the least of a + c t + sqrt(xx t^2 + 2 m t + yy) over 0 <= t <= 1. With D = xx yy - m^2
+and w = sqrt(D / (xx - c^2)) the derivative vanishes at t = -(m + c w) / xx, where the root equals w. Where that t lies outside 0..1 an end
+of the edge is nearer: the straight step costs sqrt(yy), the diagonal one sqrt(xx + 2 m + yy).
 """
 
 from __future__ import annotations
@@ -12,7 +18,6 @@ from collections.abc import Generator
 import numpy as np
 from numpy.lib.stride_tricks import as_strided
 
-from ..core.filters import blur
 from ..core.grid import FloatArray
 from ..core.masks import Mask
 from ..core.stepping import finished
@@ -21,39 +26,49 @@ from .cusp_metric import CuspMetric
 FAR = 1e9
 """Distance of a cell that no front has reached."""
 
+SETTLED = 0.005
+"""Change of a distance, in units, that counts as none: the level lines move by less than a hundredth of their spacing."""
+
+MOST_ROUNDS = 12
+"""Most rounds of four sweeps: a front turns back against all four directions once at every bend of its route, and bodies have few."""
+
+LEAST_WIDTH = 1e-12
+"""Floor of xx - c^2 before its root is taken: below it the front runs along the row, and t lies outside 0..1 anyway."""
+
 Steps = Generator[float, None, FloatArray]
 
 
-def distance_field(metric: CuspMetric, start: FloatArray, allowed: Mask | None = None, tolerance: float = 0.005, most_rounds: int = 12) -> FloatArray:
+def distance_field(metric: CuspMetric, start: FloatArray, allowed: Mask | None = None) -> FloatArray:
     """Least g-distance of every cell from a start. See `distance_field_steps`."""
-    return finished(distance_field_steps(metric, start, allowed, tolerance, most_rounds))
+    return finished(distance_field_steps(metric, start, allowed))
 
 
-def distance_field_steps(metric: CuspMetric, start: FloatArray, allowed: Mask | None = None, tolerance: float = 0.005, most_rounds: int = 12) -> Steps:
+def distance_field_steps(metric: CuspMetric, start: FloatArray, allowed: Mask | None = None) -> Steps:
     """Least g-distance from a start, yielding the share done.
 
     start: (rows, columns) known distances at the start's cells, FAR elsewhere. allowed: (rows, columns) bool, cells the
-    fronts may cross (None: all). The sweeps end when none of the four changes a distance by more than `tolerance`.
+    fronts may cross (None: all). The sweeps end when none of the four changes a distance by more than SETTLED.
     Returns (rows, columns) float64; FAR where no front arrives.
     """
     square = metric.grid.cell**2
     xx, xy, yy = metric.xx * square, metric.xy * square, metric.yy * square
     blocked = None if allowed is None else ~allowed
     upright = _Sweeper(xx, xy, yy, blocked)
-    sideways = _Sweeper(*(np.ascontiguousarray(a.T) for a in (yy, xy, xx)), None if blocked is None else blocked.T.copy())  # type: ignore[call-arg]
+    turned_xx, turned_xy, turned_yy = (np.ascontiguousarray(values.T) for values in (yy, xy, xx))
+    sideways = _Sweeper(turned_xx, turned_xy, turned_yy, None if blocked is None else blocked.T.copy())
     distance = np.array(start, np.float64)
     if blocked is not None:
         distance[blocked] = FAR
     # Once three sweeps after one that changed something have changed nothing, the fourth, which is that one again, would not either.
     quiet, sweeps = -1, 0
-    for _ in range(most_rounds):
+    for _ in range(MOST_ROUNDS):
         for sweeper in (upright, sideways):
             for sign in (-1, 1):
                 before = distance.copy()
                 for share in sweeper.sweep(distance, sign):
-                    yield (sweeps + share) / (4 * most_rounds)
+                    yield (sweeps + share) / (4 * MOST_ROUNDS)
                 sweeps += 1
-                quiet = quiet + 1 if float(np.max(before - distance)) <= tolerance else 0
+                quiet = quiet + 1 if float(np.max(before - distance)) <= SETTLED else 0
                 if quiet == 3:
                     return distance if sweeper is upright else np.ascontiguousarray(distance.T)
             distance = np.ascontiguousarray(distance.T)
@@ -78,8 +93,8 @@ class _Sweeper:
         self.diagonal = {-1: np.stack([same, opposite], axis=1), 1: np.stack([opposite, same], axis=1)}
         self.mixed = np.stack([xy, -xy], axis=1)
         columns = xx.shape[1]
-        self.beside = np.full(columns + 2, FAR)
-        self.both_sides = as_strided(self.beside, (2, columns), (2 * self.beside.itemsize, self.beside.itemsize), writeable=False)
+        self.neighbours = np.full(columns + 2, FAR)
+        self.both_sides = as_strided(self.neighbours, (2, columns), (2 * self.neighbours.itemsize, self.neighbours.itemsize), writeable=False)
         self.work = np.empty((4, 2, columns))
 
     def sweep(self, distance: FloatArray, sign: int) -> Generator[float, None, None]:
@@ -92,28 +107,26 @@ class _Sweeper:
                 yield count / rows
 
     def _update(self, here: FloatArray, there: FloatArray, row: int, sign: int) -> None:
-        """Lower the distances of one row by what arrives through the neighbouring row at row + sign."""
+        """Lower the distances of one row by what arrives through the neighbouring row at row + sign: a is `there`, c `difference`."""
         difference, width, offset, value = self.work
         np.add(there, self.across[row], out=value[0])
         np.minimum(here, value[0], out=here)
-        self.beside[1:-1] = there
+        self.neighbours[1:-1] = there
         np.add(self.both_sides, self.diagonal[sign][row], out=value)
         np.minimum(here, value[0], out=here)
         np.minimum(here, value[1], out=here)
-        # The front crosses the edge between the straight and the diagonal neighbour at share t from the straight one;
-        # with w = sqrt(det / (xx - du^2)) the least value is there + du t + w at t = -(mixed + du w) / xx.
         np.subtract(self.both_sides, there, out=difference)
         np.multiply(difference, difference, out=width)
         np.subtract(self.xx[row], width, out=width)
-        np.maximum(width, 1e-12, out=width)
+        np.maximum(width, LEAST_WIDTH, out=width)
         np.sqrt(width, out=width)
-        np.divide(self.root_determinant[row], width, out=width)
+        np.divide(self.root_determinant[row], width, out=width)  # w
         np.multiply(difference, width, out=offset)
         if sign < 0:
             offset += self.mixed[row]
         else:
             offset -= self.mixed[row]
-        offset *= self.minus_per_xx[row]
+        offset *= self.minus_per_xx[row]  # t
         np.multiply(difference, offset, out=value)
         value += there
         value += width
@@ -122,47 +135,3 @@ class _Sweeper:
             np.minimum(here, value[side], out=here, where=inside[side])
         if self.blocked is not None:
             here[self.blocked[row]] = FAR
-
-
-def extended_inside_out(metric: CuspMetric, known: Mask, smoothing: float) -> CuspMetric:
-    """The metric smoothed over the `known` cells alone and continued beyond them from the nearest known ground.
-
-    smoothing: standard deviation in mm. What lies beyond (rims, walls, pockets, the outside) never bends the metric of
-    the planned ground, and fronts that cross it keep the pace of the planned ground round it.
-    """
-    deviation = smoothing / metric.grid.cell
-    weight = blur(known.astype(np.float32), deviation)
-    parts = []
-    for values in (metric.xx, metric.xy, metric.yy):
-        total = blur(np.where(known, values, 0.0).astype(np.float32), deviation)
-        mean = np.divide(total, weight, out=np.zeros_like(total), where=weight > 1e-6)
-        parts.append(_filled(mean, known))
-    return CuspMetric(metric.grid, metric.cusp, metric.radius, *parts, metric.slope_x, metric.slope_y)  # type: ignore[call-arg]
-
-
-def _filled(values: FloatArray, known: Mask) -> FloatArray:
-    """Fill unknown cells from ever coarser means of the known ones."""
-    weight = known.astype(np.float64)
-    return _filled_weighted(values * weight, weight)
-
-
-def _filled_weighted(total: FloatArray, weight: FloatArray) -> FloatArray:
-    mean = np.divide(total, weight, out=np.zeros_like(total), where=weight > 0)
-    if min(total.shape) < 2 or bool((weight > 0).all()):
-        return mean if (weight > 0).any() else np.ones_like(total)
-    rows, columns = total.shape
-
-    def halved(values: FloatArray) -> FloatArray:
-        wide = np.pad(values, ((0, rows % 2), (0, columns % 2)))
-        return wide.reshape(wide.shape[0] // 2, 2, wide.shape[1] // 2, 2).sum(axis=(1, 3))
-
-    coarse = _filled_weighted(halved(total), halved(weight))
-    padded = np.pad(coarse, 1, mode="edge")
-    # Bilinear interpolation at the four quarter points of every coarse cell.
-    near_row = np.arange(rows) // 2 + 1
-    far_row = near_row + np.where(np.arange(rows) % 2, 1, -1)
-    near_column = np.arange(columns) // 2 + 1
-    far_column = near_column + np.where(np.arange(columns) % 2, 1, -1)
-    by_row = 0.75 * padded[near_row] + 0.25 * padded[far_row]
-    fine = 0.75 * by_row[:, near_column] + 0.25 * by_row[:, far_column]
-    return np.where(weight > 0, mean, fine)

@@ -1,4 +1,9 @@
-"""Lines in plan raised to the exact tip surface, as dense as the chord tolerance asks."""
+"""Lines in plan lifted onto the exact tip surface, as dense as the chord tolerance asks.
+
+A chord over ground of the curvature k stands off it by k c^2 / 8 in its middle (c: its length), so that sqrt(8 tolerance / k) keeps the
+tolerance. That gives the first points, from an estimated curvature. Then every chord is checked at its quarters against exact heights, and
+halved until it is within tolerance; no chord is longer than its checks can see (`longest_chord`).
+"""
 
 from __future__ import annotations
 
@@ -9,17 +14,39 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.grid import FloatArray
+from ..core.path import NO_LENGTH
 from ..core.polyline import at_distances, is_closed, travelled
+from ..core.ragged import run_owners
 from ..core.stepping import within
 
 LEAST_STEP, GREATEST_STEP = 0.25, 3.0
 """Distance between points in mm before the chords are checked; for small balls it is less (`longest_chord`)."""
+
+FIRST_TOLERANCE = 0.6
+"""Part of the tolerance that the first points are made for: the curvature is an estimate, and a chord that fails costs more exact heights
+than a few points to spare."""
+
+CURVATURE_STEP = 0.5
+"""mm; distance between the places where the curvature of a line is estimated, from second differences over twice as much to both sides."""
 
 HALVINGS = 7
 """Rounds of halving: a chord of 3 mm ends at 0.02 mm, where a kink of 45 degrees still stands out by 0.005 mm."""
 
 QUARTERS, EIGHTHS = np.array([0.25, 0.5, 0.75]), np.array([0.125, 0.375, 0.625, 0.875])
 """Where chords are checked, and the places that are new when a chord is cut in its middle."""
+
+SHARP_CORNER = 40.0
+"""Degrees by which a line turns at a corner that becomes a point of its own: more than smoothed lines turn, less than the tips of detours."""
+
+NO_CURVATURE = 1e-9
+"""1/mm; curvature that every chord is short enough for."""
+
+Surface = Callable[[FloatArray], Generator[float, None, FloatArray]]
+"""Exact tip heights of points (k, 2), or of groups (k, l, 2) that lie close together, as a generator of shares done that returns (k,) or
+(k, l)."""
+
+Estimate = Callable[[FloatArray], FloatArray]
+"""Cheap tip heights (k,) of points (k, 2), good enough to guess how strongly a line curves."""
 
 
 def longest_chord(radius: float, tolerance: float) -> float:
@@ -32,45 +59,36 @@ def longest_chord(radius: float, tolerance: float) -> float:
     return min(GREATEST_STEP, (len(QUARTERS) + 1) * float(np.sqrt(8 * radius * tolerance)))
 
 
-def raised(
-    lines: list[FloatArray],
-    surface: Callable[[FloatArray], Generator[float, None, FloatArray]],
-    estimate: Callable[[FloatArray], FloatArray],
-    tolerance: float,
-    radius: float,
+def lifted_lines(
+    lines: list[FloatArray], surface: Surface, estimate: Estimate, tolerance: float, radius: float
 ) -> Generator[float, None, list[FloatArray]]:
-    """Give lines (n, 2) their exact tip heights; returns polylines (m, 3) with chords within the tolerance.
+    """Give lines (n, 2) their exact tip heights; returns polylines (m, 3) with chords within the tolerance. Yields shares done.
 
-    surface: exact tip heights of points (k, 2), or of groups (k, l, 2) that lie close together, as a generator of shares that
-    returns (k,) or (k, l). estimate: cheap tip heights of
-    points, good enough to guess how strongly a line bends. tolerance: greatest height difference in mm between chords and the
-    surface, on either side. radius: of the ball, mm.
+    tolerance: greatest height difference in mm between chords and the surface, on either side. radius: of the ball, mm.
     """
     if not lines:
         return []
     longest = longest_chord(radius, tolerance)
-    return (yield from refined([_bend_sampled(line, estimate, tolerance, longest) for line in lines], surface, tolerance))
+    return (yield from refined([_first_points(line, estimate, tolerance, longest) for line in lines], surface, tolerance))
 
 
-def refined(
-    plans: list[FloatArray], surface: Callable[[FloatArray], Generator[float, None, FloatArray]], tolerance: float
-) -> Generator[float, None, list[FloatArray]]:
+def refined(plans: list[FloatArray], surface: Surface, tolerance: float) -> Generator[float, None, list[FloatArray]]:
     """Give lines (n, 2) their exact tip heights, keeping all their points and halving chords until they are within tolerance.
 
-    Every chord is checked at its quarters. surface, tolerance, result: as for `raised`; there must be at least one line.
+    Every chord is checked at its quarters. tolerance, result: as for `lifted_lines`; there must be at least one line.
     """
     chords = yield from within(_chords(plans, surface), 0.0, 0.6)
     share = 0.6
     for _ in range(HALVINGS):
         start = np.flatnonzero(chords.unchecked)
-        way = chords.points[start + 1] - chords.points[start]
-        above = chords.inner[start] - chords.points[start, 2:] - QUARTERS * way[:, 2:]
+        move = chords.points[start + 1] - chords.points[start]
+        above = chords.inner[start] - chords.points[start, 2:] - QUARTERS * move[:, 2:]
         # A facet's edge may stand out by up to twice what shows at the quarters, so gouge gets half the tolerance.
         bad = (above.max(axis=1) > tolerance / 2) | (-above[:, 1] > tolerance)
         if not bad.any():
             break
         at = start[bad]
-        new = chords.points[at, None, :2] + EIGHTHS[:, None] * way[bad, None, :2]
+        new = chords.points[at, None, :2] + EIGHTHS[:, None] * move[bad, None, :2]
         heights = yield from within(surface(new), share, (1 + share) / 2)
         share = (1 + share) / 2
         chords = chords.halved(at, heights)
@@ -101,22 +119,23 @@ class _Chords:
         inner[at] = np.column_stack([eighths[:, 0], self.inner[at, 0], eighths[:, 1]])
         unchecked[at] = True
         return _Chords(
-            np.insert(self.points, at + 1, middle, axis=0),
-            np.insert(self.line_number, at + 1, self.line_number[at]),
-            np.insert(inner, at + 1, np.column_stack([eighths[:, 2], self.inner[at, 2], eighths[:, 3]]), axis=0),
-            np.insert(unchecked, at + 1, True),
+            points=np.insert(self.points, at + 1, middle, axis=0),
+            line_number=np.insert(self.line_number, at + 1, self.line_number[at]),
+            inner=np.insert(inner, at + 1, np.column_stack([eighths[:, 2], self.inner[at, 2], eighths[:, 3]]), axis=0),
+            unchecked=np.insert(unchecked, at + 1, True),
         )
 
 
-def _chords(plans: list[FloatArray], surface: Callable[[FloatArray], Generator[float, None, FloatArray]]) -> Generator[float, None, _Chords]:
+def _chords(plans: list[FloatArray], surface: Surface) -> Generator[float, None, _Chords]:
     """The chords of lines (n, 2) as they are, with the heights of all their points and quarters."""
-    last = np.cumsum([len(p) for p in plans]) - 1
+    lengths = np.array([len(line) for line in plans])
+    last = np.cumsum(lengths) - 1
     flat = np.concatenate(plans)
     starts = np.delete(np.arange(len(flat)), last)
-    way = flat[starts + 1] - flat[starts]
+    move = flat[starts + 1] - flat[starts]
     # A chord's start and its quarters lie close together: found as one group.
-    shares = np.concatenate([[0.0], QUARTERS])
-    heights = yield from within(surface(flat[starts, None] + shares[:, None] * way[:, None]), 0.0, 0.95)
+    fractions = np.concatenate([[0.0], QUARTERS])
+    heights = yield from within(surface(flat[starts, None] + fractions[:, None] * move[:, None]), 0.0, 0.95)
     ends = yield from within(surface(flat[last]), 0.95, 1.0)
     points = np.column_stack([flat, np.zeros(len(flat))])
     points[starts, 2], points[last, 2] = heights[:, 0], ends
@@ -124,49 +143,52 @@ def _chords(plans: list[FloatArray], surface: Callable[[FloatArray], Generator[f
     inner[starts] = heights[:, 1:]
     unchecked = np.zeros(len(flat), bool)
     unchecked[starts] = True
-    return _Chords(points, np.repeat(np.arange(len(plans)), [len(p) for p in plans]), inner, unchecked)
+    return _Chords(points=points, line_number=run_owners(lengths), inner=inner, unchecked=unchecked)
 
 
-def _bend_sampled(line: FloatArray, estimate: Callable[[FloatArray], FloatArray], tolerance: float, longest: float) -> FloatArray:
-    """Points along a line (n, 2) at the distances where chords would just keep 0.6 of the tolerance by its estimated bend."""
+def _first_points(line: FloatArray, estimate: Estimate, tolerance: float, longest: float) -> FloatArray:
+    """Points along a line (n, 2) at the distances where chords would just keep FIRST_TOLERANCE by its estimated curvature."""
     along = travelled(line)
     length = along[-1]
-    if length < 1e-9:
+    if length < NO_LENGTH:
         return line[[0, -1]]
-    count = max(2, int(np.ceil(length / 0.5)))
+    count = max(2, int(np.ceil(length / CURVATURE_STEP)))
     distance = np.linspace(0, length, count + 1)
     even = at_distances(line, along, distance)
-    space = np.column_stack([even, estimate(even)])
-    bend = np.zeros(len(space))
-    reach = min(2, (len(space) - 1) // 2)
-    if reach:
-        step = reach * length / count
-        second = (space[2 * reach :] - 2 * space[reach:-reach] + space[: -2 * reach]) / (step * step)
-        bend[reach:-reach] = np.linalg.norm(second, axis=1)
-        bend[:reach], bend[-reach:] = bend[reach], bend[-reach - 1]
-    wanted = np.clip(np.sqrt(8 * 0.6 * tolerance / np.maximum(bend, 1e-9)), LEAST_STEP, longest)
-    # The narrowest step within reach counts, so that no long chord runs into a bend.
+    curvature = _curvatures(np.column_stack([even, estimate(even)]), length)
+    wanted = np.clip(np.sqrt(8 * FIRST_TOLERANCE * tolerance / np.maximum(curvature, NO_CURVATURE)), LEAST_STEP, longest)
+    # The least of a place and its neighbours counts, so that no long chord runs into a curve.
     narrow = np.minimum(wanted, np.minimum(np.roll(wanted, 1), np.roll(wanted, -1)))
     narrow[0], narrow[-1] = wanted[:2].min(), wanted[-2:].min()
+    # Steps so long, laid end to end, are counted along the line; the points stand at the whole counts.
     number = np.concatenate([[0.0], np.cumsum((1 / narrow[1:] + 1 / narrow[:-1]) / 2 * (length / count))])
     pieces = max(3 if is_closed(line) else 1, int(np.ceil(number[-1])))
-    places = _with_corners(np.interp(np.linspace(0, number[-1], pieces + 1), number, distance), line, along)
-    points = at_distances(line, along, places)
+    at = _with_corners(np.interp(np.linspace(0, number[-1], pieces + 1), number, distance), line, along)
+    points = at_distances(line, along, at)
     points[0], points[-1] = line[0], line[-1]
     return points
 
 
-def _with_corners(places: FloatArray, line: FloatArray, along: FloatArray) -> FloatArray:
+def _curvatures(points: FloatArray, length: float) -> FloatArray:
+    """Curvature (n,), 1/mm, at points (n, 3) that divide a length in plan evenly; at the ends that of the nearest place where it is known."""
+    curvature = np.zeros(len(points))
+    count = len(points) - 1
+    beside = min(2, count // 2)
+    if beside:
+        width = beside * length / count
+        second = (points[2 * beside :] - 2 * points[beside:-beside] + points[: -2 * beside]) / (width * width)
+        curvature[beside:-beside] = np.linalg.norm(second, axis=1)
+        curvature[:beside], curvature[-beside:] = curvature[beside], curvature[-beside - 1]
+    return curvature
+
+
+def _with_corners(distances: FloatArray, line: FloatArray, along: FloatArray) -> FloatArray:
     """Distances along a line at which points are put, with its sharp corners (the tips of detours) in place of those close to one."""
-    ways = np.diff(line, axis=0)
-    ways /= np.maximum(np.hypot(ways[:, 0], ways[:, 1]), 1e-12)[:, None]
-    corners = along[1:-1][(ways[1:] * ways[:-1]).sum(axis=1) < np.cos(np.radians(SHARP_CORNER))]
-    inner = places[1:-1]
+    directions = np.diff(line, axis=0)
+    directions /= np.maximum(np.hypot(directions[:, 0], directions[:, 1]), 1e-12)[:, None]
+    corners = along[1:-1][(directions[1:] * directions[:-1]).sum(axis=1) < np.cos(np.radians(SHARP_CORNER))]
+    inner = distances[1:-1]
     if len(corners) == 0 or len(inner) == 0:
-        return places
+        return distances
     apart = np.abs(inner[:, None] - corners).min(axis=1)
-    return np.unique(np.concatenate([places[:1], inner[apart > LEAST_STEP / 2], corners, places[-1:]]))
-
-
-SHARP_CORNER = 40.0
-"""Degrees by which a line turns at a corner that becomes a point of its own."""
+    return np.unique(np.concatenate([distances[:1], inner[apart > LEAST_STEP / 2], corners, distances[-1:]]))

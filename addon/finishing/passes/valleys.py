@@ -11,39 +11,53 @@ from ..core.grid import FloatArray, Grid
 from ..core.masks import Mask, centre_lines, chains, grown
 from ..core.polyline import smoothed
 
-SHARP, BLUNT = 2, 4
-"""Reaches in cells at which the bend of the tip surface is measured: a kink shows the same turn at both."""
+NARROW, WIDE = 2, 4
+"""Cells to both sides over which the turn of the slope is measured: a kink shows the same turn at both, a smooth hollow twice as much at
+the wider one."""
+
+SMOOTH_GROWTH = 1.5
+"""Turn at WIDE over turn at NARROW from which ground counts as smooth: half-way between a kink's 1 and a smooth hollow's 2."""
+
+NEAR_CELLS, FAR_CELLS = 2.5, 5.0
+"""Cells beside a kink between which the slope of either flank is taken: beyond the staircase of the thinned line and the rounding that the
+grid gives a kink, near enough for the flanks to be straight. A point is moved by NEAR_CELLS at most."""
+
+LEAST_TURN = 0.02
+"""mm per mm; where the flanks meet at less, the place where they do is uncertain, and a point stays where it is."""
+
+CHAIN_ROUNDS, KINK_ROUNDS = 8, 2
+"""Rounds of smoothing of the chain of cells, whose staircase must not tilt the direction across it, and of the line on the kink."""
 
 
 def kinks(tip: FloatArray, grid: Grid, least_turn: float) -> Mask:
     """Cells where the slope of the tip surface jumps up by at least `least_turn` within a cell or two, (rows, columns).
 
-    least_turn: change of slope (mm per mm). A smooth hollow turns twice as much over twice the reach; a kink does not.
+    least_turn: change of slope (mm per mm). A smooth hollow turns twice as much over twice the distance; a kink does not.
     """
     known = tip > -np.inf
     low = float(tip[known].min()) if known.any() else 0.0
     surface = np.where(known, tip, low).astype(np.float32)
     found = np.zeros(tip.shape, bool)
-    for dr, dc in ((0, 1), (1, 0), (1, 1), (1, -1)):
-        length = grid.cell * np.hypot(dr, dc)
-        sharp = _turn(surface, dr * SHARP, dc * SHARP) / (SHARP * length)
-        if not (sharp >= least_turn).any():
+    for rows, columns in ((0, 1), (1, 0), (1, 1), (1, -1)):
+        length = grid.cell * np.hypot(rows, columns)
+        narrow = _second_difference(surface, rows * NARROW, columns * NARROW) / (NARROW * length)
+        if not (narrow >= least_turn).any():
             continue
-        blunt = _turn(surface, dr * BLUNT, dc * BLUNT) / (BLUNT * length)
-        found |= (sharp >= least_turn) & (blunt < 1.5 * sharp)
+        wide = _second_difference(surface, rows * WIDE, columns * WIDE) / (WIDE * length)
+        found |= (narrow >= least_turn) & (wide < SMOOTH_GROWTH * narrow)
     return found & known
 
 
-def _turn(surface: FloatArray, dr: int, dc: int) -> FloatArray:
-    """surface(x + v) + surface(x - v) - 2 surface(x); 0 where it leaves the grid."""
+def _second_difference(surface: FloatArray, down: int, right: int) -> FloatArray:
+    """surface(x + v) + surface(x - v) - 2 surface(x) for the step v = (down, right) in cells; 0 where it leaves the grid."""
     rows, columns = surface.shape
     out = np.zeros_like(surface)
-    r, c = abs(dr), abs(dc)
+    r, c = abs(down), abs(right)
     if rows <= 2 * r or columns <= 2 * c:
         return out
     here = (slice(r, rows - r), slice(c, columns - c))
-    ahead = (slice(r + dr, rows - r + dr), slice(c + dc, columns - c + dc))
-    behind = (slice(r - dr, rows - r - dr), slice(c - dc, columns - c - dc))
+    ahead = (slice(r + down, rows - r + down), slice(c + right, columns - c + right))
+    behind = (slice(r - down, rows - r - down), slice(c - right, columns - c - right))
     out[here] = surface[ahead] + surface[behind] - 2 * surface[here]
     return out
 
@@ -61,19 +75,19 @@ def valley_lines(tip: FloatArray, grid: Grid, kinked: Mask, cutting: Mask, short
     for chain in chains(thin):
         if len(chain) * grid.cell < shortest:
             continue
-        line = np.stack([grid.left + grid.cell * chain[:, 1], grid.front + grid.cell * chain[:, 0]], axis=1)
-        found.append(_on_the_kink(smoothed(line, rounds=8), tip, grid))
+        found.append(_on_the_kink(smoothed(grid.middles(*chain.T), CHAIN_ROUNDS), tip, grid))
     return found
 
 
 def _on_the_kink(line: FloatArray, tip: FloatArray, grid: Grid) -> FloatArray:
-    """Move the points of a line sideways to where the slopes from either side meet, by no more than a cell or two."""
+    """Move the points of a line sideways to where the flanks of the kink, drawn on as straight lines, meet."""
     ahead = np.gradient(line, axis=0)
     ahead /= np.maximum(np.linalg.norm(ahead, axis=1), 1e-12)[:, None]
     across = np.column_stack([-ahead[:, 1], ahead[:, 0]])
-    near, far = 2.5 * grid.cell, 5.0 * grid.cell
+    near, far = NEAR_CELLS * grid.cell, FAR_CELLS * grid.cell
 
     def height(offset: float) -> FloatArray:
+        """Tip heights (n,) beside the line, mm to the left of it."""
         return grid.sample(tip, line + offset * across)
 
     left_near, left_far, right_near, right_far = height(near), height(far), height(-near), height(-far)
@@ -83,6 +97,6 @@ def _on_the_kink(line: FloatArray, tip: FloatArray, grid: Grid) -> FloatArray:
     turn = left_slope - right_slope
     with np.errstate(invalid="ignore", divide="ignore"):
         offset = (right_near + right_slope * near - left_near + left_slope * near) / turn
-    good = np.isfinite(offset) & (np.abs(offset) <= near) & (turn > 0.02)
+    good = np.isfinite(offset) & (np.abs(offset) <= near) & (turn > LEAST_TURN)
     offset = np.where(good, offset, 0.0)
-    return smoothed(line + offset[:, None] * across, rounds=2)
+    return smoothed(line + offset[:, None] * across, KINK_ROUNDS)

@@ -54,7 +54,8 @@ def chart(
     """
     for line in lines:
         if np.shape(line.x) != np.shape(line.y):
-            raise BadRequest(f"The chart line {line.label!r} has {np.size(line.x)} x values and {np.size(line.y)} y values.")
+            sizes = {"x": np.size(line.x), "y": np.size(line.y)}
+            raise BadRequest("The chart line '{line}' has {x} x values and {y} y values.", line=line.label, **sizes)
     sheet = replace(sheet, width=sheet.width or 1400, height=sheet.height or 860).sized(0, 0)
     canvas = Canvas(sheet.width, sheet.height, PAPER)
     sheet.draw_words(canvas)
@@ -118,7 +119,7 @@ def _axes(lines: list[ChartLine], mark: ChartMark | None, limit: float | None, t
     step = y_ticks[1] - y_ticks[0]
     if y_ticks[-1] < high_y * (1 - 1e-9):
         y_ticks = (*y_ticks, y_ticks[-1] + step)
-    labels = max(width_of(text, LABEL_SIZE) for text in tick_labels(y_ticks))
+    labels = max(width_of(str(label), LABEL_SIZE) for label in tick_labels(y_ticks))
     return _Axes(
         MARGIN + labels + 44,
         sheet.width - MARGIN - LABEL_ROOM,
@@ -138,11 +139,11 @@ def _draw_axes(canvas: Canvas, axes: _Axes, x_label: str, y_label: str) -> None:
         y = float(axes.y(value))
         strong = value == 0
         canvas.box(axes.left, y - 0.6, axes.right, y + 0.6, INK if strong else HAIR, 1.0 if strong else 0.75)
-        canvas.text(label, axes.left - 12, y + LABEL_SIZE / 2, LABEL_SIZE, INK, anchor=1)
+        canvas.text(str(label), axes.left - 12, y + LABEL_SIZE / 2, LABEL_SIZE, INK, anchor=1)
     for value, label in zip(axes.x_ticks, tick_labels(axes.x_ticks), strict=True):
         x = float(axes.x(value))
         canvas.box(x - 0.6, axes.bottom, x + 0.6, axes.bottom + 7, INK)
-        canvas.text(label, x, axes.bottom + 14 + LABEL_SIZE, LABEL_SIZE, INK, anchor=0.5)
+        canvas.text(str(label), x, axes.bottom + 14 + LABEL_SIZE, LABEL_SIZE, INK, anchor=0.5)
     canvas.text(x_label, (axes.left + axes.right) / 2, axes.bottom + 44 + NOTE_SIZE, NOTE_SIZE, QUIET, anchor=0.5)
     canvas.text(y_label, MARGIN + NOTE_SIZE, (axes.top + axes.bottom) / 2, NOTE_SIZE, QUIET, anchor=0.5, upright=True)
 

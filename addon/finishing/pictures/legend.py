@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from ..core.errors import BadRequest
 from ..core.grid import Single
+from ..core.message import Message
 from .ramps import CURVATURE, CUSP, LINES, SLOPE, UNCUT, Ramp
 
 STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
@@ -17,36 +18,28 @@ ANGLE_STEPS = (1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 45.0, 90.0)
 RADII = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100, 150, 200, 300, 500, 1000, 2000, 5000)
 
 
-TITLES = (
-    "Slope from horizontal", "Curvature", "Uncut height", "Fit of the cutter", "Cusp left", "Running order", "Height", "Feed", "Bite",
-    "pass line", "mm² across the pass",
-    "mm left uncut", "tighter bend, radius in mm",
-)  # fmt: skip
-"""All titles and units in words, for those who translate them."""
-
-
 @dataclass(frozen=True)
 class Tick:
     """A value of the map and what is written beside it."""
 
     value: float
-    label: str
+    label: Message
 
 
 @dataclass(frozen=True)
 class Legend:
     """How one map is coloured and explained.
 
-    title: what the map shows. unit: written once above the bar, "" when the labels say it. low, high: values of the ends of
+    title: what the map shows. unit: written once above the bar, None when the labels say it. low, high: values of the ends of
     the ramp; beyond them the end colours stay. ticks: inside low..high. signed_root: the colour follows the signed square
     root of the value, so that gentle bends and tight ones both show (diverging ramps, low = -high).
     """
 
-    title: str
+    title: Message
     ramp: Ramp
     low: float
     high: float
-    unit: str = ""
+    unit: Message | None = None
     ticks: tuple[Tick, ...] = ()
     signed_root: bool = False
 
@@ -72,7 +65,7 @@ def nice_ticks(low: float, high: float, about: int = 6, steps: tuple[float, ...]
     Raises BadRequest when the range is empty or not finite.
     """
     if not (math.isfinite(low) and math.isfinite(high) and high > low):
-        raise BadRequest(f"A legend needs a range from a lower to a higher value, not {low} to {high}.")
+        raise BadRequest("A legend needs a range from a lower to a higher value, not {low} to {high}.", low=low, high=high)
     wanted = (high - low) / max(about - 1, 1)
     if steps is STEPS:
         power = 10.0 ** math.floor(math.log10(wanted))
@@ -84,12 +77,17 @@ def nice_ticks(low: float, high: float, about: int = 6, steps: tuple[float, ...]
     return tuple(0.0 if k == 0 else k * step for k in range(first, last + 1))
 
 
-def tick_labels(values: tuple[float, ...]) -> tuple[str, ...]:
-    """Texts of equally spaced values with the fewest decimals that tell all of them exactly."""
+def tick_labels(values: tuple[float, ...]) -> tuple[Message, ...]:
+    """Numbers of equally spaced values with the fewest decimals that tell all of them exactly."""
+    decimals = _decimals(values)
+    return tuple(Message("{value:.{decimals}f}", value=value, decimals=decimals) for value in values)
+
+
+def _decimals(values: tuple[float, ...]) -> int:
     for decimals in range(7):
         if all(abs(round(v, decimals) - v) < 1e-9 * max(1.0, abs(v)) for v in values):
             break
-    return tuple(f"{v:.{decimals}f}" for v in values)
+    return decimals
 
 
 def _linear(values: tuple[float, ...]) -> tuple[Tick, ...]:
@@ -98,9 +96,10 @@ def _linear(values: tuple[float, ...]) -> tuple[Tick, ...]:
 
 def slope_legend(greatest: float = 90.0) -> Legend:
     """Slope in degrees from horizontal, 0 to `greatest`."""
-    ticks = _linear(nice_ticks(0, greatest, 7, ANGLE_STEPS))
-    degrees = tuple(Tick(t.value, f"{t.label}°") for t in ticks)
-    return Legend("Slope from horizontal", SLOPE, 0.0, greatest, "", degrees)
+    values = nice_ticks(0, greatest, 7, ANGLE_STEPS)
+    decimals = _decimals(values)
+    degrees = tuple(Tick(value, Message("{value:.{decimals}f}°", value=value, decimals=decimals)) for value in values)
+    return Legend(Message("Slope from horizontal"), SLOPE, 0.0, greatest, None, degrees)
 
 
 def curvature_legend(least_radius: float) -> Legend:
@@ -109,7 +108,7 @@ def curvature_legend(least_radius: float) -> Legend:
     Raises BadRequest when the radius is not above 0.
     """
     if not (math.isfinite(least_radius) and least_radius > 0):
-        raise BadRequest(f"The least radius of a curvature legend must be above 0 mm, not {least_radius}.")
+        raise BadRequest("The least radius of a curvature legend must be above 0 mm, not {radius}.", radius=least_radius)
     limit = 1 / least_radius
     chosen: list[float] = []
     for place in (1.0, 0.75, 0.5, 0.25):
@@ -117,15 +116,17 @@ def curvature_legend(least_radius: float) -> Legend:
         radius = least_radius if place == 1 else min(RADII, key=lambda r: abs(math.log(r * place * place / least_radius)))
         if radius >= least_radius and radius not in chosen:
             chosen.append(radius)
-    hollows = [Tick(-1 / r, f"hollow R {r:g}" if r == least_radius else f"R {r:g}") for r in chosen]
-    crowns = [Tick(1 / r, f"crown R {r:g}" if r == least_radius else f"R {r:g}") for r in reversed(chosen)]
-    ticks = (*hollows, Tick(0.0, "flat"), *crowns)
-    return Legend("Curvature", CURVATURE, -limit, limit, "tighter bend, radius in mm", ticks, signed_root=True)
+    radii = [Message("R {radius:g}", radius=radius) for radius in chosen]
+    hollow, crown = Message("hollow R {radius:g}", radius=least_radius), Message("crown R {radius:g}", radius=least_radius)
+    hollows = [Tick(-1 / r, hollow if r == least_radius else label) for r, label in zip(chosen, radii, strict=True)]
+    crowns = [Tick(1 / r, crown if r == least_radius else label) for r, label in zip(chosen, radii, strict=True)]
+    ticks = (*hollows, Tick(0.0, Message("flat")), *reversed(crowns))
+    return Legend(Message("Curvature"), CURVATURE, -limit, limit, Message("tighter bend, radius in mm"), ticks, signed_root=True)
 
 
 def uncut_legend(greatest: float) -> Legend:
     """Height left uncut in mm, 0 to `greatest`."""
-    return Legend("Uncut height", UNCUT, 0.0, greatest, "mm", _linear(nice_ticks(0, greatest)))
+    return Legend(Message("Uncut height"), UNCUT, 0.0, greatest, Message("mm"), _linear(nice_ticks(0, greatest)))
 
 
 def fit_legend(tolerance: float, greatest: float) -> Legend:
@@ -134,42 +135,43 @@ def fit_legend(tolerance: float, greatest: float) -> Legend:
     Raises BadRequest when the greatest height is not above the tolerance.
     """
     inner = [v for v in nice_ticks(tolerance, greatest) if v > tolerance + 0.08 * (greatest - tolerance)]
-    ticks = (Tick(tolerance, f"fits, up to {tolerance:g}"), *_linear(tuple(inner)))
-    return Legend("Fit of the cutter", UNCUT, tolerance, greatest, "mm left uncut", ticks)
+    ticks = (Tick(tolerance, Message("fits, up to {height:g}", height=tolerance)), *_linear(tuple(inner)))
+    return Legend(Message("Fit of the cutter"), UNCUT, tolerance, greatest, Message("mm left uncut"), ticks)
 
 
 def cusp_legend(asked: float) -> Legend:
     """Cusp height left in mm, from 0 to twice the asked one; a few places at borders may keep more, and would drown the rest."""
     greatest = 2 * asked
     inner = [v for v in nice_ticks(0, greatest) if v < 0.9 * greatest]
-    ticks = (*_linear(tuple(inner)), Tick(greatest, f"{greatest:g} and more"))
-    return Legend("Cusp left", CUSP, 0.0, greatest, "mm", ticks)
+    ticks = (*_linear(tuple(inner)), Tick(greatest, Message("{height:g} and more", height=greatest)))
+    return Legend(Message("Cusp left"), CUSP, 0.0, greatest, Message("mm"), ticks)
 
 
 def order_legend(line_count: int) -> Legend:
     """Pass lines in running order, 1 to the number of lines."""
     last = max(line_count, 2)
     inner = [v for v in nice_ticks(1, last, 5) if v == round(v) and 1 + 0.1 * last < v < 0.9 * last]
-    ticks = (Tick(1, "first"), *(Tick(v, f"{v:.0f}") for v in inner), Tick(last, f"{last} last"))
-    return Legend("Running order", LINES, 1.0, float(last), "pass line", ticks)
+    numbers = (Tick(v, Message("{value:.0f}", value=v)) for v in inner)
+    ticks = (Tick(1, Message("first")), *numbers, Tick(last, Message("{number} last", number=last)))
+    return Legend(Message("Running order"), LINES, 1.0, float(last), Message("pass line"), ticks)
 
 
 def height_legend(low: float, high: float) -> Legend:
     """Height of the pass lines in mm."""
-    return Legend("Height", LINES, low, high, "mm", _linear(nice_ticks(low, high)))
+    return Legend(Message("Height"), LINES, low, high, Message("mm"), _linear(nice_ticks(low, high)))
 
 
 def feed_legend(low: float, high: float) -> Legend:
     """Feed along the pass lines in mm/min."""
     if high <= low:
         low, high = 0.0, max(high, 1.0)
-    return Legend("Feed", LINES, low, high, "mm/min", _linear(nice_ticks(low, high)))
+    return Legend(Message("Feed"), LINES, low, high, Message("mm/min"), _linear(nice_ticks(low, high)))
 
 
 def bite_legend(greatest: float) -> Legend:
     """Section of the stock that a pass takes across its way, in mm2, 0 to `greatest`."""
     high = rounded_up(greatest)
-    return Legend("Bite", LINES, 0.0, high, "mm² across the pass", _linear(nice_ticks(0, high)))
+    return Legend(Message("Bite"), LINES, 0.0, high, Message("mm² across the pass"), _linear(nice_ticks(0, high)))
 
 
 def rounded_up(value: float, steps: tuple[float, ...] = STEPS) -> float:

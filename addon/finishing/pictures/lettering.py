@@ -18,8 +18,6 @@ FloatArray = NDArray[np.float64]
 
 CAPITAL = 10.0
 """Height of capitals and figures in units of the alphabet."""
-TAIL = 3.0
-"""How far tails reach below the line."""
 
 # A letter is a list of strokes parted by ";". A stroke is a list of points "x,y" and of elliptic arcs "a x,y,rx,ry,from,to"
 # (centre, half axes, angles in degrees, run through in the order given), joined by straight pieces.

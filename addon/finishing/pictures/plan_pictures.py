@@ -16,7 +16,7 @@ from .surface_pictures import MapContent, Sheet, lines_picture, picture
 
 if TYPE_CHECKING:
     from ..options.fit_table import RackRow
-    from ..planning.plan import Plan
+    from ..planning.result import Plan
 
 CHART_CUSPS = np.geomspace(0.01, 0.2, 60)
 """Cusp heights of the chart in mm."""
@@ -50,7 +50,7 @@ def plan_pictures(plan: Plan) -> Iterator[tuple[str, bytes]]:
     yield "pass_lines", lines_picture(plan.grid, plan.heights, plan.path, sheet, left_out)
     if plan.rack:
         sanding = sanding_after(plan.request.cusp, plan.ground.planned_area)
-        sheet = Sheet("Minutes against cusp height", note, sanding.words)
+        sheet = Sheet("Minutes against cusp height", note, str(sanding.words))
         yield "minutes_chart", minutes_chart(plan.rack, plan.cutter.name, plan.request.cusp, sheet)
 
 

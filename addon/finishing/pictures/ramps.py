@@ -89,14 +89,6 @@ def srgb_from_oklab(lab: NDArray[np.floating]) -> NDArray[np.float64]:
     return np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * np.maximum(linear, 0.0031308) ** (1 / 2.4) - 0.055)
 
 
-def linear_from_srgb(colours: NDArray[np.floating]) -> Single:
-    """Linear light (..., 3 or 4) of sRGB colours (IEC 61966-2-1); opacity, the fourth column, stays as it is."""
-    out = np.array(colours, np.float32)
-    rgb = out[..., :3]
-    out[..., :3] = np.where(rgb <= 0.04045, rgb / 12.92, ((rgb + 0.055) / 1.055) ** 2.4)
-    return out
-
-
 def colour(lightness: float, chroma: float = 0.0, hue: float = 0.0) -> tuple[float, float, float]:
     """One sRGB colour from Oklab lightness, chroma and hue in degrees."""
     angle = np.radians(hue)

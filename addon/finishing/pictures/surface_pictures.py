@@ -61,7 +61,7 @@ class Sheet:
         width = self.width or round(min(max(wanted, 760), 1400))
         height = self.height or round(min(max(tall * (width - 2 * MARGIN - LEGEND_ROOM) + 280, 640), 1300))
         if width < 640 or height < 480:
-            raise BadRequest(f"A picture needs at least 640 x 480 pixels, not {width} x {height}.")
+            raise BadRequest("A picture needs at least 640 x 480 pixels, not {width} x {height}.", width=width, height=height)
         # Words are never cut off: many of them make the sheet higher.
         sheet = replace(self, width=width, height=height)
         words = sheet.map_top - HEADING_ROOM + sheet.footer_room - FOOTER
@@ -135,7 +135,9 @@ def picture(content: MapContent, sheet: Sheet) -> bytes:
     for name in ("heights", "values", "hatched"):
         array = getattr(content, name)
         if array is not None and array.shape != content.grid.shape:
-            raise BadRequest(f"The {name} of the picture have the shape {array.shape}, the grid {content.grid.shape}.")
+            raise BadRequest(
+                "The {array} of the picture have the shape {shape}, the grid {grid}.", array=name, shape=array.shape, grid=content.grid.shape
+            )
     also = content.path.points[(content.path.kind == CUT) | (content.path.kind == LINK)] if content.path else None
     extent = body_extent(content.grid, content.heights, also)
     sheet = sheet.sized(extent[2] - extent[0], extent[3] - extent[1]) if extent else sheet.sized(0, 0)
@@ -283,13 +285,13 @@ def _legend(canvas: Canvas, content: MapContent, sheet: Sheet, top: float) -> No
     left = float(sheet.width - MARGIN - LEGEND_ROOM + 44)
     room = sheet.width - MARGIN - left
     y = top + 4
-    lines, size = fitted_lines(legend.title, NOTE_SIZE + 0.5, room, 11.0)
+    lines, size = fitted_lines(str(legend.title), NOTE_SIZE + 0.5, room, 11.0)
     for line in lines:
         y += size
         canvas.text(line, left, y, size, INK, pen=BOLD_PEN * 0.85)
         y += size * 0.7
-    if legend.unit:
-        lines, size = fitted_lines(legend.unit, LABEL_SIZE, room, 11.5)
+    if legend.unit is not None:
+        lines, size = fitted_lines(str(legend.unit), LABEL_SIZE, room, 11.5)
         for line in lines:
             y += size
             canvas.text(line, left, y, size, QUIET)
@@ -320,7 +322,7 @@ def _bar(canvas: Canvas, legend: Legend, left: float, top: float, height: float)
         place = float(legend.place(np.array([tick.value]))[0])
         y = rows.stop - place * count
         canvas.box(columns.stop, y - 0.6, columns.stop + 7, y + 0.6, INK, 0.8)
-        canvas.text(tick.label, columns.stop + 14, y + LABEL_SIZE / 2, LABEL_SIZE, INK)
+        canvas.text(str(tick.label), columns.stop + 14, y + LABEL_SIZE / 2, LABEL_SIZE, INK)
     return float(rows.stop)
 
 

@@ -3,25 +3,38 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..core.finding import Finding
 from ..core.masks import Mask
-from ..core.path import CUT, LINK
-from ..job.other_operations import minutes_elsewhere
+from ..core.message import Message, in_a_row, word
+from ..core.path import CUT, LINK, Path
+from ..core.stage_graph import Small
+from ..job.body import Body
+from ..job.cutter import Cutter
+from ..job.machine import Machine
+from ..job.other_operations import OtherOperation, minutes_of_others
 from ..job.wood import greatest_feed, wood_named
-from ..motion.run_time import run_time
+from ..motion.run_time import RunTime
+from ..motion.run_time import run_time as timed
 from ..options.fit_table import RackRow
 from ..options.ground_costs import GroundCost
 from ..options.trade_off import OVERHEAD, cusp_at_share, cusp_for, minutes_at
-from .cutter_path import STEEP_BAND
 
-if TYPE_CHECKING:
-    from .result import Plan
+STEEP_BAND = 10.0
+"""Degrees below the wall limit: what ground as steep as that costs is told."""
+
+LEAST_FASTER = 1.01
+"""A feed must be this much faster than the one that was asked for to be worth a word."""
+
+LEAST_SAVED = 0.1
+"""Minutes; ground that takes less is not worth a word."""
+
+MOST_NAMED = 3
+"""Measures that a finding names."""
 
 
 @dataclass(frozen=True)
@@ -29,7 +42,16 @@ class Measure:
     """Something that changes the run time. minutes: what the finishing run would take with it. sentence: what to do, with numbers."""
 
     minutes: float
-    sentence: str
+    sentence: Message
+
+
+@dataclass(frozen=True)
+class BudgetMinutes:
+    """The minutes of a side. whole: its budget. elsewhere: of it for work made elsewhere with its tool changes. left: for the finishing run."""
+
+    whole: float
+    elsewhere: float
+    left: float
 
 
 @dataclass(frozen=True)
@@ -49,13 +71,22 @@ class BudgetAnswer:
     measures: tuple[Measure, ...]
 
     @property
-    def words(self) -> str:
+    def words(self) -> Message:
         """The answer as a sentence."""
         if self.left <= 0:
-            return f"Work made elsewhere takes {self.elsewhere:.1f} of this side's {self.minutes:g} minutes: none are left for finishing."
+            return Message(
+                "Other operations take {taken:.1f} of this side's {budget:g} minutes, which leaves none for finishing.",
+                taken=self.elsewhere,
+                budget=self.minutes,
+            )
         if self.row is None or self.cusp is None:
-            return f"No cutter that fits finishes this side in {self.left:.1f} minutes."
-        return f"In {self.left:.1f} minutes {self.row.cutter.name} leaves a cusp height of about {self.cusp:.3f} mm, the finest that meets it."
+            return Message("No cutter that fits finishes this side in {left:.1f} minutes.", left=self.left)
+        return Message(
+            "The finest cusp height in {left:.1f} minutes is about {cusp:.3f} mm, with {cutter}.",
+            left=self.left,
+            cusp=self.cusp,
+            cutter=self.row.cutter.name,
+        )
 
 
 def finest_cusp(rack: Sequence[RackRow], minutes: float, overhead: float = OVERHEAD) -> tuple[RackRow, float] | None:
@@ -70,54 +101,64 @@ def finest_cusp(rack: Sequence[RackRow], minutes: float, overhead: float = OVERH
     return row, cusp
 
 
-def overhead_of(plan: Plan) -> float:
-    """Run time of a plan over its least length at its feed, as measured on it."""
-    feed = plan.request.feed if plan.request.feed is not None else plan.cutter.feed
-    least = plan.least_length / feed
-    return plan.run_time.minutes / least if least > 0 else OVERHEAD
+def overhead(run_time: RunTime, least_length: float, asked_feed: float) -> float:
+    """Run time over least length at the feed that was asked for, as measured on the plan."""
+    least = least_length / asked_feed
+    return run_time.minutes / least if least > 0 else OVERHEAD
 
 
-def budget_answer(plan: Plan) -> BudgetAnswer | None:
-    """Answer a plan's time budget; None when it has none."""
-    request = plan.request
-    if request.budget_minutes is None:
+def budget_minutes_left(
+    budget_minutes: float | None, elsewhere: tuple[OtherOperation, ...], side: str, machine_tool_change_minutes: float
+) -> Small[BudgetMinutes | None]:
+    """What a side's budget leaves for the finishing run; None without a budget."""
+    if budget_minutes is None:
         return None
-    other = minutes_elsewhere(request.elsewhere, request.side, request.machine.tool_change_minutes)
-    left = request.budget_minutes - other
-    overhead = overhead_of(plan)
-    met = finest_cusp(plan.rack, left, overhead) if left > 0 else None
-    row, cusp = met if met is not None else (None, None)
-    measures = sorted(_measures(plan, left, overhead), key=lambda measure: measure.minutes)
-    return BudgetAnswer(request.budget_minutes, other, left, row, cusp, tuple(measures))
+    other = minutes_of_others(elsewhere, side, machine_tool_change_minutes)
+    return BudgetMinutes(budget_minutes, other, budget_minutes - other)
 
 
-def _measures(plan: Plan, left: float, overhead: float) -> list[Measure]:
-    """What would shorten this plan's run, each with the minutes it would leave."""
-    return [*_other_cutters(plan, overhead), *_faster(plan), *_coarser(plan, left), *_less_ground(plan, overhead)]
-
-
-def _other_cutters(plan: Plan, overhead: float) -> list[Measure]:
+def larger_cutters(
+    budget_minutes_left: BudgetMinutes | None, fit_table: tuple[RackRow, ...], cutter_diameter: float, cusp: float, overhead: float
+) -> tuple[Measure, ...]:
+    """What the larger cutters of the rack would take."""
+    if budget_minutes_left is None:
+        return ()
     found = []
-    for row in plan.rack:
-        if row.cutter.diameter > plan.cutter.diameter:
-            minutes = overhead * float(minutes_at(row, plan.request.cusp))
-            fits = "" if row.fits else f", which leaves {row.uncut_area:.0f} mm2 uncut"
-            found.append(Measure(minutes, f"{row.cutter.name}{fits}: {minutes:.1f} minutes."))
-    return found
+    for row in fit_table:
+        if row.cutter.diameter > cutter_diameter:
+            minutes = overhead * float(minutes_at(row, cusp))
+            sentence = Message("Take {cutter}: the run takes {minutes:.1f} minutes.", cutter=row.cutter.name, minutes=minutes)
+            if not row.fits:
+                sentence = Message(
+                    "Take {cutter}, which leaves {area:.0f} mm² uncut: the run takes {minutes:.1f} minutes.",
+                    cutter=row.cutter.name,
+                    area=row.uncut_area,
+                    minutes=minutes,
+                )
+            found.append(Measure(minutes, sentence))
+    return tuple(found)
 
 
-def _faster(plan: Plan) -> list[Measure]:
-    cutter, machine, request = plan.cutter, plan.request.machine, plan.request
-    feed = request.feed if request.feed is not None else cutter.feed
-    wood = wood_named(request.bite.wood)
+def faster_feed(
+    budget_minutes_left: BudgetMinutes | None, path: Path, asked_feed: float, cutter: Cutter, bite_wood: str, machine: Machine
+) -> tuple[Measure, ...]:
+    """What the fastest feed within chip load and axes would take."""
+    if budget_minutes_left is None:
+        return ()
+    wood = wood_named(bite_wood)
     most = min(greatest_feed(wood, cutter.spindle_speed, cutter.flutes), machine.speed_x, machine.speed_y)
-    if most <= feed * 1.01:
-        return []
-    path = plan.path
+    if most <= asked_feed * LEAST_FASTER:
+        return ()
     on_surface = (path.kind == CUT) | (path.kind == LINK)
-    faster = type(path)(path.points, path.kind, path.line, _scaled(path.feed, on_surface, most / feed, most))
-    minutes = run_time(faster, machine).minutes
-    return [Measure(minutes, f"Feed {most:.0f} mm/min, within the chip load of {wood.name} and the axes' speed: {minutes:.1f} minutes.")]
+    faster = replace(path, feed=_scaled(path.feed, on_surface, most / asked_feed, most))
+    minutes = timed(faster, machine).minutes
+    sentence = Message(
+        "Raise the feed to {feed:.0f} mm/min, within the chip load of {wood} and the speed of the axes: the run takes {minutes:.1f} minutes.",
+        feed=most,
+        wood=word(wood.name),
+        minutes=minutes,
+    )
+    return (Measure(minutes, sentence),)
 
 
 def _scaled(feed: NDArray[np.float64], on_surface: Mask, factor: float, most: float) -> NDArray[np.float64]:
@@ -126,68 +167,113 @@ def _scaled(feed: NDArray[np.float64], on_surface: Mask, factor: float, most: fl
     return scaled
 
 
-def _coarser(plan: Plan, left: float) -> list[Measure]:
-    minutes = plan.run_time.minutes
-    if left <= 0 or minutes <= left:
-        return []
-    cusp = cusp_at_share(plan.request.cusp, plan.cutter.radius, left / minutes)
-    if cusp is None:
-        return []
-    return [Measure(left, f"A cusp height of about {cusp:.3f} mm: {left:.1f} minutes.")]
+def coarser_cusp(budget_minutes_left: BudgetMinutes | None, run_time: RunTime, cusp: float, ball_radius: float) -> tuple[Measure, ...]:
+    """The cusp height with which the plan's own cutter would meet the budget."""
+    if budget_minutes_left is None or budget_minutes_left.left <= 0 or run_time.minutes <= budget_minutes_left.left:
+        return ()
+    left = budget_minutes_left.left
+    coarser = cusp_at_share(cusp, ball_radius, left / run_time.minutes)
+    if coarser is None:
+        return ()
+    sentence = Message("Allow a cusp height of about {cusp:.3f} mm: the run takes {minutes:.1f} minutes.", cusp=coarser, minutes=left)
+    return (Measure(left, sentence),)
 
 
-def minutes_of(plan: Plan, cost: GroundCost) -> float:
-    """Minutes of the run that go to a piece of ground."""
-    feed = plan.request.feed if plan.request.feed is not None else plan.cutter.feed
-    return overhead_of(plan) * cost.length / feed
+def ground_minutes(ground_costs: tuple[GroundCost, ...], overhead: float, asked_feed: float) -> tuple[float, ...]:
+    """Minutes of the run that go to each piece of ground."""
+    return tuple(overhead * cost.length / asked_feed for cost in ground_costs)
 
 
-def _less_ground(plan: Plan, overhead: float) -> list[Measure]:
+def less_ground(
+    budget_minutes_left: BudgetMinutes | None,
+    ground_costs: tuple[GroundCost, ...],
+    ground_minutes: tuple[float, ...],
+    run_time: RunTime,
+    region_wall_limit: float,
+) -> tuple[Measure, ...]:
+    """What leaving out overrun or steep ground would leave."""
+    if budget_minutes_left is None:
+        return ()
     found = []
-    for cost in plan.ground_costs:
-        saved = minutes_of(plan, cost)
-        if cost.kind == "skip" or saved < 0.1:
+    for cost, saved in zip(ground_costs, ground_minutes, strict=True):
+        if cost.kind == "skip" or saved < LEAST_SAVED:
             continue
-        minutes = plan.run_time.minutes - saved
-        what = (
-            "No overrun beyond the outline" if cost.kind == "overrun"
-            else f"A wall limit of {plan.request.region.wall_limit - STEEP_BAND:g} degrees"
-        )  # fmt: skip
-        found.append(Measure(minutes, f"{what}: {minutes:.1f} minutes."))
-    return found
+        minutes = run_time.minutes - saved
+        sentence = Message("Leave out the overrun beyond the outline: the run takes {minutes:.1f} minutes.", minutes=minutes)
+        if cost.kind == "steep":
+            sentence = Message(
+                "Lower the wall limit to {limit:g} degrees: the run takes {minutes:.1f} minutes.",
+                limit=region_wall_limit - STEEP_BAND,
+                minutes=minutes,
+            )
+        found.append(Measure(minutes, sentence))
+    return tuple(found)
 
 
-MOST_NAMED = 3
-"""Measures that a finding names."""
+def budget(
+    budget_minutes_left: BudgetMinutes | None,
+    fit_table: tuple[RackRow, ...],
+    overhead: float,
+    larger_cutters: tuple[Measure, ...],
+    faster_feed: tuple[Measure, ...],
+    coarser_cusp: tuple[Measure, ...],
+    less_ground: tuple[Measure, ...],
+) -> BudgetAnswer | None:
+    """The answer to the time budget; None when there is none."""
+    if budget_minutes_left is None:
+        return None
+    left = budget_minutes_left.left
+    met = finest_cusp(fit_table, left, overhead) if left > 0 else None
+    row, cusp = met if met is not None else (None, None)
+    measures = sorted((*larger_cutters, *faster_feed, *coarser_cusp, *less_ground), key=lambda measure: measure.minutes)
+    return BudgetAnswer(
+        minutes=budget_minutes_left.whole, elsewhere=budget_minutes_left.elsewhere, left=left, row=row, cusp=cusp, measures=tuple(measures)
+    )
 
 
-def budget_findings(plan: Plan) -> list[Finding]:
+def budget_findings(
+    budget: BudgetAnswer | None, run_time: RunTime, ground_costs: tuple[GroundCost, ...], ground_minutes: tuple[float, ...], job_body: Body
+) -> tuple[Finding, ...]:
     """Whether the budget is met, and what skip regions and overrun cost."""
     found = []
-    if plan.budget is not None and plan.run_time.minutes > plan.budget.left:
-        found.append(_missed(plan, plan.budget))
-    for cost in plan.ground_costs:
-        minutes = minutes_of(plan, cost)
-        if minutes < 0.1 or cost.kind == "steep":
+    if budget is not None and run_time.minutes > budget.left:
+        found.append(_missed(budget, run_time.minutes))
+    for cost, minutes in zip(ground_costs, ground_minutes, strict=True):
+        if minutes < LEAST_SAVED or cost.kind == "steep":
             continue
         if cost.kind == "skip":
-            place = (*cost.place, plan.body.high[2]) if cost.place is not None else None
-            found.append(Finding("skip-saves", f"Skipping {cost.area / 100:.1f} cm2 here saves about {minutes:.1f} minutes.", "", place))
+            place = (*cost.place, job_body.high[2]) if cost.place is not None else None
+            sentence = Message("Skipping {area:.1f} cm² here saves about {minutes:.1f} minutes.", area=cost.area / 100, minutes=minutes)
+            found.append(Finding("skip-saves", sentence, place=place))
         else:
-            found.append(Finding("overrun-costs", f"The overrun beyond the outline takes about {minutes:.1f} minutes."))
-    return found
+            sentence = Message("The overrun beyond the outline takes about {minutes:.1f} minutes.", minutes=minutes)
+            found.append(Finding("overrun-costs", sentence))
+    return tuple(found)
 
 
-def _missed(plan: Plan, answer: BudgetAnswer) -> Finding:
-    whole, other, minutes = answer.minutes, answer.elsewhere, plan.run_time.minutes
+def _missed(answer: BudgetAnswer, minutes: float) -> Finding:
+    whole, other = answer.minutes, answer.elsewhere
     if answer.left <= 0:
-        return Finding(
-            "budget-missed", f"Work made elsewhere and its tool changes take {other:.1f} of the side's {whole:g} minutes: none are left.",
-            "Give the side more minutes, or take work off it.", must_see=True,
-        )  # fmt: skip
-    sentence = f"The run takes {minutes:.1f} minutes, {minutes - answer.left:.1f} more than the budget of {answer.left:g}" + (
-        f" that is left of {whole:g}." if other else "."
+        sentence = Message(
+            "Other operations and their tool changes take {taken:.1f} of the side's {budget:g} minutes: none are left.", taken=other, budget=whole
+        )
+        return Finding("budget-missed", sentence, Message("Give the side more minutes, or take operations off it."), must_see=True)
+    sentence = Message(
+        "The run takes {minutes:.1f} minutes, {over:.1f} over the budget of {budget:g}.", minutes=minutes, over=minutes - whole, budget=whole
     )
-    helpful = [m for m in answer.measures if m.minutes < minutes - 0.05][:MOST_NAMED]
-    remedy = answer.words + (" What helps most: " + " ".join(m.sentence for m in helpful) if helpful else "")
+    if other:
+        sentence = Message(
+            "The run takes {minutes:.1f} minutes, {over:.1f} over the {left:g} that other operations leave of the budget of {budget:g}.",
+            minutes=minutes,
+            over=minutes - answer.left,
+            left=answer.left,
+            budget=whole,
+        )
+    remedy = answer.words
+    helpful = [measure.sentence for measure in answer.measures if measure.minutes < minutes - 0.05][:MOST_NAMED]
+    if helpful:
+        remedy = in_a_row(answer.words, Message("What helps most:"), *helpful)
     return Finding("budget-missed", sentence, remedy, must_see=True)
+
+
+STAGES = (overhead, budget_minutes_left, larger_cutters, faster_feed, coarser_cusp, ground_minutes, less_ground, budget, budget_findings)

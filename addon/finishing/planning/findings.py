@@ -1,95 +1,145 @@
-"""What a plan has to tell its user, gathered from its results."""
+"""Stages that gather what a plan has to tell its user."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 
+from ..ball.fit import Fit, LargestRadius
 from ..core.finding import Finding
 from ..core.grid import FloatArray, Grid
 from ..core.masks import Mask, grown
-from ..job.dowels import dowel_findings
-from ..job.keep_out import keep_out_findings
+from ..core.message import Message, word
+from ..core.path import Path
+from ..job.bite_settings import BiteSettings
+from ..job.body import Body
+from ..job.cutter import Cutter
+from ..job.dowels import DowelSettings, dowel_findings
+from ..job.ground_settings import FitSettings
+from ..job.keep_out import KeepOut, keep_out_findings
+from ..job.machine import Machine
+from ..job.roughing import RoughingSettings
+from ..job.stock import Stock
 from ..job.turning import stock_findings
-from ..options.flats import flat_findings
-from ..options.grain import grain_findings
-from ..tooling.bite import bite_findings
-from ..tooling.clearance import clearance_findings
-from .budget import budget_findings
-from .result import Plan
+from ..options.fit_table import RackRow
+from ..options.flats import Flat, flat_findings
+from ..simulation.proof import Proof
+from ..surface.ground import Ground
+from ..surface.side import Side
+from ..tooling.bite import Bite, bite_findings
+from ..tooling.clearance import Contact, clearance_findings
 
 SMALL_AREA = 1.0
 """mm2; less undercut than this is not worth a word."""
 
+INSIDE_STEP = 1.0
+"""mm between the points that stand for a body's inside."""
 
-def findings_of(plan: Plan) -> tuple[Finding, ...]:
-    """All findings of a plan, those that must be seen first."""
-    if plan.request.rest is not None:  # the larger cutter's plan has told the rest
-        found = [*_fit(plan), *_gouge(plan), *_free(plan), *_bite(plan), *_stock(plan)]
-        return tuple(sorted(found, key=lambda finding: not finding.must_see))
-    found = [
-        *_fit(plan), *budget_findings(plan), *_gouge(plan), *_free(plan), *_bite(plan), *_stock(plan),
-        *grain_findings(plan.grain), *_left_out(plan), *flat_findings(plan.flats),
-    ]  # fmt: skip
-    return tuple(sorted(found, key=lambda finding: not finding.must_see))
+OF_A_FIRST_CUTTER = (
+    "fit_findings", "budget_findings", "gouge_findings", "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
+    "keep_out_box_findings", "left_out_findings", "level_findings",
+)  # fmt: skip
+"""The stages whose findings a plan tells, in this order."""
+
+OF_A_SMALLER_CUTTER = (
+    "fit_findings", "gouge_findings", "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings", "keep_out_box_findings",
+)  # fmt: skip
+"""The same for a cutter that takes what a larger one has left, whose plan has told the rest."""
 
 
-def _fit(plan: Plan) -> list[Finding]:
-    fit, settings = plan.fit, plan.request.fit
+def most_important_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """The findings that must be seen before the others."""
+    return tuple(sorted(findings, key=lambda finding: not finding.must_see))
+
+
+def fit_findings(
+    fit: Fit, cutter_diameter: float, fit_settings: FitSettings, fit_table: tuple[RackRow, ...], largest_radius: LargestRadius | None
+) -> tuple[Finding, ...]:
+    """What the cutter leaves, and what would fit."""
+    left = {"diameter": cutter_diameter, "area": fit.area, "tolerance": fit_settings.uncut_height, "worst": fit.height}
     if fit.fits:
         if fit.area <= 0:
-            return []
-        return [Finding(
-            "hollows-left",
-            f"The {plan.cutter.diameter:g} mm cutter leaves {fit.area:.0f} mm2 higher than {settings.uncut_height:g} mm, "
-            f"{fit.height:.2f} mm at most; you tolerate {settings.uncut_area:g} mm2.",
-            "A smaller cutter reaches more of it.", fit.place,
-        )]  # fmt: skip
-    radius = plan.largest.radius if plan.largest is not None else None
-    would_do = f"A radius of {radius:.2f} mm would do." if radius else "No radius that was tried would do."
-    nothing = bool(plan.rack) and not any(row.fits for row in plan.rack)
-    which = "No cutter on the rack fits the whole planned ground" if nothing else "The cutter does not fit the whole planned ground"
-    return [Finding(
-        "no-cutter-fits" if nothing else "cutter-too-large",
-        f"{which}: the {plan.cutter.diameter:g} mm one leaves {fit.area:.0f} mm2 higher than {settings.uncut_height:g} mm, "
-        f"up to {fit.height:.2f} mm.",
-        would_do + " Skip the hollow, tolerate more, or take a smaller cutter.", fit.place, must_see=True,
-    )]  # fmt: skip
+            return ()
+        sentence = Message(
+            "The {diameter:g} mm cutter leaves {area:.0f} mm² standing more than {tolerance:g} mm proud, {worst:.2f} mm at worst; "
+            "you tolerate {tolerated:g} mm².",
+            tolerated=fit_settings.uncut_area,
+            **left,
+        )
+        return (Finding("hollows-left", sentence, Message("A smaller cutter reaches more of it."), fit.place),)
+    remedy = Message("No radius that was tried would fit. Skip the hollow, tolerate more, or take a smaller cutter.")
+    radius = largest_radius.radius if largest_radius is not None else 0.0
+    if radius:
+        remedy = Message("A radius of {radius:.2f} mm would fit. Skip the hollow, tolerate more, or take a smaller cutter.", radius=radius)
+    if fit_table and not any(row.fits for row in fit_table):
+        sentence = Message(
+            "No cutter on the rack fits the whole of the planned ground: the {diameter:g} mm cutter leaves {area:.0f} mm² standing "
+            "more than {tolerance:g} mm proud, {worst:.2f} mm at worst.",
+            **left,
+        )
+        return (Finding("no-cutter-fits", sentence, remedy, fit.place, must_see=True),)
+    sentence = Message(
+        "The cutter does not fit the whole of the planned ground: the {diameter:g} mm cutter leaves {area:.0f} mm² standing "
+        "more than {tolerance:g} mm proud, {worst:.2f} mm at worst.",
+        **left,
+    )
+    return (Finding("cutter-too-large", sentence, remedy, fit.place, must_see=True),)
 
 
-def _free(plan: Plan) -> list[Finding]:
-    return clearance_findings(plan.contacts, plan.cutter, plan.request.roughing.slot)
+def free_findings(contacts: tuple[Contact, ...], cutter: Cutter, roughing_settings: RoughingSettings) -> tuple[Finding, ...]:
+    """Where the tool does not run free."""
+    return tuple(clearance_findings(contacts, cutter, roughing_settings.slot))
 
 
-def _bite(plan: Plan) -> list[Finding]:
+def load_findings(bite: Bite, bite_settings: BiteSettings, cutter_spindle_speed: float, machine: Machine) -> tuple[Finding, ...]:
     """Bite and spindle speed against their limits."""
-    machine, cutter = plan.request.machine, plan.cutter
-    found = bite_findings(plan.bite, plan.request.bite)
-    if not machine.spindle_least <= cutter.spindle_speed <= machine.spindle_greatest:
-        found.append(Finding(
-            "spindle-speed", f"The cutter's spindle speed of {cutter.spindle_speed:.0f} 1/min lies outside the machine's "
-            f"{machine.spindle_least:.0f} to {machine.spindle_greatest:.0f}.",
-            "Set a speed that the machine has and the cutter's maker allows.", must_see=True,
-        ))  # fmt: skip
-    return found
+    found = list(bite_findings(bite, bite_settings))
+    if not machine.spindle_least <= cutter_spindle_speed <= machine.spindle_greatest:
+        sentence = Message(
+            "The cutter's spindle speed of {speed:.0f} 1/min lies outside the machine's {least:.0f} to {greatest:.0f} 1/min.",
+            speed=cutter_spindle_speed,
+            least=machine.spindle_least,
+            greatest=machine.spindle_greatest,
+        )
+        remedy = Message("Set a speed that the machine can run and the cutter's maker allows.")
+        found.append(Finding("spindle-speed", sentence, remedy, must_see=True))
+    return tuple(found)
 
 
-def _gouge(plan: Plan) -> list[Finding]:
-    limit = plan.request.chord_tolerance
-    if plan.proof.worst_gouge <= limit:
-        return []
-    return [Finding(
-        "gouge", f"The simulated cut runs {plan.proof.worst_gouge:.4f} mm below the body, more than {limit:g} mm.",
-        "Use a finer cell or a smaller chord tolerance.", plan.proof.worst_gouge_place, must_see=True,
-    )]  # fmt: skip
+def gouge_findings(proof: Proof, chord_tolerance: float) -> tuple[Finding, ...]:
+    """Whether the simulated cut runs below the body."""
+    if proof.worst_gouge <= chord_tolerance:
+        return ()
+    sentence = Message("The simulated cut goes {depth:.4f} mm below the body, more than {limit:g} mm.", depth=proof.worst_gouge, limit=chord_tolerance)
+    remedy = Message("Use a finer cell or a smaller chord tolerance.")
+    return (Finding("gouge", sentence, remedy, proof.worst_gouge_place, must_see=True),)
 
 
-def _stock(plan: Plan) -> list[Finding]:
-    request, side = plan.request, plan.request.side
-    found = stock_findings(plan.stock, side, plan.body, plan.path)
-    outline = points_of_body(plan.heights > -np.inf, plan.grid) if request.dowels.count else np.zeros((0, 2))
-    low = plan.path.points[plan.path.points[:, 2] <= plan.body.high[2] + 1e-6, :2]
-    found += dowel_findings(request.dowels, plan.stock, side, low, outline, plan.cutter.radius, request.keep_out)
-    return found + keep_out_findings(plan.path, plan.cutter.radius, request.keep_out)
+def stock_and_zero_findings(placed_stock: Stock, side: str, job_body: Body, path: Path) -> tuple[Finding, ...]:
+    """What is wrong with stock and zeros."""
+    return tuple(stock_findings(placed_stock, side, job_body, path))
+
+
+def dowels_findings(
+    dowels_settings: DowelSettings,
+    placed_stock: Stock,
+    side: str,
+    path: Path,
+    heights: Side,
+    job_body: Body,
+    ball_radius: float,
+    keep_out: tuple[KeepOut, ...],
+) -> tuple[Finding, ...]:
+    """What is wrong with the dowels."""
+    outline = points_of_body(heights.heights > -np.inf, heights.grid) if dowels_settings.count else np.zeros((0, 2))
+    low = path.points[path.points[:, 2] <= job_body.high[2] + 1e-6, :2]
+    return tuple(dowel_findings(dowels_settings, placed_stock, side, low, outline, ball_radius, keep_out))
+
+
+def keep_out_box_findings(path: Path, ball_radius: float, keep_out: tuple[KeepOut, ...]) -> tuple[Finding, ...]:
+    """Boxes that the ball touches on its way."""
+    return tuple(keep_out_findings(path, ball_radius, keep_out))
 
 
 def points_of_body(body: Mask, grid: Grid) -> FloatArray:
@@ -100,27 +150,36 @@ def points_of_body(body: Mask, grid: Grid) -> FloatArray:
     return grid.middles(*np.nonzero(shown))
 
 
-INSIDE_STEP = 1.0
-"""mm between the points that stand for a body's inside."""
-
-
-def _left_out(plan: Plan) -> list[Finding]:
-    ground, found = plan.ground, []
-    if plan.hidden_area > SMALL_AREA:
-        found.append(Finding(
-            "undercut", f"{plan.hidden_area:.0f} mm2 of the body are undercut: neither side can reach them.",
-            "They are left out; finish them by hand.",
-        ))  # fmt: skip
+def left_out_findings(hidden_area: float, ground: Ground, region_wall_limit: float) -> tuple[Finding, ...]:
+    """What no path goes over."""
+    found = []
+    if hidden_area > SMALL_AREA:
+        sentence = Message("{area:.0f} mm² of the body are undercut: neither side can reach them.", area=hidden_area)
+        found.append(Finding("undercut", sentence, Message("They are left out; finish them by hand.")))
     if ground.wall_area > SMALL_AREA:
-        found.append(Finding(
-            "walls", f"{ground.wall_area:.0f} mm2 are as steep as {plan.request.region.wall_limit:g} degrees or steeper and left out.",
-            "They are work for a flat cutter.",
-        ))  # fmt: skip
+        sentence = Message("{area:.0f} mm² are {limit:g} degrees or steeper and are left out.", area=ground.wall_area, limit=region_wall_limit)
+        found.append(Finding("walls", sentence, Message("They are work for a flat cutter.")))
     for opening in ground.openings:
-        treated = {"skip": "left out", "bridge": "bridged", "follow": "followed"}[opening.treatment]
-        depth = "through" if opening.depth is None else f"{opening.depth:.1f} mm deep"
-        found.append(Finding(
-            "opening", f"Opening {opening.number}, a {opening.kind} {opening.width:.1f} mm wide and {depth}, is {treated}.",
-            place=opening.place,
-        ))  # fmt: skip
-    return found
+        treated = {"skip": Message("left out"), "bridge": Message("bridged"), "follow": Message("followed")}[opening.treatment]
+        size = {"number": opening.number, "width": opening.width, "treated": treated}
+        sentence = Message("Opening {number}, a through hole {width:.1f} mm wide, is {treated}.", **size)
+        if opening.depth is not None:
+            sentence = Message(
+                "Opening {number}, a {kind} {width:.1f} mm wide and {depth:.1f} mm deep, is {treated}.",
+                kind=word(opening.kind),
+                depth=opening.depth,
+                **size,
+            )
+        found.append(Finding("opening", sentence, place=opening.place))
+    return tuple(found)
+
+
+def level_findings(flats: tuple[Flat, ...]) -> tuple[Finding, ...]:
+    """Level ground that is planned."""
+    return tuple(flat_findings(flats))
+
+
+STAGES = (
+    fit_findings, free_findings, load_findings, gouge_findings, stock_and_zero_findings, dowels_findings, keep_out_box_findings,
+    left_out_findings, level_findings,
+)  # fmt: skip

@@ -1,28 +1,73 @@
-"""The whole plan: from a request to pass lines, run time and proof, stage after stage.
+"""The whole plan: from a request to pass lines, run time and proof.
 
-Each stage is a function of the ones before; its result is kept under a digest of what it was made from, so that a new
-plan redoes only what a change has touched. Painting skip clips the lines that are there; a new feed only times them anew.
+What is left open in the request is settled first, by asking the graph of stages what each possibility would give: every cutter of the
+rack, every start. Whatever does not depend on that is found, not made. Then the plan is asked for as settled.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Generator
+from typing import Any
 
-from ..core.stages import Progress, StageCache
-from ..core.stepping import told
+from ..core.result_store import ResultStore
+from ..core.stage_runner import Progress, StageRunner
+from ..core.stepping import between, told
 from ..job.request import Request
-from .planner import plan_stages
+from ..options.grain import grain_findings
+from .checking import check_request
+from .findings import OF_A_FIRST_CUTTER, OF_A_SMALLER_CUTTER, most_important_first
+from .plan_graph import PLAN_GRAPH
 from .result import Plan
+from .settling import with_cutter, with_start
 
-__all__ = ["Plan", "make_plan", "plan_steps"]
+PARTS = {
+    "job_from_body": "turned", "body": "job_body", "stock": "placed_stock", "rack": "fit_table", "largest": "largest_radius",
+    **{
+        name: name
+        for name in (
+            "body_digest", "shown_maps", "ground", "region", "tip_surface", "fit", "path", "least_length", "run_time", "proof",
+            "hidden_area", "bite", "contacts", "ground_costs", "ground_minutes", "overhead", "budget", "flats",
+        )
+    },
+}  # fmt: skip
+"""The fields of a plan that are results of stages, and of which."""
+
+TABLE_SHARE, TRIALS_SHARE = 0.25, 0.45
+"""Shares of the progress: by the end of the fit table, and of the comparison of starts."""
 
 
-def make_plan(request: Request, cache: StageCache | None = None, progress: Callable[[float, str], None] | None = None) -> Plan:
-    """Make the whole plan at once; `progress` is told the share done and the stage. Raises the errors of finishing.errors."""
-    return told(plan_steps(request, cache), progress)
+def make_plan(request: Request, store: ResultStore | None = None, progress: Callable[[float, str], None] | None = None) -> Plan:
+    """Make the whole plan at once; `progress` is told the share done and the stage. Raises the errors of finishing.core.errors."""
+    return told(plan_steps(request, store if store is not None else ResultStore()), progress)
 
 
-def plan_steps(request: Request, cache: StageCache | None = None) -> Generator[Progress, None, Plan]:
-    """Make the whole plan in short steps; yields (share done, stage). Raises the errors of finishing.errors."""
-    plan = yield from plan_stages(request, cache if cache is not None else StageCache())
-    return plan
+def plan_steps(request: Request, store: ResultStore) -> Generator[Progress, None, Plan]:
+    """Make the whole plan in short steps; yields (share done, stage). Raises the errors of finishing.core.errors."""
+    runner = StageRunner(PLAN_GRAPH, store)
+    check_request(request)
+    yield 0.0, "heights"
+    settled = yield from between(with_cutter(request, runner), 0.0, TABLE_SHARE)
+    chosen = yield from between(with_start(settled, runner), TABLE_SHARE if settled is not request else 0.0, TRIALS_SHARE)
+    findings = OF_A_FIRST_CUTTER if request.rest is None else OF_A_SMALLER_CUTTER
+    begun = TRIALS_SHARE if chosen.request is not request else 0.0
+    answers = yield from between(runner.ask((*PARTS.values(), *findings), chosen.request), begun, 1.0)
+    assert chosen.request.cutter is not None
+    parts: dict[str, Any] = {name: answers[stage] for name, stage in PARTS.items()}
+    groups: dict[str, Any] = {name: answers[name] for name in findings}
+    if request.rest is None:
+        groups["grain"] = grain_findings(chosen.grain)
+    return Plan(
+        request=request,
+        cutter=chosen.request.cutter,
+        start=chosen.start.name,
+        grain=chosen.grain,
+        findings=most_important_first(finding for name in _in_order(findings) for finding in groups.get(name, ())),
+        stage_seconds=runner.seconds,
+        **parts,
+    )
+
+
+def _in_order(findings: tuple[str, ...]) -> tuple[str, ...]:
+    """The groups of findings as they are told: what the grain has done stands before what is left out."""
+    place = findings.index("left_out_findings") if "left_out_findings" in findings else len(findings)
+    return (*findings[:place], "grain", *findings[place:])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..ball.axis_region import AxisRegion
+from ..ball.cutter_view import CutterView
 from ..ball.fit import Fit, LargestRadius
 from ..core.finding import Finding
 from ..core.grid import FloatArray, Grid
@@ -23,6 +24,7 @@ from ..surface.curvature_maps import SurfaceMaps
 from ..surface.ground import Ground
 from ..tooling.bite import Bite
 from ..tooling.clearance import Contact
+from .answer_stages import ShownMaps
 from .budget import BudgetAnswer
 
 
@@ -30,13 +32,15 @@ from .budget import BudgetAnswer
 class Plan:
     """Everything that one plan says. Maps are (rows, columns) on `grid`, lengths in job mm.
 
-    maps: slope and curvature of the body. left: surface the ball leaves at best. uncut: left above the planned surface.
+    request: as it was asked. cutter: the chosen one. start: the chosen start in words. job_from_body: 4x4 turn and shift. body: in job axes.
+    tip_surface: the ball rolled over the side. shown_maps: heights, slope and curvature of the body.
     rack: what every cutter of the rack would do. largest: the largest radius that fits the planned ground at all.
-    fit: how the chosen cutter fits on the plan's own grid. start: the chosen start in words. least_length: the bound L_min. hidden_area: undercut, mm2.
-    stage_seconds: wall time by stage; what was kept from before takes next to none, and some stages run beside others.
+    fit: how the chosen cutter fits on the plan's own grid. least_length: the bound L_min. hidden_area: undercut, mm2.
+    stage_seconds: wall time of every stage that ran for it; what was kept from before is not in it, and some stages run in the background.
     bite: at the feed that was asked for; the path's own feed is lowered where the bite says so. contacts: where cutter, shank or nut
-    touch on their way. grain: what weighing the grain has done.
-    ground_costs: what skipped ground, overrun and steep ground cost. budget: the answer to the time budget, None without one.
+    touch on their way. grain: what weighing the grain has done, None where there was nothing to weigh.
+    ground_costs: what skipped ground, overrun and steep ground cost; ground_minutes: the minutes of each.
+    overhead: run time over least length at the feed. budget: the answer to the time budget, None without one.
     flats: level ground that is planned, work for a flat cutter.
     """
 
@@ -45,17 +49,13 @@ class Plan:
     job_from_body: FloatArray
     body: Body
     stock: Stock
-    grid: Grid
-    heights: FloatArray
-    maps: SurfaceMaps
+    shown_maps: ShownMaps
     ground: Ground
     region: AxisRegion
     rack: tuple[RackRow, ...]
     largest: LargestRadius | None
     cutter: Cutter
-    tip: FloatArray
-    left: FloatArray
-    uncut: FloatArray
+    tip_surface: CutterView
     fit: Fit
     start: str
     path: Path
@@ -67,7 +67,39 @@ class Plan:
     contacts: tuple[Contact, ...]
     grain: GrainChoice | None
     ground_costs: tuple[GroundCost, ...]
+    ground_minutes: tuple[float, ...]
+    overhead: float
     budget: BudgetAnswer | None
     flats: tuple[Flat, ...]
     findings: tuple[Finding, ...]
     stage_seconds: dict[str, float]
+
+    @property
+    def grid(self) -> Grid:
+        """The grid of all maps."""
+        return self.tip_surface.grid
+
+    @property
+    def tip(self) -> FloatArray:
+        """Tip surface."""
+        return self.tip_surface.tip
+
+    @property
+    def left(self) -> FloatArray:
+        """The surface that the ball leaves at best."""
+        return self.tip_surface.left
+
+    @property
+    def uncut(self) -> FloatArray:
+        """What that leaves above the planned surface."""
+        return self.tip_surface.uncut
+
+    @property
+    def heights(self) -> FloatArray:
+        """Top surface of the body, -inf outside."""
+        return self.shown_maps.heights
+
+    @property
+    def maps(self) -> SurfaceMaps:
+        """Slope and curvature of the body."""
+        return self.shown_maps.maps

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..job.other_operations import ElsewhereWork
+from ..job.other_operations import OtherOperation
 from .result import Plan
 
 
@@ -54,7 +54,7 @@ def finishing_row(plan: Plan, number: int, file: str) -> RunListRow:
     )  # fmt: skip
 
 
-def elsewhere_row(plan: Plan, number: int, work: ElsewhereWork) -> RunListRow:
+def elsewhere_row(plan: Plan, number: int, work: OtherOperation) -> RunListRow:
     """The row of work made elsewhere on the plan's side."""
     corner, height = plan.stock.zero_words(plan.request.side)
     return RunListRow(number, plan.request.side, work.name, "", work.cutter, None, work.stick_out, corner, work.z_zero or height, work.minutes, "")

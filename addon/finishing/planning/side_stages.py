@@ -1,54 +1,76 @@
-"""The first stages of any work on a side: the body turned into job axes, and its heights, openings and skip marks."""
+"""Stages of one side before any cutter is chosen: the body turned into job axes, its heights, openings and maps."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Generator
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ..core.stages import StageRunner, digest
+from ..core.digests import digest
+from ..core.grid import FloatArray
+from ..core.masks import Mask
+from ..core.stage_graph import Small
 from ..job.body import Body
-from ..job.request import Request
-from ..job.stock import Stock, job_from_body, resolve_stock
+from ..job.stock import Stock, StockSettings, job_from_body, resolve_stock, stock_top
+from ..surface.curvature_maps import SurfaceMaps, surface_maps_steps
 from ..surface.height_map import top_marks
 from ..surface.side import Side, make_side
+from ..surface.undercut import undercut_area
 
 
-@dataclass(frozen=True)
-class SideKeys:
-    """Digests of the body as it is, of the turned body, of the side on its cells, and of the skip marks ("" for none)."""
-
-    body: str
-    turned: str
-    side: str
-    skip: str
+def placed_stock(stock_settings: StockSettings, body_low: FloatArray, body_high: FloatArray) -> Small[Stock]:
+    """The stock box round the body, in the body's axes."""
+    return resolve_stock(stock_settings, body_low, body_high)
 
 
-def body_digest(body: Body) -> str:
-    """What a plan tells its body by: the triangles and the skip marks."""
-    return digest(digest(body.triangles), _skip_key(body))
+def turned(placed_stock: Stock, side: str) -> Small[FloatArray]:
+    """The 4x4 turn and shift from body mm to job mm."""
+    return job_from_body(placed_stock, side)
 
 
-def _skip_key(body: Body) -> str:
-    return digest(body.skip) if body.skip.any() else ""
+def top_of_stock(placed_stock: Stock, side: str) -> Small[float]:
+    """Height of the stock's top in job mm."""
+    return stock_top(placed_stock, side)
 
 
-def body_in_job(request: Request, runner: StageRunner) -> tuple[Stock, NDArray[np.float64], Body, SideKeys]:
-    """Stock, turn and shift (4, 4), the body in job axes, and the digests of what follows from them."""
-    stock = resolve_stock(request.stock, request.body)
-    matrix = job_from_body(stock, request.side)
-    own, skip = digest(request.body.triangles), _skip_key(request.body)
-    turned = digest(own, matrix)
-    body = runner.get("body", digest(turned, skip), lambda: request.body.moved(matrix))
-    return stock, matrix, body, SideKeys(own, turned, digest(turned, request.cell), skip)
+def body_digest(body_triangles: FloatArray, body_skip: Mask) -> str:
+    """What a plan recognises its body by: the triangles and the skip marks."""
+    return digest(digest(body_triangles), digest(body_skip) if body_skip.any() else "")
 
 
-def side_in_job(request: Request, body: Body, keys: SideKeys, runner: StageRunner) -> Side:
-    """The side with its skip marks."""
-    nothing = np.zeros(len(body.skip), bool)
-    side: Side = runner.get("heights", keys.side, lambda: make_side(replace(body, skip=nothing), request.cell))
-    if not keys.skip:
-        return side
-    skipped = runner.get("skip marks", digest(keys.side, keys.skip), lambda: top_marks(body.triangles, body.skip, side.grid, side.heights))
-    return replace(side, skipped=skipped)
+def job_triangles(body_triangles: FloatArray, turned: FloatArray) -> FloatArray:
+    """The body's triangles (n, 3, 3) in job mm."""
+    return body_triangles @ turned[:3, :3].T + turned[:3, 3]
+
+
+def job_body(body_name: str, job_triangles: FloatArray, body_skip: Mask) -> Body:
+    """The body with its skip marks in job axes."""
+    return Body(body_name, job_triangles, body_skip)
+
+
+def hidden_area(body_triangles: FloatArray) -> float:
+    """Undercut ground that neither side can reach, mm2."""
+    return undercut_area(body_triangles)
+
+
+def heights(job_triangles: FloatArray, cell: float) -> Side:
+    """The side's heights and openings on its grid."""
+    return make_side(job_triangles, cell)
+
+
+def skipped_cells(job_triangles: FloatArray, body_skip: Mask, heights: Side) -> Mask:
+    """Cells that show a face marked to be skipped."""
+    return top_marks(job_triangles, body_skip, heights.grid, heights.heights) if body_skip.any() else np.zeros(heights.grid.shape, bool)
+
+
+def maps(heights: Side) -> Generator[float, None, SurfaceMaps]:
+    """Slope and curvature of the side."""
+    return (yield from surface_maps_steps(heights.heights, heights.grid))
+
+
+def hollows(maps: SurfaceMaps) -> FloatArray:
+    """Radius of the tightest hollow at every place, mm, infinite on crowns."""
+    return maps.hollow_radius()
+
+
+STAGES = (placed_stock, turned, top_of_stock, body_digest, job_triangles, job_body, hidden_area, heights, skipped_cells, maps, hollows)

@@ -7,10 +7,13 @@ from dataclasses import replace
 
 from ..core.errors import NothingToPlan
 from ..core.finding import Finding
-from ..core.stages import Progress, StageCache
+from ..core.message import Message
+from ..core.result_store import ResultStore
+from ..core.stage_runner import Progress
+from ..core.stepping import between
 from ..job.cutter import Cutter
 from ..job.request import Request, Rest
-from .planner import plan_stages
+from .plan import plan_steps
 from .result import Plan
 
 MOST_CUTTERS = 3
@@ -38,13 +41,13 @@ def rest_request(plan: Plan, cutter: Cutter | None = None) -> Request | None:
     )
 
 
-def side_plans(request: Request, cache: StageCache) -> Generator[Progress, None, tuple[Plan, ...]]:
+def side_plans(request: Request, store: ResultStore) -> Generator[Progress, None, tuple[Plan, ...]]:
     """All plans of one side in running order: the chosen cutter's, and, where asked for, those of smaller ones for what is left.
 
     Yields (share done, stage). Raises the errors of finishing.errors.
     """
     share = 0.7 if request.smaller_cutters else 1.0
-    first = yield from _scaled(plan_stages(request, cache), 0.0, share)
+    first = yield from between(plan_steps(request, store), 0.0, share)
     plans = [first]
     while request.smaller_cutters and len(plans) < MOST_CUTTERS:
         following = rest_request(plans[-1])
@@ -52,7 +55,7 @@ def side_plans(request: Request, cache: StageCache) -> Generator[Progress, None,
             break
         low = share + (1 - share) * (len(plans) - 1) / (MOST_CUTTERS - 1)
         try:
-            plans.append((yield from _scaled(plan_stages(following, cache), low, 1.0)))
+            plans.append((yield from between(plan_steps(following, store), low, 1.0)))
         except NothingToPlan:  # what is left lies where this cutter may not go either
             break
     return _with_sum(tuple(plans))
@@ -65,21 +68,15 @@ def _with_sum(plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
     total = total_minutes(plans, first.request.machine.tool_change_minutes)
     if answer is None or len(plans) == 1 or total <= answer.left or first.run_time.minutes > answer.left:
         return plans
-    finding = Finding(
-        "budget-missed", f"With the smaller cutters and their tool changes the side takes {total:.1f} minutes, "
-        f"{total - answer.left:.1f} more than the budget of {answer.left:g}.",
-        "Leave the rest to sanding, or choose a smaller cutter at once.", must_see=True,
-    )  # fmt: skip
+    sentence = Message(
+        "With the smaller cutters and their tool changes the side takes {minutes:.1f} minutes, {over:.1f} over the budget of {budget:g}.",
+        minutes=total,
+        over=total - answer.left,
+        budget=answer.left,
+    )
+    remedy = Message("Leave the rest to sanding, or plan with a smaller cutter from the start.")
+    finding = Finding("budget-missed", sentence, remedy, must_see=True)
     return (*plans[:-1], replace(last, findings=(finding, *last.findings)))
-
-
-def _scaled(steps: Generator[Progress, None, Plan], low: float, high: float) -> Generator[Progress, None, Plan]:
-    while True:
-        try:
-            share, stage = next(steps)
-        except StopIteration as end:
-            return end.value
-        yield low + (high - low) * share, stage
 
 
 def total_minutes(plans: Sequence[Plan], tool_change_minutes: float) -> float:

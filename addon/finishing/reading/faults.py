@@ -16,22 +16,40 @@ class SeveralObjects(BadFile):
 
     def __init__(self, file: str, names: tuple[str, ...]) -> None:
         self.file, self.names = file, names
-        super().__init__(f"{file!r} holds {len(names)} objects ({name_list(names)}): choose one with --object NAME, or join them with --object all.")
+        super().__init__(
+            "'{file}' holds {count} objects ({names}): choose one with --object NAME, or join them with --object all.",
+            file=printable(file),
+            count=len(names),
+            names=name_list(names),
+        )
 
 
 def bad_file(file: str, what: str) -> BadFile:
-    """The error for a file as a whole. what: the rest of the sentence, without its full stop."""
-    return BadFile(f"{file!r} {what}.")
+    """The error for a file as a whole. what: the rest of the sentence, without its full stop.
+
+    What is wrong within a file is told on the command line alone, which speaks English: it is not translated.
+    """
+    return BadFile("'{file}' {what}.", file=printable(file), what=what)
 
 
 def bad_place(file: str, place: str, what: str) -> BadFile:
     """The error for a named place of the file."""
-    return BadFile(f"{file!r}, {place}: {what}.")
+    return BadFile("'{file}', {place}: {what}.", file=printable(file), place=place, what=what)
 
 
 def bad_line(file: str, line: int, what: str) -> BadFile:
     """The error for one line of a text file, counted from 1."""
     return bad_place(file, f"line {line}", what)
+
+
+def no_file(path: object) -> BadFile:
+    """The error for a file that is not there."""
+    return BadFile("There is no file '{file}': check the name.", file=printable(str(path)))
+
+
+def printable(name: str) -> str:
+    """A name on one line: what cannot be printed is escaped."""
+    return repr(name)[1:-1]
 
 
 def shown(word: bytes) -> str:

@@ -8,9 +8,8 @@ from pathlib import Path
 
 import numpy as np
 
-from ..core.errors import BadFile
 from ..job.body import Body, make_body
-from .faults import bad_file
+from .faults import bad_file, no_file
 from .obj import read_obj
 from .part import ALL, MeshPart, chosen_part
 from .ply import read_ply
@@ -62,7 +61,7 @@ def read_bytes(path: Path) -> bytes:
         endless = path.exists() and not path.is_file()  # a pipe or a device may have no end
         content = b"" if endless else path.read_bytes()
     except FileNotFoundError:
-        raise BadFile(f"There is no file {str(path)!r}: check the name.") from None
+        raise no_file(path) from None
     except OSError as error:
         raise bad_file(str(path), f"cannot be read ({error.strerror}): check the name and the rights") from None
     except ValueError:  # a zero byte within the name

@@ -17,29 +17,40 @@ from ..ball.exact_tip import TipFinder
 from ..core.cusp_formulas import spacing_on_flat
 from ..core.grid import FloatArray, Grid
 from ..core.masks import Mask, shrunk
-from ..core.path import CUT, LINK, Path
+from ..core.path import CUT, LINK, NO_LENGTH, Path
+from ..core.place import Place, place_of
 from ..core.stepping import finished, within
 from .surface_samples import SampleGround
-from .swept_ball import SweptBall
+from .swept_ball import SweptBall, suitable_bin_size
+
+Indices = NDArray[np.intp]
 
 PERCENTILES = (50.0, 90.0, 99.0, 99.9, 100.0)
 
-BORDER_SHARE = 0.6
-"""Width of the border that is reported apart, as a share of the flat-ground spacing: lines end there."""
+BORDER_SPACINGS = 0.6
+"""Width in flat-ground spacings of the border that is reported separately: lines end there, up to half a spacing before it, on the slant."""
 
 SAMPLES = 400_000
 """Most sample points of a plan; on a larger ground every sample stands for several cells."""
+
 CRESTS = 250
 """How many of the highest samples are climbed from, to the crest beside them."""
+
 CLIMBS = 7
 """Looks round each of them: the first at 5 x 5 places over twice the square that the sample stands for, since a sample may lie in its
 square's corner and the crest in that beside it; the others at 3 x 3 places round the highest, each half as far apart as before."""
+
 PROBES = 12_000
 """How many places of the path are measured against the true triangles."""
-SEED = 20_011
-"""Of the choice of a cell in each block: the same plan gives the same proof."""
 
-Place = tuple[float, float, float]
+CHORD_PROBES = (0.35, 0.5, 0.65)
+"""Where along the riskiest chords: round their middles, where a chord stands off even curvature the most, and to both sides of a kink there."""
+
+BELOW_THE_PATH = 1e-3
+"""mm below a place of the path from which the exact tip is searched for upwards: only a tip surface above the place is gouge."""
+
+SEED = 20_011
+"""Of the random choice of a cell in each block: the same plan gives the same proof."""
 
 
 @dataclass(frozen=True)
@@ -47,9 +58,9 @@ class Proof:
     """What a simulated cut has shown; lengths in mm, areas in mm2, volume in mm3.
 
     cusp_percentiles: (percent, cusp height) pairs on the planned ground without its border; border_percentiles: on the
-    border. A ray that no move reaches counts with the ball's radius. cusp: (rows, columns) float32 map, nan where nothing was
+    border. A ray that no move meets counts with the ball's radius. cusp: (rows, columns) float32 map, nan where nothing was
     measured. worst_gouge: how far the path runs below where the ball would touch the body, or the ball into the ground, with
-    its place. left_area, left_volume: planned ground that the ball cannot reach within the tolerance, and what stands on it.
+    its place. uncut_area, uncut_volume: planned ground that the ball cannot reach within the tolerance, and what stands on it.
     samples: number of points measured.
     """
 
@@ -59,8 +70,8 @@ class Proof:
     worst_cusp_place: Place | None
     worst_gouge: float
     worst_gouge_place: Place | None
-    left_area: float
-    left_volume: float
+    uncut_area: float
+    uncut_volume: float
     cut_length: float
     samples: int
 
@@ -72,20 +83,25 @@ class Proof:
 
 @dataclass(frozen=True)
 class ProvedGround:
-    """What the proof is held against. Maps are (rows, columns) on `grid`: left, the rolling-ball closing; surface, the planned
+    """What the proof is held against. Maps are (rows, columns) on `grid`: closing, the rolling-ball closing; surface, the planned
     surface; planned. tolerance: uncut height in mm that counts.
     """
 
     grid: Grid
-    left: FloatArray
+    closing: FloatArray
     surface: FloatArray
     planned: Mask
     tolerance: float
 
+    @property
+    def reached(self) -> Mask:
+        """Planned ground that the ball touches or bridges, (rows, columns)."""
+        return self.planned & (self.closing > -np.inf)
+
 
 @dataclass(frozen=True)
 class ProofSamples:
-    """Where a cut is measured: in one cell (row, column) by lot of every square of `block` cells that holds ground to be proved.
+    """Where a cut is measured: in one cell (row, column) at random of every square of `block` cells that holds ground to be proved.
 
     feet: the surface to be left at best. points, normals: (n, 3); crown: (n,) greatest curvatures, 1/mm.
     """
@@ -93,8 +109,8 @@ class ProofSamples:
     feet: SampleGround
     reached: Mask
     block: int
-    row: NDArray[np.intp]
-    column: NDArray[np.intp]
+    row: Indices
+    column: Indices
     points: FloatArray
     normals: FloatArray
     crown: FloatArray
@@ -102,10 +118,11 @@ class ProofSamples:
 
 def proof_samples(ground: ProvedGround, radius: float, finder: TipFinder) -> ProofSamples:
     """Choose the samples of a ground, before there is any path over it."""
-    reached = ground.planned & (ground.left > -np.inf)
-    block, row, column = _stratified(reached)
-    feet = SampleGround(ground.grid, ground.surface, ground.left, radius, finder)
-    return ProofSamples(feet, reached, block, row, column, *feet.at_cells(row, column))
+    reached = ground.reached
+    block, row, column = _one_of_each_block(reached)
+    feet = SampleGround(grid=ground.grid, surface=ground.surface, closing=ground.closing, radius=radius, finder=finder)
+    points, normals, crown = feet.at_cells(row, column)
+    return ProofSamples(feet=feet, reached=reached, block=block, row=row, column=column, points=points, normals=normals, crown=crown)
 
 
 def prove(path: Path, radius: float, cusp: float, ground: ProvedGround, finder: TipFinder) -> Proof:
@@ -116,61 +133,61 @@ def prove(path: Path, radius: float, cusp: float, ground: ProvedGround, finder: 
 def prove_steps(
     path: Path, radius: float, cusp: float, ground: ProvedGround, finder: TipFinder, samples: ProofSamples | None = None
 ) -> Generator[float, None, Proof]:
-    """Simulate the cut of a path by a ball and measure cusp, gouge and what is left; yields shares done.
+    """Simulate the cut of a path by a ball and measure cusp, gouge and what stays uncut; yields shares done.
 
     cusp: the height that was asked for; it sets the width of the border. finder: the true triangles. samples: of this ground, where
     they are known.
     """
     grid = ground.grid
     at = samples if samples is not None else proof_samples(ground, radius, finder)
-    reached, feet, block, row, column, points = at.reached, at.feet, at.block, at.row, at.column, at.points
+    width = grid.cell * at.block
     yield 0.1
-    inner = shrunk(reached, grid.cell, BORDER_SHARE * float(spacing_on_flat(radius, cusp)))
-    sweep = _sweep(path, radius, float(reached.sum()) * grid.cell_area)
+    inner = shrunk(at.reached, grid.cell, BORDER_SPACINGS * float(spacing_on_flat(radius, cusp)))
+    sweep = _sweep(path, radius, float(at.reached.sum()) * grid.cell_area)
     yield 0.15
-    entry = yield from within(sweep.entry_heights_steps(points, at.normals, at.crown), 0.15, 0.6)
+    entry = yield from within(sweep.entry_heights_steps(at.points, at.normals, at.crown), 0.15, 0.6)
     standing = np.clip(entry, 0.0, radius)
-    is_inner = inner[row, column]
-    crest, crest_place = yield from within(_climb_steps(sweep, feet, inner, points[is_inner], standing[is_inner], grid.cell * block), 0.6, 0.75)
-    border_crest, _ = yield from within(
-        _climb_steps(sweep, feet, reached & ~inner, points[~is_inner], standing[~is_inner], grid.cell * block), 0.75, 0.8
-    )
+    is_inner = inner[at.row, at.column]
+    crest, crest_place = yield from within(_climb_steps(sweep, at.feet, inner, at.points[is_inner], standing[is_inner], width), 0.6, 0.75)
+    border = at.reached & ~inner
+    border_crest, _ = yield from within(_climb_steps(sweep, at.feet, border, at.points[~is_inner], standing[~is_inner], width), 0.75, 0.8)
     gouge, gouge_place = yield from within(_gouge_steps(path, radius, finder), 0.8, 1.0)
-    below = -entry - feet.bridged(row, column) * at.normals[:, 2]
+    below = -entry - at.feet.bridged(at.row, at.column) * at.normals[:, 2]
     if len(below) and below.max() > gouge:
         deepest = int(below.argmax())
-        gouge, gouge_place = float(below[deepest]), _place(points[deepest])
-    uncut = np.where(reached, ground.left - np.where(reached, ground.surface, 0), 0)
+        gouge, gouge_place = float(below[deepest]), place_of(at.points[deepest])
+    uncut = np.where(at.reached, ground.closing - np.where(at.reached, ground.surface, 0), 0)
     over = uncut > ground.tolerance
     return Proof(
-        _percentiles(standing[is_inner], crest),
-        _percentiles(standing[~is_inner], border_crest),
-        _picture(reached, block, row, column, standing),
-        crest_place,
-        gouge,
-        gouge_place,
-        float(over.sum() * grid.cell_area),
-        float(uncut[over].sum() * grid.cell_area),
-        path.length_of(CUT),
-        len(row),
+        cusp_percentiles=_percentiles(standing[is_inner], crest),
+        border_percentiles=_percentiles(standing[~is_inner], border_crest),
+        cusp=_map_of_blocks(at, standing),
+        worst_cusp_place=crest_place,
+        worst_gouge=gouge,
+        worst_gouge_place=gouge_place,
+        uncut_area=float(over.sum() * grid.cell_area),
+        uncut_volume=float(uncut[over].sum() * grid.cell_area),
+        cut_length=path.length_of(CUT),
+        samples=len(at.row),
     )
 
 
-def _stratified(reached: Mask) -> tuple[int, NDArray[np.intp], NDArray[np.intp]]:
-    """One cell of the mask by lot in every square block that has one: edge of a block in cells, rows, columns."""
+def _one_of_each_block(reached: Mask) -> tuple[int, Indices, Indices]:
+    """One cell of the mask at random in every square block that has one: edge of a block in cells, rows, columns."""
     block = max(1, int(np.ceil(np.sqrt(reached.sum() / SAMPLES))))
     if block == 1:
-        return 1, *np.nonzero(reached)  # type: ignore[return-value]
+        row, column = np.nonzero(reached)
+        return 1, row, column
     rows, columns = reached.shape
-    lot = np.random.default_rng(SEED).random(reached.shape, np.float32)
-    lot[~reached] = -1
-    lot = np.pad(lot, ((0, -rows % block), (0, -columns % block)), constant_values=-1)
-    lots = lot.reshape(lot.shape[0] // block, block, lot.shape[1] // block, block).transpose(0, 2, 1, 3)
-    lots = lots.reshape(*lots.shape[:2], block * block)  # type: ignore[assignment]
-    first = lots.argmax(axis=2)
-    high, wide = np.nonzero(np.take_along_axis(lots, first[:, :, None], axis=2)[:, :, 0] >= 0)
-    down, right = np.divmod(first[high, wide], block)
-    return block, high * block + down, wide * block + right
+    draw = np.random.default_rng(SEED).random(reached.shape, np.float32)
+    draw[~reached] = -1
+    draw = np.pad(draw, ((0, -rows % block), (0, -columns % block)), constant_values=-1)
+    by_block = draw.reshape(draw.shape[0] // block, block, draw.shape[1] // block, block).transpose(0, 2, 1, 3)
+    cells = by_block.reshape(by_block.shape[0], by_block.shape[1], block * block)
+    first = cells.argmax(axis=2)
+    block_row, block_column = np.nonzero(np.take_along_axis(cells, first[:, :, None], axis=2)[:, :, 0] >= 0)
+    down, right = np.divmod(first[block_row, block_column], block)
+    return block, block_row * block + down, block_column * block + right
 
 
 def _sweep(path: Path, radius: float, area: float) -> SweptBall:
@@ -178,9 +195,8 @@ def _sweep(path: Path, radius: float, area: float) -> SweptBall:
     # The move that reaches a line's first point from the air is no cut; its first `cut` row is a move of no length.
     moved = np.flatnonzero((path.kind[1:] == CUT) | (path.kind[1:] == LINK)) + 1
     lift = np.array([0.0, 0.0, radius])
-    spacing = area / max(path.length_of(CUT), 1e-9)
-    bin_size = float(np.clip(0.42 * spacing, 0.02 * radius, 0.25 * radius))
-    return SweptBall(path.points[moved - 1] + lift, path.points[moved] + lift, radius, bin_size)
+    spacing = area / max(path.length_of(CUT), NO_LENGTH)
+    return SweptBall(path.points[moved - 1] + lift, path.points[moved] + lift, radius, suitable_bin_size(spacing, radius))
 
 
 def _climb_steps(
@@ -188,7 +204,8 @@ def _climb_steps(
 ) -> Generator[float, None, tuple[float, Place | None]]:
     """Greatest material near the samples where most stands, and its place.
 
-    points: (n, 3) samples, with what stands there. width: of the square round each sample that it stands for, mm.
+    points: (n, 3) samples, with what stands there, (n,). width: of the square round each sample that it stands for, mm. allowed: cells to
+    which a climb is held.
     """
     if len(standing) == 0:
         return 0.0, None
@@ -198,23 +215,22 @@ def _climb_steps(
         across = width / 2 * np.arange(-2.0, 3.0) if climb == 0 else width / 2 ** (climb + 1) * np.arange(-1.0, 2.0)
         offsets = np.stack(np.meshgrid(across, across), axis=-1).reshape(-1, 2)
         plan = (top[:, None, :2] + offsets).reshape(-1, 2)
-        owner = np.repeat(np.arange(len(top)), len(offsets))
+        sample = np.repeat(np.arange(len(top)), len(offsets))
         near_row, near_column = feet.grid.nearest(plan)
         kept = allowed[near_row, near_column]
-        plan, owner = plan[kept], owner[kept]
+        plan, sample = plan[kept], sample[kept]
         if len(plan) == 0:
             break
         tried, normals, crown = yield from within(feet.at_points_steps(plan), climb / CLIMBS, (climb + 0.5) / CLIMBS)
         entry = yield from within(sweep.entry_heights_steps(tried, normals, crown), (climb + 0.5) / CLIMBS, (climb + 1) / CLIMBS)
         entry = np.clip(entry, 0.0, sweep.radius)
-        order = np.lexsort((entry, owner))
-        last = np.flatnonzero(np.append(np.diff(owner[order]) != 0, True))
-        winner = order[last]
-        higher = entry[winner] > best[owner[winner]]
-        winner = winner[higher]
-        best[owner[winner]], top[owner[winner]] = entry[winner], tried[winner]
+        # The highest place of each sample stands last among those of the sample.
+        order = np.lexsort((entry, sample))
+        highest = order[np.flatnonzero(np.append(np.diff(sample[order]) != 0, True))]
+        better = highest[entry[highest] > best[sample[highest]]]
+        best[sample[better]], top[sample[better]] = entry[better], tried[better]
     greatest = int(best.argmax())
-    return float(best[greatest]), _place(top[greatest])
+    return float(best[greatest]), place_of(top[greatest])
 
 
 def _gouge_steps(path: Path, radius: float, finder: TipFinder) -> Generator[float, None, tuple[float, Place | None]]:
@@ -223,23 +239,23 @@ def _gouge_steps(path: Path, radius: float, finder: TipFinder) -> Generator[floa
         return 0.0, None
     before, after = path.points[:-1], path.points[1:]
     length = np.linalg.norm(after - before, axis=1)
-    way = (after - before) / np.maximum(length, 1e-9)[:, None]
+    direction = (after - before) / np.maximum(length, NO_LENGTH)[:, None]
     turn = np.zeros(len(length) + 1)
-    turn[1:-1] = np.linalg.norm(np.diff(way, axis=0), axis=1)
+    turn[1:-1] = np.linalg.norm(np.diff(direction, axis=0), axis=1)
     turn[1:-1][(length[1:] == 0) | (length[:-1] == 0)] = 0
-    # A chord runs below bent ground by about a fourth of its length times the turn at its ends: the riskiest are probed
+    # A chord runs below curved ground by about a fourth of its length times the turn at its ends: the riskiest are probed
     # off their middles, then rows and middles chosen evenly from all.
     risk = length * np.maximum(turn[:-1], turn[1:])
     count = min(len(length), PROBES // 3)
     riskiest = np.argpartition(risk, len(risk) - count)[-count:]
     even = np.linspace(0, len(length) - 1, count).astype(np.intp)
     chosen = np.concatenate([riskiest, even, even])
-    share = np.concatenate([np.tile([0.35, 0.5, 0.65], len(riskiest))[: len(riskiest)], np.ones(count), np.full(count, 0.5)])
-    probe = before[chosen] + share[:, None] * (after[chosen] - before[chosen])
-    exact = yield from finder.tip_heights_steps(probe[:, :2], radius, probe[:, 2] - 1e-3)
+    fraction = np.concatenate([np.resize(CHORD_PROBES, count), np.ones(count), np.full(count, 0.5)])
+    probe = before[chosen] + fraction[:, None] * (after[chosen] - before[chosen])
+    exact = yield from finder.tip_heights_steps(probe[:, :2], radius, probe[:, 2] - BELOW_THE_PATH)
     depth = exact - probe[:, 2]
     worst = int(depth.argmax())
-    return max(0.0, float(depth[worst])), _place(probe[worst])
+    return max(0.0, float(depth[worst])), place_of(probe[worst])
 
 
 def _percentiles(values: FloatArray, crest: float) -> tuple[tuple[float, float], ...]:
@@ -251,15 +267,11 @@ def _percentiles(values: FloatArray, crest: float) -> tuple[tuple[float, float],
     return tuple((p, float(v)) for p, v in zip(PERCENTILES, shown, strict=True))
 
 
-def _picture(reached: Mask, block: int, row: NDArray[np.intp], column: NDArray[np.intp], values: FloatArray) -> NDArray[np.float32]:
-    """A map in which every sample stands for the cells of its block."""
-    rows, columns = reached.shape
-    coarse = np.full((-(-rows // block), -(-columns // block)), np.nan, np.float32)
-    coarse[row // block, column // block] = values
-    out = np.repeat(np.repeat(coarse, block, axis=0), block, axis=1)[:rows, :columns]
-    out[~reached] = np.nan
+def _map_of_blocks(at: ProofSamples, values: FloatArray) -> NDArray[np.float32]:
+    """A map in which the value of every sample, (n,), stands for the reached cells of its block."""
+    rows, columns = at.reached.shape
+    coarse = np.full((-(-rows // at.block), -(-columns // at.block)), np.nan, np.float32)
+    coarse[at.row // at.block, at.column // at.block] = values
+    out = np.repeat(np.repeat(coarse, at.block, axis=0), at.block, axis=1)[:rows, :columns]
+    out[~at.reached] = np.nan
     return out
-
-
-def _place(point: FloatArray) -> Place:
-    return float(point[0]), float(point[1]), float(point[2])

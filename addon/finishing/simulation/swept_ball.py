@@ -1,7 +1,23 @@
 """The volume that a ball sweeps along straight moves, and how far above a surface that volume begins.
 
-The test is exact for every straight move: the ball and its move make a capsule, and a ray enters a capsule where the
-least entry height over all positions of the ball is reached.
+What is measured. From a foot p on the surface, with unit normal n, a ray runs outwards; what still stands there after all moves is the
+height t at which it enters the swept volume. A ball of radius R that touches p has its centre at p + R n. A ball with its centre at
+p + R n + e meets the ray where |(t - R) n - e| = R, first at
+    t(e) = n.e + R - sqrt(R^2 - X) = n.e + X / (R + sqrt(R^2 - X)),    X = e.e - (n.e)^2, the square of the part of e across n,
+written without the difference of R and a root close to it, so that single precision will do; the ray misses the ball where X > R^2.
+
+One move. Its ball stands at e + s d, 0 <= s <= 1 (d: the move), and the entry is the least t over s. Across n the offset has the square
+    X(s) = E + 2 s W + s^2 D,    E, W, D: e.e, e.d and d.d without their parts along n,
+so that R^2 - X(s) = rho^2 - D (s + W/D)^2 with rho^2 = R^2 - E + W^2/D: along the move the ray crosses a circle of radius rho, stretched by
+sqrt(D). With d.n the rise of the move, t(s) = n.e + s d.n + R - sqrt(R^2 - X(s)) is convex, a line minus half of an ellipse, and its
+derivative vanishes at s = -W/D - d.n rho / sqrt(D d.d) (d.d = D + (d.n)^2). Held within 0..1 that s gives the least height exactly, for
+every straight move; ball and move make a capsule, and this is where the ray enters it.
+
+Which moves are looked at. Bins in plan hold the moves by their middles; a ray looks at the bins round its touching ball's centre, in rings of
+growing size. A ball at the distance a from there, tangent to the surface, enters at no less than a^2/2 (1/R - 1/(R + rho)) where the surface
+holds a ball of radius rho under the foot, since both balls may touch but not overlap (`_least_entry` has it without the approximation). So a
+ray is done once its height lies below that bound for everything not looked at; the others look again twice as far, up to 2 R, where nothing
+can be missed.
 """
 
 from __future__ import annotations
@@ -12,6 +28,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.grid import FloatArray, Single
+from ..core.ragged import run_owners, run_places, run_ranges
 from ..core.stepping import finished, within
 from ..core.threads import in_threads
 
@@ -19,17 +36,41 @@ Indices = NDArray[np.intp]
 
 CHUNK = 48_000
 """Rays looked at in one go: enough that two threads seldom wait for each other between calls, few enough for the cache."""
-FIRST_REACH = 2
+
+CHUNK_MOVES, LEAST_CHUNK = 100, 200
+"""Moves that a ray may see before chunks get smaller, since memory goes with rays times moves; and the fewest rays of a chunk."""
+
+FIRST_RING = 2
 """Bins on each side that the first search looks at; later searches double it."""
+
 CUT_INTO = 5e-4
 """mm; a ray that is entered this far below its foot says that the ball cuts into the surface."""
+
+LEAST_CROWN = 1e-6
+"""1/mm; least curvature taken for the bound's radius rho: flat ground and hollows hold a ball of any size."""
+
+CROWN_SAFETY = 2.0
+"""The ball under the foot is taken so many times smaller than the curvature says, since that is measured on a grid."""
+
+BIN_SPACINGS, LEAST_BIN, GREATEST_BIN = 0.42, 0.02, 0.25
+"""Edge of a bin in distances between neighbouring lines, and its limits in radii. FIRST_RING sees every move within 1.5 bins for sure: 0.63 of
+that distance, a little more than the half where the nearest line is at its farthest, so that few rays look twice. The limits keep the bins
+few where lines lie very close, and the rings few where there are hardly any lines."""
+
+BAND_ROWS = 32
+"""Rows of bins worked through together, column by column, so that the moves in use stay in the cache."""
+
+
+def suitable_bin_size(spacing: float, radius: float) -> float:
+    """Edge of a bin in mm that suits lines so far apart (mm), for a ball of this radius."""
+    return float(np.clip(BIN_SPACINGS * spacing, LEAST_BIN * radius, GREATEST_BIN * radius))
 
 
 class SweptBall:
     """Straight moves of a ball's centre, sorted into square bins in plan.
 
-    starts, ends: (m, 3) mm, centres. radius: of the ball. bin_size: edge of a bin in mm; about 0.4 of the distance between
-    neighbouring lines is best. Moves longer than a bin are cut into shorter ones, which changes nothing in the volume.
+    starts, ends: (m, 3) mm, centres. radius: of the ball. bin_size: edge of a bin in mm (`suitable_bin_size`). Moves longer than a bin
+    are cut into shorter ones, which changes nothing in the volume.
     """
 
     def __init__(self, starts: FloatArray, ends: FloatArray, radius: float, bin_size: float) -> None:
@@ -38,9 +79,9 @@ class SweptBall:
         self.bin_size = float(bin_size)
         middle = (starts[:, :2] + ends[:, :2]) / 2
         self._low = middle.min(axis=0) if len(middle) else np.zeros(2)
-        place = ((middle - self._low) / bin_size).astype(np.intp)
-        self._columns, self._rows = (place.max(axis=0) + 1).tolist() if len(place) else (1, 1)  # type: ignore[var-annotated]
-        number = place[:, 1] * self._columns + place[:, 0]
+        bins = ((middle - self._low) / bin_size).astype(np.intp)
+        self._columns, self._rows = (int(most) + 1 for most in bins.max(axis=0)) if len(bins) else (1, 1)
+        number = bins[:, 1] * self._columns + bins[:, 0]
         order = np.argsort(number, kind="stable")
         count = np.bincount(number, minlength=self._rows * self._columns)
         self._first = np.concatenate([[0], np.cumsum(count)])
@@ -55,16 +96,10 @@ class SweptBall:
         return finished(self.entry_heights_steps(feet, normals, crown))
 
     def entry_heights_steps(self, feet: FloatArray, normals: FloatArray, crown: FloatArray) -> Generator[float, None, FloatArray]:
-        """Height along each normal at which the ray from its foot enters the swept volume, (n,) float64; inf: never.
+        """Height along each normal at which the ray from its foot enters the swept volume, (n,) float64; inf: never. Yields shares done.
 
         feet: (n, 3) points of a surface that the ball does not cut into by more than a little. normals: (n, 3) unit, outwards.
         crown: (n,) greatest curvature of the surface there, 1/mm, positive on crowns.
-
-        The ball that touches a foot p has its centre at p + R n. A ball at the distance e from there, tangent to the surface,
-        enters at no less than e^2 / 2 (1/R - 1/(R + rho)) where the surface holds a ball of radius rho under the foot (both
-        balls may touch but not overlap). So a ray is done once its height lies below that bound for everything not looked at,
-        with rho halved for safety; the others are looked at again with twice the reach, up to 2 R, where nothing can be
-        missed.
         """
         count = len(feet)
         found = np.full(count, np.inf)
@@ -72,111 +107,148 @@ class SweptBall:
             return found
         centres = feet + self.radius * normals
         rays = np.arange(count)
-        reach = FIRST_REACH
+        ring = FIRST_RING
         most = int(np.ceil((2 * self.radius + self.bin_size) / self.bin_size)) + 1
-        hollow_ball = 1 / np.maximum(2 * crown, 1e-6)
+        under = 1 / np.maximum(CROWN_SAFETY * crown, LEAST_CROWN)
         share = 0.0
         while len(rays):
-            order, bins = self._sorted_by_bin(centres[rays], reach)
+            order, bins = self._sorted_by_bin(centres[rays], ring)
             rays = rays[order]
 
-            def look(piece: slice, rays: Indices = rays, bins: NDArray[np.int32] = bins, reach: int = reach) -> FloatArray:
+            def look(piece: slice, rays: Indices = rays, bins: NDArray[np.int32] = bins, ring: int = ring) -> FloatArray:
+                """Entry heights of one piece of the rays that are left."""
                 some = rays[piece]
-                return self._look(centres[some], normals[some], bins[piece], reach)
+                return self._look(centres[some], normals[some], bins[piece], ring)
 
-            looked = in_threads(look, self._pieces(len(rays), reach))
+            looked = in_threads(look, self._pieces(len(rays), ring))
             found[rays] = np.concatenate((yield from within(looked, share, 0.8 + 0.2 * share)))
             share = 0.8 + 0.2 * share
-            if reach >= most:
+            if ring >= most:
                 break
-            sure = (reach - 0.5) * self.bin_size
-            bound = _least_entry(min(sure, self.radius), self.radius, hollow_ball[rays])
+            # A centre may stand at the edge of its bin, and a move's middle half a bin from its nearest place.
+            sure = (ring - 0.5) * self.bin_size
+            bound = _least_entry(min(sure, self.radius), self.radius, under[rays])
             # Where the ball has cut into the surface the bound says nothing: look once more for a deeper cut.
-            cut_into = (found[rays] < -CUT_INTO) & (reach == FIRST_REACH)
+            cut_into = (found[rays] < -CUT_INTO) & (ring == FIRST_RING)
             rays = rays[(found[rays] > bound) | cut_into]
-            reach = min(2 * reach, most)
+            ring = min(2 * ring, most)
         return found
 
-    def _sorted_by_bin(self, centres: FloatArray, reach: int) -> tuple[Indices, NDArray[np.int32]]:
+    def _sorted_by_bin(self, centres: FloatArray, ring: int) -> tuple[Indices, NDArray[np.int32]]:
         """Order of rays by bin, bands of bins first, so that neighbours stay together; and their (row, column) bins."""
-        place = np.floor((centres[:, :2] - self._low) / self.bin_size)
-        # Rays far outside see no move; their bins are drawn to just outside so that numbers stay small.
-        place = np.clip(place, -reach - 1, [self._columns + reach, self._rows + reach]).astype(np.int32)
-        column, row = place[:, 0], place[:, 1]
-        band = (row + reach + 1) // 32
-        width = self._columns + 2 * reach + 2
-        key = (band.astype(np.int64) * width + (column + reach + 1)) * 32 + (row + reach + 1) % 32
+        bins = np.floor((centres[:, :2] - self._low) / self.bin_size)
+        # Rays far outside see no move; their bins are taken to just outside so that numbers stay small.
+        bins = np.clip(bins, -ring - 1, [self._columns + ring, self._rows + ring]).astype(np.int32)
+        column, row = bins[:, 0], bins[:, 1]
+        band, row_of_band = np.divmod(row + ring + 1, BAND_ROWS)
+        width = self._columns + 2 * ring + 2
+        key = (band.astype(np.int64) * width + (column + ring + 1)) * BAND_ROWS + row_of_band
         order = np.argsort(key, kind="stable")
         return order, np.stack([row[order], column[order]], axis=1)
 
-    def _pieces(self, rays: int, reach: int) -> list[slice]:
-        """Cut so many sorted rays into pieces of CHUNK rays, fewer where the reach is large."""
-        per_ray = max(1.0, len(self) / max(1, self._rows * self._columns) * (2 * reach + 1) ** 2)
-        size = int(np.clip(100 * CHUNK / per_ray, 200, CHUNK))
+    def _pieces(self, rays: int, ring: int) -> list[slice]:
+        """Cut so many sorted rays into pieces of CHUNK rays, fewer where each sees many moves."""
+        per_ray = max(1.0, len(self) / max(1, self._rows * self._columns) * (2 * ring + 1) ** 2)
+        size = int(np.clip(CHUNK_MOVES * CHUNK / per_ray, LEAST_CHUNK, CHUNK))
         return [slice(k, min(k + size, rays)) for k in range(0, rays, size)]
 
-    def _look(self, centres: FloatArray, normals: FloatArray, bins: NDArray[np.int32], reach: int) -> FloatArray:
-        """Least entry height of each ray over the moves in the bins within reach, (n,)."""
+    def _look(self, centres: FloatArray, normals: FloatArray, bins: NDArray[np.int32], ring: int) -> FloatArray:
+        """Least entry height of each ray over the moves in the bins within `ring`, (n,). bins: (n, 2), rays of one bin together."""
         fresh = np.ones(len(bins), bool)
         fresh[1:] = (bins[1:] != bins[:-1]).any(axis=1)
         bin_of_ray = np.cumsum(fresh) - 1
-        row, column = bins[fresh].astype(np.intp).T
-        rows = row[:, None] + np.arange(-reach, reach + 1)
-        low = np.clip(column - reach, 0, self._columns)
-        high = np.clip(column + reach + 1, 0, self._columns)
-        good = (rows >= 0) & (rows < self._rows)
-        base = np.where(good, rows, 0) * self._columns
-        first = self._first[base + low[:, None]]
-        count = np.where(good, self._first[base + high[:, None]] - first, 0)
-        total = count.sum(axis=1)
-        moves = _runs(first.ravel(), count.ravel())
-        start = np.cumsum(total) - total
+        moves, total = self._moves_near(bins[fresh].astype(np.intp), ring)
         if len(moves) == 0:
             return np.full(len(centres), np.inf)
         seen = np.zeros(len(self), bool)
         seen[moves] = True
         used = np.flatnonzero(seen)
         moves = (np.cumsum(seen) - 1)[moves]
+        # Single precision holds offsets from the middle of the rays, not the places themselves.
         origin = centres.mean(axis=0)
-        table = (self._starts[used] - origin).astype(np.float32).T.copy()
-        along = self._moves[used].astype(np.float32).T.copy()
-        squared = (self._moves[used] ** 2).sum(axis=1).astype(np.float32)
+        table = _Moves(self._starts[used] - origin, self._moves[used])
+        # Rays that see the most moves first: after k moves those that have any left are the first of them.
         order = np.argsort(-total[bin_of_ray], kind="stable")
-        local = (centres[order] - origin).astype(np.float32).T.copy()
+        centre = (centres[order] - origin).astype(np.float32).T.copy()
         normal = normals[order].astype(np.float32).T.copy()
-        ray_start, ray_count = start[bin_of_ray[order]], total[bin_of_ray[order]]
+        first, count = (np.cumsum(total) - total)[bin_of_ray[order]], total[bin_of_ray[order]]
         best = np.full(len(order), np.inf, np.float32)
-        still = np.searchsorted(-ray_count, -np.arange(int(ray_count[0])), side="left")
+        still = np.searchsorted(-count, -np.arange(int(count[0])), side="left")
         for k, rays in enumerate(still.tolist()):
-            move = moves[ray_start[:rays] + k]
-            entry = _entry(local[:, :rays], normal[:, :rays], table, along, squared, move, self.radius)
+            entry = _entry(centre[:, :rays], normal[:, :rays], table, moves[first[:rays] + k], self.radius)
             np.fmin(best[:rays], entry, out=best[:rays])
         out = np.empty(len(order))
         out[order] = best
         return out
 
+    def _moves_near(self, bins: Indices, ring: int) -> tuple[Indices, Indices]:
+        """Numbers of the moves in the bins round each of some bins (m, 2), one bin's after the other's; and how many each has, (m,)."""
+        row, column = bins.T
+        rows = row[:, None] + np.arange(-ring, ring + 1)
+        low = np.clip(column - ring, 0, self._columns)
+        high = np.clip(column + ring + 1, 0, self._columns)
+        good = (rows >= 0) & (rows < self._rows)
+        base = np.where(good, rows, 0) * self._columns
+        first = self._first[base + low[:, None]]
+        count = np.where(good, self._first[base + high[:, None]] - first, 0)
+        return run_ranges(first.ravel(), count.ravel()), count.sum(axis=1)
+
 
 def _least_entry(distance: float, radius: float, under: FloatArray) -> FloatArray:
-    """Least entry height of a ball whose centre is this far aside, over a surface that holds a ball of radius `under`."""
+    """Least entry height of a ball whose centre is this far aside, over a surface that holds a ball of radius `under`.
+
+    Rolling over that ball, the cutting ball's centre comes down by no more than `drop`; on the ray its surface stands `rise` above its tip.
+    """
     outer = radius + under
     rise = distance**2 / (radius + np.sqrt(radius**2 - distance**2))
     drop = distance**2 / (outer + np.sqrt(outer**2 - distance**2))
     return rise - drop
 
 
-def _entry(centre: Single, normal: Single, start: Single, along: Single, squared: Single, move: Indices, radius: float) -> Single:
-    """Entry heights of rays into the capsules of one move each, (n,) float32, nan where the ray misses.
+class _Moves:
+    """A table of moves in single precision. start, along: (3, m) mm. squared: (m,) squares of their lengths, rounded only once."""
 
-    With e the start's offset from the touching ball's centre and d the move, the ball at e + s d enters at
-    n.(e + s d) + X / (R + sqrt(R^2 - X)), X the square of the part of e + s d across n. That is convex in s, least at
-    s = -W/D - n.d rho / sqrt(D d.d), where D, W are d.d and e.d across n and rho^2 = R^2 - (e.e across n) + W^2/D.
+    def __init__(self, starts: FloatArray, moves: FloatArray) -> None:
+        self.start: Single = starts.astype(np.float32).T.copy()
+        self.along: Single = moves.astype(np.float32).T.copy()
+        self.squared: Single = (moves**2).sum(axis=1).astype(np.float32)
+
+
+def _entry(centre: Single, normal: Single, table: _Moves, move: Indices, radius: float) -> Single:
+    """Entry heights (n,) of rays into the capsules of one move each, nan where the ray misses; the module's text derives it.
+
+    centre, normal: (3, n), of the balls that touch the rays' feet and of the rays. Everything is done in place: a call works through
+    some ten thousand rays, and new arrays would leave the cache.
     """
-    ex, ey, ez = (start[i].take(move) for i in range(3))
+    up, rise, dot, offset_squared = _parts_along_and_across(centre, normal, table, move)
+    whole = table.squared.take(move)
+    across = whole - rise * rise  # D
+    np.maximum(across, whole * np.float32(1e-6) + np.float32(1e-12), out=across)
+    share = _lowest_place(dot, offset_squared, across, whole, rise, radius)
+    # X = E + s (2 W + s D)
+    across *= share
+    dot *= 2
+    across += dot
+    across *= share
+    offset_squared += across
+    root = np.float32(radius * radius) - offset_squared
+    with np.errstate(invalid="ignore"):
+        np.sqrt(root, out=root)
+    root += np.float32(radius)
+    offset_squared /= root
+    rise *= share
+    offset_squared += rise
+    offset_squared += up
+    return offset_squared
+
+
+def _parts_along_and_across(centre: Single, normal: Single, table: _Moves, move: Indices) -> tuple[Single, Single, Single, Single]:
+    """n.e, n.d, W and E of rays and one move each, (n,): e from the touching ball's centre to the move's start, d the move."""
+    ex, ey, ez = (table.start[i].take(move) for i in range(3))
     ex -= centre[0]
     ey -= centre[1]
     ez -= centre[2]
-    dx, dy, dz = (along[i].take(move) for i in range(3))
-    whole = squared.take(move)
+    dx, dy, dz = (table.along[i].take(move) for i in range(3))
     nx, ny, nz = normal
     up = ex * nx
     up += ey * ny
@@ -189,19 +261,21 @@ def _entry(centre: Single, normal: Single, start: Single, along: Single, squared
     dz *= ez
     dx += dy
     dx += dz
-    dx -= up * rise  # W
+    dx -= up * rise
     ex *= ex
     ey *= ey
     ez *= ez
     ex += ey
     ex += ez
-    ex -= up * up  # e.e across n
-    across = whole - rise * rise
-    np.maximum(across, whole * np.float32(1e-6) + np.float32(1e-12), out=across)
-    # The ray starts R below the touching ball's centre, so heights are offsets from there.
-    share = dx / across
-    rho = share * dx
-    rho -= ex
+    ex -= up * up
+    return up, rise, dx, ex
+
+
+def _lowest_place(dot: Single, offset_squared: Single, across: Single, whole: Single, rise: Single, radius: float) -> Single:
+    """s of the least height along each move, (n,) within 0..1: -W/D - n.d rho / sqrt(D d.d). Uses `whole` (d.d) up."""
+    share = dot / across
+    rho = share * dot
+    rho -= offset_squared
     rho += np.float32(radius * radius)
     np.maximum(rho, 0, out=rho)
     whole *= across
@@ -213,20 +287,7 @@ def _entry(centre: Single, normal: Single, start: Single, along: Single, squared
     np.negative(share, out=share)
     np.minimum(share, 1, out=share)
     np.maximum(share, 0, out=share)
-    across *= share
-    dx *= 2
-    across += dx
-    across *= share
-    ex += across  # X
-    np.subtract(np.float32(radius * radius), ex, out=dy)
-    with np.errstate(invalid="ignore"):
-        np.sqrt(dy, out=dy)
-    dy += np.float32(radius)
-    ex /= dy
-    rise *= share
-    ex += rise
-    ex += up
-    return ex
+    return share
 
 
 def _cut_short(starts: FloatArray, ends: FloatArray, longest: float) -> tuple[FloatArray, FloatArray]:
@@ -235,14 +296,6 @@ def _cut_short(starts: FloatArray, ends: FloatArray, longest: float) -> tuple[Fl
     parts = np.maximum(np.ceil(length / longest), 1).astype(np.intp)
     if len(parts) == 0 or parts.max() == 1:
         return starts, ends
-    which = np.repeat(np.arange(len(parts)), parts)
-    number = np.arange(len(which)) - np.repeat(np.cumsum(parts) - parts, parts)
+    which, number = run_owners(parts), run_places(parts)
     step = (ends - starts)[which] / parts[which, None]
     return starts[which] + number[:, None] * step, starts[which] + (number + 1)[:, None] * step
-
-
-def _runs(first: Indices, count: Indices) -> Indices:
-    """The numbers first[i] .. first[i] + count[i] - 1, one run after the other."""
-    ends = np.cumsum(count)
-    total = int(ends[-1]) if len(ends) else 0
-    return np.arange(total) + np.repeat(first - (ends - count), count)

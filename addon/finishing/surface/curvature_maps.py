@@ -3,7 +3,7 @@
 Round every cell a quadratic is fitted to the heights by least squares with Gaussian weights; its derivatives are those
 of the Gaussian-smoothed surface, and they are exact where the surface is itself quadratic. Where the whole window is
 free of edges the fit is a pair of separable filters. Beside edges (the outline, pocket walls) only heights that
-can be reached without crossing an edge are used, so that a wall is never smeared into the ground beside it.
+can be seen without crossing an edge are used, so that a wall is never smeared into the ground beside it.
 """
 
 from __future__ import annotations
@@ -15,16 +15,21 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.lib.stride_tricks import as_strided
 
+from ..core.array_types import FloatArray, Single
 from ..core.errors import BadRequest
-from ..core.grid import FloatArray, Grid, Single
+from ..core.grid import Grid
 from ..core.matrix_products import product
 from ..core.stepping import finished
-from .breaks import links_steps, near_edge_cells
 from .curvature_fit import Derivatives, EdgeFit, Kernels, fit_kernels
+from .edges import edges_steps, near_edge_cells
 
 ROWS_AT_ONCE = 32
+"""Rows filtered at a time, some ten milliseconds of work."""
 TILE = 48
+"""Columns of the tiles that are filtered by a product with a band matrix: so few that the zeros of the band cost little, so many that
+the product runs at full speed."""
 EDGE_CELLS_AT_ONCE = 2048
+"""Cells beside edges fitted at a time: their samples and systems stay in the processor's cache."""
 
 
 @dataclass(frozen=True)
@@ -33,7 +38,7 @@ class SurfaceMaps:
 
     slope_degrees: (rows, columns) float32, degrees from horizontal, nan where there is no body.
     curvature_least, curvature_greatest: (rows, columns) float32, principal curvatures in 1/mm, above 0 on crowns and below
-    0 in hollows; nan where there is no body and on walls too steep to measure (cells parted from both neighbours).
+    0 in hollows; nan where there is no body and on walls too steep to measure (cells with edges to both neighbours).
     """
 
     slope_degrees: Single
@@ -42,11 +47,11 @@ class SurfaceMaps:
 
     def hollow_radius(self) -> Single:
         """Radius in mm of the tightest hollow through each cell, infinite where there is none, nan outside."""
-        return _radius(-self.curvature_least)
-
-    def crown_radius(self) -> Single:
-        """Radius in mm of the tightest crown over each cell, infinite where there is none, nan outside."""
-        return _radius(self.curvature_greatest)
+        hollowness = -self.curvature_least
+        out = np.full(hollowness.shape, np.inf, np.float32)
+        np.divide(1, hollowness, out=out, where=hollowness > 0)
+        out[np.isnan(hollowness)] = np.nan
+        return out
 
     def strongest(self) -> Single:
         """The principal curvature of greater size, with its sign: one signed map of hollows and crowns, 1/mm."""
@@ -64,61 +69,43 @@ def surface_maps(heights: FloatArray, grid: Grid, smoothing: float = 1.0) -> Sur
 
 
 def surface_maps_steps(heights: FloatArray, grid: Grid, smoothing: float = 1.0) -> Generator[float, None, SurfaceMaps]:
-    """The same as `surface_maps` in steps of at most some 50 ms: yields the share done, returns the maps."""
+    """The same as `surface_maps` in steps of at most some 50 ms: yields progress from 0 to 1, returns the maps."""
     if heights.shape != grid.shape:
-        raise BadRequest(f"The heights have the shape {heights.shape}, the grid {grid.shape}.")
+        raise BadRequest("The heights have the shape {shape}, the grid {grid}.", shape=heights.shape, grid=grid.shape)
     if not (math.isfinite(smoothing) and smoothing >= 0):
-        raise BadRequest(f"The smoothing of the maps must be 0 mm or more, not {smoothing}.")
+        raise BadRequest("The smoothing of the maps must be 0 mm or more, not {value}.", value=smoothing)
     kernels = fit_kernels(smoothing / grid.cell)
     slope, least, greatest = (np.full(grid.shape, np.nan, np.float32) for _ in range(3))
     if not np.isfinite(heights).any():
         return SurfaceMaps(slope, least, greatest)
-    links = yield from links_steps(heights, grid.cell)
+    edges = yield from edges_steps(heights, grid.cell)
     yield 0.09
-    near_edge = near_edge_cells(links, kernels.reach)
+    near_edge = near_edge_cells(edges, kernels.half_width)
     yield 0.10
-
-    def whole_windows(first: int) -> None:
-        rows = slice(first, min(first + ROWS_AT_ONCE, grid.rows))
-        if links.exists[rows].any():
-            derivatives = _filtered(links.heights, rows, kernels)
-            _write(derivatives, grid.cell, slope[rows], least[rows], greatest[rows])
-
     blocks = range(0, grid.rows, ROWS_AT_ONCE)
     for number, first in enumerate(blocks, 1):
-        whole_windows(first)
+        part = slice(first, min(first + ROWS_AT_ONCE, grid.rows))
+        if edges.exists[part].any():
+            _write(_filtered(edges.heights, part, kernels), grid.cell, slope[part], least[part], greatest[part])
         yield 0.10 + 0.40 * number / len(blocks)
-    outside = ~links.exists
+    outside = ~edges.exists
     for array in (slope, least, greatest):
         array[outside] = np.nan
-    rows, columns = np.nonzero(near_edge & links.exists)
+    rows, columns = np.nonzero(near_edge & edges.exists)
     yield 0.50
-    edge_fit = EdgeFit(links, kernels)
+    edge_fit = EdgeFit(edges, kernels)
     yield 0.55
-
-    def beside_edges(first: int) -> None:
-        part = slice(first, first + EDGE_CELLS_AT_ONCE)
-        at = rows[part], columns[part]
+    blocks = range(0, len(rows), EDGE_CELLS_AT_ONCE)
+    for number, first in enumerate(blocks, 1):
+        at = rows[first : first + EDGE_CELLS_AT_ONCE], columns[first : first + EDGE_CELLS_AT_ONCE]
         values = [np.empty(len(at[0]), np.float32) for _ in range(3)]
         derivatives, unmeasurable = edge_fit.derivatives(*at)
         _write(derivatives, grid.cell, *values)
         values[1][unmeasurable] = np.nan
         values[2][unmeasurable] = np.nan
         slope[at], least[at], greatest[at] = values
-
-    blocks = range(0, len(rows), EDGE_CELLS_AT_ONCE)
-    for number, first in enumerate(blocks, 1):
-        beside_edges(first)
         yield 0.55 + 0.45 * number / len(blocks)
     return SurfaceMaps(slope, least, greatest)
-
-
-def _radius(curvature: Single) -> Single:
-    """1/curvature where it is above 0, else infinite; nan stays nan."""
-    out = np.full(curvature.shape, np.inf, np.float32)
-    np.divide(1, curvature, out=out, where=curvature > 0)
-    out[np.isnan(curvature)] = np.nan
-    return out
 
 
 def _band_matrix(kernel: FloatArray, outputs: int) -> Single:
@@ -134,12 +121,12 @@ def _filtered(heights: Single, rows: slice, kernels: Kernels) -> Derivatives:
 
     Filtering is done as products with band matrices on tiles, which the linear algebra library runs at full speed.
     """
-    reach, count = kernels.reach, rows.stop - rows.start
+    rim, count = kernels.half_width, rows.stop - rows.start
     columns = heights.shape[1]
     tiles = -(-columns // TILE)
-    block = np.zeros((count + 2 * reach, tiles * TILE + 2 * reach), np.float32)
-    low, high = max(rows.start - reach, 0), min(rows.stop + reach, len(heights))
-    block[low - rows.start + reach : high - rows.start + reach, reach : reach + columns] = heights[low:high]
+    block = np.zeros((count + 2 * rim, tiles * TILE + 2 * rim), np.float32)
+    low, high = max(rows.start - rim, 0), min(rows.stop + rim, len(heights))
+    block[low - rows.start + rim : high - rows.start + rim, rim : rim + columns] = heights[low:high]
     # Derivatives do not depend on the level: a level near the block's own keeps the most digits.
     block -= block.mean()
     bands = np.concatenate([_band_matrix(k, count) for k in (kernels.smooth, kernels.first, kernels.second)])
@@ -147,7 +134,7 @@ def _filtered(heights: Single, rows: slice, kernels: Kernels) -> Derivatives:
     smooth, first, second = (
         as_strided(
             down[k * count : (k + 1) * count],
-            (tiles, count, TILE + 2 * reach),
+            (tiles, count, TILE + 2 * rim),
             (TILE * down.strides[1], down.strides[0], down.strides[1]),
             writeable=False,
         )

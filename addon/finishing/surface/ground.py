@@ -6,13 +6,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Labels, Mask, grown
+from ..core.array_types import FloatArray, Labels, Mask
+from ..core.grid import Grid
+from ..core.masks import grown
 from ..job.ground_settings import RegionSettings
+from .edges import WALL_SLOPE
 from .openings import Opening, bridged
 
 EDGE_CELLS = 1.5
 """Ground this many cells from the outline or from a drop is rim: the cutter rolls over the edge there."""
+
+STEEPEST_AREA = 85.0
+"""Degrees; ground counts with no more true surface over its plan than this slope has (11.5 times): beyond, cells no longer show it."""
 
 
 @dataclass(frozen=True)
@@ -25,7 +30,7 @@ class Ground:
     with their margins, walls and ground below the lowest depth: no contact may lie here. rims: within EDGE_CELLS of a drop.
     bridged: bridges over openings, which lines cross but which are no ground to finish.
     opening_labels: number of the opening, 0 elsewhere. bridges: (n, 3, 3) triangles that close bridged openings.
-    Areas in mm2 of true surface: planned_area, skipped_area, wall_area, opening_area.
+    Areas in mm2: planned_area, skipped_area and wall_area of true surface, opening_area of plan.
     """
 
     heights: FloatArray
@@ -47,9 +52,14 @@ class Ground:
 
 
 def plan_ground(
-    heights: FloatArray, skipped: Mask, labels: Labels, openings: tuple[Opening, ...], grid: Grid, settings: RegionSettings,
+    heights: FloatArray,
+    skipped: Mask,
+    labels: Labels,
+    openings: tuple[Opening, ...],
+    grid: Grid,
+    settings: RegionSettings,
     wanted: Mask | None = None,
-) -> Ground:  # fmt: skip
+) -> Ground:
     """Decide for every cell whether its ground is planned.
 
     heights: top surface, (rows, columns), -inf outside the body. skipped: cells that show a skipped face.
@@ -59,29 +69,41 @@ def plan_ground(
     surface, bridges = bridged(heights, labels, openings, grid)
     standing = surface > -np.inf
     slope = surface_slope(surface, grid.cell)
-    left_out, bridge = (np.array([False] + [o.treatment == kind for o in openings]).take(labels) for kind in ("skip", "bridge"))
+    omitted, bridge = (np.array([False] + [o.treatment == kind for o in openings]).take(labels) for kind in ("skip", "bridge"))
     edge = standing & grown(~standing, grid.cell, EDGE_CELLS * grid.cell)
-    walls = standing & (slope >= settings.wall_limit) & ~left_out & ~bridge
+    walls = standing & (slope >= settings.wall_limit) & ~omitted & ~bridge
     lowest = -np.inf if settings.lowest_depth is None else float(heights[body].max()) - settings.lowest_depth
     forbidden = walls | (standing & (surface < lowest))
     if skipped.any():
         forbidden |= grown(skipped, grid.cell, max(settings.skip_margin, grid.cell))
     if wanted is not None:
         forbidden |= standing & grown(~wanted, grid.cell, max(settings.skip_margin, grid.cell))
-    if left_out.any():
-        forbidden |= grown(left_out, grid.cell, max(settings.opening_margin, grid.cell))
+    if omitted.any():
+        forbidden |= grown(omitted, grid.cell, max(settings.opening_margin, grid.cell))
     rims = edge | (standing & grown(_drops(surface, grid.cell), grid.cell, EDGE_CELLS * grid.cell))
     passable = standing & ~forbidden
     # A bridge is no ground to finish, but the cutter may pass over it.
     planned = passable & ~rims & ~bridge
     outside = ~standing & grown(edge & passable, grid.cell, EDGE_CELLS * grid.cell)
-    area = grid.cell_area / np.cos(np.radians(np.where(standing, np.minimum(slope, 85.0), 0.0)))
+    area = grid.cell_area / np.cos(np.radians(np.where(standing, np.minimum(slope, STEEPEST_AREA), 0.0)))
     return Ground(
-        surface, slope, planned, passable | outside, forbidden & standing, skipped & body, walls, rims, passable & ~rims & bridge,
-        labels, openings, bridges,
-        float(area[planned].sum()), float(area[skipped & body].sum()), float(area[walls].sum()),
-        float((labels > 0).sum() * grid.cell_area),
-    )  # fmt: skip
+        heights=surface,
+        slope_degrees=slope,
+        planned=planned,
+        passable=passable | outside,
+        forbidden=forbidden & standing,
+        skipped=skipped & body,
+        walls=walls,
+        rims=rims,
+        bridged=passable & ~rims & bridge,
+        opening_labels=labels,
+        openings=openings,
+        bridges=bridges,
+        planned_area=float(area[planned].sum()),
+        skipped_area=float(area[skipped & body].sum()),
+        wall_area=float(area[walls].sum()),
+        opening_area=float((labels > 0).sum() * grid.cell_area),
+    )
 
 
 def surface_slope(heights: FloatArray, cell: float) -> FloatArray:
@@ -108,14 +130,14 @@ def surface_slope(heights: FloatArray, cell: float) -> FloatArray:
 
 
 def _drops(heights: FloatArray, cell: float) -> Mask:
-    """Cells at the foot or the head of a drop steeper than 80 degrees to a neighbour."""
-    steep = cell * np.tan(np.radians(80.0))
+    """Cells at the foot or the head of a wall: a steeper drop to a neighbour than WALL_SLOPE."""
+    steep = cell * WALL_SLOPE
     drop = np.zeros(heights.shape, bool)
     with np.errstate(invalid="ignore"):
-        right = np.abs(heights[:, 1:] - heights[:, :-1]) > steep
-        down = np.abs(heights[1:] - heights[:-1]) > steep
-    drop[:, 1:] |= right
-    drop[:, :-1] |= right
-    drop[1:] |= down
-    drop[:-1] |= down
+        along_x = np.abs(heights[:, 1:] - heights[:, :-1]) > steep
+        along_y = np.abs(heights[1:] - heights[:-1]) > steep
+    drop[:, 1:] |= along_x
+    drop[:, :-1] |= along_x
+    drop[1:] |= along_y
+    drop[:-1] |= along_y
     return drop & (heights > -np.inf)

@@ -1,20 +1,60 @@
-"""Pockets, holes and slots: where they are, how wide, and the ground that bridges them."""
+"""Pockets, holes and slots: where they are, how wide, and the ground that bridges them.
+
+The cells of the body are joined into floors wherever the drop between neighbours is no wall; the largest floor is the ground that
+the openings lie in. What most of its border sees higher ground round it is sunk, holes to the outside of the body are sunk too,
+and sunk floors that touch make one opening, whatever steps it has inside. Slanted walls break into thin floors of their own,
+which belong to the opening that they lead down to.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Labels, Mask, connected_parts, distance_to, grown
+from ..core.array_types import FloatArray, Indices, Labels, Mask
+from ..core.grid import Grid
+from ..core.masks import connected_parts, distance_to, grown
+from ..core.place import Place
 
 STEEPEST_CONNECTED = 75.0
 """Degrees: neighbouring cells joined by a steeper drop belong to different floors."""
 
+SHALLOWEST = 0.5
+"""mm; least depth that makes an opening: less is relief of the ground."""
+
+FEWEST_CELLS = 4
+"""Openings of fewer cells are scraps of the mesh."""
+
 ENCLOSED_SHARE = 0.6
 """Ground that has at least this share of its border against higher ground is an opening; a ledge has about half."""
+
+THROUGH_SHARE = 0.5
+"""An opening that shows no body under more than this share of its cells is a hole."""
+
+SLOT_SHARE = 0.25
+"""An opening that is open to the outline over more than this share of its width is a slot."""
+
+WIDEST = 200.0
+"""mm; inscribed circles are measured up to this radius: no round-nose cutter comes near it."""
+
+RING_CELLS = 2.0
+"""Width in cells of the ring round an opening whose median height is the level of the ground there."""
+
+WALL_CELLS = 1.5
+"""Cells beside an opening that its wall may cover where it does not fall straight down: no ground to be measured."""
+
+BRIDGE_RING = 2.5
+"""mm; width of the ring round an opening, wall included, through which its bridge is laid."""
+
+BRIDGE_RIM = 3.0
+"""mm; width of the window round a bridged opening: the ring and half a millimetre."""
+
+BRIDGE_TERMS = 6
+"""Terms of a bridge's quadratic: as many cells of the ring are needed at least."""
+
+BRIDGE_DROP = 0.01
+"""mm by which a bridge lies below the surface it continues, so that it never lifts the cutter off the ground beside it."""
 
 
 @dataclass(frozen=True)
@@ -32,18 +72,18 @@ class Opening:
     area: float
     width: float
     depth: float | None
-    place: tuple[float, float, float]
+    place: Place
     treatment: str
 
 
-def find_openings(heights: FloatArray, grid: Grid, smallest: float = 0.5) -> tuple[Labels, tuple[Opening, ...]]:
+def find_openings(heights: FloatArray, grid: Grid) -> tuple[Labels, tuple[Opening, ...]]:
     """Label the openings of a height grid (-inf outside the body).
 
-    smallest: least depth in mm that makes an opening. Returns labels (rows, columns) int32, 0 elsewhere, and the
-    openings from the largest to the smallest, their treatment still "auto".
+    Returns labels (rows, columns) int32, 0 elsewhere, and the openings from the largest to the smallest, their treatment
+    still "auto".
     """
     body = heights > -np.inf
-    step = max(smallest, grid.cell * np.tan(np.radians(STEEPEST_CONNECTED)))
+    step = max(SHALLOWEST, grid.cell * np.tan(np.radians(STEEPEST_CONNECTED)))
     floors = connected_parts(body, heights, step)
     sizes = np.bincount(floors.ravel(), minlength=int(floors.max()) + 1)
     sizes[0] = 0
@@ -56,7 +96,7 @@ def find_openings(heights: FloatArray, grid: Grid, smallest: float = 0.5) -> tup
     labels = connected_parts(sunk | _thin_floors(floors, main, len(sizes))[floors])
     found = []
     for number in np.unique(labels[sunk]).tolist():
-        opening = _describe(number, labels, heights, body, grid, floors == main, smallest)
+        opening = _measured(number, labels, heights, grid, floors == main)
         if opening is not None:
             found.append(opening)
     found.sort(key=lambda o: -o.area)
@@ -80,28 +120,24 @@ def treated(openings: tuple[Opening, ...], cutter_diameter: float, general: str,
     return tuple(settled)
 
 
-def _lower_floors(heights: FloatArray, floors: Labels, main: int, count: int) -> NDArray[np.bool_]:
+def _lower_floors(heights: FloatArray, floors: Labels, main: int, count: int) -> Mask:
     """For every floor number: whether most of its border lies against higher ground, (count,) bool."""
     higher = np.zeros(count)
     border = np.zeros(count)
     for axis in (0, 1):
-        one = np.moveaxis(floors, axis, 0)
-        high = np.moveaxis(heights, axis, 0)
-        for here, there, z_here, z_there in (
-            (one[:-1], one[1:], high[:-1], high[1:]),
-            (one[1:], one[:-1], high[1:], high[:-1]),
-        ):
-            edge = (here != there) & (here > 0)
-            number = here[edge]
+        number_along, z_along = np.moveaxis(floors, axis, 0), np.moveaxis(heights, axis, 0)
+        for here, there in ((np.s_[:-1], np.s_[1:]), (np.s_[1:], np.s_[:-1])):
+            edge = (number_along[here] != number_along[there]) & (number_along[here] > 0)
+            number = number_along[here][edge]
             border += np.bincount(number, minlength=count)
-            higher += np.bincount(number[z_there[edge] > z_here[edge]], minlength=count)
+            higher += np.bincount(number[z_along[there][edge] > z_along[here][edge]], minlength=count)
     is_lower = higher >= ENCLOSED_SHARE * np.maximum(border, 1)
     is_lower[0] = False
     is_lower[main] = False
     return is_lower
 
 
-def _thin_floors(floors: Labels, main: int, count: int) -> NDArray[np.bool_]:
+def _thin_floors(floors: Labels, main: int, count: int) -> Mask:
     """For every floor number: whether no square of 3 x 3 cells fits into it, (count,) bool."""
     same = np.ones((floors.shape[0] - 2, floors.shape[1] - 2), bool)
     middle = floors[1:-1, 1:-1]
@@ -113,37 +149,44 @@ def _thin_floors(floors: Labels, main: int, count: int) -> NDArray[np.bool_]:
     return thin
 
 
-def _describe(number: int, labels: Labels, heights: FloatArray, body: Mask, grid: Grid, main: Mask, smallest: float) -> Opening | None:
-    """Measure one labelled opening; None when it is a scrap of a few cells or too shallow."""
+def _measured(number: int, labels: Labels, heights: FloatArray, grid: Grid, main: Mask) -> Opening | None:
+    """Measure one labelled opening; None when it is a scrap of a few cells, too shallow, or not in the main floor.
+
+    main: (rows, columns), the ground that openings lie in.
+    """
     rows, columns = np.nonzero(labels == number)
-    area = len(rows) * grid.cell_area
-    if len(rows) < 4:
+    if len(rows) < FEWEST_CELLS:
         return None
-    window = _window(rows, columns, 2)
-    inside = labels[window] == number
-    deepest = distance_to(~inside, grid.cell, 200.0)
-    width = 2 * float(deepest.max())
-    ring = grown(inside, grid.cell, 2 * grid.cell) & main[window]
+    window = _window(rows, columns, rim=int(RING_CELLS))
+    inside, body = labels[window] == number, heights[window] > -np.inf
+    to_wall = distance_to(~inside, grid.cell, WIDEST)
+    width = 2 * float(to_wall.max())
+    ring = grown(inside, grid.cell, RING_CELLS * grid.cell) & main[window]
     if not ring.any():
         return None
     level = float(np.median(heights[window][ring]))
-    floor = heights[window][inside & body[window]]
-    through_share = 1 - len(floor) / len(rows)
-    depth = None if through_share > 0.5 else level - float(np.median(floor))
-    if depth is not None and depth < smallest:
+    floor = heights[window][inside & body]
+    depth = None if 1 - len(floor) / len(rows) > THROUGH_SHARE else level - float(np.median(floor))
+    if depth is not None and depth < SHALLOWEST:
         return None
-    middle = np.unravel_index(int(deepest.argmax()), inside.shape)
-    place = (
-        float(grid.left + grid.cell * (window[1].start + middle[1])),
-        float(grid.front + grid.cell * (window[0].start + middle[0])),
-        level,
+    outline = grown(inside, grid.cell, WALL_CELLS * grid.cell) & ~inside & ~body
+    row, column = np.unravel_index(int(to_wall.argmax()), inside.shape)
+    return Opening(
+        number=number,
+        kind="hole" if depth is None else "slot" if outline.sum() * grid.cell > SLOT_SHARE * width else "pocket",
+        area=len(rows) * grid.cell_area,
+        width=width,
+        depth=depth,
+        place=(
+            float(grid.left + grid.cell * (window[1].start + column)),
+            float(grid.front + grid.cell * (window[0].start + row)),
+            level,
+        ),
+        treatment="auto",
     )
-    outline = grown(inside, grid.cell, 1.5 * grid.cell) & ~inside & ~body[window]
-    kind = "hole" if depth is None else "slot" if outline.sum() * grid.cell > 0.25 * width else "pocket"
-    return Opening(number, kind, area, width, depth, place, "auto")
 
 
-def _window(rows: NDArray[np.intp], columns: NDArray[np.intp], rim: int) -> tuple[slice, slice]:
+def _window(rows: Indices, columns: Indices, rim: int) -> tuple[slice, slice]:
     """The part of the grid that holds some cells and a rim round them."""
     return (
         slice(max(int(rows.min()) - rim, 0), int(rows.max()) + rim + 1),
@@ -154,31 +197,29 @@ def _window(rows: NDArray[np.intp], columns: NDArray[np.intp], rim: int) -> tupl
 def bridged(heights: FloatArray, labels: Labels, openings: tuple[Opening, ...], grid: Grid) -> tuple[FloatArray, FloatArray]:
     """Heights with every opening that is to be bridged filled at the surrounding surface, and triangles of the bridges.
 
-    Returns (rows, columns) heights and (n, 3, 3) triangles, a hair (0.01 mm) below the surface they continue.
+    Returns (rows, columns) heights and (n, 3, 3) triangles, a hair (BRIDGE_DROP) below the surface they continue.
     """
     filled = heights.copy()
     patches = []
     for opening in openings:
         if opening.treatment != "bridge":
             continue
-        window = _window(*np.nonzero(labels == opening.number), int(np.ceil(3.0 / grid.cell)))  # type: ignore[arg-type, call-arg]
+        rows, columns = np.nonzero(labels == opening.number)
+        window = _window(rows, columns, rim=int(np.ceil(BRIDGE_RIM / grid.cell)))
         part = labels[window]
         # The wall round the opening may be a cell or two wide; what lies clearly below the level belongs to it.
         inside = part == opening.number
         local = filled[window]
-        ring = grown(inside, grid.cell, 2.5) & ~grown(inside, grid.cell, 1.5 * grid.cell) & (part == 0) & (local > -np.inf)
-        hole = grown(inside, grid.cell, 1.5 * grid.cell) & ((part == 0) | inside)
-        if ring.sum() < 6:
+        walled = grown(inside, grid.cell, WALL_CELLS * grid.cell)
+        ring = grown(inside, grid.cell, BRIDGE_RING) & ~walled & (part == 0) & (local > -np.inf)
+        hole = walled & ((part == 0) | inside)
+        if ring.sum() < BRIDGE_TERMS:
             continue
         surface = _quadratic_through(local, ring) - BRIDGE_DROP
         hole &= ~(local > surface)
         local[hole] = surface[hole]
         patches.append(_patch(local, hole, grid, window))
     return filled, np.concatenate(patches) if patches else np.zeros((0, 3, 3))
-
-
-BRIDGE_DROP = 0.01
-"""mm by which a bridge lies below the surface it continues, so that it never lifts the cutter off the ground beside it."""
 
 
 def _quadratic_through(values: FloatArray, ring: Mask) -> FloatArray:

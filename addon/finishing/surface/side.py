@@ -1,4 +1,4 @@
-"""One side of a body as heights, skip marks and openings, before any cutter is chosen."""
+"""One side of a body as heights and openings, before any cutter is chosen."""
 
 from __future__ import annotations
 
@@ -6,12 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Labels, Mask
-from ..job.body import Body
+from ..core.array_types import FloatArray, Labels, Mask
+from ..core.grid import Grid
 from ..job.ground_settings import RegionSettings
 from .ground import Ground, plan_ground
-from .height_map import height_map, top_marks
+from .height_map import height_map
 from .openings import Opening, find_openings, treated
 
 
@@ -19,30 +18,27 @@ from .openings import Opening, find_openings, treated
 class Side:
     """One side of a body before any cutter is chosen, on a grid that just holds it. Maps are (rows, columns).
 
-    heights: top surface, -inf outside. skipped: cells that show a face marked to be skipped. opening_labels: number of the
-    opening, 0 elsewhere; openings: as found, treatment not settled. wanted: the only cells that are planned, None for all.
+    heights: top surface, -inf outside. opening_labels: number of the opening, 0 elsewhere; openings: as found, treatment not settled.
     """
 
     grid: Grid
     heights: FloatArray
-    skipped: Mask
     opening_labels: Labels
     openings: tuple[Opening, ...]
-    wanted: Mask | None = None
 
 
-def make_side(body: Body, cell: float) -> Side:
-    """Read one side of a body that lies in job axes onto a grid."""
-    grid = side_grid(body, cell)
-    heights = height_map(body.triangles, grid, upward_only=False).astype(np.float32)
-    skipped = top_marks(body.triangles, body.skip, grid, heights)
+def make_side(triangles: FloatArray, cell: float) -> Side:
+    """Read one side of a body, triangles (n, 3, 3) in job mm, onto a grid."""
+    corners = [triangles[..., axis] for axis in range(3)]  # axis by axis: much faster than over the last but one
+    grid = side_grid(np.array([x.min() for x in corners]), np.array([x.max() for x in corners]), cell)
+    heights = height_map(triangles, grid, upward_only=False).astype(np.float32)
     labels, openings = find_openings(heights, grid)
-    return Side(grid, heights, skipped, labels, openings)
+    return Side(grid=grid, heights=heights, opening_labels=labels, openings=openings)
 
 
-def side_grid(body: Body, cell: float) -> Grid:
-    """The grid that just holds a body, with a rim of two empty cells."""
-    return Grid.over(body.low, body.high, cell, margin=2 * cell)
+def side_grid(low: FloatArray, high: FloatArray, cell: float) -> Grid:
+    """The grid that just holds a body between two corners (3,) in job mm, with a rim of two empty cells."""
+    return Grid.over(low, high, cell, margin=2 * cell)
 
 
 def settled_openings(side: Side, settings: RegionSettings, cutter_diameter: float) -> tuple[Opening, ...]:
@@ -50,8 +46,10 @@ def settled_openings(side: Side, settings: RegionSettings, cutter_diameter: floa
     return treated(side.openings, cutter_diameter, settings.openings, dict(settings.opening_choices))
 
 
-def side_ground(side: Side, settings: RegionSettings, cutter_diameter: float, with_skip: bool = True) -> Ground:
-    """The planned ground of a side for a cutter of this diameter, on the side's own grid."""
+def side_ground(side: Side, skipped: Mask, settings: RegionSettings, cutter_diameter: float, wanted: Mask | None = None) -> Ground:
+    """The planned ground of a side for a cutter of this diameter, on the side's own grid.
+
+    skipped: cells that show a face marked to be skipped. wanted: the only cells that may be planned, None for all.
+    """
     settled = settled_openings(side, settings, cutter_diameter)
-    skipped = side.skipped if with_skip else np.zeros_like(side.skipped)
-    return plan_ground(side.heights, skipped, side.opening_labels, settled, side.grid, settings, side.wanted)
+    return plan_ground(side.heights, skipped, side.opening_labels, settled, side.grid, settings, wanted)

@@ -4,30 +4,32 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..core.grid import FloatArray, Grid
-from ..job.body import Body
+from ..core.array_types import FloatArray, Mask
+from ..core.grid import Grid
+from ..core.triangles import unit_normals
 from .height_map import height_map
 
 LIFTED = 0.4
-"""mm off the face, along its normal, from where a free view up or down is asked for."""
+"""mm off the face, along its normal, where the view straight up and straight down is checked."""
+
+CELL = 1.0
+"""mm; undercuts matter by the square centimetre, and coarse cells keep the question cheap."""
 
 
-def undercut_faces(body: Body, cell: float = 1.0) -> tuple[np.ndarray, FloatArray]:
+def undercut_faces(triangles: FloatArray) -> tuple[Mask, FloatArray]:
     """Faces that see neither straight up nor straight down, (n,) bool, and the area of every face in mm2, (n,).
 
-    A face is reached when a point just off its middle has nothing of the body above it or nothing below it. Upright walls
+    triangles: (n, 3, 3) mm. A face is reached when a point just off its middle has nothing of the body above it or nothing below it. Upright walls
     count as reached: a cutter's flank goes along them.
     """
-    corners = body.triangles
-    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    twice_area = np.linalg.norm(normal, axis=1)
-    normal /= np.maximum(twice_area, 1e-300)[:, None]
-    point = corners.mean(axis=1) + LIFTED * normal
-    grid = Grid.over(body.low, body.high, cell, margin=2 * cell)
-    top = height_map(corners, grid, upward_only=False)
-    bottom = -height_map(corners * [1.0, 1.0, -1.0], grid, upward_only=False)
+    normal, twice_area = unit_normals(triangles)
+    point = triangles.mean(axis=1) + LIFTED * normal
+    low, high = (np.array([reduce(triangles[..., axis]) for axis in range(3)]) for reduce in (np.min, np.max))
+    grid = Grid.over(low, high, CELL, margin=2 * CELL)
+    top = height_map(triangles, grid, upward_only=False)
+    bottom = -height_map(triangles * [1.0, 1.0, -1.0], grid, upward_only=False)
     row, column = grid.nearest(point)
-    # Cells are coarse: take the kinder of the cell and its neighbours, so that only what is clearly roofed counts.
+    # Cells are coarse: the most favourable of the cell and its neighbours decides, so that only what is clearly roofed counts.
     roofed = np.ones(len(point), bool)
     floored = np.ones(len(point), bool)
     for dr in (-1, 0, 1):
@@ -38,7 +40,7 @@ def undercut_faces(body: Body, cell: float = 1.0) -> tuple[np.ndarray, FloatArra
     return roofed & floored, twice_area / 2
 
 
-def undercut_area(body: Body) -> float:
-    """Area in mm2 of the ground that neither side can reach."""
-    hidden, area = undercut_faces(body)
+def undercut_area(triangles: FloatArray) -> float:
+    """Area in mm2 of the ground that neither side can reach. triangles: (n, 3, 3) in the body's axes."""
+    hidden, area = undercut_faces(triangles)
     return float(area[hidden].sum())

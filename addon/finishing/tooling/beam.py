@@ -33,4 +33,5 @@ def cutter_bend(force: ArrayLike, cutter: Cutter, stiffness: float = STIFFNESS) 
 
 
 def _second_moment(diameter: float) -> float:
+    """Second moment of area of a round rod in mm4."""
     return np.pi * diameter**4 / 64

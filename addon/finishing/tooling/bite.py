@@ -13,11 +13,31 @@ from numpy.typing import ArrayLike, NDArray
 
 from ..core.finding import Finding
 from ..core.grid import FloatArray, Grid
-from ..core.path import CUT, LINK, Path, places_along
+from ..core.message import Message, word
+from ..core.path import CUT, LINK, NO_LENGTH, Path, places_along
+from ..core.place import place_of
 from ..job.bite_settings import BiteSettings
 from ..job.cutter import Cutter
 from ..job.wood import DERATING, Wood, wood_named
 from .beam import cutter_bend
+
+SAMPLE = 0.5
+"""mm between the places of a pass that are looked at: no wider than the cells, so that a pass leaves no cell out."""
+
+CELL = 0.5
+"""mm, cells that remember which pass came first."""
+
+NO_DEPTH = 1e-9
+"""mm, in place of a depth, a width or a chip of nothing where something is divided by it."""
+
+NO_BEND = 1e-12
+"""mm, in place of no bend, which is much smaller than any other length, where something is divided by it."""
+
+ROUNDING = 1e-9
+"""Share of the feed; a limit that is missed by less is kept."""
+
+LEAST_FEED = 1.0
+"""mm/min; a feed that is lowered becomes a whole number, and never 0."""
 
 
 @dataclass(frozen=True)
@@ -25,7 +45,7 @@ class Engagement:
     """How the cutter stands in the stock along the passes, at places SAMPLE mm apart at most.
 
     points: (n, 3) tip, mm. row: (n,) row of the path whose move holds the place. depth: (n,) mm. section: (n,) mm2, area of stock that
-    the pass takes across its way.
+    the pass takes across its direction.
     """
 
     points: FloatArray
@@ -36,12 +56,12 @@ class Engagement:
     @property
     def width(self) -> FloatArray:
         """Width of a layer as deep as the cutter that has the same section, (n,) mm."""
-        return self.section / np.maximum(self.depth, 1e-9)
+        return self.section / np.maximum(self.depth, NO_DEPTH)
 
 
 @dataclass(frozen=True)
 class Bite:
-    """What the engagement means at the feed that was asked for. All (n,) beside `engagement`.
+    """What the engagement means at the feed that was asked for. All (n,), place by place as in `engagement`.
 
     feed: mm/min. chip: mm, thickness of the chip that a tooth takes. greatest_chip: what the wood bears at that depth. bend: mm, of the cutter's tip.
     allowed: share of the feed that keeps both within limits, 1 where nothing need change.
@@ -55,13 +75,6 @@ class Bite:
     allowed: FloatArray
 
 
-SAMPLE = 0.5
-"""mm between the places of a pass that are looked at: no wider than the cells, so that a pass leaves no cell out."""
-
-CELL = 0.5
-"""mm, cells that remember which pass came first."""
-
-
 def effective_diameter(radius: float, depth: ArrayLike) -> NDArray[np.float64]:
     """Diameter of the cut of a ball at some depth: 2 sqrt(2 R a - a^2), the whole diameter from depth R. All mm."""
     a = np.clip(np.asarray(depth, float), 0, radius)
@@ -71,18 +84,19 @@ def effective_diameter(radius: float, depth: ArrayLike) -> NDArray[np.float64]:
 def section_area(radius: float, depth: ArrayLike, left: ArrayLike = np.inf, right: ArrayLike = np.inf) -> NDArray[np.float64]:
     """Section in mm2 that a pass takes out of an even layer, beside earlier passes at distances to its left and right.
 
-    radius, depth, left, right: mm, inf where there is no earlier pass. The stock that stands is the layer without the neighbours'
-    balls; what lies above the pass's own ball is taken. Closed form, by the integral of the ball's height R - sqrt(R^2 - u^2).
+    radius, depth, left, right: mm, inf where there is no earlier pass. At u mm across from the pass's own tip stands the lower of the
+    layer, a, and the neighbour's ball, R - sqrt(R^2 - (u - d)^2) at a distance d; what lies above the pass's own ball R - sqrt(R^2 - u^2)
+    is taken. The two balls cross half-way, at the crest d/2, where the section ends. Closed form, by the integral of a ball's height.
     """
     depth, left, right = np.broadcast_arrays(*(np.asarray(v, float) for v in (depth, left, right)))
-    # Where the two neighbours stand equally high: to its right the right one is lower.
+    # Where both neighbours' balls are equally high; to the right of it the right one's is lower.
     with np.errstate(invalid="ignore"):
         middle = np.where(np.isinf(left) & np.isinf(right), 0.0, (right - left) / 2)
     return _one_side(radius, depth, middle, right) + _one_side(radius, depth, -middle, left)
 
 
 def _one_side(radius: float, depth: FloatArray, start: FloatArray, distance: FloatArray) -> FloatArray:
-    """Section from `start` (mm, towards the neighbour counted positive) to the crest beside an earlier pass at a distance."""
+    """Section from `start` (mm, towards the neighbour counted positive) to the crest before an earlier pass at a distance."""
     chord = effective_diameter(radius, depth) / 2
     low = np.clip(start, -chord, chord)
     high = np.maximum(np.minimum(distance / 2, chord), low)
@@ -93,9 +107,9 @@ def _one_side(radius: float, depth: FloatArray, start: FloatArray, distance: Flo
     return depth * (whole - low) + neighbour - (_ball_area(radius, high) - _ball_area(radius, low))
 
 
-def _ball_area(radius: float, reach: FloatArray) -> FloatArray:
-    """Area under the ball from its tip out to `reach`: the integral of R - sqrt(R^2 - u^2)."""
-    u = np.clip(reach, -radius, radius)
+def _ball_area(radius: float, across: FloatArray) -> FloatArray:
+    """Area under the ball from its tip to `across` mm beside it: the integral of R - sqrt(R^2 - u^2), negative on the other side."""
+    u = np.clip(across, -radius, radius)
     return radius * u - (u * np.sqrt(radius**2 - u * u) + radius**2 * np.arcsin(u / radius)) / 2
 
 
@@ -108,15 +122,25 @@ def engagement_of(path: Path, radius: float, depth_at: FloatArray, grid: Grid) -
     depth = np.maximum(grid.sample(depth_at, points), 0.0)
     widest = float(effective_diameter(radius, depth.max()))
     move = path.points[row] - path.points[row - 1]
-    way = move[:, :2] / np.maximum(np.linalg.norm(move[:, :2], axis=1), 1e-9)[:, None]
+    direction = move[:, :2] / np.maximum(np.linalg.norm(move[:, :2], axis=1), NO_LENGTH)[:, None]
     lengths = path.lengths()
     travelled = np.cumsum(lengths)[row - 1] + places.share * lengths[row]
-    left, right = _earlier(points, way, travelled, widest)
+    left, right = distances_to_earlier(points, direction, travelled, widest)
     return Engagement(points, row, depth, np.maximum(section_area(radius, depth, left, right), 0.0))
 
 
-def _earlier(points: FloatArray, way: FloatArray, travelled: FloatArray, widest: float) -> tuple[FloatArray, FloatArray]:
-    """Distance in mm to the nearest earlier pass to the left and to the right of every place, inf beyond `widest`."""
+def distances_to_earlier(points: FloatArray, direction: FloatArray, travelled: FloatArray, widest: float) -> tuple[FloatArray, FloatArray]:
+    """Distance in mm to the nearest earlier pass to the left and to the right of every place, (n,) each, inf beyond `widest`.
+
+    points: (n, 2 or more) in running order; direction: (n, 2) unit vectors of the pass there; travelled: (n,) mm along the path.
+
+    Derivation. Of many passes over one cell only the first has taken stock there, so cells of CELL mm that keep the number of the first
+    place in them tell all that is needed. From each place one walks straight across the pass in steps of half a cell until a cell was first
+    visited earlier. (Where a pass runs from cell to cell over their corners one may slip through: one place in some thousands finds the
+    pass behind it.) The cutter's own trail is earlier too, and lies across where the pass bends: to have come back from a place s mm away,
+    the cutter must have travelled s mm at least, and what it has travelled less than that (and two samples, by which places are known) is
+    its own trail. All places walk one step at once; those that have met a pass stop.
+    """
     low = points[:, :2].min(axis=0) - widest - 2 * CELL
     columns, rows = (np.ceil((points[:, :2].max(axis=0) + widest + 2 * CELL - low) / CELL).astype(int) + 1).tolist()
     first = np.full(rows * columns, len(points), np.int64)
@@ -130,20 +154,19 @@ def _earlier(points: FloatArray, way: FloatArray, travelled: FloatArray, widest:
     first[cell_of(points[::-1, :2])] = order[::-1]
     out = []
     for turn in (1.0, -1.0):
-        across = turn * np.column_stack([-way[:, 1], way[:, 0]])
+        across = turn * np.column_stack([-direction[:, 1], direction[:, 0]])
         found = np.full(len(points), np.inf)
-        open_yet = order
+        walking = order
         for distance in np.arange(CELL / 2, widest + CELL, CELL / 2):
-            if len(open_yet) == 0:
+            if len(walking) == 0:
                 break
-            seen = first[cell_of(points[open_yet, :2] + distance * across[open_yet])]
-            # What lies right behind the cutter is no earlier pass: to come from one, it has travelled as far as it lies away at least.
-            earlier = seen < open_yet
-            earlier[earlier] = travelled[open_yet[earlier]] - travelled[seen[earlier]] > distance + 2 * SAMPLE
-            mine = open_yet[earlier]
+            seen = first[cell_of(points[walking, :2] + distance * across[walking])]
+            earlier = seen < walking
+            earlier[earlier] = travelled[walking[earlier]] - travelled[seen[earlier]] > distance + 2 * SAMPLE
+            mine = walking[earlier]
             apart = points[seen[earlier], :2] - points[mine, :2]
             found[mine] = np.abs((apart * across[mine]).sum(axis=1))
-            open_yet = open_yet[~earlier]
+            walking = walking[~earlier]
         out.append(found)
     return out[0], out[1]
 
@@ -158,13 +181,13 @@ def bite_of(engagement: Engagement, path: Path, cutter: Cutter, settings: BiteSe
     greatest = greatest_chip(wood, depth / cutter.diameter)
     force = wood.cutting_pressure * chip * edge_length(cutter.radius, depth)
     bend = cutter_bend(force, cutter)
-    allowed = np.minimum(1.0, np.minimum(greatest / np.maximum(chip, 1e-9), settings.greatest_bend / np.maximum(bend, 1e-12)))
-    return Bite(engagement, feed, chip, greatest, bend, allowed)
+    allowed = np.minimum(1.0, np.minimum(greatest / np.maximum(chip, NO_DEPTH), settings.greatest_bend / np.maximum(bend, NO_BEND)))
+    return Bite(engagement=engagement, feed=feed, chip=chip, greatest_chip=greatest, bend=bend, allowed=allowed)
 
 
 def thinning(diameter: ArrayLike, width: ArrayLike) -> NDArray[np.float64]:
     """Thickness of a chip over the feed per tooth: sqrt(D w - w^2) / (D/2) below half the diameter, else 1. All mm."""
-    d = np.maximum(np.asarray(diameter, float), 1e-9)
+    d = np.maximum(np.asarray(diameter, float), NO_DEPTH)
     w = np.clip(np.asarray(width, float), 0, d / 2)
     return np.sqrt(d * w - w * w) / (d / 2)
 
@@ -185,30 +208,38 @@ def with_allowed_feed(path: Path, bite: Bite) -> Path:
     """The path with the feed of every move lowered to what its bite allows."""
     share = np.ones(len(path))
     np.minimum.at(share, bite.engagement.row, bite.allowed)
-    return replace(path, feed=np.where(share < 1, np.maximum(np.floor(path.feed * share), 1.0), path.feed))
+    return replace(path, feed=np.where(share < 1, np.maximum(np.floor(path.feed * share), LEAST_FEED), path.feed))
 
 
 def bite_findings(bite: Bite, settings: BiteSettings) -> list[Finding]:
     """What is to be said of the bite."""
     engagement = bite.engagement
-    over = bite.allowed < 1 - 1e-9
+    over = bite.allowed < 1 - ROUNDING
     if not over.any():
         return []
     worst = int(bite.allowed.argmin())
-    place = (float(engagement.points[worst, 0]), float(engagement.points[worst, 1]), float(engagement.points[worst, 2]))
+    place = place_of(engagement.points[worst])
     feed = float(bite.feed[worst])
-    held = (
-        f"chips of {bite.chip[worst]:.2f} mm, more than the {bite.greatest_chip[worst]:.2f} mm that {settings.wood} bears"
-        if bite.chip[worst] / bite.greatest_chip[worst] >= bite.bend[worst] / settings.greatest_bend
-        else f"the tip bends by {bite.bend[worst]:.3f} mm, more than {settings.greatest_bend:g} mm"
+    at_worst = {"share": over.mean(), "depth": engagement.depth[worst], "width": engagement.width[worst], "feed": feed}
+    sentence = Message(
+        "The bite is too large over {share:.1%} of the passes: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, which bends the "
+        "tip by {bend:.3f} mm at {feed:.0f} mm/min, more than {limit:g} mm.",
+        bend=bite.bend[worst],
+        limit=settings.greatest_bend,
+        **at_worst,
     )
-    sentence = (
-        f"The bite is too large over {over.mean():.1%} of the passes: at worst {engagement.depth[worst]:.1f} mm deep "
-        f"and {engagement.width[worst]:.1f} mm wide, {held} at {feed:.0f} mm/min."
-    )
-    lowest = max(feed * float(bite.allowed[worst]), 1.0)
+    if bite.chip[worst] / bite.greatest_chip[worst] >= bite.bend[worst] / settings.greatest_bend:
+        sentence = Message(
+            "The bite is too large over {share:.1%} of the passes: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, with chips of "
+            "{chip:.2f} mm at {feed:.0f} mm/min, more than the {greatest:.2f} mm that {wood} takes.",
+            chip=bite.chip[worst],
+            greatest=bite.greatest_chip[worst],
+            wood=word(settings.wood),
+            **at_worst,
+        )
+    lowest = max(feed * float(bite.allowed[worst]), LEAST_FEED)
     if settings.lower_feed:
-        return [Finding("bite", sentence, f"The feed is lowered there, to {lowest:.0f} mm/min at the worst place.", place)]
-    return [Finding(
-        "bite", sentence, f"Feed {lowest:.0f} mm/min there, rough closer, or take a stiffer cutter.", place, must_see=True,
-    )]  # fmt: skip
+        remedy = Message("The feed is lowered there, to {feed:.0f} mm/min at the worst place.", feed=lowest)
+        return [Finding("bite", sentence, remedy, place)]
+    remedy = Message("Lower the feed there to {feed:.0f} mm/min, rough closer, or take a stiffer cutter.", feed=lowest)
+    return [Finding("bite", sentence, remedy, place, must_see=True)]

@@ -13,7 +13,9 @@ import numpy as np
 from ..ball.tip_surface import tip_surface
 from ..core.finding import Finding
 from ..core.grid import FloatArray, Grid
+from ..core.message import Message
 from ..core.path import CUT, ENTRY, EXIT, LINK, Path, places_along
+from ..core.place import place_of
 from ..job.cutter import Cutter
 from ..job.machine import Machine
 from .flat_cutter import disc_dilation
@@ -42,7 +44,7 @@ class ToolPart:
 
 @dataclass(frozen=True)
 class Obstacles:
-    """What stands in the way, heights (rows, columns) on `grid`, -inf where nothing does.
+    """What the tool may meet, heights (rows, columns) on `grid`, -inf where nothing does.
 
     body: the finished body. rough: body and stock after roughing. standing: only the stock beyond the slot.
     """
@@ -72,7 +74,7 @@ def tool_parts(cutter: Cutter, machine: Machine) -> tuple[ToolPart, ...]:
 
 
 def contacts(path: Path, cutter: Cutter, machine: Machine, obstacles: Obstacles) -> tuple[Contact, ...]:
-    """Every part that touches something on its way, at its worst place; moves at the safe height meet nothing."""
+    """Every part that touches something along the path, at its worst place; moves at the safe height meet nothing."""
     kinds = (CUT, LINK, ENTRY, EXIT)
     low = np.concatenate([path.points[1:][np.isin(path.kind[1:], kinds)], places_along(path, kinds, STEP).points])
     found = []
@@ -86,7 +88,7 @@ def contacts(path: Path, cutter: Cutter, machine: Machine, obstacles: Obstacles)
             worst = int(deep.argmax())
             body = disc_dilation(obstacles.body, part.radius, obstacles.grid.cell)
             on_body = wider and float(_sampled(body, obstacles.grid, low[worst : worst + 1])[0]) > low[worst, 2] + part.above + TOUCH
-            found.append(Contact(part.name, "body" if on_body else "stock", float(deep[worst]), _triple(low[worst])))
+            found.append(Contact(part.name, "body" if on_body else "stock", float(deep[worst]), place_of(low[worst])))
     found += _slot_contact(low, cutter, obstacles)
     return tuple(found)
 
@@ -101,16 +103,13 @@ def _slot_contact(low: FloatArray, cutter: Cutter, obstacles: Obstacles) -> list
     if not len(deep) or deep.max() <= TOUCH:
         return []
     worst = int(deep.argmax())
-    return [Contact("cutter", "stock", float(deep[worst]), _triple(low[worst]))]
+    return [Contact("cutter", "stock", float(deep[worst]), place_of(low[worst]))]
 
 
 def _sampled(values: FloatArray, grid: Grid, points: FloatArray) -> FloatArray:
+    """Values (n,) at the cells that hold points (n, 2 or more)."""
     row, column = grid.nearest(points)
     return values[row, column].astype(np.float64)
-
-
-def _triple(point: FloatArray) -> tuple[float, float, float]:
-    return float(point[0]), float(point[1]), float(point[2])
 
 
 def clearance_findings(found: tuple[Contact, ...], cutter: Cutter, slot: float) -> list[Finding]:
@@ -119,20 +118,31 @@ def clearance_findings(found: tuple[Contact, ...], cutter: Cutter, slot: float) 
 
 
 def _finding(contact: Contact, cutter: Cutter, slot: float) -> Finding:
-    against = "the body" if contact.obstacle == "body" else "stock that still stands"
+    on_body = contact.obstacle == "body"
     if contact.part == "cutter":
-        return Finding(
-            "slot", f"The slot of {slot:g} mm beside the body is too narrow: the {cutter.diameter:g} mm cutter rubs {against}, "
-            f"{contact.depth:.1f} mm deep.",
-            f"Rough a slot wider than {cutter.diameter + ROOM:g} mm, take a smaller cutter, or overrun less.", contact.place, must_see=True,
-        )  # fmt: skip
+        sentence = Message(
+            "The slot of {slot:g} mm beside the body is too narrow: the {diameter:g} mm cutter rubs {depth:.1f} mm deep against stock that "
+            "still stands.",
+            slot=slot,
+            diameter=cutter.diameter,
+            depth=contact.depth,
+        )
+        remedy = Message("Rough a slot wider than {width:g} mm, take a smaller cutter, or overrun less.", width=cutter.diameter + ROOM)
+        return Finding("slot", sentence, remedy, contact.place, must_see=True)
     if contact.part == "shank":
-        return Finding(
-            "shank", f"The shank of {cutter.shank_diameter:g} mm goes {contact.depth:.1f} mm into {against}.",
-            f"Take a cutter usable over {cutter.usable_length + contact.depth:.0f} mm, or a thinner shank.", contact.place, must_see=True,
-        )  # fmt: skip
-    return Finding(
-        "collet-nut", f"The collet nut goes {contact.depth:.1f} mm into {against} with the cutter sticking out {cutter.stick_out:g} mm.",
-        f"Let it stick out {np.ceil(cutter.stick_out + contact.depth):.0f} mm or more, within the cutter's own limits for grip.", contact.place,
-        must_see=True,
-    )  # fmt: skip
+        shank = {"diameter": cutter.shank_diameter, "depth": contact.depth}
+        sentence = Message("The shank of {diameter:g} mm goes {depth:.1f} mm into stock that still stands.", **shank)
+        if on_body:
+            sentence = Message("The shank of {diameter:g} mm goes {depth:.1f} mm into the body.", **shank)
+        remedy = Message(
+            "Take a cutter with a usable length of {length:.0f} mm, or one with a thinner shank.", length=cutter.usable_length + contact.depth
+        )
+        return Finding("shank", sentence, remedy, contact.place, must_see=True)
+    nut = {"depth": contact.depth, "stick_out": cutter.stick_out}
+    sentence = Message("With the cutter sticking out {stick_out:g} mm, the collet nut goes {depth:.1f} mm into stock that still stands.", **nut)
+    if on_body:
+        sentence = Message("With the cutter sticking out {stick_out:g} mm, the collet nut goes {depth:.1f} mm into the body.", **nut)
+    remedy = Message(
+        "Let it stick out {length:.0f} mm or more, as far as its grip in the collet allows.", length=np.ceil(cutter.stick_out + contact.depth)
+    )
+    return Finding("collet-nut", sentence, remedy, contact.place, must_see=True)

@@ -8,18 +8,24 @@ import numpy as np
 
 from ..core.grid import FloatArray
 
+ROUNDING = 1e-9
+"""Cells; a radius that is a whole number of cells must not lose its last cell by rounding."""
+
 
 def disc_dilation(heights: FloatArray, radius: float, cell: float) -> FloatArray:
     """Greatest height within a disc round every cell, (rows, columns) float32, -inf where the disc meets nothing.
 
-    Row by row of the disc: a run of cells is covered by two overlapping runs whose length is a power of two.
+    Derivation. A disc is a stack of runs of cells, one in each of its rows, and the greatest of the whole is the greatest of the rows. The
+    greatest over a run of w cells is the greater of two overlapping runs of 2^k <= w cells, one at each of its ends; those of 2^k cells come
+    from those of 2^(k - 1) by one comparison, and are made once for all rows. So a disc of r cells' radius costs about 3 r comparisons a
+    cell in place of pi r^2.
     """
     source = np.asarray(heights, np.float32)
-    reach = int(np.floor(radius / cell + 1e-9))
+    reach = int(np.floor(radius / cell + ROUNDING))
     rows, columns = source.shape
     padded = np.full((rows + 2 * reach, columns + 2 * reach), -np.inf, np.float32)
     padded[reach : reach + rows, reach : reach + columns] = source
-    half = {j: int(np.floor(np.sqrt(max((radius / cell) ** 2 - j * j, 0.0)) + 1e-9)) for j in range(reach + 1)}
+    half = {j: int(np.floor(np.sqrt(max((radius / cell) ** 2 - j * j, 0.0)) + ROUNDING)) for j in range(reach + 1)}
     runs = {1: padded}
     out = np.full(source.shape, -np.inf, np.float32)
     for j in range(reach, -1, -1):
@@ -47,10 +53,6 @@ def flat_closing(heights: FloatArray, radius: float, cell: float, settle: Callab
     rim = int(np.ceil(radius / cell)) + 1
     touching = disc_dilation(np.pad(heights, rim, constant_values=-np.inf), radius, cell)
     driven = np.where(touching > -np.inf, settle(np.where(touching > -np.inf, touching, 0.0)), -np.inf)
-    # Where the disc meets nothing it may go as low as it likes, and so it clears whatever it covers there.
-    left = -disc_dilation(-np.where(driven > -np.inf, driven, LOW), radius, cell)[rim:-rim, rim:-rim]
-    return np.where(heights > -np.inf, np.maximum(left, heights), -np.inf).astype(np.float32)
-
-
-LOW = -1e9
-"""mm; below everything."""
+    # Every disc that covers a cell of the heights meets them there: how low the other discs go shows nowhere in the result.
+    standing = -disc_dilation(-driven, radius, cell)[rim:-rim, rim:-rim]
+    return np.where(heights > -np.inf, np.maximum(standing, heights), -np.inf).astype(np.float32)

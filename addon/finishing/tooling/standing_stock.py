@@ -8,9 +8,13 @@ import numpy as np
 
 from ..core.filters import gradient
 from ..core.grid import FloatArray, Grid
-from ..core.masks import Mask, distance_to
+from ..core.masks import Mask, distance_to, shrunk
 from ..job.roughing import RoughingSettings
 from .flat_cutter import flat_closing
+
+STEEPEST = 4.0
+"""Square of the greatest height of an allowance over its thickness, 1 + slope^2, which is reached at 60 degrees: walls are steeper, but they
+are not finished."""
 
 
 @dataclass(frozen=True)
@@ -38,40 +42,28 @@ def stock_after_roughing(surface: FloatArray, grid: Grid, settings: RoughingSett
     body = surface > -np.inf
     level = np.where(body, surface, 0.0)
     along_x, along_y = gradient(level, grid.cell)
-    steep = np.where(_inner(body), 1 + along_x**2 + along_y**2, 1.0)
+    # Only where all four neighbours stand too do differences show the slope, not the drop beside the body.
+    steep = np.where(shrunk(body, grid.cell, grid.cell), 1 + along_x**2 + along_y**2, 1.0)
     rough: FloatArray = level + settings.allowance * np.sqrt(np.minimum(steep, STEEPEST))
     if settings.step_down is not None:
         rough = terraced(np.where(body, rough, -np.inf), grid.cell, settings, box.top)
     rough = np.where(body, np.minimum(rough, max(box.top, float(level.max()))), -np.inf)
     beyond = distance_to(body, grid.cell, settings.slot + 2 * grid.cell) > settings.slot
-    beside = np.where(beyond, box.top, box.bottom)
-    return np.where(body, rough, np.where(box.holds(grid), beside, -np.inf)).astype(np.float32)
-
-
-STEEPEST = 4.0
-"""Square of the longest vertical way through an allowance, over its thickness: walls are steeper, but they are not finished."""
+    around = np.where(beyond, box.top, box.bottom)
+    return np.where(body, rough, np.where(box.holds(grid), around, -np.inf)).astype(np.float32)
 
 
 def terraced(rough: FloatArray, cell: float, settings: RoughingSettings, top: float) -> FloatArray:
     """The terraces that a flat cutter leaves above a surface (rows, columns; -inf outside) going down from the top in equal steps.
 
-    At every place the cutter comes down to the lowest step at which it is nowhere below the surface.
+    At every place the cutter comes down to the lowest step at which it is nowhere below the surface. In single precision, as heights are,
+    a level right on a step may count as just above it; then it stands one step higher than it need.
     """
     step = settings.step_down
     if step is None:
         return rough
 
     def lowest_step(heights: FloatArray) -> FloatArray:
-        return top - step * np.floor((top - heights) / step + 1e-9)
+        return top - step * np.floor((top - heights) / step)
 
     return flat_closing(rough, settings.cutter_diameter / 2, cell, lowest_step)
-
-
-def _inner(body: Mask) -> Mask:
-    """Cells whose four neighbours stand too: elsewhere differences tell the drop, not the slope."""
-    inner = body.copy()
-    inner[1:] &= body[:-1]
-    inner[:-1] &= body[1:]
-    inner[:, 1:] &= body[:, :-1]
-    inner[:, :-1] &= body[:, 1:]
-    return inner

@@ -5,15 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ..ball.axis_region import AxisRegion
 from ..core.grid import FloatArray, Grid
 from ..job.machine import Machine
-from ..job.request import Request
+from ..job.roughing import RoughingSettings
 from ..job.stock import Stock, corners_in_job
-from ..planning.cutter_path import CutterPath
 from ..surface.height_map import height_map
-from .bite import Engagement, engagement_of
 from .clearance import CELL, Obstacles
 from .standing_stock import StockBox, stock_after_roughing
 
@@ -32,47 +30,65 @@ class StockBefore:
     depth: FloatArray
 
 
+@dataclass(frozen=True)
+class StockGiven:
+    """What is known of the stock before the cutter comes.
+
+    box: the whole stock, job mm. roughing: what it has left. triangles: (n, 3, 3) of the stock as it really is, job mm, None for what
+    roughing leaves. left_by_larger: surface on the side's own cells that a larger cutter has left on the body, None for the first cutter.
+    """
+
+    box: StockBox
+    roughing: RoughingSettings
+    triangles: FloatArray | None
+    left_by_larger: FloatArray | None
+
+    @property
+    def is_an_even_layer(self) -> bool:
+        """Whether the same thickness stands everywhere on the body."""
+        return self.triangles is None and self.roughing.step_down is None and self.left_by_larger is None
+
+
 def stock_box(stock: Stock, side: str) -> StockBox:
     """The stock in job mm of a side."""
     low, high = (corner.tolist() for corner in corners_in_job(stock, side))
     return StockBox((low[0], low[1]), (high[0], high[1]), high[2], low[2])
 
 
-def stock_before(request: Request, cut: CutterPath, job_from_body: NDArray[np.float64], box: StockBox, left_before: FloatArray | None) -> StockBefore:
+def stock_before(given: StockGiven, surface: FloatArray, region: AxisRegion) -> StockBefore:
     """The stock that was given, or what roughing leaves; for a smaller cutter what the larger one has left on the body.
 
-    left_before: surface that a larger cutter has left, on the side's own cells, None for the first cutter.
+    surface: planned surface (rows, columns) on the region's grid.
     """
-    own, surface = cut.view.grid, cut.ground.heights
-    low = np.minimum(np.array(box.low), (own.left, own.front))
-    high = np.maximum(np.array(box.high), (own.x()[-1], own.y()[-1]))
+    own = region.grid
+    low = np.minimum(np.array(given.box.low), (own.left, own.front))
+    high = np.maximum(np.array(given.box.high), (own.x()[-1], own.y()[-1]))
     grid = Grid.over(low, high, CELL)
     body = _resampled(surface, own, grid)
-    wide_left = None if left_before is None else _padded(left_before, surface)
-    rough = _rough(request, body, grid, job_from_body, box, None if wide_left is None else _resampled(wide_left, own, grid))
-    standing = np.where((body > -np.inf) | (rough <= box.bottom), -np.inf, rough).astype(np.float32)
-    if request.stock_body is None and request.roughing.step_down is None and wide_left is None:
-        depth = np.full(own.shape, request.roughing.allowance, np.float32)
+    wide_left = None if given.left_by_larger is None else _padded(given.left_by_larger, surface)
+    rough = _rough(given, body, grid, None if wide_left is None else _resampled(wide_left, own, grid))
+    standing = np.where((body > -np.inf) | (rough <= given.box.bottom), -np.inf, rough).astype(np.float32)
+    if given.is_an_even_layer:
+        depth = np.full(own.shape, given.roughing.allowance, np.float32)
     else:
-        depth = _depth_at_contact(cut, _rough(request, surface, own, job_from_body, box, wide_left))
+        depth = _depth_at_contact(surface, region, _rough(given, surface, own, wide_left))
     return StockBefore(grid, body, rough, standing, depth)
 
 
-def _rough(request: Request, surface: FloatArray, grid: Grid, matrix: NDArray[np.float64], box: StockBox, left: FloatArray | None) -> FloatArray:
+def _rough(given: StockGiven, surface: FloatArray, grid: Grid, left: FloatArray | None) -> FloatArray:
     """Heights before finishing on some grid."""
-    if request.stock_body is None:
-        rough = stock_after_roughing(surface, grid, request.roughing, box)
+    if given.triangles is None:
+        rough = stock_after_roughing(surface, grid, given.roughing, given.box)
     else:
-        rough = height_map(request.stock_body.moved(matrix).triangles, grid, upward_only=False).astype(np.float32)
+        rough = height_map(given.triangles, grid, upward_only=False).astype(np.float32)
     if left is None:
         return rough
     # The larger cutter has been wherever it reaches: on the body stands what it left there.
     return np.where(surface > -np.inf, np.maximum(left, surface), rough).astype(np.float32)
 
 
-def _depth_at_contact(cut: CutterPath, rough: FloatArray) -> FloatArray:
+def _depth_at_contact(surface: FloatArray, region: AxisRegion, rough: FloatArray) -> FloatArray:
     """Thickness of the stock along the normal, for every position of the axis at its contact."""
-    surface, region = cut.ground.heights, cut.region
     both = (surface > -np.inf) & (rough > -np.inf)
     over = np.where(both, np.where(both, rough, 0) - np.where(both, surface, 0), 0.0)[region.contact_row, region.contact_column]
     slope = np.where(np.isfinite(region.slope_degrees), region.slope_degrees, 0.0)
@@ -91,11 +107,6 @@ def _padded(values: FloatArray, like: FloatArray) -> FloatArray:
     """Values on the side's grid with the rim of the plan's grid round them."""
     rim = (like.shape[0] - values.shape[0]) // 2
     return np.pad(values, rim, constant_values=-np.inf)
-
-
-def engagement_in(before: StockBefore, cut: CutterPath) -> Engagement:
-    """How the passes stand in the stock."""
-    return engagement_of(cut.path, cut.view.cutter.radius, before.depth, cut.view.grid)
 
 
 def obstacles_of(before: StockBefore, machine: Machine) -> Obstacles:

@@ -23,3 +23,6 @@ machine.tool_change_minutes = 3.0
 machine.nut_diameter_mm = 22.0
 machine.nut_length_mm = 20.0
 machine.time_factor = 1.0
+machine.corners = "corner speed"
+machine.blocks_ahead = 16
+machine.timing_tested = False

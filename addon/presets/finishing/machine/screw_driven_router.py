@@ -23,3 +23,6 @@ machine.tool_change_minutes = 2.0
 machine.nut_diameter_mm = 30.0
 machine.nut_length_mm = 25.0
 machine.time_factor = 1.0
+machine.corners = "overlap"
+machine.blocks_ahead = 32
+machine.timing_tested = False

@@ -1,6 +1,8 @@
 """Slope and curvature maps against closed forms, a direct least-squares fit, libigl, and what edges and noise may do."""
 
+import json
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -9,6 +11,9 @@ from addon.finishing.core.errors import BadRequest
 from addon.finishing.core.grid import Grid
 from addon.finishing.surface import curvature_fit, curvature_maps
 from addon.finishing.surface.height_map import height_map
+
+VALUES = json.loads((Path(__file__).parents[1] / "reference_values.json").read_text())
+CURVATURE = {case["what"]: case for case in VALUES["curvature"]["cases"]}
 
 
 def square_grid(half: float, cell: float = 0.25) -> Grid:
@@ -29,46 +34,51 @@ def at(grid: Grid, values, x: float, y: float) -> float:
 
 
 def test_ellipsoid_at_its_top():
-    # values.json "curvature": ellipsoid 40, 30, 20, k = c/a^2 and c/b^2 (closed form).
+    # tests/reference_values.json "curvature" (closed form): k = c/a^2 and c/b^2.
+    least, greatest = CURVATURE["ellipsoid 40,30,20 at the top"]["k"]
     grid = square_grid(12)
     x, y, _ = plan(grid)
     found = curvature_maps.surface_maps(20 * np.sqrt(1 - (x / 40) ** 2 - (y / 30) ** 2), grid, smoothing=0.5)
-    assert at(grid, found.curvature_least, 0, 0) == pytest.approx(20 / 40**2, rel=2e-3)
-    assert at(grid, found.curvature_greatest, 0, 0) == pytest.approx(20 / 30**2, rel=2e-3)
+    assert at(grid, found.curvature_least, 0, 0) == pytest.approx(least, rel=2e-3)
+    assert at(grid, found.curvature_greatest, 0, 0) == pytest.approx(greatest, rel=2e-3)
     assert at(grid, found.slope_degrees, 0, 0) == pytest.approx(0, abs=1e-3)
 
 
 def test_saddle():
-    # values.json "curvature": z = xy/50 (closed form). Its H counts hollows positive, ours crowns: the sign turns.
+    # tests/reference_values.json "curvature" (closed form). Its H counts hollows positive, ours crowns: the sign turns.
+    middle, aside = CURVATURE["z=xy/50 at (0,0)"], CURVATURE["z=xy/50 at (30,40)"]
     grid = square_grid(55)
     x, y, _ = plan(grid)
     found = curvature_maps.surface_maps(x * y / 50, grid)
     gauss = found.curvature_least * found.curvature_greatest
     mean = (found.curvature_least + found.curvature_greatest) / 2
-    assert at(grid, gauss, 0, 0) == pytest.approx(-0.0004, rel=1e-3)
-    assert at(grid, gauss, 30, 40) == pytest.approx(-0.0001, rel=2e-3)
-    assert at(grid, mean, 30, 40) == pytest.approx(0.00339411, rel=1e-3)
+    assert at(grid, gauss, 0, 0) == pytest.approx(middle["K"], rel=1e-3)
+    assert at(grid, gauss, 30, 40) == pytest.approx(aside["K"], rel=2e-3)
+    assert at(grid, mean, 30, 40) == pytest.approx(-aside["H"], rel=1e-3)
 
 
 def test_paraboloid_as_hollow_and_as_crown():
-    # values.json "curvature": paraboloid z = r^2/(2p), p = 12, at r = 9 (closed form).
+    # tests/reference_values.json "curvature" (closed form): z = r^2/(2p).
+    case = CURVATURE["paraboloid p=12 at r=9"]
+    around, outwards = case["k_tangential"], case["k_radial"]
     grid = square_grid(18)
     _, _, r = plan(grid)
     hollow = curvature_maps.surface_maps(np.where(r < 17.5, r**2 / 24, -np.inf), grid)
-    assert at(grid, hollow.curvature_least, 9, 0) == pytest.approx(-0.0666667, rel=1e-3)
-    assert at(grid, hollow.curvature_greatest, 9, 0) == pytest.approx(-0.0426667, rel=1e-3)
-    assert at(grid, hollow.hollow_radius(), 9, 0) == pytest.approx(15, rel=1e-3)
-    assert at(grid, hollow.crown_radius(), 9, 0) == math.inf
+    assert at(grid, hollow.curvature_least, 9, 0) == pytest.approx(-around, rel=1e-3)
+    assert at(grid, hollow.curvature_greatest, 9, 0) == pytest.approx(-outwards, rel=1e-3)
+    assert at(grid, hollow.hollow_radius(), 9, 0) == pytest.approx(1 / around, rel=1e-3)
+    assert at(grid, hollow.strongest(), 9, 0) == pytest.approx(-around, rel=1e-3)
     assert at(grid, hollow.slope_degrees, 9, 0) == pytest.approx(math.degrees(math.atan(9 / 12)), abs=0.01)
     crown = curvature_maps.surface_maps(np.where(r < 17.5, -(r**2) / 24, -np.inf), grid)
-    assert at(grid, crown.curvature_greatest, 9, 0) == pytest.approx(0.0666667, rel=1e-3)
-    assert at(grid, crown.crown_radius(), 9, 0) == pytest.approx(15, rel=1e-3)
+    assert at(grid, crown.curvature_greatest, 9, 0) == pytest.approx(around, rel=1e-3)
+    assert at(grid, crown.strongest(), 9, 0) == pytest.approx(around, rel=1e-3)
+    assert at(grid, crown.hollow_radius(), 9, 0) == math.inf
 
 
 @pytest.mark.parametrize("sign", [1, -1], ids=["ring", "groove"])
 def test_torus(sign):
-    # values.json "curvature": torus, k = 1/r and cos u/(R + r cos u) (published worked example), here R 30, r 20;
-    # the groove is the same torus pressed into the ground.
+    # tests/reference_values.json "curvature", torus 3 + 2 cos u (published worked example): k = 1/r and cos u/(R + r cos u), here ten
+    # times as large; the groove is the same torus pressed into the ground.
     grid = square_grid(46)
     _, _, rho = plan(grid)
     inside = np.abs(rho - 30) < 16
@@ -103,7 +113,7 @@ def test_agrees_with_a_direct_weighted_fit_on_real_terrain():
     terrain = cbook.get_sample_data("jacksboro_fault_dem.npz")["elevation"].astype(float)[40:160, 60:200] / 100
     grid = Grid(0, 0, 0.5, *terrain.shape)
     kernels = curvature_fit.fit_kernels(1.0 / grid.cell)
-    n = kernels.reach
+    n = kernels.half_width
     found = curvature_maps.surface_maps(terrain, grid, smoothing=1.0)
     v, u = (a.ravel() * grid.cell for a in np.meshgrid(np.arange(-n, n + 1), np.arange(-n, n + 1), indexing="ij"))
     weight = np.sqrt(np.exp(-0.5 * (u**2 + v**2)))
@@ -202,7 +212,7 @@ def test_pocket_walls_are_not_smeared_into_the_ground():
 
 
 @pytest.mark.parametrize("turn", [0, 20, 45, 63])
-def test_drafted_walls_show_their_slope_and_spare_the_ground(turn):
+def test_drafted_walls_show_their_slope_and_leave_the_ground_alone(turn):
     # A wall of 85 degrees between two flats, at any turn (closed form).
     grid = square_grid(10)
     x, y, _ = plan(grid)
@@ -216,7 +226,7 @@ def test_drafted_walls_show_their_slope_and_spare_the_ground(turn):
     assert np.median(found.slope_degrees[flat]) < 1e-4
 
 
-def test_a_steep_smooth_slope_is_no_edge():
+def test_a_steep_smooth_slope_is_not_an_edge():
     # A cone of 70 degrees: slope 70 and curvature sin(70)/r across, 0 along (closed form; r is the plan distance).
     grid = square_grid(20)
     _, _, r = plan(grid)

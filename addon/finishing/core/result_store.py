@@ -1,0 +1,117 @@
+"""Results kept under their keys within a limit of bytes; the least recently used go first."""
+
+from __future__ import annotations
+
+import threading
+from collections import Counter, OrderedDict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+LIMIT_BYTES = 448 * 2**20
+"""What a store may hold by default: a plan of the usual size with all its starts, and room for the plan's own work below 1 GiB."""
+
+EMPTY_BYTES = 256
+"""Counted for every result besides its arrays, so that a store of many small results has an end too."""
+
+
+@dataclass(frozen=True)
+class _Kept:
+    """A result and the memory that its arrays stand in: size in bytes by the buffer's identity."""
+
+    result: object
+    buffers: dict[int, int]
+
+
+class ResultStore:
+    """Results by key. Arrays that several results share are counted once. May be used from several threads.
+
+    seconds: how long each stage took when it last ran, by its name, which tells how much of the work it is.
+    """
+
+    def __init__(self, limit_bytes: int = LIMIT_BYTES) -> None:
+        self.limit_bytes = limit_bytes
+        self.held_bytes = 0
+        self.seconds: dict[str, float] = {}
+        self._kept: OrderedDict[str, _Kept] = OrderedDict()
+        self._users: Counter[int] = Counter()
+        self._value_keys: dict[str, tuple[str, object]] = {}
+        self._lock = threading.Lock()
+
+    def __len__(self) -> int:
+        return len(self._kept)
+
+    def find(self, key: str) -> tuple[bool, object]:
+        """Whether a result is kept under the key, and the result; it counts as used."""
+        with self._lock:
+            kept = self._kept.get(key)
+            if kept is None:
+                return False, None
+            self._kept.move_to_end(key)
+            return True, kept.result
+
+    def keep(self, key: str, result: object) -> None:
+        """Keep a result; the least recently used others go while the limit is passed. Its arrays must not be changed any more: they are locked."""
+        buffers = {id(array): array.nbytes for array in _buffers(result)}
+        with self._lock:
+            self._forget(key)
+            self._kept[key] = _Kept(result, buffers)
+            self.held_bytes += EMPTY_BYTES
+            for buffer, size in buffers.items():
+                if not self._users[buffer]:
+                    self.held_bytes += size
+                self._users[buffer] += 1
+            while self.held_bytes > self.limit_bytes and len(self._kept) > 1:
+                self._forget(next(iter(self._kept)))
+
+    def note(self, stage: str, seconds: float) -> None:
+        """Remember how long a stage took."""
+        self.seconds[stage] = seconds
+
+    def find_value(self, key: str) -> tuple[str, object] | None:
+        """A small result with the key of its value, or None."""
+        return self._value_keys.get(key)
+
+    def keep_value(self, key: str, value_key: str, value: object) -> None:
+        """Keep a small result, for good, with the key of its value."""
+        self._value_keys[key] = (value_key, value)
+
+    def _forget(self, key: str) -> None:
+        kept = self._kept.pop(key, None)
+        if kept is None:
+            return
+        self.held_bytes -= EMPTY_BYTES
+        for buffer, size in kept.buffers.items():
+            self._users[buffer] -= 1
+            if not self._users[buffer]:
+                del self._users[buffer]
+                self.held_bytes -= size
+
+
+def _buffers(result: object) -> Iterator[np.ndarray]:
+    """The arrays that own the memory a result stands in, each locked against writing."""
+    seen: set[int] = set()
+    waiting = [result]
+    while waiting:
+        item = waiting.pop()
+        if item is None or isinstance(item, str | int | float | bool | bytes | type) or callable(item) and not hasattr(item, "__dict__"):
+            continue
+        if id(item) in seen:
+            continue
+        seen.add(id(item))
+        if isinstance(item, np.ndarray):
+            item.flags.writeable = False
+            owner = item
+            while isinstance(owner.base, np.ndarray):
+                owner = owner.base
+            if owner is item or id(owner) not in seen:
+                seen.add(id(owner))
+                yield owner
+        elif isinstance(item, Mapping):
+            waiting.extend(item.values())
+        elif isinstance(item, tuple | list | set | frozenset):
+            waiting.extend(item)
+        else:
+            waiting.extend(getattr(item, "__dict__", {}).values())
+            waiting.extend(getattr(item, name) for name in getattr(type(item), "__slots__", ()) if hasattr(item, name))

@@ -1,0 +1,121 @@
+"""Stages that answer questions about a side: least length, what ground costs, flats, the fit table, suggestions, maps to look at."""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+
+from ..ball.axis_region import AxisRegion
+from ..ball.cutter_view import CutterView
+from ..ball.fit import Fit, LargestRadius
+from ..core.filters import coarsened
+from ..core.grid import FloatArray
+from ..core.masks import Mask
+from ..core.stage_graph import uses_all_threads
+from ..job.cutter import Cutter
+from ..job.ground_settings import FitSettings, RegionSettings
+from ..options.fit_table import RackRow
+from ..options.fit_table import fit_row as row_of
+from ..options.fit_table import largest_radius as widest
+from ..options.flats import Flat, flats_of
+from ..options.ground_costs import GroundCost, cost_of, skip_costs
+from ..options.suggestions import Suggestion, suggestions_for
+from ..passes.pass_ground import PassGround
+from ..surface.curvature_maps import SurfaceMaps
+from ..surface.ground import Ground
+from ..surface.side import Side
+from .budget import STEEP_BAND
+
+
+@dataclass(frozen=True)
+class ShownMaps:
+    """Maps of the body as they are shown, on the plan's grid, (rows, columns). heights: -inf outside; maps: nan outside."""
+
+    heights: FloatArray
+    maps: SurfaceMaps
+
+
+def shown_maps(heights: Side, maps: SurfaceMaps, tip_surface: CutterView) -> ShownMaps:
+    """Heights and maps with the rim of the plan's grid round them."""
+    rim = tip_surface.rim
+    wide = {item.name: np.pad(getattr(maps, item.name), rim, constant_values=np.nan) for item in fields(maps)}
+    return ShownMaps(np.pad(heights.heights, rim, constant_values=-np.inf), replace(maps, **wide))
+
+
+def least_length(laid_pass_ground: PassGround, region: AxisRegion) -> float:
+    """The bound L_min on the length of all passes, mm."""
+    return laid_pass_ground.least_length_over(region)
+
+
+def ground_costs(
+    laid_pass_ground: PassGround, unskipped_region: AxisRegion, region: AxisRegion, ground: Ground, region_wall_limit: float
+) -> tuple[GroundCost, ...]:
+    """What skipped pieces, the overrun, and ground just below the wall limit cost, on the metric's cells."""
+    metric = laid_pass_ground.metric
+    grid, density = metric.grid, metric.line_density()
+    factor = round(grid.cell / region.grid.cell)
+
+    def coarse(mask: Mask) -> Mask:
+        return coarsened(mask.astype(np.float32), factor) >= 0.5
+
+    cutting, body = coarse(region.cutting), coarse(ground.heights > -np.inf)
+    steep = coarse(region.slope_degrees >= region_wall_limit - STEEP_BAND)
+    return (
+        *skip_costs(density, grid, coarse(unskipped_region.cutting), cutting),
+        cost_of("overrun", density, grid, cutting & ~body),
+        cost_of("steep", density, grid, cutting & steep),
+    )
+
+
+def flats(ground: Ground, tip_surface: CutterView) -> tuple[Flat, ...]:
+    """Level ground that is planned."""
+    return flats_of(ground, tip_surface.grid)
+
+
+def fit_row(
+    cutter: Cutter,
+    fit: Fit,
+    hollows: FloatArray,
+    ground: Ground,
+    tip_surface: CutterView,
+    pass_ground: PassGround | None,
+    cusp: float,
+    asked_feed: float,
+) -> RackRow:
+    """One cutter's row of the fit table."""
+    rim = tip_surface.rim
+    radii = hollows[ground.planned[rim:-rim, rim:-rim]]
+    return row_of(cutter, fit, radii, pass_ground.least_length if pass_ground is not None else 0.0, cusp, asked_feed)
+
+
+def fit_table(each_cutter_fit_row: tuple[RackRow, ...]) -> tuple[RackRow, ...]:
+    """What every cutter of the rack would do, the smallest first."""
+    return each_cutter_fit_row
+
+
+@uses_all_threads
+def largest_radius(
+    each_cutter_ball_radius: tuple[float, ...],
+    each_cutter_fit: tuple[Fit, ...],
+    table_heights: Side,
+    table_skipped_cells: Mask,
+    region_settings: RegionSettings,
+    fit_settings: FitSettings,
+) -> Generator[float, None, LargestRadius | None]:
+    """The largest radius that fits the planned ground at all; None where no fit table is wanted."""
+    if not each_cutter_fit:
+        return None
+    tried = {radius: fit.fits for radius, fit in zip(each_cutter_ball_radius, each_cutter_fit, strict=True)}
+    return (yield from widest(tried, table_heights, table_skipped_cells, region_settings, fit_settings))
+
+
+def suggestions(heights: Side, ground: Ground, tip_surface: CutterView, region_wall_limit: float) -> tuple[Suggestion, ...]:
+    """Ground that may better be skipped."""
+    rim = tip_surface.rim
+    slope = ground.slope_degrees[rim:-rim, rim:-rim]
+    return suggestions_for(heights.heights, slope, heights.opening_labels, heights.openings, heights.grid, region_wall_limit)
+
+
+STAGES = (shown_maps, least_length, ground_costs, flats, fit_row, fit_table, largest_radius, suggestions)

@@ -1,0 +1,119 @@
+"""Stages that check a path: the stock it meets, what the tool touches, its bite, feed, run time, and the simulated cut."""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+from dataclasses import replace
+
+import numpy as np
+
+from ..ball.axis_region import AxisRegion
+from ..ball.cutter_view import CutterView
+from ..ball.exact_surface import ExactSurface
+from ..ball.rest_ground import RestGround
+from ..core.grid import FloatArray
+from ..core.path import CUT, LINK, Path
+from ..core.stage_graph import Small, uses_all_threads
+from ..job.bite_settings import BiteSettings
+from ..job.body import Body
+from ..job.cutter import Cutter
+from ..job.machine import Machine
+from ..job.roughing import RoughingSettings
+from ..job.stock import Stock
+from ..motion.run_time import RunTime
+from ..motion.run_time import run_time as timed
+from ..simulation.proof import Proof, ProofSamples, ProvedGround, prove_steps
+from ..simulation.proof import proof_samples as chosen_samples
+from ..surface.ground import Ground
+from ..tooling.bite import Bite, Engagement, bite_of, engagement_of, with_allowed_feed
+from ..tooling.clearance import Contact
+from ..tooling.clearance import contacts as touched
+from ..tooling.standing_stock import StockBox
+from ..tooling.surroundings import StockBefore, StockGiven, obstacles_of
+from ..tooling.surroundings import stock_before as standing_before
+from ..tooling.surroundings import stock_box as box_of
+
+
+def stock_box(placed_stock: Stock, side: str) -> Small[StockBox]:
+    """The stock in job mm."""
+    return box_of(placed_stock, side)
+
+
+def stock_given(
+    stock_box: StockBox, roughing_settings: RoughingSettings, stock_body: Body | None, turned: FloatArray, left_by_larger: RestGround | None
+) -> StockGiven:
+    """What is known of the stock before the cutter comes."""
+    triangles = None if stock_body is None else stock_body.moved(turned).triangles
+    return StockGiven(stock_box, roughing_settings, triangles, None if left_by_larger is None else left_by_larger.left)
+
+
+def stock_before(stock_given: StockGiven, ground: Ground, region: AxisRegion) -> StockBefore:
+    """Heights before the cutter comes."""
+    return standing_before(stock_given, ground.heights, region)
+
+
+def contacts(route: Path, cutter: Cutter, machine: Machine, stock_before: StockBefore) -> tuple[Contact, ...]:
+    """What the tool touches on its way."""
+    return touched(route, cutter, machine, obstacles_of(stock_before, machine))
+
+
+def engagement(route: Path, ball_radius: float, stock_before: StockBefore, tip_surface: CutterView) -> Engagement:
+    """How the passes stand in the stock."""
+    return engagement_of(route, ball_radius, stock_before.depth, tip_surface.grid)
+
+
+def asked_feed(feed: float | None, cutter_feed: float) -> Small[float]:
+    """The feed on lines and links, mm/min: as asked for, else the cutter's own."""
+    return feed if feed is not None else cutter_feed
+
+
+def fed_route(route: Path, asked_feed: float) -> Path:
+    """The route with the feed that was asked for; moves in the air keep theirs."""
+    return with_feed(route, asked_feed)
+
+
+def with_feed(path: Path, feed: float) -> Path:
+    """The path with another feed (mm/min) on lines and links; moves in the air keep theirs."""
+    return replace(path, feed=np.where((path.kind == CUT) | (path.kind == LINK), feed, path.feed))
+
+
+def bite(engagement: Engagement, fed_route: Path, cutter: Cutter, bite_settings: BiteSettings) -> Bite:
+    """What the cutter bites off at the feed that was asked for."""
+    return bite_of(engagement, fed_route, cutter, bite_settings)
+
+
+def path(fed_route: Path, bite: Bite, bite_lower_feed: bool) -> Path:
+    """The route with the feeds that the bite allows."""
+    return with_allowed_feed(fed_route, bite) if bite_lower_feed else fed_route
+
+
+def run_time(path: Path, machine: Machine) -> RunTime:
+    """How long the path takes."""
+    return timed(path, machine)
+
+
+def proof_samples(proved_ground: ProvedGround, surface: ExactSurface) -> ProofSamples:
+    """Where the simulated cut is measured."""
+    return chosen_samples(proved_ground, surface.radius, surface.finder)
+
+
+@uses_all_threads
+def proof(route: Path, proved_ground: ProvedGround, surface: ExactSurface, proof_samples: ProofSamples, cusp: float) -> Generator[float, None, Proof]:
+    """The simulated cut."""
+    return (yield from prove_steps(route, surface.radius, cusp, proved_ground, surface.finder, proof_samples))
+
+
+STAGES = (
+    stock_box,
+    stock_given,
+    stock_before,
+    contacts,
+    engagement,
+    asked_feed,
+    fed_route,
+    bite,
+    path,
+    run_time,
+    proof_samples,
+    proof,
+)

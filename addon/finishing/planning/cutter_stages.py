@@ -1,0 +1,105 @@
+"""Stages of one cutter over one side: planned ground, tip surface, where its axis may stand, and how it fits."""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+
+import numpy as np
+
+from ..ball.axis_region import AxisRegion, axis_region, reachable_ground
+from ..ball.cutter_view import CutterView, cutter_view_steps, padded_ground, rim_cells
+from ..ball.exact_surface import ExactSurface, exact_surface
+from ..ball.exact_tip import TipFinder
+from ..ball.fit import Fit, FitGround, fit_steps
+from ..ball.rest_ground import RestGround, rest_ground
+from ..core.errors import NothingToPlan
+from ..core.grid import FloatArray
+from ..core.masks import Mask, grown
+from ..core.stage_graph import Small, uses_all_threads
+from ..job.cutter import Cutter
+from ..job.ground_settings import FitSettings, RegionSettings
+from ..job.request import Rest
+from ..passes.pass_ground import VALLEY_FRACTION
+from ..simulation.proof import ProvedGround
+from ..surface.ground import Ground
+from ..surface.side import Side, side_ground
+
+
+def ball_radius(cutter: Cutter) -> Small[float]:
+    """The ball's radius, mm."""
+    return cutter.radius
+
+
+def triangle_tree(job_triangles: FloatArray) -> TipFinder:
+    """The triangles sorted so that those a ball may touch are found quickly."""
+    return TipFinder(job_triangles, upward_only=False)
+
+
+def left_by_larger(
+    rest: Rest | None, larger_tip_surface: CutterView | None, larger_ground: Ground | None, region_skip_margin: float, fit_uncut_height: float
+) -> RestGround | None:
+    """What a larger cutter leaves for this one; None for the first cutter of a side. Raises NothingToPlan where it leaves nothing."""
+    if rest is None or larger_tip_surface is None or larger_ground is None:
+        return None
+    found = rest_ground(larger_tip_surface, larger_ground, fit_uncut_height, region_skip_margin, rest.overlap)
+    if not found.wanted.any():
+        raise NothingToPlan(
+            "The {diameter:g} mm cutter reaches all of the planned ground: nothing is left for a smaller one.", diameter=rest.larger.diameter
+        )
+    return found
+
+
+def ground(heights: Side, skipped_cells: Mask, left_by_larger: RestGround | None, region_settings: RegionSettings, ball_radius: float) -> Ground:
+    """The planned ground, on the side's grid with a rim of the ball's radius round it."""
+    wanted = None if left_by_larger is None else left_by_larger.wanted
+    own = side_ground(heights, skipped_cells, region_settings, 2 * ball_radius, wanted)
+    return padded_ground(own, rim_cells(ball_radius, heights.grid))
+
+
+@uses_all_threads
+def tip_surface(heights: Side, unskipped_ground: Ground, ball_radius: float) -> Generator[float, None, CutterView]:
+    """The ball rolled over the planned surface. Skipped ground is rolled over like any other."""
+    return (yield from cutter_view_steps(unskipped_ground.heights, heights.grid, ball_radius))
+
+
+def region(tip_surface: CutterView, ground: Ground, region_wall_limit: float, region_overrun: float | None) -> AxisRegion:
+    """Where the cutter's axis may stand."""
+    return axis_region(tip_surface.tip, ground, tip_surface.grid, tip_surface.radius, region_wall_limit, region_overrun)
+
+
+def reached_ground(tip_surface: CutterView, ground: Ground, region: AxisRegion, cusp: float) -> Mask:
+    """Planned ground on which the ball can rest, without creases that no ball of this size reaches: what stays there is uncut height, no cusp."""
+    crease = tip_surface.uncut > VALLEY_FRACTION * cusp
+    planned = ground.planned & ~grown(crease, tip_surface.grid.cell, CREASE_MARGIN) if crease.any() else ground.planned
+    return reachable_ground(planned, tip_surface.left, region, tip_surface.radius)
+
+
+CREASE_MARGIN = 1.0
+"""mm beside a crease in which the ball touches both of its sides, so that the closing there is no ground to measure a cusp on."""
+
+
+def proved_ground(tip_surface: CutterView, ground: Ground, reached_ground: Mask, fit_uncut_height: float) -> ProvedGround:
+    """What a cut is held against."""
+    return ProvedGround(tip_surface.grid, tip_surface.left, ground.heights, reached_ground, fit_uncut_height)
+
+
+def floor(unskipped_ground: Ground, region_lowest_depth: float | None) -> float:
+    """Lowest z that the tip may have, mm."""
+    standing = unskipped_ground.heights[unskipped_ground.heights > -np.inf]
+    return float(standing.min()) if region_lowest_depth is None else float(standing.max()) - region_lowest_depth
+
+
+def surface(triangle_tree: TipFinder, unskipped_ground: Ground, tip_surface: CutterView, floor: float) -> ExactSurface:
+    """The exact tip surface, with the bridges over openings."""
+    finder = triangle_tree.with_more(unskipped_ground.bridges) if len(unskipped_ground.bridges) else triangle_tree
+    return exact_surface(finder, tip_surface.grid, unskipped_ground.heights, tip_surface.tip, tip_surface.radius, floor)
+
+
+@uses_all_threads
+def fit(tip_surface: CutterView, ground: Ground, fit_settings: FitSettings) -> Generator[float, None, Fit]:
+    """How the cutter fits the planned ground."""
+    own = FitGround(tip_surface.grid, ground.heights, ground.planned)
+    return (yield from fit_steps(tip_surface.left, own, tip_surface.radius, fit_settings))
+
+
+STAGES = (ball_radius, triangle_tree, left_by_larger, ground, tip_surface, region, reached_ground, proved_ground, floor, surface, fit)

@@ -1,0 +1,193 @@
+"""Stages of the pass lines of one cutter: cusp metric, distance field, lines in plan, exact heights, running order."""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+from dataclasses import replace
+
+import numpy as np
+
+from ..ball.axis_region import AxisRegion
+from ..ball.cutter_view import CutterView
+from ..ball.exact_surface import ExactSurface
+from ..core.errors import NothingToPlan
+from ..core.grid import FloatArray
+from ..core.path import Path
+from ..core.polyline import clipped
+from ..core.stage_graph import Small, uses_all_threads
+from ..job.machine import Machine
+from ..motion.route import RouteSettings, RunLine, route_steps
+from ..motion.run_time import run_time
+from ..motion.trims import with_end_trims
+from ..options.grain import across_grain
+from ..passes.crest_meter import CrestMeter
+from ..passes.laid_lines import LaidLine
+from ..passes.laying import lay_passes
+from ..passes.lifting import lifted_lines
+from ..passes.pass_ground import PassGround
+from ..passes.pass_ground import pass_ground as make_pass_ground
+from ..passes.skip_borders import skip_border_lines
+from ..passes.starts import PassField, Start, pass_field_steps, starts_to_try
+from ..simulation.proof import ProvedGround
+from ..surface.ground import Ground
+
+SHORTEST_KEPT = 1.5
+"""mm; what skipping leaves of a line must be this long to be cut. Less than the shortest pass line, which loses a little when its corners
+are rounded off and must not be dropped for it where nothing is skipped."""
+
+TRIAL_CHORD = 0.05
+"""mm; chord tolerance of links where starts are compared at the grid's tip heights: what it leaves out is alike for all of them."""
+
+
+def nothing_left() -> NothingToPlan:
+    """What is raised where no ground is planned."""
+    return NothingToPlan("Nothing is left to plan: all ground is skipped, steeper than the wall limit or out of the cutter's reach.")
+
+
+def too_narrow() -> NothingToPlan:
+    """What is raised where ground is planned, but not as much as one line."""
+    return NothingToPlan("No pass line fits on the planned ground: it is narrower than the spacing of the passes.")
+
+
+def single_start(start: str, start_angle: float | None) -> Small[Start]:
+    """The one start that is asked for. Where several are possible, as for "best", each is asked for by itself."""
+    return starts_to_try(start, start_angle)[0]
+
+
+def pass_ground(tip_surface: CutterView, ground: Ground, region: AxisRegion, cusp: float) -> PassGround | None:
+    """The cusp metric on the cells where passes are wanted; None where there are none."""
+    # Bridges alone are no ground to finish: lines only cross them.
+    if not (ground.planned.any() and region.cutting.any()):
+        return None
+    return make_pass_ground(tip_surface.tip, tip_surface.uncut, tip_surface.grid, region, tip_surface.radius, cusp)
+
+
+def crest_meter(tip_surface: CutterView, proved_ground: ProvedGround, surface: ExactSurface, cusp: float) -> CrestMeter:
+    """What measures the crests between lines."""
+    return CrestMeter(tip_surface.tip, proved_ground, tip_surface.radius, cusp, surface.finder)
+
+
+def distance_field(pass_ground: PassGround | None, single_start: Start) -> Generator[float, None, PassField]:
+    """Distance from the start in units of the cusp metric. Raises NothingToPlan."""
+    if pass_ground is None:
+        raise nothing_left()
+    if not pass_ground.inside.any():
+        raise too_narrow()
+    return (yield from pass_field_steps(pass_ground.metric, pass_ground.planned, single_start))
+
+
+def laid_field_length(laid_distance_field: PassField) -> float:
+    """Length of the lines that the field promises before one is laid, mm."""
+    return laid_distance_field.expected_length
+
+
+def pass_lines(
+    distance_field: PassField, pass_ground: PassGround, region: AxisRegion, tip_surface: CutterView, crest_meter: CrestMeter
+) -> Generator[float, None, tuple[LaidLine, ...]]:
+    """The pass lines in plan."""
+    return (yield from lay_passes(distance_field, pass_ground, region, tip_surface.tip, tip_surface.grid, crest_meter))
+
+
+@uses_all_threads
+def exact_heights(pass_lines: tuple[LaidLine, ...], surface: ExactSurface, chord_tolerance: float) -> Generator[float, None, list[FloatArray]]:
+    """The lines lifted onto the exact tip surface."""
+    if not pass_lines:
+        return []
+    lines = [line.points for line in pass_lines]
+    return (yield from lifted_lines(lines, surface.exact_steps, surface.estimate, chord_tolerance, surface.radius))
+
+
+def skip_borders(
+    single_start: Start, unskipped_region: AxisRegion, region: AxisRegion, surface: ExactSurface, chord_tolerance: float
+) -> Generator[float, None, list[FloatArray]]:
+    """Lines along skipped ground, which straight lines end at; a start from the border inward follows it by itself."""
+    if single_start.kind == "border" or region is unskipped_region:
+        return []
+    lines = skip_border_lines(unskipped_region, region)
+    return (yield from lifted_lines(lines, surface.exact_steps, surface.estimate, chord_tolerance, surface.radius))
+
+
+def run_lines(
+    laid_exact_heights: list[FloatArray],
+    laid_pass_lines: tuple[LaidLine, ...],
+    laid_pass_ground: PassGround,
+    skip_borders: list[FloatArray],
+    pass_ground: PassGround | None,
+    region: AxisRegion,
+    unskipped_region: AxisRegion,
+) -> list[RunLine]:
+    """The lines as they are run: clipped at skipped ground, with what they may lose at their ends. Raises NothingToPlan."""
+    if pass_ground is None:
+        raise nothing_left()
+    lines = [RunLine(points, line.uncut_left) for points, line in zip(laid_exact_heights, laid_pass_lines, strict=True)]
+    if region is not unskipped_region:
+        lines = _clipped(laid_exact_heights, laid_pass_lines, region)
+    lines += [RunLine(points, True) for points in skip_borders]
+    if not lines:
+        raise too_narrow()
+    return with_end_trims(lines, region, laid_pass_ground.metric)
+
+
+def _clipped(points: list[FloatArray], laid: tuple[LaidLine, ...], region: AxisRegion) -> list[RunLine]:
+    return [RunLine(kept, laid[number].uncut_left) for number, kept in clipped(points, region.may_cut, SHORTEST_KEPT)]
+
+
+def route_settings(
+    direction: str, cutter_feed: float, machine: Machine, top_of_stock: float, chord_tolerance: float, ball_radius: float
+) -> Small[RouteSettings]:
+    """How lines are joined. The cutter's own feed decides between links and lifts, so that another feed keeps the path and only times it anew."""
+    return RouteSettings(direction, cutter_feed, top_of_stock + machine.safe_height, machine, chord_tolerance, ball_radius)
+
+
+def route(run_lines: list[RunLine], surface: ExactSurface, region: AxisRegion, route_settings: RouteSettings) -> Generator[float, None, Path]:
+    """The lines in running order, joined to one path, at the cutter's own feed."""
+    return (yield from route_steps(run_lines, surface.exact_steps, surface.estimate, region.may_link, route_settings))
+
+
+def trial_run(
+    laid_pass_lines: tuple[LaidLine, ...],
+    laid_pass_ground: PassGround,
+    region: AxisRegion,
+    surface: ExactSurface,
+    route_settings: RouteSettings,
+    machine: Machine,
+) -> Generator[float, None, float]:
+    """Run time of laid lines at the grid's tip heights: good enough to compare one start with another. Raises NothingToPlan."""
+    if not laid_pass_lines:
+        raise too_narrow()
+
+    def estimated(points: FloatArray) -> Generator[float, None, FloatArray]:
+        yield 0.0
+        return surface.estimate(points.reshape(-1, 2)).reshape(points.shape[:-1])
+
+    plans = [line.points for line in laid_pass_lines]
+    lines = [
+        RunLine(np.column_stack([points, surface.estimate(points)]), laid_pass_lines[number].uncut_left)
+        for number, points in clipped(plans, region.may_cut, SHORTEST_KEPT)
+    ]
+    lines = with_end_trims(lines, region, laid_pass_ground.metric)
+    settings = replace(route_settings, chord_tolerance=TRIAL_CHORD)
+    path = yield from route_steps(lines, estimated, surface.estimate, region.may_link, settings)
+    return run_time(path, machine).total_seconds
+
+
+def share_across_grain(laid_pass_lines: tuple[LaidLine, ...], grain_angle: float | None) -> float:
+    """How far the lines run across the grain: 0 along it, 1 square to it; 0 where the grain is not known."""
+    return across_grain([line.points for line in laid_pass_lines], grain_angle) if grain_angle is not None else 0.0
+
+
+STAGES = (
+    single_start,
+    pass_ground,
+    crest_meter,
+    distance_field,
+    pass_lines,
+    exact_heights,
+    skip_borders,
+    run_lines,
+    route_settings,
+    route,
+    laid_field_length,
+    trial_run,
+    share_across_grain,
+)

@@ -1,0 +1,81 @@
+"""What the graph of stages is asked: a request, its single settings by name, and the what-ifs that change one of them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass, replace
+
+from ..core.stage_graph import WhatIf
+from ..job.body import Body
+from ..job.cutter import Cutter
+from ..job.request import Request
+
+TABLE_CELL = 0.5
+"""Cell in mm of the grid that the fit table is worked out on, to save time; where it says that a ball does not fit, `fit_steps` measures
+off the grid. The plan judges the chosen cutter again on its own cells."""
+
+GREATEST_TABLE_CUSP = 0.5
+"""Cusp height, as a share of the ball's radius, that the fit table does not go beyond for small cutters."""
+
+
+def settings_of(request: Request) -> Mapping[str, object]:
+    """The single settings of a request.
+
+    A field has its own name; a record is there as a whole too, and its fields behind its name, as in `machine_safe_height`. A record of
+    settings is named as such as a whole: `region_settings`, but `region_wall_limit`. The body has its two corners besides.
+    """
+    found: dict[str, object] = {}
+    for item in fields(request):
+        value = getattr(request, item.name)
+        whole = f"{item.name}_settings" if type(value).__name__.endswith("Settings") else item.name
+        found[whole] = value
+        if is_dataclass(value):
+            found |= {f"{item.name}_{inner.name}": getattr(value, inner.name) for inner in fields(value)}
+    return found | {"body_low": request.body.low, "body_high": request.body.high}
+
+
+def setting_names(body: Body) -> tuple[str, ...]:
+    """The names of all settings that a request for this body can have."""
+    return tuple(settings_of(Request(body, cutter=Cutter("any", 1.0))))
+
+
+def unskipped(request: Request) -> Request:
+    """As if no face were marked to be skipped."""
+    return replace(request, body=request.body.without_skip()) if request.body.skip.any() else request
+
+
+def as_laid(request: Request) -> Request:
+    """What pass lines are laid for: a start from the border inward follows the skip borders; straight ones are laid as if nothing were skipped,
+    and clipped, so that painting skip keeps the lines that are there."""
+    return request if request.start == "border" else unskipped(request)
+
+
+def for_larger(request: Request) -> Request | None:
+    """The larger cutter's own view, where a smaller one is for what that leaves."""
+    return None if request.rest is None else replace(request, cutter=request.rest.larger, rest=None)
+
+
+def on_table(request: Request) -> Request:
+    """On the cells of the fit table."""
+    return request if request.cell >= TABLE_CELL else replace(request, cell=TABLE_CELL)
+
+
+def each_cutter(request: Request) -> tuple[Request, ...]:
+    """Every cutter of the rack on the cells of the fit table, the smallest first; none where no table is wanted."""
+    if not request.rack_table:
+        return ()
+    table = on_table(request)
+    return tuple(
+        replace(table, cutter=cutter, cusp=min(request.cusp, GREATEST_TABLE_CUSP * cutter.radius), rest=None)
+        for cutter in sorted(request.rack, key=lambda cutter: cutter.diameter)
+    )
+
+
+WHAT_IFS: tuple[WhatIf[Request], ...] = (
+    WhatIf("unskipped_", unskipped),
+    WhatIf("laid_", as_laid, reads=("start",)),
+    WhatIf("larger_", for_larger, reads=("rest",)),
+    WhatIf("table_", on_table, reads=("cell",)),
+    WhatIf("each_cutter_", each_cutter, reads=("rack", "rack_table", "cell", "cusp")),
+)
+"""The prefixes that parameters of stages may carry."""

@@ -1,0 +1,163 @@
+"""Findings, suggestions, and the answers about time and sanding in German."""
+
+from __future__ import annotations
+
+GERMAN_FINDINGS: dict[str, str] = {
+    # What the cutter cannot reach.
+    "The {diameter:g} mm cutter leaves {area:.0f} mm² standing more than {tolerance:g} mm proud, {worst:.2f} mm at worst; "
+    "you tolerate {tolerated:g} mm².":
+        "Der {diameter:g}-mm-Fräser lässt {area:.0f} mm² mehr als {tolerance:g} mm zu hoch stehen, schlimmstenfalls {worst:.2f} mm; "
+        "geduldet sind {tolerated:g} mm².",
+    "A smaller cutter reaches more of it.": "Ein kleinerer Fräser erreicht mehr davon.",
+    "No cutter on the rack fits the whole of the planned ground: the {diameter:g} mm cutter leaves {area:.0f} mm² standing more than "
+    "{tolerance:g} mm proud, {worst:.2f} mm at worst.":
+        "Kein Fräser des Bestands eignet sich für die ganze geplante Fläche: Der {diameter:g}-mm-Fräser lässt {area:.0f} mm² mehr als "
+        "{tolerance:g} mm zu hoch stehen, schlimmstenfalls {worst:.2f} mm.",
+    "The cutter does not fit the whole of the planned ground: the {diameter:g} mm cutter leaves {area:.0f} mm² standing more than "
+    "{tolerance:g} mm proud, {worst:.2f} mm at worst.":
+        "Der Fräser eignet sich nicht für die ganze geplante Fläche: Der {diameter:g}-mm-Fräser lässt {area:.0f} mm² mehr als "
+        "{tolerance:g} mm zu hoch stehen, schlimmstenfalls {worst:.2f} mm.",
+    "A radius of {radius:.2f} mm would fit. Skip the hollow, tolerate more, or take a smaller cutter.":
+        "Ein Radius von {radius:.2f} mm würde passen. Die Mulde aussparen, mehr dulden oder einen kleineren Fräser nehmen.",
+    "No radius that was tried would fit. Skip the hollow, tolerate more, or take a smaller cutter.":
+        "Keiner der versuchten Radien würde passen. Die Mulde aussparen, mehr dulden oder einen kleineren Fräser nehmen.",
+    # Time.
+    "The run takes {minutes:.1f} minutes, {over:.1f} over the budget of {budget:g}.":
+        "Der Lauf dauert {minutes:.1f} Minuten, {over:.1f} mehr als das Zeitbudget von {budget:g}.",
+    "The run takes {minutes:.1f} minutes, {over:.1f} over the {left:g} that other operations leave of the budget of {budget:g}.":
+        "Der Lauf dauert {minutes:.1f} Minuten, {over:.1f} mehr als die {left:g}, die andere Arbeiten vom Zeitbudget von {budget:g} übrig lassen.",
+    "Other operations and their tool changes take {taken:.1f} of the side's {budget:g} minutes: none are left.":
+        "Andere Arbeiten und ihre Fräserwechsel brauchen {taken:.1f} der {budget:g} Minuten dieser Seite: Es bleiben keine übrig.",
+    "Other operations take {taken:.1f} of this side's {budget:g} minutes, which leaves none for finishing.":
+        "Andere Arbeiten brauchen {taken:.1f} der {budget:g} Minuten dieser Seite: Zum Schlichten bleiben keine übrig.",
+    "Give the side more minutes, or take operations off it.": "Der Seite mehr Minuten geben oder ihr Arbeiten abnehmen.",
+    "With the smaller cutters and their tool changes the side takes {minutes:.1f} minutes, {over:.1f} over the budget of {budget:g}.":
+        "Mit den kleineren Fräsern und ihren Wechseln dauert die Seite {minutes:.1f} Minuten, {over:.1f} mehr als das Zeitbudget von {budget:g}.",
+    "Leave the rest to sanding, or plan with a smaller cutter from the start.":
+        "Den Rest dem Schleifen überlassen oder gleich mit einem kleineren Fräser planen.",
+    "No cutter that fits finishes this side in {left:.1f} minutes.": "Kein geeigneter Fräser schlichtet diese Seite in {left:.1f} Minuten.",
+    "The finest cusp height in {left:.1f} minutes is about {cusp:.3f} mm, with {cutter}.":
+        "Die feinste Kammhöhe in {left:.1f} Minuten ist etwa {cusp:.3f} mm, mit {cutter}.",
+    "What helps most:": "Am meisten hilft:",
+    "Take {cutter}: the run takes {minutes:.1f} minutes.": "{cutter} nehmen: Der Lauf dauert {minutes:.1f} Minuten.",
+    "Take {cutter}, which leaves {area:.0f} mm² uncut: the run takes {minutes:.1f} minutes.":
+        "{cutter} nehmen, der {area:.0f} mm² stehen lässt: Der Lauf dauert {minutes:.1f} Minuten.",
+    "Raise the feed to {feed:.0f} mm/min, within the chip load of {wood} and the speed of the axes: the run takes {minutes:.1f} minutes.":
+        "Den Vorschub auf {feed:.0f} mm/min erhöhen, im Rahmen des Zahnvorschubs für {wood} und der Geschwindigkeit der Achsen: "
+        "Der Lauf dauert {minutes:.1f} Minuten.",
+    "Allow a cusp height of about {cusp:.3f} mm: the run takes {minutes:.1f} minutes.":
+        "Eine Kammhöhe von etwa {cusp:.3f} mm zulassen: Der Lauf dauert {minutes:.1f} Minuten.",
+    "Leave out the overrun beyond the outline: the run takes {minutes:.1f} minutes.":
+        "Den Überlauf über den Umriss weglassen: Der Lauf dauert {minutes:.1f} Minuten.",
+    "Lower the wall limit to {limit:g} degrees: the run takes {minutes:.1f} minutes.":
+        "Die Wandgrenze auf {limit:g} Grad senken: Der Lauf dauert {minutes:.1f} Minuten.",
+    "Skipping {area:.1f} cm² here saves about {minutes:.1f} minutes.": "Hier {area:.1f} cm² auszusparen spart etwa {minutes:.1f} Minuten.",
+    "The overrun beyond the outline takes about {minutes:.1f} minutes.": "Der Überlauf über den Umriss braucht etwa {minutes:.1f} Minuten.",
+    # The proof, the bite, and whether the cutter runs free.
+    "The simulated cut goes {depth:.4f} mm below the body, more than {limit:g} mm.":
+        "Der simulierte Schnitt geht {depth:.4f} mm unter die Oberfläche des Körpers, mehr als {limit:g} mm.",
+    "Use a finer cell or a smaller chord tolerance.": "Eine feinere Zelle oder eine kleinere Sehnentoleranz nehmen.",
+    "The bite is too large over {share:.1%} of the passes: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, which bends the "
+    "tip by {bend:.3f} mm at {feed:.0f} mm/min, more than {limit:g} mm.":
+        "Der Eingriff ist auf {share:.1%} der Bahnen zu groß: Schlimmstenfalls ist er {depth:.1f} mm tief und {width:.1f} mm breit und biegt "
+        "die Spitze bei {feed:.0f} mm/min um {bend:.3f} mm, mehr als {limit:g} mm.",
+    "The bite is too large over {share:.1%} of the passes: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, with chips of "
+    "{chip:.2f} mm at {feed:.0f} mm/min, more than the {greatest:.2f} mm that {wood} takes.":
+        "Der Eingriff ist auf {share:.1%} der Bahnen zu groß: Schlimmstenfalls ist er {depth:.1f} mm tief und {width:.1f} mm breit, mit Spänen "
+        "von {chip:.2f} mm bei {feed:.0f} mm/min, mehr als die {greatest:.2f} mm, die {wood} verträgt.",
+    "The feed is lowered there, to {feed:.0f} mm/min at the worst place.":
+        "Der Vorschub ist dort gesenkt, an der schlimmsten Stelle auf {feed:.0f} mm/min.",
+    "Lower the feed there to {feed:.0f} mm/min, rough closer, or take a stiffer cutter.":
+        "Den Vorschub dort auf {feed:.0f} mm/min senken, näher schruppen oder einen steiferen Fräser nehmen.",
+    "The cutter's spindle speed of {speed:.0f} 1/min lies outside the machine's {least:.0f} to {greatest:.0f} 1/min.":
+        "Die Drehzahl des Fräsers von {speed:.0f} 1/min liegt außerhalb der {least:.0f} bis {greatest:.0f} 1/min der Maschine.",
+    "Set a speed that the machine can run and the cutter's maker allows.":
+        "Eine Drehzahl einstellen, die die Maschine schafft und der Hersteller des Fräsers erlaubt.",
+    "The slot of {slot:g} mm beside the body is too narrow: the {diameter:g} mm cutter rubs {depth:.1f} mm deep against stock that "
+    "still stands.":
+        "Die Nut von {slot:g} mm neben dem Körper ist zu schmal: Der {diameter:g}-mm-Fräser reibt {depth:.1f} mm tief am stehenden Rohling.",
+    "Rough a slot wider than {width:g} mm, take a smaller cutter, or overrun less.":
+        "Eine Nut breiter als {width:g} mm schruppen, einen kleineren Fräser nehmen oder weniger überlaufen.",
+    "The shank of {diameter:g} mm goes {depth:.1f} mm into stock that still stands.":
+        "Der Schaft von {diameter:g} mm geht {depth:.1f} mm in den stehenden Rohling.",
+    "The shank of {diameter:g} mm goes {depth:.1f} mm into the body.": "Der Schaft von {diameter:g} mm geht {depth:.1f} mm in den Körper.",
+    "Take a cutter with a usable length of {length:.0f} mm, or one with a thinner shank.":
+        "Einen Fräser mit {length:.0f} mm nutzbarer Länge nehmen oder einen mit dünnerem Schaft.",
+    "With the cutter sticking out {stick_out:g} mm, the collet nut goes {depth:.1f} mm into stock that still stands.":
+        "Bei {stick_out:g} mm Ausspannlänge geht die Spannmutter {depth:.1f} mm in den stehenden Rohling.",
+    "With the cutter sticking out {stick_out:g} mm, the collet nut goes {depth:.1f} mm into the body.":
+        "Bei {stick_out:g} mm Ausspannlänge geht die Spannmutter {depth:.1f} mm in den Körper.",
+    "Let it stick out {length:.0f} mm or more, as far as its grip in the collet allows.":
+        "Den Fräser mit {length:.0f} mm Ausspannlänge oder mehr spannen, soweit seine Einspannlänge in der Spannzange es erlaubt.",
+    "The cutter runs {depth:.1f} mm into '{box}'.": "Der Fräser fährt {depth:.1f} mm in „{box}“.",
+    "Move the clamp or tab, skip the ground beside it, or raise the safe height above it.":
+        "Spannpratze oder Steg versetzen, die Fläche daneben aussparen oder die sichere Höhe darüber legen.",
+    # Stock, zeros and dowels.
+    "The body stands {distance:.2f} mm out of the stock.": "Der Körper steht {distance:.2f} mm aus dem Rohling.",
+    "Give the stock its real size, or lift the body in it.": "Dem Rohling seine wahre Größe geben oder den Körper darin anheben.",
+    "The path runs {depth:.2f} mm below the bottom of the stock, more than the {allowed:g} mm allowed.":
+        "Die Bahn geht {depth:.2f} mm unter die Unterseite des Rohlings, mehr als die erlaubten {allowed:g} mm.",
+    "Raise the lowest depth, or check where the body lies in the stock.": "Die tiefste Tiefe anheben oder prüfen, wo der Körper im Rohling liegt.",
+    "The two sides are zeroed on different faces of the stock: if it is 1 mm thicker than nominal, the sides end up 1 mm too far apart.":
+        "Die beiden Seiten haben ihre Nullpunkte auf verschiedenen Flächen des Rohlings: Ist er 1 mm dicker als angegeben, liegen die Seiten "
+        "1 mm zu weit auseinander.",
+    "Zero the first side on the spoilboard and the second on the top of the stock.":
+        "Den Nullpunkt der ersten Seite auf die Opferplatte legen, den der zweiten auf die Oberseite des Rohlings.",
+    "Dowel {number} does not lie inside the stock.": "Dübel {number} liegt nicht im Rohling.",
+    "Move it inwards or use larger stock.": "Ihn nach innen versetzen oder einen größeren Rohling nehmen.",
+    "Dowel {number} lies under '{box}'.": "Dübel {number} liegt unter „{box}“.",
+    "Move the clamp or the dowel.": "Spannpratze oder Dübel versetzen.",
+    "Dowel {number} lies {distance:.1f} mm too close to the body.": "Dübel {number} liegt {distance:.1f} mm zu nah am Körper.",
+    "Dowel {number} lies {distance:.1f} mm too close to the cutter's path.": "Dübel {number} liegt {distance:.1f} mm zu nah an der Bahn des Fräsers.",
+    "Use a wider margin of stock, thinner dowels, or less overrun.":
+        "Einen breiteren Rand des Rohlings, dünnere Dübel oder weniger Überlauf nehmen.",
+    "Turned over about {axis}, dowel {number} misses every hole by {distance:.2f} mm.":
+        "Um {axis} gewendet, verfehlt Dübel {number} jedes Loch um {distance:.2f} mm.",
+    "Place the dowels on the turn axis, or in pairs that mirror each other about it.":
+        "Die Dübel auf die Wendeachse setzen oder in Paaren, die sich an ihr spiegeln.",
+    # Grain.
+    "The passes run {along:.0%} along the grain and take about {minutes:.1f} minutes longer than those of the quickest start, which "
+    "run {quickest:.0%} along it.":
+        "Die Bahnen laufen zu {along:.0%} mit der Maserung und brauchen etwa {minutes:.1f} Minuten länger als die des schnellsten Anfangs, "
+        "die zu {quickest:.0%} mit ihr laufen.",
+    "Give the grain less weight to get the quickest start.": "Der Maserung weniger Gewicht geben, um den schnellsten Anfang zu bekommen.",
+    "The passes run only {along:.0%} along the grain: the quickest start still wins.":
+        "Die Bahnen laufen nur zu {along:.0%} mit der Maserung: Der schnellste Anfang gewinnt trotzdem.",
+    "Give the grain more weight to have them run along it.": "Der Maserung mehr Gewicht geben, damit die Bahnen mit ihr laufen.",
+    # What is left out, and what may better be.
+    "{area:.0f} mm² of the body are undercut: neither side can reach them.":
+        "{area:.0f} mm² des Körpers sind hinterschnitten: Keine der beiden Seiten erreicht sie.",
+    "They are left out; finish them by hand.": "Sie bleiben ausgespart und sind von Hand zu schlichten.",
+    "{area:.0f} mm² are {limit:g} degrees or steeper and are left out.":
+        "{area:.0f} mm² sind {limit:g} Grad steil oder steiler und bleiben ausgespart.",
+    "They are work for a flat cutter.": "Sie sind Arbeit für einen Schaftfräser.",
+    "A flat of {area:.1f} cm² is planned with the round-nose cutter.": "Eine Ebene von {area:.1f} cm² ist mit dem Kugelfräser geplant.",
+    "It is work for a flat cutter: skip it, and finish it in the same run as the other flat work.":
+        "Sie ist Arbeit für einen Schaftfräser: aussparen und im selben Lauf wie die anderen Ebenen schlichten.",
+    "Opening {number}, a through hole {width:.1f} mm wide, is {treated}.": "Öffnung {number}, ein durchgehendes Loch, {width:.1f} mm breit: {treated}.",
+    "Opening {number}, a {kind} {width:.1f} mm wide and {depth:.1f} mm deep, is {treated}.":
+        "Öffnung {number}, eine {kind}, {width:.1f} mm breit und {depth:.1f} mm tief: {treated}.",
+    "left out": "ausgespart",
+    "bridged": "überbrückt",
+    "followed": "Boden mitgeschlichtet",
+    "A flat of {area:.1f} cm²: a flat cutter does it better.": "Eine Ebene von {area:.1f} cm²: Ein Schaftfräser kann sie besser.",
+    "Walls steeper than {limit:g} degrees, {area:.1f} cm²: the side of a flat cutter does them better.":
+        "Wände steiler als {limit:g} Grad, {area:.1f} cm²: Die Seite eines Schaftfräsers kann sie besser.",
+    "Opening {number}, a through hole {width:.1f} mm wide.": "Öffnung {number}, ein durchgehendes Loch, {width:.1f} mm breit.",
+    "Opening {number}, a {kind} {width:.1f} mm wide and {depth:.1f} mm deep.":
+        "Öffnung {number}, eine {kind}, {width:.1f} mm breit und {depth:.1f} mm tief.",
+    # Sanding.
+    "About {volume:.1f} cm³ to sand away; by the removal table, start with a scraper before grit {practice}; Rz {roughness:.3f} mm.":
+        "Etwa {volume:.1f} cm³ abzuschleifen; nach der Abtragstabelle erst mit der Ziehklinge, dann mit Körnung {practice} beginnen; "
+        "Rz {roughness:.3f} mm.",
+    "About {volume:.1f} cm³ to sand away; by the removal table, start with grit {grit} (practice starts with {practice}); "
+    "Rz {roughness:.3f} mm.":
+        "Etwa {volume:.1f} cm³ abzuschleifen; nach der Abtragstabelle mit Körnung {grit} beginnen (üblich ist {practice}); "
+        "Rz {roughness:.3f} mm.",
+    # What has changed since a plan was written.
+    "The CSV is on its own: without its plan.json there is no telling which body it was made for.":
+        "Die CSV liegt allein: Ohne ihre plan.json ist nicht zu erkennen, für welchen Körper sie gemacht ist.",
+    "The body '{name}' is not as it was when the plan was written.": "Der Körper „{name}“ ist nicht mehr wie beim Schreiben des Plans.",
+    "These settings have changed: {settings}.": "Diese Einstellungen sind geändert: {settings}.",
+}  # fmt: skip
+"""Template: what is shown for it. The places are the same, in the order that German wants."""

@@ -1,0 +1,38 @@
+"""Messages in the user's language: templates looked up in Blender's translations, numbers written as the language writes them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from bpy.app.translations import pgettext_iface, pgettext_rpt
+
+from ..finishing.core.message import Message
+
+CONTEXT = "Body Finishing"
+"""Where templates are looked up: apart from Blender's own texts, which have other meanings for words such as "Feed" or "Fit"."""
+
+NUMBER = "0.5%"
+"""A number for languages to show their decimal mark and their per cent sign by."""
+
+
+def in_users_language(message: Message) -> str:
+    """A message for panels, menus and the view; in English where the user's language has no words for it."""
+    return _rendered(message, pgettext_iface)
+
+
+def for_report(message: Message) -> str:
+    """A message for an operator's report, which users may have in another language than panels."""
+    return _rendered(message, pgettext_rpt)
+
+
+def _rendered(message: Message, look_up: Callable[[str, str], str]) -> str:
+    example = look_up(NUMBER, CONTEXT)
+    mark, sign = example[1], example[3:]
+
+    def translate(template: str) -> str:
+        return look_up(template, CONTEXT)
+
+    def number(shown: str) -> str:
+        return shown.replace(".", mark).replace("%", sign)
+
+    return message.rendered(translate, number)

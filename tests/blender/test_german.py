@@ -1,0 +1,170 @@
+"""German: every text has one, its places are those of the English, sentences of findings read as they should, and numbers have a comma."""
+
+from __future__ import annotations
+
+import os
+import random
+import re
+import subprocess
+import sys
+import textwrap
+from pathlib import Path
+
+import message_templates
+import pytest
+
+from addon.finishing.core.errors import BadBody, BadRequest
+from addon.finishing.core.finding import Finding
+from addon.finishing.core.message import Message, word
+from addon.finishing.job.cutter import Cutter
+from addon.finishing.job.keep_out import KeepOut
+from addon.finishing.job.machine import Machine
+from addon.finishing.options.grain import GrainChoice, grain_findings
+from addon.finishing.options.sanding import sanding_after
+from addon.finishing.pictures.legend import curvature_legend, fit_legend, order_legend, slope_legend
+from addon.finishing.tooling.clearance import Contact, clearance_findings
+from addon.screen import language
+from addon.screen.german import GERMAN
+from addon.screen.german_errors import GERMAN_ERRORS
+from addon.screen.german_findings import GERMAN_FINDINGS
+from addon.screen.german_words import GERMAN_WORDS
+from addon.screen.translations import ALL_GERMAN
+
+ROOT = Path(__file__).parents[2]
+TABLES = (GERMAN, GERMAN_FINDINGS, GERMAN_ERRORS, GERMAN_WORDS)
+NBSP = "\N{NO-BREAK SPACE}"
+
+
+@pytest.fixture
+def german(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Look texts up as Blender does when it speaks German; bpy's wheel speaks English alone."""
+
+    def look_up(text: str, context: str) -> str:
+        assert context == language.CONTEXT
+        return ALL_GERMAN.get(text, text)
+
+    monkeypatch.setattr(language, "pgettext_iface", look_up)
+    monkeypatch.setattr(language, "pgettext_rpt", look_up)
+
+
+SCRIPT = """
+import os, sys, tempfile
+os.environ["BLENDER_USER_RESOURCES"] = tempfile.mkdtemp()
+sys.path[:0] = [sys.argv[1], *(os.path.join(sys.argv[1], "tests", part) for part in ("finishing", "blender"))]
+import bpy, addon
+addon.register()
+from addon.screen.german import GERMAN
+from addon.screen.translations import ALL_GERMAN
+from interface_texts import interface_texts
+texts = interface_texts()
+assert len(texts) > 600 and not texts - set(ALL_GERMAN), sorted(texts - set(ALL_GERMAN))
+assert not set(GERMAN) - texts, ("nothing shows these any more", sorted(set(GERMAN) - texts))
+addon.unregister()
+print("all done", flush=True)
+os._exit(0)  # bpy 4.2 and 4.5 as modules may hang when the interpreter ends after add-ons were in use
+"""
+
+
+def test_every_text_of_the_interface_has_a_german_one_and_none_is_left_over(tmp_path: Path) -> None:
+    script = tmp_path / "gather.py"
+    script.write_text(textwrap.dedent(SCRIPT))
+    environment = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "BLENDER_USER_RESOURCES")}
+    command = [sys.executable, str(script), str(ROOT)]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=200, cwd=tmp_path, env=environment, check=False)
+    assert "all done" in done.stdout, done.stdout[-3000:] + done.stderr[-3000:]
+
+
+def test_every_message_has_a_german_one_and_none_is_left_over() -> None:
+    wanted = message_templates.to_translate()
+    assert sorted(wanted - set(ALL_GERMAN)) == []
+    assert sorted((set(GERMAN_FINDINGS) | set(GERMAN_ERRORS)) - wanted) == []
+    assert sum(len(table) for table in TABLES) == len(set().union(*TABLES))  # each text stands in one table only
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_places_and_formats_are_those_of_the_english(table: dict[str, str]) -> None:
+    for english, shown in table.items():
+        assert message_templates.places(shown) == message_templates.places(english), english
+        assert shown.strip() and shown == shown.strip(), english
+
+
+@pytest.mark.parametrize("template", sorted(message_templates.templates()))
+def test_german_templates_are_filled_without_a_rest(template: str, german: None) -> None:
+    rng = random.Random(template)
+    for _ in range(5):
+        values = message_templates.some_values(template, rng)
+        shown = language.in_users_language(Message(template, **values))
+        assert "{" not in shown and "}" not in shown
+        # No number keeps its decimal point, and every value is there.
+        assert not re.search(r"\d\.\d", shown), shown
+        for name, form in message_templates.places(template).items():
+            if "{" not in form and name not in message_templates.names_in_formats(template):
+                number = not isinstance(values[name], str)
+                text = format(values[name], form)
+                assert (text.replace(".", ",").replace("%", f"{NBSP}%") if number else text) in shown
+
+
+def test_numbers_are_written_as_the_language_writes_them(german: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    message = Message("{minutes:.1f} minutes, within about {share:.0%}", minutes=12.34, share=0.05)
+    assert language.in_users_language(message) == f"12,3 Minuten, auf etwa 5{NBSP}% genau"
+    assert language.for_report(message) == language.in_users_language(message)
+    assert language.in_users_language(Message("{x:.1f} x {y:g} mm", x=1.0, y=1e-5)) == "1,0 x 1e-05 mm"
+    assert language.in_users_language(Message("{name}: {value}", name="R 1.5%", value=0.5)) == "R 1.5%: 0,5"  # a name stays what it is
+    # A language that the extension has no texts for gets the English, with its decimal point.
+    monkeypatch.setattr(language, "pgettext_iface", lambda text, context: text)
+    assert language.in_users_language(message) == str(message) == "12.3 minutes, within about 5%"
+
+
+def test_findings_in_german(german: None) -> None:
+    cutter = Cutter("Round-nose 16", 16.0, shank_diameter=12.0, stick_out=60.0)
+    place = (0.0, 0.0, 0.0)
+
+    def shown(finding: Finding) -> str:
+        return language.in_users_language(finding.words)
+
+    touching = (Contact("shank", "body", 1.25, place), Contact("collet nut", "stock", 2.5, place), Contact("cutter", "stock", 0.5, place))
+    assert [shown(finding) for finding in clearance_findings(touching, cutter, 16.2)] == [
+        "Der Schaft von 12 mm geht 1,2 mm in den Körper. Einen Fräser mit 51 mm nutzbarer Länge nehmen oder einen mit dünnerem Schaft.",
+        "Bei 60 mm Ausspannlänge geht die Spannmutter 2,5 mm in den stehenden Rohling. Den Fräser mit 63 mm Ausspannlänge oder mehr spannen, "
+        "soweit seine Einspannlänge in der Spannzange es erlaubt.",
+        "Die Nut von 16,2 mm neben dem Körper ist zu schmal: Der 16-mm-Fräser reibt 0,5 mm tief am stehenden Rohling. Eine Nut breiter als "
+        "16,5 mm schruppen, einen kleineren Fräser nehmen oder weniger überlaufen.",
+    ]
+    (grain,) = grain_findings(GrainChoice(0.25, 0.9, 1.5))
+    assert shown(grain) == (
+        f"Die Bahnen laufen zu 75{NBSP}% mit der Maserung und brauchen etwa 1,5 Minuten länger als die des schnellsten Anfangs, die zu "
+        f"10{NBSP}% mit ihr laufen. Der Maserung weniger Gewicht geben, um den schnellsten Anfang zu bekommen."
+    )
+    assert language.in_users_language(sanding_after(0.05, 10_000.0).words) == (
+        "Etwa 0,2 cm³ abzuschleifen; nach der Abtragstabelle mit Körnung 150 beginnen (üblich ist 60); Rz 0,050 mm."
+    )
+
+
+def test_errors_in_german(german: None) -> None:
+    with pytest.raises(BadRequest) as raised:
+        Machine(spin_up_seconds=-0.5)
+    assert language.for_report(raised.value.message) == "Maschine: Hochlaufzeit der Spindel muss 0 oder mehr sein, nicht -0,5."
+    assert str(raised.value) == "Machine: spin up seconds must be 0 or more, not -0.5."
+    with pytest.raises(BadRequest) as raised:
+        KeepOut("left clamp", (0.0, 0.0, 0.0), (0.0, 1.0, 1.0))
+    assert language.for_report(raised.value.message) == (
+        "Die untere Ecke des Sperrkastens „left clamp“ muss in x, y und z unter seiner oberen Ecke liegen."
+    )
+    nested = BadBody("'{body}' has no faces: choose a mesh with a surface.", body="a {b}")
+    assert language.for_report(nested.message) == "„a {b}“ hat keine Flächen: ein Mesh mit einer Oberfläche wählen."
+
+
+def test_legends_in_german(german: None) -> None:
+    def ticks(legend) -> list[str]:  # noqa: ANN001
+        return [language.in_users_language(tick.label) for tick in legend.ticks]
+
+    assert ticks(curvature_legend(8))[0] == "Mulde R 8" and "eben" in ticks(curvature_legend(8)) and "Wölbung R 8" in ticks(curvature_legend(8))
+    assert ticks(fit_legend(0.05, 0.25)) == ["geeignet, bis 0,05", "0,10", "0,15", "0,20", "0,25"]
+    assert ticks(order_legend(164)) == ["erste", "50", "100", "164 letzte"]
+    assert ticks(slope_legend())[1] == "15°"
+    assert language.in_users_language(slope_legend().title) == "Neigung gegen die Waagrechte"
+
+
+def test_words_within_sentences_are_translated_too(german: None) -> None:
+    status = Message("{work}: {stage}, {share:.0%}    ESC: Stop", work=Message("Planning"), stage=word("pass lines"), share=0.42)
+    assert language.in_users_language(status) == f"Planen: Fräsbahnen, 42{NBSP}%    ESC: Anhalten"
