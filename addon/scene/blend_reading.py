@@ -25,21 +25,23 @@ def read_blend(path: Path, object_name: str | None) -> Body:
     named = None if object_name is None else bpy.data.objects.get(object_name)
     if named is not None:
         _show(named)
-        return _read(named)
+        return _read(path, named)
     bodies = _shown_meshes()
     if object_name == ALL and bodies:
-        parts = [_read(body) for body in bodies]
+        parts = [_read(path, body) for body in bodies]
         return make_body(path.stem, np.concatenate([part.triangles for part in parts]), np.concatenate([part.skip for part in parts]))
     if object_name is not None and object_name != ALL:
         names = tuple(item.name for item in bpy.context.scene.objects if item.type == "MESH")
         if not names:
-            raise BadFile("'{file}' holds no object '{name}': choose another file.", file=path.name, name=printable(object_name))
-        raise BadFile("'{file}' holds no object '{name}': choose {names}.", file=path.name, name=printable(object_name), names=name_list(names))
+            raise BadFile("'{file}' holds no object '{name}': choose another file.", file=printable(path.name), name=printable(object_name))
+        raise BadFile(
+            "'{file}' holds no object '{name}': choose {names}.", file=printable(path.name), name=printable(object_name), names=name_list(names)
+        )
     if not bodies:
         raise _nothing_shown(path)
     if len(bodies) > 1:
-        raise several_objects(path.name, tuple(body.name for body in bodies))
-    return _read(bodies[0])
+        raise several_objects(printable(path.name), tuple(body.name for body in bodies))
+    return _read(path, bodies[0])
 
 
 def _open(path: Path) -> None:
@@ -48,7 +50,7 @@ def _open(path: Path) -> None:
         bpy.ops.wm.open_mainfile(filepath=str(path), load_ui=False, use_scripts=False)
     except RuntimeError as error:
         said = " ".join(str(error).replace("Error:", "").split()).rstrip(".")
-        raise BadFile("'{file}' cannot be opened as a .blend file: {error}.", file=path.name, error=said) from error
+        raise BadFile("'{file}' cannot be opened as a .blend file: {error}.", file=printable(path.name), error=said) from error
     active = bpy.context.view_layer.objects.active
     if active is not None and active.mode == "EDIT":
         bpy.ops.object.mode_set(mode="OBJECT")
@@ -75,18 +77,18 @@ def _nothing_shown(path: Path) -> BadFile:
     if hidden:
         return BadFile(
             "'{file}' shows no mesh with faces: choose {names} with --object NAME, or show it in viewport and renders.",
-            file=path.name,
+            file=printable(path.name),
             names=name_list(hidden),
         )
     elsewhere = tuple(f"{item.name} in {other.name}" for other in bpy.data.scenes if other != scene for item in other.objects if item.type == "MESH")
     if elsewhere:
         return BadFile(
             "'{file}' has no mesh object in its scene '{scene}' but elsewhere ({names}): save it with that scene current.",
-            file=path.name,
+            file=printable(path.name),
             scene=scene.name,
             names=name_list(elsewhere),
         )
-    return BadFile("'{file}' holds no mesh object: add the body, and apply it if it is made of instances.", file=path.name)
+    return BadFile("'{file}' holds no mesh object: add the body, and apply it if it is made of instances.", file=printable(path.name))
 
 
 def _show(item: bpy.types.Object) -> None:
@@ -101,23 +103,24 @@ def _show(item: bpy.types.Object) -> None:
     layer.update()
 
 
-def _read(item: bpy.types.Object) -> Body:
+def _read(path: Path, item: bpy.types.Object) -> Body:
     """Read one object. Raises BadFile when what it will look like depends on switches that contradict each other."""
     for modifier in item.modifiers:
         if modifier.show_render != modifier.show_viewport:
             raise BadFile(
-                "The modifier '{modifier}' of '{body}' is on for renders but off for the viewport: switch both on or both off."
+                "'{file}' has '{body}' with its modifier '{modifier}' on for renders but off for the viewport: switch both on or both off."
                 if modifier.show_render
-                else "The modifier '{modifier}' of '{body}' is on for the viewport but off for renders: switch both on or both off.",
+                else "'{file}' has '{body}' with its modifier '{modifier}' on for the viewport but off for renders: switch both on or both off.",
+                file=printable(path.name),
                 modifier=modifier.name,
                 body=item.name,
             )
     body = read_body(bpy.context, item)
-    _check_booleans(item)
+    _check_booleans(path, item)
     return body
 
 
-def _check_booleans(item: bpy.types.Object) -> None:
+def _check_booleans(path: Path, item: bpy.types.Object) -> None:
     """Raises BadFile when a boolean modifier changes nothing: its object misses the body, or Blender could not work it out."""
     booleans = [modifier for modifier in item.modifiers if modifier.type == "BOOLEAN" and modifier.show_viewport]
     whole = _points(item) if booleans else np.zeros(0)
@@ -127,7 +130,8 @@ def _check_booleans(item: bpy.types.Object) -> None:
         modifier.show_viewport = True
         if np.array_equal(whole, without):
             raise BadFile(
-                "The modifier '{modifier}' of '{body}' changes nothing: mend it, or switch it off in viewport and renders.",
+                "'{file}' has '{body}' with a modifier '{modifier}' that changes nothing: mend it, or switch it off in viewport and renders.",
+                file=printable(path.name),
                 modifier=modifier.name,
                 body=item.name,
             )

@@ -29,7 +29,7 @@ def read_blend_by_blender(path: Path, object_name: str | None) -> Body:
         raise BadFile(
             "'{file}' can only be read by Blender, and there is none: put Blender on the path, run me with Python {older} or {newer} (for "
             "which its bpy exists), or export the body as .stl, .obj or .ply.",
-            file=path.name,
+            file=printable(path.name),
             older=BPY_PYTHONS[0],
             newer=BPY_PYTHONS[1],
         )
@@ -49,12 +49,14 @@ def _handed_over(path: Path, folder: Path, said: str) -> Body:
     if error.is_file():
         record = json.loads(error.read_text(encoding="utf-8"))
         if record["names"]:
-            raise several_objects(path.name, tuple(record["names"]))
+            raise several_objects(printable(path.name), tuple(record["names"]))
         raise BadFile("{sentence}", sentence=record["sentence"])  # of another Blender, and in English as all of the command line
     if not body.is_file():
         last = said.strip().splitlines()[-1:] or ["nothing"]
         raise BadFile(
-            "Blender could not read '{file}', it said '{said}': open the file in Blender and see.", file=path.name, said=printable(last[0][:120])
+            "'{file}' could not be read by Blender, which said '{said}': open the file in Blender and see.",
+            file=printable(path.name),
+            said=printable(last[0][:120]),
         )
     with np.load(body, allow_pickle=False) as arrays:
         return Body(str(arrays["name"]), arrays["triangles"], arrays["skip"])

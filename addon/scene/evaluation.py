@@ -28,22 +28,22 @@ NEEDED = {
 }
 """What a type of modifier does nothing without."""
 
-LACKS = {
-    "cache_file": Message("has no cache file to work with: choose one"),
+LACKING = {
+    "cache_file": Message("has no cache file: choose one"),
     "collection": Message("has no collection to work with: choose one"),
-    "node_group": Message("has no node group to work with: choose one"),
+    "curve": Message("has no curve to fit: choose one"),
+    "node_group": Message("has no node group: choose one"),
     "object": Message("has no object to work with: choose one"),
-    "target": Message("has no target to work with: choose one"),
+    "offset_object": Message("has no object for its offset: choose one"),
+    "target": Message("has no target: choose one"),
 }
-"""What is wrong with a modifier that lacks it."""
+"""What is said of a modifier that lacks such a part, as the middle of a sentence."""
 
 BOUND = {"MESH_DEFORM": "is_bound", "SURFACE_DEFORM": "is_bound", "LAPLACIANDEFORM": "is_bind"}
 """Modifiers that do nothing until they are bound."""
 
 SHAPING = frozenset(("BOOLEAN", "MIRROR", "REMESH", "SCREW", "SKIN", "SOLIDIFY", "WIREFRAME"))
 """Modifiers that always change a mesh when they work."""
-
-NAMES_SHOWN = 4
 
 
 def evaluated_body(context: bpy.types.Context, body_object: bpy.types.Object) -> bpy.types.Object:
@@ -53,22 +53,17 @@ def evaluated_body(context: bpy.types.Context, body_object: bpy.types.Object) ->
     _check_in_view_layer(context, body_object)
     evaluated = body_object.evaluated_get(graph)
     if not evaluated.is_evaluated:
-        raise BadBody("'{body}' is hidden, so that Blender leaves its modifiers and its place alone: show the object and its collection.", body=name)
+        raise BadBody("'{body}' is hidden, so that Blender does not evaluate it: show the object and its collection.", body=name)
     shown = [modifier for modifier in body_object.modifiers if modifier.show_viewport]
     if body_object.mode == "EDIT":
         left_out = tuple(modifier.name for modifier in shown if not modifier.show_in_editmode)
         if left_out:
-            raise BadBody(
-                "'{body}' is in Edit Mode, which leaves out {names}: go back to Object Mode.", body=name, names=name_list(left_out, NAMES_SHOWN)
-            )
+            raise BadBody("'{body}' is in Edit Mode, which leaves out {modifiers}: go back to Object Mode.", body=name, modifiers=name_list(left_out))
     for modifier in shown:
         fault = _fault(modifier)
         if fault is not None:
             raise BadBody(
-                "The modifier '{modifier}' of '{body}' {fault}, or switch it off in the viewport.",
-                modifier=modifier.name,
-                body=name,
-                fault=fault,
+                "The modifier '{modifier}' of '{body}' {fault}, or switch it off in the viewport.", modifier=modifier.name, body=name, fault=fault
             )
     if _makes_instances(graph, body_object):
         raise BadBody("'{body}' makes instances, which are not part of its mesh: realize them (Realize Instances, Make Instances Real).", body=name)
@@ -84,38 +79,44 @@ def _check_in_view_layer(context: bpy.types.Context, body_object: bpy.types.Obje
     if context.scene in body_object.users_scene:
         raise BadBody("'{body}' lies in a collection that the view layer excludes: tick the collection in the outliner.", body=name)
     scenes = tuple(scene.name for scene in body_object.users_scene)
-    if scenes:
-        raise BadBody(
-            "'{body}' lies in the scene {names}, but '{current}' is the current one: change to that scene.",
-            body=name,
-            names=name_list(scenes, NAMES_SHOWN),
-            current=context.scene.name,
-        )
-    raise BadBody("'{body}' lies in no scene: link it to a collection.", body=name)
+    if not scenes:
+        raise BadBody("'{body}' lies in no scene: link it to a collection.", body=name)
+    raise BadBody(
+        "'{body}' lies in the scene {scenes}, but '{current}' is the current one: change to that scene.",
+        body=name,
+        scenes=name_list(scenes),
+        current=context.scene.name,
+    )
 
 
 def _fault(modifier: bpy.types.Modifier) -> Message | None:
     """Why a modifier cannot work, as the middle of a sentence; None when nothing is known against it."""
-    if modifier.type == "BOOLEAN":
-        which = "collection" if modifier.operand_type == "COLLECTION" else "object"
-        operand = getattr(modifier, which)
-        if operand is None:
-            return LACKS[which]
-        if which == "collection" and not any(item.type == "MESH" for item in operand.all_objects):
-            return Message("works with the collection '{collection}', which holds no mesh: choose another", collection=operand.name)
-    needed = NEEDED.get(modifier.type)
-    if needed is not None and getattr(modifier, needed) is None:
-        return LACKS[needed]
-    if modifier.type == "ARRAY" and modifier.fit_type == "FIT_CURVE" and modifier.curve is None:
-        return Message("has no curve to fit: choose one")
-    if modifier.type == "ARRAY" and modifier.use_object_offset and modifier.offset_object is None:
-        return Message("has no object for its offset: choose one")
+    missing = _missing(modifier)
+    if missing is not None:
+        return missing
     bound = BOUND.get(modifier.type)
     if bound is not None and not getattr(modifier, bound):
         return Message("is not bound: bind it")
-    # From Blender 4.3 on geometry nodes tell what went wrong.
+    if modifier.type == "BOOLEAN" and modifier.operand_type == "COLLECTION":
+        if not any(item.type == "MESH" for item in modifier.collection.all_objects):
+            return Message("works with the collection '{name}', which holds no mesh: choose another one", name=modifier.collection.name)
+    # From Blender 4.3 on geometry nodes report what went wrong.
     errors = [warning.message for warning in getattr(modifier, "node_warnings", ()) if warning.type == "ERROR"]
     return Message("reports '{error}': mend its nodes", error=printable(errors[0])) if errors else None
+
+
+def _missing(modifier: bpy.types.Modifier) -> Message | None:
+    """What a modifier lacks, as the middle of a sentence; None when it has all that it needs."""
+    needed = NEEDED.get(modifier.type)
+    if modifier.type == "BOOLEAN":
+        needed = "collection" if modifier.operand_type == "COLLECTION" else "object"
+    elif modifier.type == "ARRAY" and modifier.fit_type == "FIT_CURVE":
+        needed = "curve"
+    if needed is not None and getattr(modifier, needed) is None:
+        return LACKING[needed]
+    if modifier.type == "ARRAY" and modifier.use_object_offset and modifier.offset_object is None:
+        return LACKING["offset_object"]
+    return None
 
 
 def _makes_instances(graph: bpy.types.Depsgraph, body_object: bpy.types.Object) -> bool:
@@ -132,9 +133,9 @@ def _check_shaping(body_object: bpy.types.Object, evaluated: bpy.types.Object, n
         return
     if same_mesh(body_object.data, evaluated.data):
         raise BadBody(
-            "'{body}' is the same without {names}: mend the modifier, or switch it off in the viewport.",
+            "'{body}' is the same without {modifiers}: mend the modifier, or switch it off in the viewport.",
             body=body_object.name,
-            names=name_list(names, NAMES_SHOWN),
+            modifiers=name_list(names),
         )
 
 

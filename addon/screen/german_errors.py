@@ -25,7 +25,38 @@ GERMAN_ERRORS: dict[str, str] = {
     "{times:g} times larger it would fit: check the unit of the file or the scene.":
         "{times:g}-mal größer würde er passen: die Einheit der Datei oder der Szene prüfen.",
     "Check the unit of the file or the scene.": "Die Einheit der Datei oder der Szene prüfen.",
+    # An object that Blender does not show as a whole.
+    "'{body}' is hidden, so that Blender does not evaluate it: show the object and its collection.":
+        "„{body}“ ist ausgeblendet, sodass Blender es nicht auswertet: das Objekt und seine Sammlung einblenden.",
+    "'{body}' is in Edit Mode, which leaves out {modifiers}: go back to Object Mode.":
+        "„{body}“ ist im Bearbeitungsmodus, der {modifiers} auslässt: in den Objektmodus zurückgehen.",
+    "'{body}' is the same without {modifiers}: mend the modifier, or switch it off in the viewport.":
+        "„{body}“ ist ohne {modifiers} dasselbe: den Modifikator in Ordnung bringen oder im Ansichtsfenster ausschalten.",
+    "'{body}' lies in a collection that the view layer excludes: tick the collection in the outliner.":
+        "„{body}“ liegt in einer Sammlung, die die Ansichtsebene ausschließt: die Sammlung in der Übersicht ankreuzen.",
+    "'{body}' lies in no scene: link it to a collection.": "„{body}“ liegt in keiner Szene: es mit einer Sammlung verknüpfen.",
+    "'{body}' lies in the scene {scenes}, but '{current}' is the current one: change to that scene.":
+        "„{body}“ liegt in der Szene {scenes}, „{current}“ ist aber die aktuelle: zu jener Szene wechseln.",
+    "'{body}' lies so far from its origin that its points come in steps of {step:.2g} mm: set its origin to its geometry.":
+        "„{body}“ liegt so weit von seinem Ursprung, dass seine Punkte in Stufen von {step:.2g} mm liegen: den Ursprung auf die Geometrie setzen.",
+    "'{body}' makes instances, which are not part of its mesh: realize them (Realize Instances, Make Instances Real).":
+        "„{body}“ erzeugt Instanzen, die nicht zu seinem Mesh gehören: sie real machen (Instanzen realisieren).",
+    "The modifier '{modifier}' of '{body}' {fault}, or switch it off in the viewport.":
+        "Der Modifikator „{modifier}“ von „{body}“ {fault} oder ihn im Ansichtsfenster ausschalten.",
+    "has no cache file: choose one": "hat keine Cache-Datei: eine wählen",
+    "has no collection to work with: choose one": "hat keine Sammlung, mit der er arbeitet: eine wählen",
+    "has no curve to fit: choose one": "hat keine Kurve, an die er sich anpasst: eine wählen",
+    "has no node group: choose one": "hat keine Knotengruppe: eine wählen",
+    "has no object for its offset: choose one": "hat kein Objekt für seinen Versatz: eines wählen",
+    "has no object to work with: choose one": "hat kein Objekt, mit dem er arbeitet: eines wählen",
+    "has no target: choose one": "hat kein Ziel: eines wählen",
+    "is not bound: bind it": "ist nicht gebunden: ihn binden",
+    "reports '{error}': mend its nodes": "meldet „{error}“: seine Knoten in Ordnung bringen",
+    "works with the collection '{name}', which holds no mesh: choose another one":
+        "arbeitet mit der Sammlung „{name}“, die kein Mesh enthält: eine andere wählen",
     # Files and folders.
+    "'{file}' holds {count} objects ({names}): give a stock file with one object.":
+        "„{file}“ enthält {count} Objekte ({names}): eine Rohlingdatei mit einem Objekt angeben.",
     "'{file}' cannot be opened as a .blend file: {error}.": "„{file}“ lässt sich nicht als .blend-Datei öffnen: {error}.",
     "'{file}' cannot be read: {error}.": "„{file}“ lässt sich nicht lesen: {error}.",
     "'{file}' holds settings but no plan: give the plan.json that was written with a path.":
@@ -65,21 +96,15 @@ GERMAN_ERRORS: dict[str, str] = {
         "Dies ist keine CSV von Schlichtbahnen: Ihre erste Zeile muss {header} sein.",
     "This is not a CSV of finishing paths: {error}.": "Dies ist keine CSV von Schlichtbahnen: {error}.",
     # Bodies from .blend files.
-    "'{body}' is hidden, so that Blender leaves its modifiers and its place alone: show the object and its collection.":
-        "„{body}“ ist ausgeblendet, sodass Blender seine Modifikatoren und seine Lage nicht auswertet: das Objekt und seine Sammlung einblenden.",
-    "'{body}' is in Edit Mode, which leaves out {names}: go back to Object Mode.":
-        "„{body}“ ist im Bearbeitungsmodus, der {names} auslässt: in den Objektmodus zurückgehen.",
-    "'{body}' is the same without {names}: mend the modifier, or switch it off in the viewport.":
-        "„{body}“ ist ohne {names} genauso: den Modifikator in Ordnung bringen oder ihn in der Ansicht ausschalten.",
-    "'{body}' lies in a collection that the view layer excludes: tick the collection in the outliner.":
-        "„{body}“ liegt in einer Sammlung, die die Ansichtsebene ausschließt: die Sammlung im Outliner anhaken.",
-    "'{body}' lies in no scene: link it to a collection.": "„{body}“ liegt in keiner Szene: es mit einer Sammlung verknüpfen.",
-    "'{body}' lies in the scene {names}, but '{current}' is the current one: change to that scene.":
-        "„{body}“ liegt in der Szene {names}, offen ist aber „{current}“: zu jener Szene wechseln.",
-    "'{body}' lies so far from its origin that its points come in steps of {step:.2g} mm: set its origin to its geometry.":
-        "„{body}“ liegt so weit von seinem Ursprung, dass seine Punkte in Stufen von {step:.2g} mm liegen: den Ursprung auf die Geometrie setzen.",
-    "'{body}' makes instances, which are not part of its mesh: realize them (Realize Instances, Make Instances Real).":
-        "„{body}“ erzeugt Instanzen, die nicht zu seinem Mesh gehören: sie in Geometrie umwandeln (Realize Instances, Make Instances Real).",
+    "'{file}' could not be read by Blender, which said '{said}': open the file in Blender and see.":
+        "„{file}“ konnte von Blender nicht gelesen werden, es meldete „{said}“: die Datei in Blender öffnen und nachsehen.",
+    "'{file}' has '{body}' with a modifier '{modifier}' that changes nothing: mend it, or switch it off in viewport and renders.":
+        "„{file}“ hat in „{body}“ einen Modifikator „{modifier}“, der nichts ändert: ihn in Ordnung bringen oder im Ansichtsfenster und beim "
+        "Rendern ausschalten.",
+    "'{file}' has '{body}' with its modifier '{modifier}' on for renders but off for the viewport: switch both on or both off.":
+        "„{file}“ hat in „{body}“ den Modifikator „{modifier}“ beim Rendern an, im Ansichtsfenster aber aus: beides an- oder beides ausschalten.",
+    "'{file}' has '{body}' with its modifier '{modifier}' on for the viewport but off for renders: switch both on or both off.":
+        "„{file}“ hat in „{body}“ den Modifikator „{modifier}“ im Ansichtsfenster an, beim Rendern aber aus: beides an- oder beides ausschalten.",
     (
         "'{file}' can only be read by Blender, and there is none: put Blender on the path, run me with Python {older} or {newer} (for which its "
         "bpy exists), or export the body as .stl, .obj or .ply."
@@ -92,36 +117,13 @@ GERMAN_ERRORS: dict[str, str] = {
         "„{file}“ enthält kein Mesh-Objekt: den Körper hinzufügen und, wenn er aus Instanzen besteht, anwenden.",
     "'{file}' holds no object '{name}': choose another file.": "„{file}“ enthält kein Objekt „{name}“: eine andere Datei wählen.",
     "'{file}' shows no mesh with faces: choose {names} with --object NAME, or show it in viewport and renders.":
-        "„{file}“ zeigt kein Mesh mit Flächen: {names} mit --object NAME wählen oder es in der Ansicht und beim Rendern einblenden.",
-    "Blender could not read '{file}', it said '{said}': open the file in Blender and see.":
-        "Blender konnte „{file}“ nicht lesen und sagte „{said}“: die Datei in Blender öffnen und nachsehen.",
-    "The modifier '{modifier}' of '{body}' changes nothing: mend it, or switch it off in viewport and renders.":
-        "Der Modifikator „{modifier}“ von „{body}“ ändert nichts: ihn in Ordnung bringen oder in der Ansicht und beim Rendern ausschalten.",
-    "The modifier '{modifier}' of '{body}' is on for renders but off for the viewport: switch both on or both off.":
-        "Der Modifikator „{modifier}“ von „{body}“ ist beim Rendern an, in der Ansicht aber aus: beides an- oder beides ausschalten.",
-    "The modifier '{modifier}' of '{body}' is on for the viewport but off for renders: switch both on or both off.":
-        "Der Modifikator „{modifier}“ von „{body}“ ist in der Ansicht an, beim Rendern aber aus: beides an- oder beides ausschalten.",
-    "The modifier '{modifier}' of '{body}' {fault}, or switch it off in the viewport.":
-        "Der Modifikator „{modifier}“ von „{body}“ {fault} oder ihn in der Ansicht ausschalten.",
-    "has no cache file to work with: choose one": "hat keine Cache-Datei, mit der er arbeitet: eine wählen",
-    "has no collection to work with: choose one": "hat keine Sammlung, mit der er arbeitet: eine wählen",
-    "has no curve to fit: choose one": "hat keine Kurve, an die er sich anpasst: eine wählen",
-    "has no node group to work with: choose one": "hat keine Knotengruppe, mit der er arbeitet: eine wählen",
-    "has no object for its offset: choose one": "hat kein Objekt für seinen Versatz: eins wählen",
-    "has no object to work with: choose one": "hat kein Objekt, mit dem er arbeitet: eins wählen",
-    "has no target to work with: choose one": "hat kein Ziel, mit dem er arbeitet: eins wählen",
-    "is not bound: bind it": "ist nicht gebunden: ihn binden",
-    "reports '{error}': mend its nodes": "meldet „{error}“: seine Knoten in Ordnung bringen",
-    "works with the collection '{collection}', which holds no mesh: choose another":
-        "arbeitet mit der Sammlung „{collection}“, die kein Mesh enthält: eine andere wählen",
+        "„{file}“ zeigt kein Mesh mit Flächen: {names} mit --object NAME wählen oder es im Ansichtsfenster und beim Rendern einblenden.",
     # Mesh files: the sentences as wholes.
     "'{file}' {what}: {remedy}.": "„{file}“ {what}: {remedy}.",
     "'{file}', {place}: {what}: {remedy}.": "„{file}“, {place}: {what}: {remedy}.",
     "'{file}' holds no object '{name}': choose {names}.": "„{file}“ enthält kein Objekt „{name}“: {names} wählen.",
     "'{file}' holds {count} objects ({names}): choose one with --object NAME, or join them with --object all.":
         "„{file}“ enthält {count} Objekte ({names}): eins mit --object NAME wählen oder sie mit --object all zusammenfassen.",
-    "'{file}' holds {count} objects ({names}): give a stock file with one object.":
-        "„{file}“ enthält {count} Objekte ({names}): eine Rohlingdatei mit einem Objekt angeben.",
     "'{file}' is not a PLY file: it does not begin with a line 'ply'; {remedy}.":
         "„{file}“ ist keine PLY-Datei: Sie beginnt nicht mit einer Zeile „ply“; {remedy}.",
     "'{file}' is not a body file: give one of {endings}.": "„{file}“ ist keine Körperdatei: eine von {endings} angeben.",

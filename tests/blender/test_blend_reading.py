@@ -306,7 +306,7 @@ def test_a_boolean_that_misses_is_named(saved: Saved) -> None:
     # Another modifier hides that from the quick look; reading a file looks at every boolean by itself.
     item.modifiers.new("Array", "ARRAY")
     assert len(read_body(bpy.context, item).triangles) == 24
-    with pytest.raises(BadFile, match="The modifier 'Cut' of 'Body' changes nothing"):
+    with pytest.raises(BadFile, match="has 'Body' with a modifier 'Cut' that changes nothing"):
         read_file(saved())
 
 
@@ -314,7 +314,7 @@ def test_a_boolean_that_misses_is_named(saved: Saved) -> None:
 def test_a_modifier_for_renders_or_the_viewport_only(saved: Saved, viewport: bool, render: bool) -> None:
     array = add_block().modifiers.new("Array", "ARRAY")
     array.show_viewport, array.show_render = viewport, render
-    with pytest.raises(BadFile, match="The modifier 'Array' of 'Body' is on for .* but off for"):
+    with pytest.raises(BadFile, match="has 'Body' with its modifier 'Array' on for .* but off for"):
         read_file(saved())
 
 
@@ -451,4 +451,4 @@ def test_a_python_without_bpy_asks_the_blender_on_the_path(saved: Saved, tmp_pat
     assert asked().startswith("SeveralObjects 'bodies.blend' holds 2 objects")
     assert asked("Second") == "Second [100.0, 60.0, 20.0] 0"
     fake.write_text(f"#!{sys.executable}\nprint('no display')\n")
-    assert "Blender could not read 'bodies.blend', it said 'no display'" in asked()
+    assert "'bodies.blend' could not be read by Blender, which said 'no display'" in asked()

@@ -330,4 +330,4 @@ def test_deep_terraces_lower_the_feed_or_are_reported() -> None:
     (lowered,) = bite_findings(bite, lowering)
     (reported,) = bite_findings(bite, reporting)
     assert not lowered.must_see and reported.must_see and reported.place is not None
-    assert f"{slower.feed.min():.0f} mm/min at the worst place" in lowered.remedy
+    assert f"{slower.feed.min():.0f} mm/min at the worst place" in str(lowered.remedy)

@@ -39,7 +39,7 @@ def test_slot_rule_of_practice(diameter: float, free: bool) -> None:
     assert (found == ()) is free
     if not free:
         (finding,) = clearance_findings(found, cutter, 22.0)
-        assert finding.key == "slot" and finding.must_see and "wider than 22.5 mm" in finding.remedy
+        assert finding.key == "slot" and finding.must_see and "wider than 22.5 mm" in str(finding.remedy)
 
 
 def test_nut_clears_the_body_but_not_stock_that_still_stands() -> None:
@@ -59,7 +59,7 @@ def test_wide_nut_over_the_body_by_closed_form() -> None:
     assert (contact.part, contact.obstacle) == ("collet nut", "body")
     assert contact.depth == pytest.approx(3.0, abs=1e-4)
     (finding,) = clearance_findings((contact,), cutter, 40.0)
-    assert "25 mm or more" in finding.remedy
+    assert "25 mm or more" in str(finding.remedy)
     longer = replace(cutter, stick_out=25.1)
     assert contacts(overrunning(8.0, 5.0), longer, Machine(), standing_strip(40.0)) == ()
 

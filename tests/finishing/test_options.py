@@ -106,7 +106,7 @@ def test_practice_minutes_are_met_by_the_least_length() -> None:
     practice = VALUES["common_practice"]["finish_time_per_side_min"]
     for area in (90_000.0, 110_000.0):
         grid = Grid(left=0.0, front=0.0, cell=1.0, rows=250, columns=round(area / 250))
-        metric = cusp_metric(np.zeros(grid.shape), grid, 8.0, float(cusp_on_flat(8.0, practice["spacing"])))
+        metric = cusp_metric(np.zeros(grid.shape), grid, 8.0, float(cusp_on_flat(8.0, practice["spacing"])), smoothing=1.0)
         whole = cost_of("overrun", metric.line_density(), grid, np.ones(grid.shape, bool))
         assert whole.area == pytest.approx(area)
         assert 12 <= whole.length / practice["feed_mm_min"] <= 17
@@ -234,7 +234,7 @@ def test_planned_flats_are_findings_with_their_area() -> None:
     ground = SimpleNamespace(planned=heights > -np.inf, slope_degrees=slope, heights=heights)
     flats = flats_of(ground, grid)  # type: ignore[arg-type]
     assert [finding.key for finding in flat_findings(flats)] == ["flat", "flat"]
-    assert f"{flats[0].area / 100:.1f} cm2" in flat_findings(flats)[0].sentence and flat_findings(flats)[0].place == flats[0].place
+    assert f"{flats[0].area / 100:.1f} cm²" in str(flat_findings(flats)[0].sentence) and flat_findings(flats)[0].place == flats[0].place
 
 
 def walled_cone(steepness: float) -> tuple[Grid, np.ndarray, np.ndarray]:
@@ -258,7 +258,7 @@ def test_walls_are_suggested_with_the_area_of_their_flank() -> None:
     assert walls.area == pytest.approx(ring / np.cos(np.radians(70.0)), rel=0.01)
     assert 20 <= np.hypot(*walls.place[:2]) <= 30 and walls.place[2] == pytest.approx(60 - np.hypot(*walls.place[:2]))
     assert np.array_equal(walls.cells, slope == 70.0)
-    assert "steeper than 60 degrees" in walls.words and f"{walls.area / 100:.1f} cm2" in walls.words
+    assert "steeper than 60 degrees" in str(walls.words) and f"{walls.area / 100:.1f} cm²" in str(walls.words)
     assert suggestions_for(heights, slope, none, (), grid, 70.1) == ()
     assert [item.area for item in suggestions_for(heights, slope, none, (), grid, 70.0)] == [walls.area]  # as steep as the limit is a wall
     # Upright, cells in plan say nothing of a wall's height: it counts as steep as that and no more.
@@ -279,7 +279,7 @@ def test_flats_walls_and_openings_are_suggested_in_that_order() -> None:
     assert [(item.kind, item.number) for item in found] == [("flat", 0), ("flat", 0), ("walls", 0), ("opening", 2), ("opening", 3)]
     assert np.array_equal(found[3].cells, labels == 2) and found[3].area == (labels == 2).sum() * 0.25
     assert found[3].place == place and found[4].area == 0
-    assert "9.5 mm wide, 4.0 mm deep" in found[3].words and "through" in found[4].words
+    assert "9.5 mm wide and 4.0 mm deep" in str(found[3].words) and "through" in str(found[4].words)
     # Walls and flats inside an opening are the opening's own matter.
     labels[:] = np.where(slope > 70, 4, labels)
     assert not any(item.kind == "walls" for item in suggestions_for(heights, slope, labels, (), grid, 60.0))

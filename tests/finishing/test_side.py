@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from shapes import block
 
-from addon.finishing.job.body import make_body
 from addon.finishing.job.ground_settings import RegionSettings
+from addon.finishing.surface.height_map import top_marks
 from addon.finishing.surface.side import Side, make_side, settled_openings, side_grid, side_ground
 
 CELL = 0.25
@@ -22,15 +22,20 @@ def pocketed(x: np.ndarray, y: np.ndarray) -> np.ndarray:
 
 @pytest.fixture(scope="module")
 def side() -> Side:
+    return make_side(block(pocketed, 50.0, 30.0, 0.5), CELL)
+
+
+@pytest.fixture(scope="module")
+def skipped(side: Side) -> np.ndarray:
+    """Cells that show one of the faces beyond x = 44 mm."""
     triangles = block(pocketed, 50.0, 30.0, 0.5)
     middle = triangles.mean(axis=1)
-    skip = (middle[:, 0] > 44) & (middle[:, 2] > 5)
-    return make_side(make_body("pocketed", triangles, skip), CELL)
+    return top_marks(triangles, (middle[:, 0] > 44) & (middle[:, 2] > 5), side.grid, side.heights)
 
 
 def test_the_grid_just_holds_the_body(side: Side) -> None:
-    body = make_body("pocketed", block(pocketed, 50.0, 30.0, 0.5))
-    grid = side_grid(body, CELL)
+    corners = block(pocketed, 50.0, 30.0, 0.5).reshape(-1, 3)
+    grid = side_grid(corners.min(axis=0), corners.max(axis=0), CELL)
     assert grid == side.grid
     standing = side.heights > -np.inf
     # Two empty cells all round.
@@ -47,10 +52,10 @@ def test_heights_are_those_of_the_top(side: Side) -> None:
     np.testing.assert_allclose(side.heights[clear], pocketed(x, y)[clear], atol=5e-4)
 
 
-def test_skipped_faces_show_where_they_lie_on_top(side: Side) -> None:
+def test_skipped_faces_show_where_they_lie_on_top(side: Side, skipped: np.ndarray) -> None:
     x, _ = np.meshgrid(side.grid.x(), side.grid.y())
     standing = side.heights > -np.inf
-    assert side.skipped[standing & (x > 44.6)].all() and not side.skipped[x < 43.4].any()
+    assert skipped[standing & (x > 44.6)].all() and not skipped[x < 43.4].any()
 
 
 def test_openings_are_settled_for_a_cutter(side: Side) -> None:
@@ -63,11 +68,11 @@ def test_openings_are_settled_for_a_cutter(side: Side) -> None:
     assert [o.treatment for o in settled_openings(side, chosen, 6.0)] == ["skip", "follow"]
 
 
-def test_ground_with_and_without_what_is_skipped(side: Side) -> None:
-    ground = side_ground(side, RegionSettings(), 6.0)
-    bare = side_ground(side, RegionSettings(), 6.0, with_skip=False)
+def test_ground_with_and_without_what_is_skipped(side: Side, skipped: np.ndarray) -> None:
+    ground = side_ground(side, skipped, RegionSettings(), 6.0)
+    bare = side_ground(side, np.zeros_like(skipped), RegionSettings(), 6.0)
     assert ground.skipped_area > 0 and bare.skipped_area == 0
-    assert not ground.planned[side.skipped].any() and bare.planned[side.skipped].mean() > 0.8
+    assert not ground.planned[skipped].any() and bare.planned[skipped].mean() > 0.8
     only_skip = bare.planned & ~ground.planned
     x, _ = np.meshgrid(side.grid.x(), side.grid.y())
     assert only_skip.any() and x[only_skip].min() > 44 - 0.5 - 0.5 - CELL  # the margin, and a facet's width

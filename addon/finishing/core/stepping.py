@@ -37,3 +37,13 @@ def told(steps: Generator[tuple[float, str], None, Result], progress: Callable[[
             return end.value
         if progress is not None:
             progress(share, stage)
+
+
+def between(steps: Generator[tuple[float, str], None, Result], low: float, high: float) -> Generator[tuple[float, str], None, Result]:
+    """Pass on progress with its shares squeezed into low..high, and return what the steps return."""
+    while True:
+        try:
+            share, stage = next(steps)
+        except StopIteration as end:
+            return end.value
+        yield low + (high - low) * share, stage

@@ -20,9 +20,9 @@ PLUNGE_HEIGHT = 1.0
 """mm above the surface at which an entry changes from air speed to plunge feed."""
 
 LIFT_SURCHARGE = 1.0
-"""Seconds that a lift counts for in the search for an order, over its way up and down. Half of it goes on stopping and starting at its four
-corners (0.52 s on the default machine, by the run time model); the other half keeps lifts rare, since where the cutter comes down it may
-mark the surface: common practice, no source."""
+"""Seconds that a lift counts for in the search for an order, over its way up and down: what stopping and starting at its four corners takes
+(by the run time model 0.5 s where corners are passed at a speed, 1.2 s where blocks overlap), and as a reason to keep lifts rare, since the
+cutter may mark the surface where it comes down: common practice, no source."""
 
 ORDERED, LINKED = 0.3, 0.6
 """Shares of the work that are done when the order is found, and when the links lie in plan; the rest goes on their exact heights."""

@@ -10,9 +10,10 @@ from ..core.finding import Finding
 from ..core.message import Message
 from ..core.result_store import ResultStore
 from ..core.stage_runner import Progress
+from ..core.stepping import between
 from ..job.cutter import Cutter
 from ..job.request import Request, Rest
-from .plan import between, plan_steps
+from .plan import plan_steps
 from .result import Plan
 
 MOST_CUTTERS = 3

@@ -24,7 +24,7 @@ from ..options.fit_table import RackRow
 from ..options.suggestions import Suggestion
 from ..surface.curvature_maps import SurfaceMaps
 from ..surface.side import Side
-from .plan import check_request
+from .checking import check_request
 from .plan_graph import PLAN_GRAPH
 
 LONE_CUTTER = Cutter("any", 16.0)

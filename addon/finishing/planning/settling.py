@@ -1,0 +1,86 @@
+"""What is left open in a request is settled by asking the graph of stages what each possibility would give: every cutter of the rack, every
+start. Whatever does not depend on that is found, not made."""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+from dataclasses import dataclass, replace
+from typing import Any
+
+from ..core.errors import NothingToPlan
+from ..core.stage_runner import Progress, StageRunner
+from ..core.stepping import between
+from ..job.request import Request
+from ..options.fit_table import chosen_row
+from ..options.grain import GrainChoice, weighed
+from ..passes.starts import Start, starts_to_try
+
+
+def with_cutter(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, Request]:
+    """The request with a cutter: the named one, or that of the rack which the fit table speaks for."""
+    if request.cutter is not None:
+        return request
+    tried = replace(request, rack_table=True)
+    answers = yield from runner.ask(("fit_table",), tried)
+    rows: Any = answers["fit_table"]
+    return replace(tried, cutter=chosen_row(rows).cutter)
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """A request with a single start, that start, and what weighing the grain has done."""
+
+    request: Request
+    start: Start
+    grain: GrainChoice | None
+
+
+@dataclass(frozen=True)
+class _Trial:
+    """One start with its lines laid. weight: its seconds, with what runs across the grain counted for more."""
+
+    start: Start
+    seconds: float
+    across: float
+    weight: float
+
+
+def with_start(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, Chosen]:
+    """The request with the start whose lines run the shortest time. Where the grain is known, time across it counts for more.
+
+    A start whose lines alone would take longer than the best so far, by the length its field promises, is not laid.
+    """
+    starts = starts_to_try(request.start, request.start_angle, request.grain_angle)
+    if len(starts) == 1:
+        return Chosen(_for_start(request, starts[0]), starts[0], None)
+    assert request.cutter is not None
+    trials: list[_Trial] = []
+    refusal: NothingToPlan | None = None
+    for number, start in enumerate(starts):
+        one = _for_start(request, start)
+        low, middle, high = ((number + part) / len(starts) for part in (0, 0.5, 1))
+        try:
+            promised: Any = yield from between(runner.ask(("laid_field_length",), one), low, middle)
+            fastest = min((trial.weight for trial in trials), default=float("inf"))
+            if promised["laid_field_length"] / (request.cutter.feed / 60) >= fastest:
+                continue
+            answers: Any = yield from between(runner.ask(("trial_run", "share_across_grain"), one), middle, high)
+        except NothingToPlan as error:
+            refusal = error
+            continue
+        seconds, across = answers["trial_run"], answers["share_across_grain"]
+        trials.append(_Trial(start, seconds, across, weighed(seconds, across, request.grain_share)))
+    if refusal is not None and not trials:
+        raise refusal
+    best, quickest = min(trials, key=lambda trial: trial.weight), min(trials, key=lambda trial: trial.seconds)
+    grain = None
+    if request.grain_angle is not None:
+        grain = GrainChoice(best.across, quickest.across, (best.seconds - quickest.seconds) / 60)
+    return Chosen(_for_start(request, best.start), best.start, grain)
+
+
+def _for_start(request: Request, start: Start) -> Request:
+    """The request with this start alone, the same object where it asks for it already."""
+    angle = request.start_angle if start.kind == "border" else start.angle
+    same = (request.start, request.start_angle) == (start.kind, angle)
+    return request if same else replace(request, start=start.kind, start_angle=angle)
