@@ -1,4 +1,7 @@
-"""Plan, test and package Curved Body Finishing; makes its own .venv the first time. Run with Python 3.11 or 3.13.
+"""Plan, test and package Curved Body Finishing; makes its own .venv the first time. Run with Python 3.11 or later.
+
+Bodies from .stl, .obj and .ply files need numpy alone. Only .blend files, the tests of Blender, the zip, the bench and the examples need
+Blender's bpy, which exists for Python 3.11 and 3.13; for .blend files a "blender" on the path will do, too.
 
 python build.py demo                 plan a shipped example into out/
 python build.py plan FILE [...]      plan a body (see: python build.py plan --help)
@@ -31,15 +34,22 @@ from typing import Any
 
 ROOT = Path(__file__).resolve().parent
 VENV = ROOT / ".venv"
-PYTHONS = ((3, 11), (3, 13))
+OLDEST_PYTHON = (3, 11)
+BPY_PYTHONS = ((3, 11), (3, 13))
 """Versions that Blender's bpy of a long-term release exists for: 4.5 and 5.2."""
 
-RUN, TEST, BENCH = "run", "test", "bench"
-LOCKED = {RUN: (RUN,), TEST: (RUN, TEST), BENCH: (RUN, TEST, BENCH)}
+RUN, BLENDER, TEST, BENCH = "run", "blender", "test", "bench"
+LOCKED = {RUN: (RUN,), BLENDER: (RUN, BLENDER), TEST: (RUN, BLENDER, TEST), BENCH: (RUN, BLENDER, TEST, BENCH)}
 """The sets of packages, from the smallest on: which dependency groups of pyproject.toml requirements-<set>.txt holds."""
 
 OLDEST = "oldest"
-"""Dependency group of the oldest Blender, which .ci/run installs alone; its bpy exists for the first of PYTHONS."""
+"""Dependency group of the oldest Blender, which .ci/run installs alone; its bpy exists for the first of BPY_PYTHONS."""
+
+ON_BODIES = ("demo", "plan", "batch", "read", "compare")
+"""Commands that need bpy only for a .blend file."""
+
+WITHOUT_BLENDER = (*ON_BODIES, "test", "check")
+"""Commands that do what they can on a Python that has no bpy."""
 
 ZIP_DATE = (2026, 1, 1, 0, 0, 0)
 """The one date of all files in the zip, which otherwise would differ from build to build."""
@@ -61,15 +71,15 @@ def main(arguments: list[str]) -> int:
         "compare": (compare, RUN),
         "test": (test, TEST),
         "check": (check, TEST),
-        "zip": (make_zip, RUN),
+        "zip": (make_zip, BLENDER),
         "bench": (bench, TEST),
         "sizes": (sizes, BENCH),
-        "examples": (examples, RUN),
+        "examples": (examples, BLENDER),
         "lock": (lock, RUN),
     }
-    if sys.version_info[:2] not in PYTHONS:
-        version = ".".join(str(number) for number in sys.version_info[:2])
-        print(f"build.py: this is Python {version}, but Blender's bpy needs 3.11 or 3.13: run me with one of these.", file=sys.stderr)
+    version = ".".join(str(number) for number in sys.version_info[:2])
+    if sys.version_info[:2] < OLDEST_PYTHON:
+        print(f"build.py: this is Python {version}, but I need 3.11 or later: run me with one of these.", file=sys.stderr)
         return WRONG_USE
     if not arguments or arguments[0] in ("-h", "--help"):
         print(__doc__.strip())
@@ -77,7 +87,12 @@ def main(arguments: list[str]) -> int:
     if arguments[0] not in commands:
         print(f"build.py: there is no command {arguments[0]!r}: choose one of {', '.join(commands)}.", file=sys.stderr)
         return WRONG_USE
+    if arguments[0] not in WITHOUT_BLENDER and not has_bpy():
+        print(f"build.py: {arguments[0]} needs Blender's bpy, which Python {version} lacks: run me with Python 3.11 or 3.13.", file=sys.stderr)
+        return WRONG_USE
     command, packages = commands[arguments[0]]
+    if arguments[0] in ON_BODIES and names_a_blend(arguments) and has_bpy() and shutil.which("blender") is None:
+        packages = BLENDER
     try:
         return command(set_up(packages), arguments[1:])
     except CannotSetUp as error:
@@ -86,6 +101,22 @@ def main(arguments: list[str]) -> int:
     except KeyboardInterrupt:
         print("\nbuild.py: stopped.", file=sys.stderr)
         return INTERRUPTED
+
+
+def has_bpy() -> bool:
+    """Whether Blender's bpy exists for this Python."""
+    return sys.version_info[:2] in BPY_PYTHONS
+
+
+def names_a_blend(arguments: list[str]) -> bool:
+    """Whether a command on bodies is about a .blend file: named as such, or in the folder of a batch."""
+    if any(word.lower().endswith(".blend") for word in arguments):
+        return True
+    folders = arguments[1:2] if arguments[0] == "batch" else []
+    try:
+        return any(path.suffix.lower() == ".blend" for folder in folders for path in Path(folder).iterdir())
+    except (OSError, ValueError):  # no such folder: the command itself says so
+        return False
 
 
 def set_up(packages: str, venv: Path = VENV) -> Path:
@@ -106,10 +137,11 @@ def set_up(packages: str, venv: Path = VENV) -> Path:
             shutil.rmtree(venv, ignore_errors=True)
             raise CannotSetUp("Python cannot make a virtual environment here: install its venv module (python3-venv) or free the disk.")
     stamp.unlink(missing_ok=True)
-    print("build.py: installing (bpy is large, this takes a few minutes the first time) ...", file=sys.stderr)
-    words = ["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r", str(_locked_file(packages))]
+    patience = " (bpy is large, this takes a few minutes the first time)" if BLENDER in LOCKED[packages] and has_bpy() else ""
+    print(f"build.py: installing{patience} ...", file=sys.stderr)
+    words = ["-m", "pip", "install", "--quiet", "--disable-pip-version-check", *_requirements(packages)]
     if subprocess.run([str(python), *words], check=False).returncode:
-        raise CannotSetUp(f"pip could not install {_locked_file(packages).name}: see above, and check the network to PyPI and the disk.")
+        raise CannotSetUp("pip could not install what is needed: see above, and check the network to PyPI and the disk.")
     stamp.write_text(_mark(packages), encoding="utf-8")
     return python
 
@@ -119,9 +151,24 @@ def _locked_file(packages: str) -> Path:
     return ROOT / f"requirements-{packages}.txt"
 
 
+def _requirements(packages: str) -> list[str]:
+    """What pip is to install: the releases that are written down for this Python; where there are none, the newest within the ranges."""
+    own = f'python_version == "{".".join(str(number) for number in sys.version_info[:2])}"'
+    path = _locked_file(packages)
+    written = path.read_text(encoding="utf-8").splitlines() if path.is_file() else []
+    releases = [line.split(";")[0] for line in written if own in line]
+    return releases or _ranges(LOCKED[packages])
+
+
+def _ranges(groups: tuple[str, ...]) -> list[str]:
+    """The packages of some dependency groups, with the ranges of their releases."""
+    listed = _toml(ROOT / "pyproject.toml")["dependency-groups"]
+    return [line for group in groups for line in listed[group]]
+
+
 def _mark(packages: str) -> str:
     """What the stamp of a .venv with these packages says: a digest of this Python and of the releases."""
-    return hashlib.sha256(f"{sys.version}\n{_locked_file(packages).read_text(encoding='utf-8')}".encode()).hexdigest()
+    return hashlib.sha256("\n".join([sys.version, *_requirements(packages)]).encode()).hexdigest()
 
 
 def _runs_this_python(python: Path) -> bool:
@@ -160,18 +207,21 @@ def compare(python: Path, arguments: list[str]) -> int:
 
 
 def _extension_command(python: Path, command: str, arguments: list[str]) -> int:
-    """Run a command of the extension's own command line with bpy from .venv."""
-    runner = "import sys, bpy; from addon.command import run; sys.exit(run(sys.argv[1:], 'build.py'))"
+    """Run a command of the extension's own command line in .venv."""
+    runner = "import sys; from addon.command import run; sys.exit(run(sys.argv[1:], 'build.py'))"
     return _run([str(python), "-c", runner, command, *arguments])
 
 
 def demo(python: Path, arguments: list[str]) -> int:
     """Plan the top of the carved bass example into out/."""
-    return plan(python, [str(ROOT / "blend_examples" / "carved_bass.blend"), "--side", "top", "--replace", "--out", str(ROOT / "out"), *arguments])
+    return plan(python, [str(ROOT / "blend_examples" / "carved_bass.ply"), "--side", "top", "--replace", "--out", str(ROOT / "out"), *arguments])
 
 
 def test(python: Path, arguments: list[str]) -> int:
     """Run all tests that this machine can; pytest's summary says which were skipped, and why."""
+    if not has_bpy():
+        version = ".".join(str(number) for number in sys.version_info[:2])
+        print(f"build.py: not run here: tests/blender and tests/pictures, which need Blender's bpy: Python {version} has none, 3.11 and 3.13 have.")
     print("build.py: not run here: tests/window, which drives a real Blender window (DEVELOPERS.md tells how).", flush=True)
     return _run([str(python), "-m", "pytest", "-rs", *arguments], cwd=ROOT)
 
@@ -197,7 +247,7 @@ def lock(python: Path, arguments: list[str]) -> int:
             return FAILED
         taken |= found
         _write_locked(packages, taken)
-    if sys.version_info[:2] != PYTHONS[0]:
+    if sys.version_info[:2] != BPY_PYTHONS[0]:
         return DONE
     found = _newest(python, (OLDEST,), {})
     if found is None:
@@ -208,8 +258,7 @@ def lock(python: Path, arguments: list[str]) -> int:
 
 def _newest(python: Path, groups: tuple[str, ...], taken: dict[str, str]) -> dict[str, str] | None:
     """Packages and releases that pip would install for some dependency groups, where some are taken already; None when it finds none."""
-    listed = _toml(ROOT / "pyproject.toml")["dependency-groups"]
-    wanted = [line for group in groups for line in listed[group]]
+    wanted = _ranges(groups)
     with tempfile.TemporaryDirectory() as folder:
         report, constraints = Path(folder) / "report.json", Path(folder) / "constraints.txt"
         constraints.write_text("".join(f"{name}=={release}\n" for name, release in taken.items()), encoding="utf-8")

@@ -11,8 +11,7 @@ from .finishing.core.path import CUT
 from .finishing.files.tables import table_csv
 from .finishing.files.writing import safe_name, write_all
 from .finishing.planning.result import Plan
-
-ENDINGS = (".blend", ".obj", ".ply", ".stl")
+from .scene.file_reading import ENDINGS
 
 
 @dataclass(frozen=True)

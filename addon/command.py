@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from .batch import batch_text, bodies_in, run_batch
-from .finishing.core.errors import BadFile, BadRequest, FinishingError
+from .finishing.core.errors import BadFile, BadRequest, FinishingError, SeveralObjects
 from .finishing.core.path import CUT
 from .finishing.core.result_store import ResultStore
 from .finishing.core.stepping import told
@@ -25,7 +25,9 @@ from .finishing.job.request import SIDES, STARTS, Request
 from .finishing.planning.comparison import comparison_text, figures_from
 from .finishing.planning.result import Plan
 from .finishing.planning.smaller_cutters import side_plans, total_minutes
-from .scene.file_reading import UNITS, read_file
+from .finishing.reading.faults import name_list
+from .finishing.reading.mesh_file import UNITS
+from .scene.file_reading import read_file
 
 DONE, WRONG_USE, FINDINGS = 0, 2, 3
 """Exit codes: done; wrong use or bad input, nothing written; planned, with findings that must be seen."""
@@ -54,7 +56,7 @@ def _parser(program: str) -> argparse.ArgumentParser:
     commands = parser.add_subparsers(dest="command", required=True, parser_class=_Parser)
     plan = commands.add_parser("plan", help="plan one side of a body, or both, and write the files")
     plan.add_argument("file", type=Path, metavar="FILE", help=".blend, .stl, .obj or .ply")
-    plan.add_argument("--object", help="name of the object in a .blend")
+    plan.add_argument("--object", help="name of the object where the file holds several, all to join them")
     _add_settings(plan)
     batch = commands.add_parser(
         "batch",
@@ -68,7 +70,7 @@ def _parser(program: str) -> argparse.ArgumentParser:
     read = commands.add_parser("read", help="read a written plan again and tell what has changed since")
     read.add_argument("file", type=Path, metavar="FILE", help="plan.json or CSV")
     read.add_argument("--body", type=Path, metavar="FILE", help="the body as it is now")
-    read.add_argument("--object", help="name of the object in a .blend")
+    read.add_argument("--object", help="name of the object where the file holds several, all to join them")
     read.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a body file without units means (mm)")
     compare = commands.add_parser("compare", help="set written plans side by side")
     compare.add_argument("files", type=Path, nargs="+", metavar="plan.json", help="plans as they were written")
@@ -86,7 +88,7 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a file without units means (mm)")
     parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written paths")
     parser.add_argument("--settings", type=Path, metavar="plan.json", help="rack, machine, feeds and the rest")
-    parser.add_argument("--stock", metavar="NAME|FILE", help="object of the .blend, or a body file, that is the stock as it stands before finishing")
+    parser.add_argument("--stock", metavar="NAME|FILE", help="object of the same file, or a body file, that is the stock as it stands before finishing")
     parser.add_argument("--smaller-cutters", action="store_true", help="plan what the cutter cannot reach with smaller ones")
     parser.add_argument("--programs", action="store_true", help="write part programs and dry runs beside the CSVs")
     parser.add_argument("--replace", action="store_true", help="replace files of the same names")
@@ -133,11 +135,21 @@ def _plan_file(file: Path, out: Path, options: argparse.Namespace, record: dict[
 
 
 def _stock_body(file: Path, options: argparse.Namespace) -> Body | None:
-    """The stock that was given: a file of its own, or another object of the body's .blend."""
+    """The stock that was given: a file of its own, or another object of the body's file."""
     if options.stock is None:
         return None
     own = Path(options.stock)
-    return read_file(own, None, options.unit) if own.is_file() else read_file(file, options.stock, options.unit)
+    if not own.is_file():
+        return read_file(file, options.stock, options.unit)
+    try:
+        return read_file(own, None, options.unit)
+    except SeveralObjects as error:
+        raise BadFile(
+            "'{file}' holds {count} objects ({names}): give a stock file with one object.",
+            file=own.name,
+            count=len(error.names),
+            names=name_list(error.names),
+        ) from None
 
 
 def _compare(options: argparse.Namespace) -> int:

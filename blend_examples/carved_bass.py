@@ -4,6 +4,8 @@
 (a 16 mm cutter fits, 22 mm does not), upright outer walls, two pockets, a neck slot open to the outline, small holes, and one
 crease narrower than any cutter. The back has a belly carve.
 
+The same body lies beside it as a .ply, for the demo, which needs no Blender.
+
 Run with a Python that has bpy:  python carved_bass.py [out.blend]
 """
 
@@ -22,6 +24,7 @@ from shaping import (
     output_path,
     rounded_rectangle,
     save,
+    save_ply,
 )
 
 THICKNESS = 42.0
@@ -94,4 +97,5 @@ def make_shape() -> Shape:
 if __name__ == "__main__":
     vertices, faces = make_mesh(make_shape())
     save(output_path(__file__), "Carved Bass", vertices, faces)
+    save_ply(output_path(__file__).with_suffix(".ply"), vertices, faces)
     print(f"{len(faces)} triangles")

@@ -339,6 +339,17 @@ def save(path: Path, name: str, vertices: np.ndarray, faces: np.ndarray, skipped
     bpy.ops.wm.save_as_mainfile(filepath=str(path), compress=True, check_existing=False)
 
 
+def save_ply(path: Path, vertices: np.ndarray, faces: np.ndarray) -> None:
+    """Write the same mesh as a binary PLY file in mm, for machines without Blender."""
+    head = (
+        f"ply\nformat binary_little_endian 1.0\ncomment in millimetres\nelement vertex {len(vertices)}\nproperty float x\nproperty float y\n"
+        f"property float z\nelement face {len(faces)}\nproperty list uchar int vertex_indices\nend_header\n"
+    )
+    rows = np.empty(len(faces), np.dtype([("count", "u1"), ("corners", "<i4", 3)]))
+    rows["count"], rows["corners"] = 3, faces
+    path.write_bytes(head.encode("ascii") + vertices.astype("<f4").tobytes() + rows.tobytes())
+
+
 def output_path(script: str) -> Path:
     """Where a script writes: its first argument, or beside it under its own name."""
     return Path(sys.argv[1]) if len(sys.argv) > 1 else Path(script).with_suffix(".blend")

@@ -10,7 +10,9 @@ from numpy.typing import NDArray
 
 from ..finishing.core.errors import BadBody
 from ..finishing.job.body import Body, make_body
+from ..finishing.reading.precision import coarse_step
 from .blender_data import present, values_of, world_matrix
+from .evaluation import evaluated_body
 from .skip_marks import skipped_faces
 
 WITH_SURFACE = {"MESH", "CURVE", "SURFACE", "META", "FONT"}
@@ -49,7 +51,7 @@ def read_arrays(context: bpy.types.Context, body_object: bpy.types.Object) -> Me
         raise BadBody("'{body}' is not a mesh: choose a mesh object.", body=body_object.name)
     if body_object.mode == "EDIT":
         body_object.update_from_editmode()
-    evaluated = body_object.evaluated_get(context.evaluated_depsgraph_get())
+    evaluated = evaluated_body(context, body_object)
     mesh = evaluated.to_mesh()
     try:
         if mesh is None or len(mesh.polygons) == 0:
@@ -69,7 +71,17 @@ def read_arrays(context: bpy.types.Context, body_object: bpy.types.Object) -> Me
 
 
 def body_of(arrays: MeshArrays) -> Body:
-    """The body that the arrays describe, in world axes, in mm. Needs no Blender. Raises BadBody when it has no area."""
+    """The body that the arrays describe, in world axes, in mm. Needs no Blender.
+
+    Raises BadBody when it has no area, or lies so far from its own origin that single precision is too coarse.
+    """
+    step = coarse_step(arrays.places, arrays.scale * float(np.linalg.norm(arrays.matrix[:3, :3], axis=0).max()))
+    if step is not None:
+        raise BadBody(
+            "'{body}' lies so far from its origin that its points come in steps of {step:.2g} mm: set its origin to its geometry.",
+            body=arrays.name,
+            step=step,
+        )
     world = (arrays.places.astype(np.float64) @ arrays.matrix[:3, :3].T + arrays.matrix[:3, 3]) * arrays.scale
     triangles = world[arrays.corners]
     if np.linalg.det(arrays.matrix[:3, :3]) < 0:  # a mirror turns faces inside out

@@ -78,8 +78,10 @@ def to_translate() -> set[str]:
 
 
 def needs_words(template: str) -> bool:
-    """Whether anything but places, numbers, units and signs stands in a template."""
+    """Whether anything but places, numbers, units and signs that all languages share stands in a template; quotation marks differ."""
     outside = " ".join(literal for literal, *_ in string.Formatter().parse(template))
+    if "'" in outside:
+        return True
     return any(any(letter.isalpha() for letter in each) and each.strip(":,.()") not in UNITS for each in outside.replace("/", " ").split())
 
 

@@ -1,0 +1,62 @@
+"""A body from a .blend file, read by the Blender that is installed: for a Python that has no bpy of its own. Not part of the extension."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+import tempfile
+from pathlib import Path
+
+import numpy as np
+
+from ..finishing.core.errors import BadFile
+from ..finishing.job.body import Body
+from ..finishing.reading.faults import printable, several_objects
+
+PROGRAM = "blender"
+BPY_PYTHONS = ("3.11", "3.13")
+"""Versions of Python that bpy exists for; build.py has them too, which must run before anything is installed."""
+
+READ = "import sys; sys.path.append({root!r}); from addon.scene.blend_reading import hand_over; hand_over(sys.argv[sys.argv.index('--') + 1:])"
+"""What Blender is told to run. root: the folder that the package lies in."""
+
+
+def read_blend_by_blender(path: Path, object_name: str | None) -> Body:
+    """As blend_reading.read_blend. Raises BadFile also when there is no Blender, or it does not end well."""
+    program = shutil.which(PROGRAM)
+    if program is None:
+        raise BadFile(
+            "'{file}' can only be read by Blender, and there is none: put Blender on the path, run me with Python {older} or {newer} (for "
+            "which its bpy exists), or export the body as .stl, .obj or .ply.",
+            file=printable(path.name),
+            older=BPY_PYTHONS[0],
+            newer=BPY_PYTHONS[1],
+        )
+    with tempfile.TemporaryDirectory() as folder:
+        expression = READ.format(root=str(Path(__file__).resolve().parents[2]))
+        words = ["--background", "--factory-startup", "--disable-autoexec", "--python-expr", expression]
+        done = subprocess.run(
+            [program, *words, "--", str(path.resolve()), object_name or "", folder],
+            stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, errors="replace", check=False,
+        )  # fmt: skip
+        return _handed_over(path, Path(folder), done.stdout)
+
+
+def _handed_over(path: Path, folder: Path, said: str) -> Body:
+    """What Blender has left in the folder. said: what it has printed. Raises BadFile."""
+    error, body = folder / "error.json", folder / "body.npz"
+    if error.is_file():
+        record = json.loads(error.read_text(encoding="utf-8"))
+        if record["names"]:
+            raise several_objects(printable(path.name), tuple(record["names"]))
+        raise BadFile("{sentence}", sentence=record["sentence"])  # of another Blender, and in English as all of the command line
+    if not body.is_file():
+        last = said.strip().splitlines()[-1:] or ["nothing"]
+        raise BadFile(
+            "'{file}' could not be read by Blender, which said '{said}': open the file in Blender and see.",
+            file=printable(path.name),
+            said=printable(last[0][:120]),
+        )
+    with np.load(body, allow_pickle=False) as arrays:
+        return Body(str(arrays["name"]), arrays["triangles"], arrays["skip"])
