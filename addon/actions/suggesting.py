@@ -5,8 +5,8 @@ from __future__ import annotations
 import bpy
 import numpy as np
 
+from ..finishing.core.array_types import Mask
 from ..finishing.core.errors import FinishingError
-from ..finishing.core.masks import Mask
 from ..finishing.core.message import Message
 from ..finishing.planning.survey import Survey
 from ..scene.active import active_body, active_results, active_settings

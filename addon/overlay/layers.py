@@ -7,7 +7,7 @@ from typing import TypeVar, cast
 
 import numpy as np
 
-from ..finishing.core.grid import FloatArray
+from ..finishing.core.array_types import FloatArray
 from ..finishing.job.stock import corners_in_job
 from ..finishing.pictures.legend import Legend
 from ..finishing.pictures.ramps import SKIP_HATCH, colour

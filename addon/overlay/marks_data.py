@@ -11,7 +11,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from ..finishing.core.grid import FloatArray, Single
+from ..finishing.core.array_types import FloatArray, Single
 from ..finishing.core.message import Message
 from ..finishing.job.cutter import Cutter
 from ..finishing.pictures.legend import Legend

@@ -9,7 +9,8 @@ import numpy as np
 from bpy_extras.view3d_utils import region_2d_to_origin_3d, region_2d_to_vector_3d
 from numpy.typing import NDArray
 
-from ..finishing.core.grid import FloatArray, Grid
+from ..finishing.core.array_types import FloatArray
+from ..finishing.core.grid import Grid
 from ..finishing.core.message import Message
 from ..scene.blender_data import present
 from ..scene.results import STORE, BodyResults

@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..finishing.core.grid import FloatArray, Grid
+from ..finishing.core.array_types import FloatArray
+from ..finishing.core.grid import Grid
 from ..finishing.core.message import Message
 from ..finishing.core.path import CUT
 from ..finishing.pictures.legend import (

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import bpy
 import numpy as np
 
-from ..finishing.core.grid import FloatArray
+from ..finishing.core.array_types import FloatArray
 from ..finishing.core.message import Message
 from ..finishing.job.other_operations import minutes_of_others
 from ..finishing.options.fit_table import RackRow

@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 import numpy as np
 
-from ..finishing.core.grid import FloatArray
+from ..finishing.core.array_types import FloatArray
 from ..finishing.core.path import Path
 from .blender_data import attribute_data, present
 

@@ -8,8 +8,8 @@ import bpy
 import numpy as np
 from numpy.typing import NDArray
 
+from ..finishing.core.array_types import Mask
 from ..finishing.core.errors import BadBody
-from ..finishing.core.masks import Mask
 from .blender_data import attribute_data, find_named, mesh_of, values_of
 
 SKIP_ATTRIBUTE = "finish_skip"

@@ -11,9 +11,9 @@ from shapes import graph
 
 from addon.finishing.ball.exact_tip import TipFinder
 from addon.finishing.ball.tip_surface import closing_steps, tip_surface
-from addon.finishing.core.grid import FloatArray, Grid
+from addon.finishing.core.array_types import FloatArray, Mask
+from addon.finishing.core.grid import Grid
 from addon.finishing.core.level_lines import level_lines
-from addon.finishing.core.masks import Mask
 from addon.finishing.core.stepping import finished
 from addon.finishing.passes.crest_balance import FIRST_LOOK, SECOND_LOOK, SHARING_LINES, _crests, _stretched_steps, balanced_steps
 from addon.finishing.passes.crest_meter import CrestMeter

@@ -6,8 +6,7 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from addon.finishing.core.grid import FloatArray
-from addon.finishing.core.masks import Mask
+from addon.finishing.core.array_types import FloatArray, Mask
 from addon.finishing.core.polyline import is_closed, travelled
 from addon.finishing.passes.detours import spliced
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from addon.finishing.core.grid import FloatArray, Grid
-from addon.finishing.core.masks import Mask
+from addon.finishing.core.array_types import FloatArray, Mask
+from addon.finishing.core.grid import Grid
 from addon.finishing.core.polyline import travelled
 from addon.finishing.passes.cusp_metric import CuspMetric
 from addon.finishing.passes.gaps import COVERED, FARTHEST, JOINED, distance_to_lines, gap_lines

@@ -7,7 +7,7 @@ from collections.abc import Callable, Generator
 import numpy as np
 import pytest
 
-from addon.finishing.core.grid import FloatArray
+from addon.finishing.core.array_types import FloatArray
 from addon.finishing.core.polyline import is_closed
 from addon.finishing.core.stepping import finished
 from addon.finishing.passes.lifting import HALVINGS, LEAST_STEP, lifted_lines, longest_chord, refined

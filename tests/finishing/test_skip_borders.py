@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from addon.finishing.ball.axis_region import AxisRegion
+from addon.finishing.core.array_types import Mask
 from addon.finishing.core.grid import Grid
-from addon.finishing.core.masks import Mask
 from addon.finishing.core.polyline import is_closed, travelled
 from addon.finishing.passes.skip_borders import AWAY_CELLS, SHORTEST_BORDER, skip_border_lines
 

@@ -7,7 +7,8 @@ import pytest
 from shapes import graph
 
 from addon.finishing.ball.exact_tip import TipFinder
-from addon.finishing.core.grid import FloatArray, Grid
+from addon.finishing.core.array_types import FloatArray
+from addon.finishing.core.grid import Grid
 from addon.finishing.core.stepping import finished
 from addon.finishing.simulation.surface_samples import SampleGround
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from addon.finishing.core.grid import FloatArray, Grid
+from addon.finishing.core.array_types import FloatArray
+from addon.finishing.core.grid import Grid
 from addon.finishing.core.polyline import travelled
 from addon.finishing.passes.valleys import WIDE, kinks, valley_lines
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from ..core.grid import FloatArray, Grid
+from ..core.array_types import FloatArray
+from ..core.grid import Grid
 from ..core.stepping import within
 from ..surface.ground import Ground
 from .tip_surface import closing_steps, tip_surface_steps

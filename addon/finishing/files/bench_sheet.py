@@ -7,7 +7,7 @@ from html import escape
 
 import numpy as np
 
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
 from ..job.cautions import CAUTIONS
 from ..job.stock import stock_top
 from ..options.sanding import sanding_after

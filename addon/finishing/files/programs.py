@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ..core.array_types import FloatArray
 from ..core.errors import BadFile
 from ..core.fusing import FUSING_TOLERANCE, fused
-from ..core.grid import FloatArray
 from ..core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
 from ..job.cautions import CAUTIONS
 from ..job.cutter import Cutter

@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 
+from ..core.array_types import FloatArray
 from ..core.errors import BadFile
-from ..core.grid import FloatArray
 from ..core.message import Message, setting_name
 from ..core.path import Path
 from ..job.body import Body

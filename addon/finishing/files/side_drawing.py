@@ -7,8 +7,8 @@ from html import escape
 
 import numpy as np
 
+from ..core.array_types import FloatArray
 from ..core.fusing import fused
-from ..core.grid import FloatArray
 from ..core.level_lines import level_lines
 from ..core.polyline import resampled
 from ..job.dowels import dowel_places, in_job

@@ -20,7 +20,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
 from .moves import Moves, along
 
 WINDOWS = 1.5 * 2.0 ** np.arange(6)

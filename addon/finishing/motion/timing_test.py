@@ -19,7 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
 from ..job.machine import Machine
 from .control import driven
 from .moves import Moves

@@ -23,10 +23,11 @@ from dataclasses import replace
 
 import numpy as np
 
+from ..core.array_types import FloatArray, Mask, singles
 from ..core.filters import blur, gradient
-from ..core.grid import FloatArray, Grid, singles
+from ..core.grid import Grid
 from ..core.level_lines import level_lines
-from ..core.masks import Mask, grown
+from ..core.masks import grown
 from ..core.polyline import all_resampled
 from ..core.stepping import within
 from ..core.threads import in_threads

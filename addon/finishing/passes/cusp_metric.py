@@ -14,8 +14,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..core.array_types import FloatArray
 from ..core.filters import blur, gradient
-from ..core.grid import FloatArray, Grid
+from ..core.grid import Grid
 
 LEAST_EIGENVALUE = 0.01
 """Least eigenvalue kept, in units of the one on flat ground, 1/(8 h R): a tenth of a line where no line is needed. Where the cutter rolls

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.grid import FloatArray
-from ..core.masks import Mask
+from ..core.array_types import FloatArray, Mask
 from ..core.polyline import at_distances, is_closed, travelled
 from ..core.ragged import run_owners, run_places
 

@@ -18,8 +18,7 @@ from collections.abc import Generator
 import numpy as np
 from numpy.lib.stride_tricks import as_strided
 
-from ..core.grid import FloatArray
-from ..core.masks import Mask
+from ..core.array_types import FloatArray, Mask
 from ..core.stepping import finished
 from .cusp_metric import CuspMetric
 

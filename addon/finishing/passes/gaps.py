@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Mask, centre_lines, chains, connected_parts, grown
+from ..core.array_types import FloatArray, Mask
+from ..core.grid import Grid
+from ..core.masks import centre_lines, chains, connected_parts, grown
 from ..core.path import NO_LENGTH
 from ..core.polyline import smoothed
 from ..core.ragged import run_owners, run_places

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
 from ..core.path import NO_LENGTH
 from ..core.polyline import at_distances, is_closed, travelled
 from ..core.ragged import run_owners

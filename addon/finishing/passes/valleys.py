@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Mask, centre_lines, chains, grown
+from ..core.array_types import FloatArray, Mask
+from ..core.grid import Grid
+from ..core.masks import centre_lines, chains, grown
 from ..core.polyline import smoothed
 
 NARROW, WIDE = 2, 4

@@ -10,7 +10,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray, Single
+from ..core.array_types import FloatArray, Single
 from ..core.ragged import run_owners, run_places
 from .dashes import dashes, travelled
 from .lettering import lettering, width_of

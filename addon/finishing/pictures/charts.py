@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..core.array_types import FloatArray
 from ..core.errors import BadRequest
-from ..core.grid import FloatArray
 from .canvas import BOLD_PEN, PEN, Canvas, Colour, TextStyle, dashed, fitted_lines
 from .legend import nice_ticks, rounded_up, tick_labels
 from .lettering import width_of

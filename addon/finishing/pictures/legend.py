@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ..core.array_types import Single
 from ..core.errors import BadRequest
-from ..core.grid import Single
 from ..core.message import Message
 from .ramps import CURVATURE, CUSP, LINES, SLOPE, UNCUT, Ramp
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.grid import Single
+from ..core.array_types import Single
 from ..core.path import CUT, LIFT, LINK
 from .canvas import BOLD_PEN, Canvas, Colour, TextStyle, dashed, fitted_lines
 from .legend import Legend

@@ -13,7 +13,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
 
 CAPITAL = 10.0
 """Height of capitals and figures in units of the alphabet."""

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.grid import FloatArray, Grid, Single
-from ..core.masks import Mask
+from ..core.array_types import FloatArray, Mask, Single
+from ..core.grid import Grid
 
 LIGHT = np.array([-0.50, 0.62, 0.95])
 """Direction to the light, x to the right, y away from the reader, z up: upper left, rather high."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
 from ..planning.result import Plan
 from .legend import Legend, curvature_legend, cusp_legend, rounded_up, slope_legend, uncut_legend
 

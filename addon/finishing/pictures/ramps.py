@@ -14,7 +14,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import Single
+from ..core.array_types import Single
 
 # Oklab to linear sRGB: published matrices (B. Ottosson, "A perceptual color space for image processing", 2020).
 _LAB_TO_ROOTS = np.array([[1, 0.3963377774, 0.2158037573], [1, -0.1055613458, -0.0638541728], [1, -0.0894841775, -1.2914855480]])

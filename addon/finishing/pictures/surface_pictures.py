@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..core.array_types import FloatArray, Mask, Single
 from ..core.errors import BadRequest
-from ..core.grid import FloatArray, Grid, Single
-from ..core.masks import Mask
+from ..core.grid import Grid
 from ..core.path import CUT, LIFT, LINK, Path
 from .canvas import Canvas, TextStyle, dashed_moves
 from .legend import Legend, order_legend

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from ..core.array_types import Mask
 from ..core.finding import Finding
-from ..core.masks import Mask
 from ..core.message import Message, in_a_row, word
 from ..core.path import CUT, LINK, Path
 from ..core.stage_graph import Small

@@ -12,9 +12,9 @@ from ..ball.exact_surface import ExactSurface, exact_surface
 from ..ball.exact_tip import TipFinder
 from ..ball.fit import Fit, FitGround, fit_steps
 from ..ball.rest_ground import RestGround, rest_ground
+from ..core.array_types import FloatArray, Mask
 from ..core.errors import NothingToPlan
-from ..core.grid import FloatArray
-from ..core.masks import Mask, grown
+from ..core.masks import grown
 from ..core.stage_graph import Small, uses_all_threads
 from ..job.cutter import Cutter
 from ..job.ground_settings import FitSettings, RegionSettings

@@ -10,8 +10,8 @@ import numpy as np
 from ..ball.axis_region import AxisRegion
 from ..ball.cutter_view import CutterView
 from ..ball.exact_surface import ExactSurface
+from ..core.array_types import FloatArray
 from ..core.errors import NothingToPlan
-from ..core.grid import FloatArray
 from ..core.path import Path
 from ..core.polyline import clipped
 from ..core.stage_graph import Small, uses_all_threads

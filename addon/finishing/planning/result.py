@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from ..ball.axis_region import AxisRegion
 from ..ball.cutter_view import CutterView
 from ..ball.fit import Fit, LargestRadius
+from ..core.array_types import FloatArray
 from ..core.finding import Finding
-from ..core.grid import FloatArray, Grid
+from ..core.grid import Grid
 from ..core.path import Path
 from ..job.body import Body
 from ..job.cutter import Cutter

@@ -7,9 +7,8 @@ from collections.abc import Generator
 import numpy as np
 from numpy.typing import NDArray
 
+from ..core.array_types import FloatArray, Mask
 from ..core.digests import digest
-from ..core.grid import FloatArray
-from ..core.masks import Mask
 from ..core.stage_graph import Small
 from ..job.body import Body
 from ..job.stock import Stock, StockSettings, job_from_body, resolve_stock, stock_top

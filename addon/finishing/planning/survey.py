@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 
 from ..ball.fit import Fit, LargestRadius
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Mask
+from ..core.array_types import FloatArray, Mask
+from ..core.grid import Grid
 from ..core.result_store import ResultStore
 from ..core.stage_runner import Progress, StageRunner
 from ..job.body import Body

@@ -27,7 +27,7 @@ from collections.abc import Generator
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray, Single
+from ..core.array_types import FloatArray, Single
 from ..core.ragged import run_owners, run_places, run_ranges
 from ..core.stepping import finished, within
 from ..core.threads import in_threads

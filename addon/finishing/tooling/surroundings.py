@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..ball.axis_region import AxisRegion
-from ..core.grid import FloatArray, Grid
+from ..core.array_types import FloatArray
+from ..core.grid import Grid
 from ..job.machine import Machine
 from ..job.roughing import RoughingSettings
 from ..job.stock import Stock, corners_in_job
