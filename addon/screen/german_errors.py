@@ -309,7 +309,6 @@ GERMAN_ERRORS: dict[str, str] = {
     # Maps and pictures.
     "A legend needs a range from a lower to a higher value, not {low} to {high}.":
         "Eine Legende braucht einen Bereich von einem kleineren zu einem größeren Wert, nicht {low} bis {high}.",
-    "A picture needs at least 640 x 480 pixels, not {width} x {height}.": "Ein Bild braucht mindestens 640 x 480 Bildpunkte, nicht {width} x {height}.",
     "The chart line '{line}' has {x} x values and {y} y values.": "Die Linie „{line}“ hat {x} x-Werte und {y} y-Werte.",
     "The heights have the shape {shape}, the grid {grid}.": "Die Höhen haben die Form {shape}, das Raster {grid}.",
     "The least radius of a curvature legend must be above 0 mm, not {radius}.":
@@ -318,5 +317,7 @@ GERMAN_ERRORS: dict[str, str] = {
     "The {array} of the picture have the shape {shape}, the grid {grid}.": "{array} des Bilds haben die Form {shape}, das Raster {grid}.",
     "{times:g} times smaller it would fit: check the unit of the file or the scene.":
         "{times:g}-mal kleiner würde er passen: Einheit der Datei oder Szene prüfen.",
+    "A timing test has {count} times, not {given}.": "Ein Zeittest hat {count} Zeiten, nicht {given}.",
+    "The times of a timing test must be above 0 seconds.": "Die Zeiten eines Zeittests müssen über 0 Sekunden liegen.",
 }  # fmt: skip
 """Template: what is shown for it. The places are the same, in the order that German wants."""

@@ -5,8 +5,6 @@ from __future__ import annotations
 GERMAN_FINDINGS: dict[str, str] = {
     # What the cutter cannot reach.
     "The {diameter:g} mm cutter leaves {area:.0f} mm² standing more than {tolerance:g} mm proud, {worst:.2f} mm at worst; "
-    "This is the least that is possible with these cutters: give the side more minutes, or skip ground.":
-        "Weniger ist mit diesen Fräsern nicht möglich: der Seite mehr Minuten geben oder Fläche aussparen.",
     "you tolerate {tolerated:g} mm².":
         "Der {diameter:g}-mm-Fräser lässt {area:.0f} mm² mehr als {tolerance:g} mm zu hoch stehen, schlimmstenfalls {worst:.2f} mm; "
         "geduldet sind {tolerated:g} mm².",
@@ -161,5 +159,7 @@ GERMAN_FINDINGS: dict[str, str] = {
         "Die CSV liegt allein: Ohne ihre plan.json ist nicht zu erkennen, für welchen Körper sie gemacht ist.",
     "The body '{name}' is not as it was when the plan was written.": "Der Körper „{name}“ ist nicht mehr wie beim Schreiben des Plans.",
     "These settings have changed: {settings}.": "Diese Einstellungen sind geändert: {settings}.",
+    "This is the least that is possible with these cutters: give the side more minutes, or skip ground.":
+        "Weniger ist mit diesen Fräsern nicht möglich: der Seite mehr Minuten geben oder Fläche aussparen.",
 }  # fmt: skip
 """Template: what is shown for it. The places are the same, in the order that German wants."""
