@@ -199,7 +199,7 @@ def _request(body: Body, options: argparse.Namespace, record: dict) -> Request:
         "cusp": options.cusp,
         "start": options.start,
         "budget_minutes": options.budget,
-        "meet_budget": (options.budget is not None and options.cusp is None) or None,
+        "meet_budget": (options.budget is not None and options.cusp is None and not options.smaller_cutters) or None,
         "cell": options.cell,
         "smaller_cutters": options.smaller_cutters or None,
     }
