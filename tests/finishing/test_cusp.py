@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from addon.finishing.core.cusp_formulas import cusp_on_curve, cusp_on_flat, spacing_on_flat, step_on_curve
@@ -41,6 +41,7 @@ def test_step_on_curves_agrees_with_the_closed_form(case: dict) -> None:
     assert step_on_curve(case["R"], case["h"], case["k"]) == pytest.approx(case["s"], abs=1.5e-6)
 
 
+@settings(deadline=None)
 @given(st.floats(0.5, 30), st.floats(1e-4, 0.2), st.floats(-0.95, 3))
 def test_cusp_and_step_are_inverse(radius: float, share: float, bend: float) -> None:
     # Closed form: each function is the other's inverse. bend is R k: above -1 the ball fits.
@@ -49,6 +50,7 @@ def test_cusp_and_step_are_inverse(radius: float, share: float, bend: float) -> 
     assert cusp_on_curve(radius, step, curvature) == pytest.approx(cusp, rel=1e-7)
 
 
+@settings(deadline=None)
 @given(st.floats(0.5, 30), st.floats(1e-5, 1))
 def test_flat_cusp_and_spacing_are_inverse(radius: float, share: float) -> None:
     cusp = share * radius
