@@ -43,6 +43,7 @@ class _LongAction(BodyAction, Generic[Result]):
 
     title = Message("Planning")
     _timer: bpy.types.Timer | None = None
+    _results: BodyResults | None = None
     _shown = ""
 
     def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
@@ -68,12 +69,13 @@ class _LongAction(BodyAction, Generic[Result]):
     def execute(self, context: bpy.types.Context) -> Outcome:
         """Do the whole work at once, as scripts want it."""
         try:
-            make_steps, results, key = self._prepared(context)
+            make_steps, self._results, key = self._prepared(context)
             result = cast(Result, finished(make_steps()))
         except FinishingError as error:
+            self._give_up()
             self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}
-        self._keep(result, results, key)
+        self._keep(result, present(self._results), key)
         return {"FINISHED"}
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> Outcome:
@@ -98,6 +100,7 @@ class _LongAction(BodyAction, Generic[Result]):
         """Watch the thread; everything but ESC goes on to Blender, so that the view can be turned meanwhile."""
         if event.type == "ESC" and event.value == "PRESS":
             self._clean_up(context)
+            self._give_up()
             self.report({"INFO"}, for_report(Message("Stopped: nothing was changed")))
             return {"CANCELLED"}
         if event.type != "TIMER":
@@ -105,22 +108,30 @@ class _LongAction(BodyAction, Generic[Result]):
         worker = WORK.worker
         if worker is None:  # a new file, or the extension was disabled
             self._clean_up(context)
+            self._give_up()
             return {"CANCELLED"}
         if not worker.done:
             self._show_progress(context)
             return {"PASS_THROUGH"}
         self._clean_up(context)
         if worker.error is not None:
+            self._give_up()
             self.report({"ERROR"}, for_report(worker.error))
             if worker.defect is not None:  # no mistake of the user's: leave word for a report
                 traceback.print_exception(worker.defect)
             return {"CANCELLED"}
-        self._keep(cast(Result, worker.result), self._results, self._key)
+        self._keep(cast(Result, worker.result), present(self._results), self._key)
         return {"FINISHED"}
 
     def cancel(self, context: bpy.types.Context) -> None:
         """Blender stops the operator itself, as when another file is opened."""
         self._clean_up(context)
+        self._give_up()
+
+    def _give_up(self) -> None:
+        """The work has no result: what was there before stays as it was, out of date or not."""
+        if self._results is not None:
+            self._results.drop_reading()
 
     def _prepared(self, context: bpy.types.Context) -> tuple[Callable[[], Steps], BodyResults, str]:
         """Read what Blender knows, now; what is left to do needs no Blender."""
@@ -129,7 +140,7 @@ class _LongAction(BodyAction, Generic[Result]):
         arrays = read_arrays(context, body_object)
         stock = stock_arrays(context, body_object)
         results = STORE.of(body_object)
-        results.read_from(arrays)
+        results.begin_reading(arrays)
         suspect(results)
         work, cache = self.work(context), results.cache
 
@@ -145,6 +156,7 @@ class _LongAction(BodyAction, Generic[Result]):
             STORE.drop(results.uid)
             self.report({"WARNING"}, for_report(Message("The body was deleted meanwhile")))
             return
+        results.take_reading()
         self.accept(result, results, key)
         self.report({"INFO"}, for_report(self.summary(result)))
         redraw_views()

@@ -84,8 +84,14 @@ def _judge(uid: int, stamp: str) -> None:
     results = STORE.with_uid(uid)
     if results is None or not stamp:
         return
-    if not results.stamp:  # the first stamp since the mesh was read
-        results.stamp = stamp
+    reading = results.reading
+    if reading is not None:
+        if not reading.stamp:  # the first stamp since the mesh was read
+            reading.stamp = stamp
+        reading.changed = stamp != reading.stamp
+    if not results.stamp:
+        if reading is None:  # the work was done before its first stamp was known
+            results.stamp = stamp
         return
     _set_changed(results, stamp != results.stamp)
 
@@ -112,6 +118,8 @@ def _updated(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
         mode = body_object.mode
         painting = mode in PAINT_OBJECT_MODES and _WATCH.last_mode.get(results.uid) == mode
         _WATCH.last_mode[results.uid] = mode
+        if results.reading is not None and (painting or not results.reading.stamp):
+            results.reading.changed = True
         if painting or not results.stamp:
             _set_changed(results, True)
         if not painting:

@@ -65,6 +65,18 @@ def _shown_figures(plan: Plan) -> ShownFigures:
 
 
 @dataclass
+class Reading:
+    """How a body was read for work that is under way. matrix: object to world; scale: millimetres per Blender unit. stamp: what the mesh was
+    like, "" until it is known. changed: whether the body has been changed since.
+    """
+
+    matrix: NDArray[np.float64]
+    scale: float
+    stamp: str = ""
+    changed: bool = False
+
+
+@dataclass
 class BodyResults:
     """Results of one body. revision goes up with every change, so that what is drawn knows when to be made anew.
 
@@ -72,7 +84,8 @@ class BodyResults:
     is looked at.
     other_side: the last plans of the side that `plans` are not of.
     matrix: object to world when the mesh was read; scale: millimetres per Blender unit then. stamp: what the mesh was
-    like then. shape_changed: the mesh, its marks or its transform are no longer like that.
+    like then. shape_changed: the mesh, its marks or its transform are no longer like that. All four belong to the results that are there;
+    reading: the same for work that is under way, None when there is none.
     """
 
     uid: int
@@ -90,6 +103,7 @@ class BodyResults:
     scale: float = 1.0
     stamp: str = ""
     shape_changed: bool = False
+    reading: Reading | None = None
     revision: int = 0
 
     @property
@@ -161,11 +175,22 @@ class BodyResults:
         moved = world_matrix(body_object) @ np.linalg.inv(self.matrix)
         return np.asarray(moved @ scale @ np.linalg.inv(self.newest.job_from_body), np.float64)
 
-    def read_from(self, arrays: MeshArrays) -> None:
-        """Note that the mesh was read just now; its stamp follows."""
+    def begin_reading(self, arrays: MeshArrays) -> None:
+        """Note that the mesh was read just now for work that begins; its stamp follows. What is there stays as it is."""
+        self.reading = Reading(arrays.matrix, arrays.scale)
+
+    def take_reading(self) -> None:
+        """The work has come to its end: what it was made from is what the results are of now."""
+        if self.reading is None:
+            return
         self.fit_maps.clear()
-        self.matrix, self.scale, self.stamp = arrays.matrix, arrays.scale, ""
-        self.shape_changed = False
+        self.matrix, self.scale, self.stamp = self.reading.matrix, self.reading.scale, self.reading.stamp
+        self.shape_changed = self.reading.changed
+        self.reading = None
+
+    def drop_reading(self) -> None:
+        """The work was stopped: the results are of what they were of."""
+        self.reading = None
 
 
 class SessionResults:

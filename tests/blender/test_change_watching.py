@@ -65,7 +65,8 @@ def read_now(body: bpy.types.Object) -> BodyResults:
     """Note that a body has been read, as planning does."""
     bpy.context.view_layer.update()
     results = STORE.of(body)
-    results.read_from(read_arrays(bpy.context, body))
+    results.begin_reading(read_arrays(bpy.context, body))
+    results.take_reading()
     suspect(results)
     return results
 
@@ -210,6 +211,38 @@ def test_reading_the_body_again_forgets_the_change(body: bpy.types.Object) -> No
     read_now(body)
     settle()
     assert not results_of(body).shape_changed
+
+
+def test_work_that_is_stopped_leaves_the_results_out_of_date(body: bpy.types.Object, notices: list[str]) -> None:
+    # Mark, plan, press ESC: the plan that is there is still one of the body as it was.
+    move_vertex(body)
+    settle()
+    results = results_of(body)
+    results.begin_reading(read_arrays(bpy.context, body))
+    suspect(results)
+    settle()
+    assert results.shape_changed and notices == ["changed"]
+    results.drop_reading()
+    settle()
+    assert results.shape_changed and notices == ["changed"]
+
+
+def test_what_is_changed_during_the_work_makes_its_result_out_of_date(body: bpy.types.Object) -> None:
+    results = results_of(body)
+    results.begin_reading(read_arrays(bpy.context, body))
+    suspect(results)
+    settle()
+    move_vertex(body)
+    settle()
+    results.take_reading()
+    assert results.shape_changed
+    # And what was changed before it is in it.
+    results.begin_reading(read_arrays(bpy.context, body))
+    suspect(results)
+    settle()
+    results.take_reading()
+    settle()
+    assert not results.shape_changed
 
 
 def test_an_edit_before_the_first_comparison_counts_at_once(registered: None) -> None:
