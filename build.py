@@ -6,20 +6,23 @@ Blender's bpy, which exists for Python 3.11 and 3.13; for .blend files a "blende
 python build.py demo                 plan a shipped example into out/
 python build.py plan FILE [...]      plan a body (see: python build.py plan --help)
 python build.py batch FOLDER [...]   plan every body of a folder
-python build.py read FILE [...]      read a written plan again, tell what has changed since
+python build.py read FILE [...]      read a written plan again, say what has changed since
 python build.py compare FILE [...]   set written plans side by side
 python build.py test [...]           set up and run all tests that this machine can run
-python build.py check                ruff and the type checker
+python build.py check                lint, format, order of imports and types
 python build.py zip                  build and validate the extension into dist/
 python build.py bench                print ratios of time against library calls
 python build.py sizes                print how time and memory grow with body, cell and ball
 python build.py examples             make the .blend files in blend_examples anew
+python build.py lock                 renew the releases in requirements-*.txt for this Python; run it with 3.11 and with 3.13
 """
 
 from __future__ import annotations
 
 import hashlib
+import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -35,9 +38,12 @@ OLDEST_PYTHON = (3, 11)
 BPY_PYTHONS = ((3, 11), (3, 13))
 """Versions that Blender's bpy of a long-term release exists for: 4.5 and 5.2."""
 
-RUN, BLENDER = ("run",), ("run", "blender")
-ALL, BENCH = (*BLENDER, "test"), (*BLENDER, "test", "bench")
-"""Dependency groups of pyproject.toml."""
+RUN, BLENDER, TEST, BENCH = "run", "blender", "test", "bench"
+LOCKED = {RUN: (RUN,), BLENDER: (RUN, BLENDER), TEST: (RUN, BLENDER, TEST), BENCH: (RUN, BLENDER, TEST, BENCH)}
+"""The sets of packages, from the smallest on: which dependency groups of pyproject.toml requirements-<set>.txt holds."""
+
+OLDEST = "oldest"
+"""Dependency group of the oldest Blender, which .ci/run installs alone; its bpy exists for the first of BPY_PYTHONS."""
 
 ON_BODIES = ("demo", "plan", "batch", "read", "compare")
 """Commands that need bpy only for a .blend file."""
@@ -58,10 +64,19 @@ class CannotSetUp(Exception):
 def main(arguments: list[str]) -> int:
     """Run one command; returns its exit code."""
     commands = {
-        "demo": (demo, RUN), "plan": (plan, RUN), "batch": (batch, RUN), "read": (read, RUN), "compare": (compare, RUN),
-        "test": (test, ALL), "check": (check, ALL), "zip": (make_zip, BLENDER), "bench": (bench, ALL),
-        "sizes": (sizes, BENCH), "examples": (examples, BLENDER),
-    }  # fmt: skip
+        "demo": (demo, RUN),
+        "plan": (plan, RUN),
+        "batch": (batch, RUN),
+        "read": (read, RUN),
+        "compare": (compare, RUN),
+        "test": (test, TEST),
+        "check": (check, TEST),
+        "zip": (make_zip, BLENDER),
+        "bench": (bench, TEST),
+        "sizes": (sizes, BENCH),
+        "examples": (examples, BLENDER),
+        "lock": (lock, RUN),
+    }
     version = ".".join(str(number) for number in sys.version_info[:2])
     if sys.version_info[:2] < OLDEST_PYTHON:
         print(f"build.py: this is Python {version}, but I need 3.11 or later: run me with one of these.", file=sys.stderr)
@@ -75,11 +90,11 @@ def main(arguments: list[str]) -> int:
     if arguments[0] not in WITHOUT_BLENDER and not has_bpy():
         print(f"build.py: {arguments[0]} needs Blender's bpy, which Python {version} lacks: run me with Python 3.11 or 3.13.", file=sys.stderr)
         return WRONG_USE
-    command, groups = commands[arguments[0]]
+    command, packages = commands[arguments[0]]
     if arguments[0] in ON_BODIES and names_a_blend(arguments) and has_bpy() and shutil.which("blender") is None:
-        groups = BLENDER
+        packages = BLENDER
     try:
-        return command(set_up(groups), arguments[1:])
+        return command(set_up(packages), arguments[1:])
     except CannotSetUp as error:
         print(f"build.py: {error}", file=sys.stderr)
         return FAILED
@@ -104,16 +119,16 @@ def names_a_blend(arguments: list[str]) -> bool:
         return False
 
 
-def set_up(groups: tuple[str, ...], venv: Path = VENV) -> Path:
-    """Make or mend .venv with dependency groups of pyproject.toml; returns its Python. Raises CannotSetUp.
+def set_up(packages: str, venv: Path = VENV) -> Path:
+    """Make or mend .venv with one of the sets of LOCKED; returns its Python. Raises CannotSetUp.
 
     The stamp is taken away first and written last, so that a half-made .venv is noticed and made anew.
     """
     python = venv / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
     stamp = venv / "ready"
     if stamp.is_file() and _runs_this_python(python):
-        # Groups are listed from the fewest on: what holds more holds these too.
-        if stamp.read_text(encoding="utf-8") in {_mark(more) for more in (RUN, BLENDER, ALL, BENCH) if set(more) >= set(groups)}:
+        # What holds more packages holds these too.
+        if stamp.read_text(encoding="utf-8") in {_mark(more) for more, groups in LOCKED.items() if set(groups) >= set(LOCKED[packages])}:
             return python
     else:
         shutil.rmtree(venv, ignore_errors=True)
@@ -122,24 +137,38 @@ def set_up(groups: tuple[str, ...], venv: Path = VENV) -> Path:
             shutil.rmtree(venv, ignore_errors=True)
             raise CannotSetUp("Python cannot make a virtual environment here: install its venv module (python3-venv) or free the disk.")
     stamp.unlink(missing_ok=True)
-    patience = " (bpy is large, this takes a few minutes the first time)" if "blender" in groups and has_bpy() else ""
+    patience = " (bpy is large, this takes a few minutes the first time)" if BLENDER in LOCKED[packages] and has_bpy() else ""
     print(f"build.py: installing{patience} ...", file=sys.stderr)
-    words = ["-m", "pip", "install", "--quiet", "--disable-pip-version-check", *_requirements(groups)]
+    words = ["-m", "pip", "install", "--quiet", "--disable-pip-version-check", *_requirements(packages)]
     if subprocess.run([str(python), *words], check=False).returncode:
-        raise CannotSetUp("pip could not install what pyproject.toml lists: see above, and check the network to PyPI and the disk.")
-    stamp.write_text(_mark(groups), encoding="utf-8")
+        raise CannotSetUp("pip could not install what is needed: see above, and check the network to PyPI and the disk.")
+    stamp.write_text(_mark(packages), encoding="utf-8")
     return python
 
 
-def _requirements(groups: tuple[str, ...]) -> list[str]:
-    """The lines of these dependency groups."""
+def _locked_file(packages: str) -> Path:
+    """Where the releases of a set of packages stand."""
+    return ROOT / f"requirements-{packages}.txt"
+
+
+def _requirements(packages: str) -> list[str]:
+    """What pip is to install: the releases that are written down for this Python; where there are none, the newest within the ranges."""
+    own = f'python_version == "{".".join(str(number) for number in sys.version_info[:2])}"'
+    path = _locked_file(packages)
+    written = path.read_text(encoding="utf-8").splitlines() if path.is_file() else []
+    releases = [line.split(";")[0] for line in written if own in line]
+    return releases or _ranges(LOCKED[packages])
+
+
+def _ranges(groups: tuple[str, ...]) -> list[str]:
+    """The packages of some dependency groups, with the ranges of their releases."""
     listed = _toml(ROOT / "pyproject.toml")["dependency-groups"]
     return [line for group in groups for line in listed[group]]
 
 
-def _mark(groups: tuple[str, ...]) -> str:
-    """What the stamp of a .venv with these groups says: a digest of this Python and the requirements."""
-    return hashlib.sha256("\n".join([sys.version, *_requirements(groups)]).encode()).hexdigest()
+def _mark(packages: str) -> str:
+    """What the stamp of a .venv with these packages says: a digest of this Python and of the releases."""
+    return hashlib.sha256("\n".join([sys.version, *_requirements(packages)]).encode()).hexdigest()
 
 
 def _runs_this_python(python: Path) -> bool:
@@ -168,7 +197,7 @@ def batch(python: Path, arguments: list[str]) -> int:
 
 
 def read(python: Path, arguments: list[str]) -> int:
-    """Read a written plan again and tell what has changed since."""
+    """Read a written plan again and say what has changed since."""
     return _extension_command(python, "read", arguments)
 
 
@@ -198,8 +227,62 @@ def test(python: Path, arguments: list[str]) -> int:
 
 
 def check(python: Path, arguments: list[str]) -> int:
-    """Run ruff and the type checker."""
-    return max(_run([str(python), "-m", *words], cwd=ROOT) for words in (["ruff", "check", "."], ["mypy"]))
+    """Run the linter, the formatter, the contract of imports and the type checker; all of them, whatever one finds."""
+    imports = "from importlinter.cli import lint_imports_command; lint_imports_command()"
+    checks = (
+        ["-m", "ruff", "check", "."],
+        ["-m", "ruff", "format", "--check", "."],
+        ["-c", imports, "--no-logo", "--no-cache"],
+        ["-m", "mypy"],
+    )
+    return max(_run([str(python), *words], cwd=ROOT) for words in checks)
+
+
+def lock(python: Path, arguments: list[str]) -> int:
+    """Renew the releases of all packages for this Python, the newest within the ranges of pyproject.toml; those for other Pythons stay."""
+    taken: dict[str, str] = {}
+    for packages, groups in LOCKED.items():
+        found = _newest(python, groups, taken)
+        if found is None:
+            return FAILED
+        taken |= found
+        _write_locked(packages, taken)
+    if sys.version_info[:2] != BPY_PYTHONS[0]:
+        return DONE
+    found = _newest(python, (OLDEST,), {})
+    if found is None:
+        return FAILED
+    _write_locked(OLDEST, found)
+    return DONE
+
+
+def _newest(python: Path, groups: tuple[str, ...], taken: dict[str, str]) -> dict[str, str] | None:
+    """Packages and releases that pip would install for some dependency groups, where some are taken already; None when it finds none."""
+    wanted = _ranges(groups)
+    with tempfile.TemporaryDirectory() as folder:
+        report, constraints = Path(folder) / "report.json", Path(folder) / "constraints.txt"
+        constraints.write_text("".join(f"{name}=={release}\n" for name, release in taken.items()), encoding="utf-8")
+        words = ["install", "--quiet", "--disable-pip-version-check", "--dry-run", "--ignore-installed", "--constraint", str(constraints)]
+        if _run([str(python), "-m", "pip", *words, "--report", str(report), *wanted]):
+            return None
+        installed = json.loads(report.read_text(encoding="utf-8"))["install"]
+    return {_plain_name(each["metadata"]["name"]): each["metadata"]["version"] for each in installed}
+
+
+def _plain_name(name: str) -> str:
+    """The name of a package as package indexes compare it."""
+    return re.sub(r"[-_.]+", "-", name).lower()
+
+
+def _write_locked(packages: str, releases: dict[str, str]) -> None:
+    """Write the releases for this Python into requirements-<set>.txt, beside those for others that stand there."""
+    path, own = _locked_file(packages), ".".join(str(number) for number in sys.version_info[:2])
+    kept = path.read_text(encoding="utf-8").splitlines() if path.is_file() else []
+    lines = [line for line in kept if line and not line.startswith("#") and f'"{own}"' not in line]
+    lines += [f'{name}=={release}; python_version == "{own}"' for name, release in releases.items()]
+    head = "# Made by `python build.py lock` from the ranges in pyproject.toml, once with each Python.\n"
+    path.write_text(head + "".join(f"{line}\n" for line in sorted(lines)), encoding="utf-8")
+    print(f"{path.name}: {len(releases)} packages for Python {own}")
 
 
 def bench(python: Path, arguments: list[str]) -> int:

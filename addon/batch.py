@@ -52,9 +52,9 @@ def run_batch(files: Sequence[Path], out: Path, plan_one: Callable[[Path, Path],
         try:
             plans = plan_one(file, out / own)
         except FinishingError as error:
-            rows.append(BatchRow(file.name, "", "failed", "", None, None, str(error)))
-        except Exception as error:  # noqa: BLE001  whatever one body does to Blender or the plan, the others are planned
-            rows.append(BatchRow(file.name, "", "failed", "", None, None, f"Unexpected: {type(error).__name__}: {error}"))
+            rows.append(_failed(file, str(error)))
+        except Exception as error:  # whatever one body does to Blender or the plan, the others are planned
+            rows.append(_failed(file, f"Unexpected: {type(error).__name__}: {error}"))
         else:
             rows += [_row(file, plan) for plan in plans]
     table = [(r.file, r.side, r.result, r.cutter, r.minutes, r.cut_metres, r.reason) for r in rows]
@@ -62,11 +62,22 @@ def run_batch(files: Sequence[Path], out: Path, plan_one: Callable[[Path, Path],
     return rows
 
 
+def _failed(file: Path, reason: str) -> BatchRow:
+    """The row of a body that could not be planned."""
+    return BatchRow(file=file.name, side="", result="failed", cutter="", minutes=None, cut_metres=None, reason=reason)
+
+
 def _row(file: Path, plan: Plan) -> BatchRow:
-    told = any(finding.must_see for finding in plan.findings)
-    result = "planned, with findings" if told else "planned"
+    """The row of one side that was planned."""
+    must_see = any(finding.must_see for finding in plan.findings)
     return BatchRow(
-        file.name, plan.request.side, result, plan.cutter.name, round(plan.run_time.minutes, 2), round(plan.path.length_of(CUT) / 1000, 2), ""
+        file=file.name,
+        side=plan.request.side,
+        result="planned, with findings" if must_see else "planned",
+        cutter=plan.cutter.name,
+        minutes=round(plan.run_time.minutes, 2),
+        cut_metres=round(plan.path.length_of(CUT) / 1000, 2),
+        reason="",
     )
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from .batch import batch_text, bodies_in, run_batch
-from .finishing.core.errors import BadFile, BadRequest, FinishingError
+from .finishing.core.errors import BadFile, BadRequest, FinishingError, SeveralObjects
 from .finishing.core.path import CUT
 from .finishing.core.result_store import ResultStore
 from .finishing.core.stepping import told
@@ -25,7 +25,7 @@ from .finishing.job.request import SIDES, STARTS, Request
 from .finishing.planning.comparison import comparison_text, figures_from
 from .finishing.planning.result import Plan
 from .finishing.planning.smaller_cutters import side_plans, total_minutes
-from .finishing.reading.faults import SeveralObjects, name_list
+from .finishing.reading.faults import name_list
 from .finishing.reading.mesh_file import UNITS
 from .scene.file_reading import read_file
 
@@ -59,10 +59,11 @@ def _parser(program: str) -> argparse.ArgumentParser:
     plan.add_argument("--object", help="name of the object where the file holds several, all to join them")
     _add_settings(plan)
     batch = commands.add_parser(
-        "batch", help="plan every body of a folder",
+        "batch",
+        help="plan every body of a folder",
         description="Plan every body of a folder, each into a folder of its own, and write batch.csv. Exit code 0: all planned; "
         "3: some failed or have findings that must be seen; 2: none could be planned.",
-    )  # fmt: skip
+    )
     batch.add_argument("folder", type=Path, metavar="FOLDER", help="holds .blend, .stl, .obj or .ply files")
     _add_settings(batch)
     batch.set_defaults(object=None)
@@ -82,7 +83,7 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--cutter", metavar="MM|auto", help="diameter, or auto for the largest of the rack that fits")
     parser.add_argument("--cusp", type=float, metavar="MM", help="cusp height")
     parser.add_argument("--start", choices=STARTS)
-    parser.add_argument("--budget", type=float, metavar="MIN", help="time budget in minutes")
+    parser.add_argument("--budget", type=float, metavar="MIN", help="minutes for the side; without --cusp, what meets it is planned")
     parser.add_argument("--cell", type=float, metavar="MM", help="edge of a grid cell")
     parser.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a file without units means (mm)")
     parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written paths")
@@ -193,14 +194,16 @@ def _read(options: argparse.Namespace) -> int:
 def _request(body: Body, options: argparse.Namespace, record: dict) -> Request:
     """Defaults, then the settings file, then what the command line names."""
     request = with_settings(Request(body), record)
-    changes = {
-        name: value
-        for name, value in (
-            ("side", None if options.side == "both" else options.side), ("cusp", options.cusp), ("start", options.start),
-            ("budget_minutes", options.budget), ("cell", options.cell), ("smaller_cutters", options.smaller_cutters or None),
-        )
-        if value is not None
-    }  # fmt: skip
+    asked: dict[str, Any] = {
+        "side": None if options.side == "both" else options.side,
+        "cusp": options.cusp,
+        "start": options.start,
+        "budget_minutes": options.budget,
+        "meet_budget": (options.budget is not None and options.cusp is None and not options.smaller_cutters) or None,
+        "cell": options.cell,
+        "smaller_cutters": options.smaller_cutters or None,
+    }
+    changes = {name: value for name, value in asked.items() if value is not None}
     if options.cutter == "auto":
         changes["cutter"] = None
     elif options.cutter is not None:

@@ -2,35 +2,48 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import bpy
+
+UNLOAD_SECONDS = 5.0
+"""Longest wait for background work when the extension is disabled: its next step is far nearer."""
 
 
 def _classes() -> tuple[type, ...]:
+    """All operators; imported here, so that the extension is quick to load while it is disabled."""
     from . import comparing, exporting, keeping, listing, looking, measuring, planning, racking, skipping, suggesting
 
     topics = (planning, skipping, suggesting, racking, listing, comparing, looking, measuring, exporting, keeping)
     return tuple(action for topic in topics for action in topic.CLASSES)
 
 
+def _menu_entry() -> Callable[..., None]:
+    """What is appended to Blender's menu, whose types know only functions without a menu."""
+    from ..screen.menus import add_menu
+
+    return add_menu
+
+
 def register() -> None:
     """Register all operators and their menu, which lets the search find them."""
-    from ..screen.menus import MENUS, add_menu
+    from ..screen.menus import MENUS
 
     for action in _classes():
         bpy.utils.register_class(action)
     for menu in MENUS:
         bpy.utils.register_class(menu)
-    bpy.types.VIEW3D_MT_object.append(add_menu)
+    bpy.types.VIEW3D_MT_object.append(_menu_entry())
 
 
 def unregister() -> None:
     """Stop what is under way, take the menu and the operators back."""
-    from ..screen.menus import MENUS, add_menu
-    from .planning import WORK
+    from ..screen.menus import MENUS
+    from .background import WORK
 
     WORK.end()
-    WORK.wait(5.0)
-    bpy.types.VIEW3D_MT_object.remove(add_menu)
+    WORK.wait(UNLOAD_SECONDS)
+    bpy.types.VIEW3D_MT_object.remove(_menu_entry())
     for menu in reversed(MENUS):
         bpy.utils.unregister_class(menu)
     for action in reversed(_classes()):

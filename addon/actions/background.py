@@ -9,6 +9,9 @@ from ..finishing.core.errors import FinishingError
 from ..finishing.core.message import Message, word
 from ..finishing.core.stage_runner import Progress
 
+Steps = Generator[Progress, None, object]
+"""Work in steps: yields (share done, stage) and returns its result."""
+
 
 class Worker:
     """Runs a generator that yields (share done, stage) to its end, or until it is told to stop.
@@ -16,7 +19,7 @@ class Worker:
     share, stage: how far it is. Once `done` is set: `result`, or `error` as one message, or neither when it was stopped.
     """
 
-    def __init__(self, make_steps: Callable[[], Generator[Progress, None, object]], before: Worker | None = None) -> None:
+    def __init__(self, make_steps: Callable[[], Steps], before: Worker | None = None) -> None:
         self.share = 0.0
         self.stage = ""
         self.result: object = None
@@ -44,9 +47,10 @@ class Worker:
 
     def _run(self) -> None:
         try:
-            # Both would write into one cache: let a stopped one come to its end first.
+            # Both would work on the results of one body: let a stopped one come to its end first. No limit of time, and no end before it even
+            # when this one is stopped too, since a third may wait for this one alone.
             if self._before is not None:
-                self._before.wait(60.0)
+                self._before._ended.wait()
                 self._before = None
             self.result = self._drive()
         except FinishingError as error:
@@ -68,3 +72,39 @@ class Worker:
                 return end.value
         steps.close()
         return None
+
+
+class Work:
+    """The work that is under way, one at a time, and how far it is. Panels read it; operators start and stop it."""
+
+    def __init__(self) -> None:
+        self.worker: Worker | None = None
+        self.title = Message("Planning")
+        self._last: Worker | None = None
+
+    @property
+    def running(self) -> bool:
+        """Whether work is under way."""
+        return self.worker is not None
+
+    def start(self, title: Message, make_steps: Callable[[], Steps]) -> Worker:
+        """Start work in a thread."""
+        self.title = title
+        self.worker = self._last = Worker(make_steps, before=self._last)
+        return self.worker
+
+    def end(self) -> None:
+        """Stop what is under way; the thread runs on to its next step, but nothing waits for it."""
+        if self.worker is not None:
+            self.worker.stop()
+            self.worker = None
+
+    def wait(self, seconds: float) -> None:
+        """Wait for the last thread, as before the code is unloaded."""
+        if self._last is not None:
+            self._last.wait(seconds)
+            self._last = None
+
+
+WORK = Work()
+"""The work of the session, for the operators that start it and for unregistering, which waits for it."""

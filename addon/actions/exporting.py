@@ -5,16 +5,19 @@ from __future__ import annotations
 from pathlib import Path
 
 import bpy
-from bpy.props import BoolProperty, EnumProperty, StringProperty
 
 from ..finishing.core.errors import FinishingError
 from ..finishing.core.message import Message
 from ..finishing.files.job_files import JobFiles, job_files
 from ..finishing.files.writing import write_all
-from ..scene.results import STORE
+from ..scene.active import active_results, plan_of, state_of
+from ..scene.blender_data import present
+from ..scene.properties import choice, switch, text_line, with_properties
 from ..screen.language import for_report
+from .conditions import Outcome
 
 
+@with_properties
 class FINISHING_OT_export(bpy.types.Operator):
     """Write the finishing paths of the planned side, or of both once both are planned, with run list, bench sheet, record and pictures"""
 
@@ -22,33 +25,35 @@ class FINISHING_OT_export(bpy.types.Operator):
     bl_label = "Export Finishing Paths"
     bl_options = {"REGISTER"}
 
-    directory: StringProperty(name="Folder", description="Folder to write into", subtype="DIR_PATH")
-    unit: EnumProperty(
+    directory: str = text_line(name="Folder", description="Folder to write into", subtype="DIR_PATH")
+    unit: str = choice(
         name="Unit",
         description="Unit of the lengths in the CSV",
         items=(("mm", "Millimetres", "Lengths in mm"), ("in", "Inches", "Lengths in inches")),
     )
-    pictures: BoolProperty(name="Pictures", description="Write pictures of the maps and the pass lines too", default=True)
-    programs: BoolProperty(name="Programs", description="Write part programs in plain ISO 6983 words, and a dry run, beside the CSV", default=False)
-    replace: BoolProperty(name="Replace Files", description="Replace files of the same names", default=False)
+    pictures: bool = switch(name="Pictures", description="Write pictures of the maps and the pass lines too", default=True)
+    programs: bool = switch(name="Programs", description="Write part programs in plain ISO 6983 words, and a dry run, beside the CSV", default=False)
+    replace: bool = switch(name="Replace Files", description="Replace files of the same names", default=False)
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        results = STORE.find(context.object)
-        if results is None or results.plan is None:
+        """Whether there is a plan that still holds."""
+        if plan_of(context) is None:
             cls.poll_message_set("Plan the active body first: there is nothing to write yet")
             return False
-        if results.state(context.scene, context.object) != "current":
+        if state_of(context) != "current":
             cls.poll_message_set("The body or a setting has changed since: plan again first")
             return False
         return True
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        context.window_manager.fileselect_add(self)
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> Outcome:
+        """Ask for the folder."""
+        present(context.window_manager).fileselect_add(self)
         return {"RUNNING_MODAL"}
 
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        plans = STORE.find(context.object).job()
+    def execute(self, context: bpy.types.Context) -> Outcome:
+        """Write all files of the job."""
+        plans = active_results(context).job()
         try:
             folder = Path(bpy.path.abspath(self.directory or "//"))
             files = job_files(plans, JobFiles(self.unit, self.pictures, self.programs))

@@ -1,23 +1,36 @@
-"""Rows of a body's lists: work made elsewhere and keep-out boxes."""
+"""Rows of a body's lists: other operations, keep-out boxes and kept plans."""
 
 from __future__ import annotations
 
 import bpy
-from bpy.props import EnumProperty
+from bpy.app.translations import pgettext_tip
 
-from .conditions import body_is_chosen
+from ..scene.active import active_settings
+from ..scene.properties import Rows, choice, with_properties
+from ..scene.row_changes import move_row, remove_row
+from .conditions import BodyAction, Outcome
 
 LISTS = {"elsewhere": "active_elsewhere", "keep_out": "active_keep_out", "kept_plans": "active_kept"}
+"""Property of a list, and the property that holds the number of its active row."""
+
+CHANGES = (
+    ("add", "Add", "Add a row"),
+    ("remove", "Remove", "Take this row away"),
+    ("up", "Up", "Move this row up"),
+    ("down", "Down", "Move this row down"),
+)
+"""What can be done with a list: identifier, name, tooltip."""
 
 
-class FINISHING_OT_list(bpy.types.Operator):
+@with_properties
+class FINISHING_OT_list(BodyAction):
     """Add a row to a list of the active body, take one away, or move it"""
 
     bl_idname = "finishing.list"
     bl_label = "Change List"
     bl_options = {"REGISTER", "UNDO"}
 
-    rows: EnumProperty(
+    rows: str = choice(
         name="List",
         items=(
             ("elsewhere", "Work Made Elsewhere", "Work on the side that is planned elsewhere"),
@@ -26,41 +39,30 @@ class FINISHING_OT_list(bpy.types.Operator):
         ),
         options={"SKIP_SAVE"},
     )
-    change: EnumProperty(
-        name="Change",
-        items=(
-            ("add", "Add", "Add a row"), ("remove", "Remove", "Take this row away"), ("up", "Up", "Move this row up"),
-            ("down", "Down", "Move this row down"),
-        ),
-        options={"SKIP_SAVE"},
-    )  # fmt: skip
-
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        return body_is_chosen(cls, context)
+    change: str = choice(name="Change", items=CHANGES, options={"SKIP_SAVE"})
 
     @classmethod
     def description(cls, _context: bpy.types.Context, properties: bpy.types.OperatorProperties) -> str:
-        return cls.bl_rna.properties["change"].enum_items[properties.change].description
+        """The tooltip of the button's own change."""
+        return pgettext_tip(next(tooltip for identifier, _, tooltip in CHANGES if identifier == properties.change))
 
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        body = context.object.finishing
-        rows, active = getattr(body, self.rows), LISTS[self.rows]
-        at = getattr(body, active)
+    def execute(self, context: bpy.types.Context) -> Outcome:
+        """Change the list, and make the row active that was added or moved."""
+        body = active_settings(context)
+        rows: Rows[bpy.types.PropertyGroup] = getattr(body, self.rows)
+        at: int = getattr(body, LISTS[self.rows])
         if self.change == "add":
             rows.add()
-            setattr(body, active, len(rows) - 1)
+            active: int | None = len(rows) - 1
         elif at >= len(rows):
-            return {"CANCELLED"}
+            active = None
         elif self.change == "remove":
-            rows.remove(at)
-            setattr(body, active, max(0, min(at, len(rows) - 1)))
+            active = remove_row(rows, at)
         else:
-            to = at + (1 if self.change == "down" else -1)
-            if not 0 <= to < len(rows):
-                return {"CANCELLED"}
-            rows.move(at, to)
-            setattr(body, active, to)
+            active = move_row(rows, at, 1 if self.change == "down" else -1)
+        if active is None:
+            return {"CANCELLED"}
+        setattr(body, LISTS[self.rows], active)
         return {"FINISHED"}
 
 

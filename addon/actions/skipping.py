@@ -5,94 +5,90 @@ from __future__ import annotations
 import bpy
 import numpy as np
 
+from ..finishing.core.errors import FinishingError
 from ..finishing.core.message import Message
-from ..scene.mesh_reading import SKIP_ATTRIBUTE, SKIP_GROUP, SKIP_MASK
+from ..scene.active import active_body
+from ..scene.blender_data import find_named, mesh_of, values_of
+from ..scene.properties import switch, with_properties
+from ..scene.skip_marks import SKIP_GROUP, clear_marks, mark_faces
 from ..screen.language import for_report
-from .conditions import body_is_chosen
+from .conditions import BodyAction, Outcome
 
 
-class FINISHING_OT_paint_skip(bpy.types.Operator):
+class FINISHING_OT_paint_skip(BodyAction):
     """Paint skipped ground with Blender's weight brushes: half weight and more is skipped"""
 
     bl_idname = "finishing.paint_skip"
     bl_label = "Paint Skip"
     bl_options = {"REGISTER", "UNDO"}
 
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        return body_is_chosen(cls, context)
-
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        body = context.object
-        group = body.vertex_groups.get(SKIP_GROUP) or body.vertex_groups.new(name=SKIP_GROUP)
-        body.vertex_groups.active_index = group.index
+    def execute(self, context: bpy.types.Context) -> Outcome:
+        """Make the vertex group active, and go to Weight Paint."""
+        groups = active_body(context).vertex_groups
+        group = find_named(groups, SKIP_GROUP)
+        if group is None:
+            group = groups.new(name=SKIP_GROUP)
+        groups.active_index = group.index
         bpy.ops.object.mode_set(mode="WEIGHT_PAINT")
         return {"FINISHED"}
 
 
-class FINISHING_OT_skip_selected(bpy.types.Operator):
+@with_properties
+class FINISHING_OT_skip_selected(BodyAction):
     """Skip the faces that are selected in Edit Mode, or take them back"""
 
     bl_idname = "finishing.skip_selected"
     bl_label = "Skip Selected Faces"
     bl_options = {"REGISTER", "UNDO"}
 
-    clear: bpy.props.BoolProperty(name="Take Back", description="Plan the selected faces again instead of skipping them")
+    clear: bool = switch(name="Take Back", description="Plan the selected faces again instead of skipping them")
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        if not body_is_chosen(cls, context):
+        """Whether faces can be selected. In Edit Mode Blender keeps count of them; else execute looks, since counting takes time."""
+        if not super().poll(context):
             return False
-        # In Edit Mode Blender keeps count; else the marks of the mesh itself are asked, which is quick for a few and needs no count.
-        selected = context.object.data.total_face_sel if context.mode == "EDIT_MESH" else len(context.object.data.polygons)
-        if selected == 0:
+        mesh = mesh_of(active_body(context))
+        if (mesh.total_face_sel if context.mode == "EDIT_MESH" else len(mesh.polygons)) == 0:
             cls.poll_message_set("No faces are selected: select some in Edit Mode first")
             return False
         return True
 
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        body, mode = context.object, context.object.mode
+    def execute(self, context: bpy.types.Context) -> Outcome:
+        """Mark the selected faces, or take their marks away."""
+        body_object = active_body(context)
+        mode = body_object.mode
         bpy.ops.object.mode_set(mode="OBJECT")
-        mesh = body.data
-        selected = np.zeros(len(mesh.polygons), bool)
-        mesh.polygons.foreach_get("select", selected)
-        if selected.any():
-            attribute = mesh.attributes.get(SKIP_ATTRIBUTE) or mesh.attributes.new(SKIP_ATTRIBUTE, "BOOLEAN", "FACE")
-            marked = np.zeros(len(mesh.polygons), bool)
-            attribute.data.foreach_get("value", marked)
-            attribute.data.foreach_set("value", marked & ~selected if self.clear else marked | selected)
-            mesh.update()
-        bpy.ops.object.mode_set(mode=mode)
-        if not selected.any():
-            self.report({"WARNING"}, for_report(Message("No faces are selected: select some in Edit Mode first")))
+        mesh = mesh_of(body_object)
+        try:
+            selected = values_of(mesh.polygons, "select", np.bool_)
+            if not selected.any():
+                self.report({"WARNING"}, for_report(Message("No faces are selected: select some in Edit Mode first")))
+                return {"CANCELLED"}
+            mark_faces(mesh, selected, skip=not self.clear)
+        except FinishingError as error:
+            self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}
+        finally:
+            bpy.ops.object.mode_set(mode=mode)
         return {"FINISHED"}
 
 
-class FINISHING_OT_clear_skip(bpy.types.Operator):
+class FINISHING_OT_clear_skip(BodyAction):
     """Plan all ground again: take away skip marks, skip weights and the sculpt mask"""
 
     bl_idname = "finishing.clear_skip"
     bl_label = "Clear Skip"
     bl_options = {"REGISTER", "UNDO"}
 
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        return body_is_chosen(cls, context)
-
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        body, mode = context.object, context.object.mode
-        if mode == "EDIT":
+    def execute(self, context: bpy.types.Context) -> Outcome:
+        """Take all marks away. Edit Mode is left meanwhile: it has a copy of the mesh."""
+        body_object = active_body(context)
+        editing = body_object.mode == "EDIT"
+        if editing:
             bpy.ops.object.mode_set(mode="OBJECT")
-        for name in (SKIP_ATTRIBUTE, SKIP_MASK):
-            attribute = body.data.attributes.get(name)
-            if attribute is not None:
-                body.data.attributes.remove(attribute)
-        group = body.vertex_groups.get(SKIP_GROUP)
-        if group is not None:
-            body.vertex_groups.remove(group)
-        body.data.update()
-        if mode == "EDIT":
+        clear_marks(body_object)
+        if editing:
             bpy.ops.object.mode_set(mode="EDIT")
         return {"FINISHED"}
 

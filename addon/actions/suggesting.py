@@ -4,97 +4,89 @@ from __future__ import annotations
 
 import bpy
 import numpy as np
-from bpy.props import EnumProperty, IntProperty
 
+from ..finishing.core.array_types import Mask
+from ..finishing.core.errors import FinishingError
 from ..finishing.core.message import Message
 from ..finishing.planning.survey import Survey
-from ..scene.mesh_reading import SKIP_ATTRIBUTE
-from ..scene.results import STORE, BodyResults
+from ..scene.active import active_body, active_results, active_settings
+from ..scene.blender_data import mesh_of, present, values_of, world_matrix
+from ..scene.job_settings import TREATMENT_ITEMS
+from ..scene.properties import choice, whole_number, with_properties
+from ..scene.skip_marks import mark_faces
 from ..screen.language import for_report
-from .conditions import object_mode_is_on, survey_is_there
+from .conditions import Outcome, SurveyAction, object_mode_is_on
+
+OFF_GROUND = 3.0
+"""mm that a face's middle may lie off the height map: walls are steep within a cell."""
 
 
-class FINISHING_OT_accept_skip(bpy.types.Operator):
+@with_properties
+class FINISHING_OT_accept_skip(SurveyAction):
     """Skip the ground of this suggestion: mark its faces on the body"""
 
     bl_idname = "finishing.accept_skip"
     bl_label = "Skip Suggested Ground"
     bl_options = {"REGISTER", "UNDO"}
 
-    number: IntProperty(name="Number", description="Number of the suggestion, from 0", default=0, min=0, options={"SKIP_SAVE"})
+    number: int = whole_number(name="Number", description="Number of the suggestion, from 0", default=0, min=0, options={"SKIP_SAVE"})
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        return survey_is_there(cls, context) and object_mode_is_on(cls, context)
+        """Whether the body has been measured, in Object Mode."""
+        return super().poll(context) and object_mode_is_on(cls, context)
 
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        results = STORE.find(context.object)
-        survey = results.survey
+    def execute(self, context: bpy.types.Context) -> Outcome:
+        """Mark the faces over the suggested ground."""
+        results, body_object = active_results(context), active_body(context)
+        survey = present(results.survey)
         if self.number >= len(survey.suggestions):
             self.report({"ERROR"}, for_report(Message("There is no such suggestion any more: measure the body again")))
             return {"CANCELLED"}
-        marked = _mark_faces(context.object, results, survey, survey.suggestions[self.number].cells)
-        self.report({"INFO"}, for_report(Message("{count} faces are skipped now", count=marked)))
+        faces = faces_over(body_object, results.scale, survey, survey.suggestions[self.number].cells)
+        try:
+            mark_faces(mesh_of(body_object), faces)
+        except FinishingError as error:
+            self.report({"ERROR"}, for_report(error.message))
+            return {"CANCELLED"}
+        self.report({"INFO"}, for_report(Message("{count} faces are skipped now", count=int(faces.sum()))))
         return {"FINISHED"}
 
 
-def _mark_faces(body_object: bpy.types.Object, results: BodyResults, survey: Survey, cells: np.ndarray) -> int:
-    """Mark the faces that look up and whose middle lies over some cells of the survey; returns how many."""
-    mesh = body_object.data
-    count = len(mesh.polygons)
-    centres, normals = np.empty(3 * count, np.float32), np.empty(3 * count, np.float32)
-    mesh.polygons.foreach_get("center", centres)
-    mesh.polygons.foreach_get("normal", normals)
-    matrix = np.array(body_object.matrix_world, float)
-    world = (centres.reshape(-1, 3) @ matrix[:3, :3].T + matrix[:3, 3]) * results.scale
+def faces_over(body_object: bpy.types.Object, scale: float, survey: Survey, cells: Mask) -> Mask:
+    """The faces that look up and whose middle lies over some cells (rows, columns) of a survey, (faces,). scale: mm for one Blender unit."""
+    mesh = mesh_of(body_object)
+    centres = values_of(mesh.polygons, "center", np.float32, width=3).reshape(-1, 3)
+    normals = values_of(mesh.polygons, "normal", np.float32, width=3).reshape(-1, 3)
+    matrix = world_matrix(body_object)
+    world = (centres @ matrix[:3, :3].T + matrix[:3, 3]) * scale
     job = world @ survey.job_from_body[:3, :3].T + survey.job_from_body[:3, 3]
-    turned = normals.reshape(-1, 3) @ np.linalg.inv(matrix[:3, :3]) @ survey.job_from_body[:3, :3].T
+    turned = normals @ np.linalg.inv(matrix[:3, :3]) @ survey.job_from_body[:3, :3].T
     row, column = survey.grid.nearest(job)
-    seen = np.abs(job[:, 2] - np.where(np.isfinite(survey.heights[row, column]), survey.heights[row, column], np.inf)) < SEEN
-    chosen = cells[row, column] & (turned[:, 2] > 0) & seen
-    attribute = mesh.attributes.get(SKIP_ATTRIBUTE) or mesh.attributes.new(SKIP_ATTRIBUTE, "BOOLEAN", "FACE")
-    marked = np.zeros(count, bool)
-    attribute.data.foreach_get("value", marked)
-    attribute.data.foreach_set("value", marked | chosen)
-    mesh.update()
-    return int(chosen.sum())
+    heights = survey.heights[row, column]
+    on_ground = np.abs(job[:, 2] - np.where(np.isfinite(heights), heights, np.inf)) < OFF_GROUND
+    return np.asarray(cells[row, column] & (turned[:, 2] > 0) & on_ground)
 
 
-SEEN = 3.0
-"""mm that a face's middle may lie off the height map: walls are steep within a cell."""
-
-
-class FINISHING_OT_treat_opening(bpy.types.Operator):
+@with_properties
+class FINISHING_OT_treat_opening(SurveyAction):
     """Settle how this opening is treated: skipped, bridged, followed, or as all openings are"""
 
     bl_idname = "finishing.treat_opening"
     bl_label = "Treat Opening"
     bl_options = {"REGISTER", "UNDO"}
 
-    number: IntProperty(name="Opening", description="Number of the opening", default=1, min=1, options={"SKIP_SAVE"})
-    treatment: EnumProperty(
-        name="Treatment",
-        description="What to do with this opening",
-        items=(
-            ("auto", "As Set Above", "Treat it as all openings are treated"),
-            ("skip", "Skip", "Leave it out, with a margin"),
-            ("bridge", "Bridge", "Run over it at the level of the ground round it"),
-            ("follow", "Follow", "Finish its floor too"),
-        ),
-        options={"SKIP_SAVE"},
-    )
+    number: int = whole_number(name="Opening", description="Number of the opening", default=1, min=1, options={"SKIP_SAVE"})
+    treatment: str = choice(name="Treatment", description="What to do with this opening", items=TREATMENT_ITEMS, options={"SKIP_SAVE"})
 
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        return survey_is_there(cls, context)
-
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        choices = context.object.finishing.opening_choices
-        choice = next((item for item in choices if item.number == self.number), None)
-        if choice is None:
-            choice = choices.add()
-            choice.number = self.number
-        choice.treatment = self.treatment
+    def execute(self, context: bpy.types.Context) -> Outcome:
+        """Keep the treatment with the body."""
+        choices = active_settings(context).opening_choices
+        chosen = next((item for item in choices if item.number == self.number), None)
+        if chosen is None:
+            chosen = choices.add()
+            chosen.number = self.number
+        chosen.treatment = self.treatment
         return {"FINISHED"}
 
 

@@ -6,12 +6,11 @@ import bpy
 
 
 def register() -> None:
-    """Register what can be chosen and begin to draw."""
+    """Follow the mouse and begin to draw."""
     from ..scene.change_watching import on_change
-    from . import readout, view_settings
+    from . import readout
     from .drawing import OVERLAY
 
-    view_settings.register()
     for thing in readout.CLASSES:
         bpy.utils.register_class(thing)
     OVERLAY.start()
@@ -19,11 +18,10 @@ def register() -> None:
 
 
 def unregister() -> None:
-    """Stop drawing and take the choices away."""
-    from . import readout, view_settings
+    """Stop drawing and following the mouse."""
+    from . import readout
     from .drawing import OVERLAY
 
     OVERLAY.stop()
     for thing in reversed(readout.CLASSES):
         bpy.utils.unregister_class(thing)
-    view_settings.unregister()

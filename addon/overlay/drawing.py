@@ -7,14 +7,17 @@ overlay off, once, instead of printing at every redraw.
 from __future__ import annotations
 
 import traceback
+from collections.abc import Callable
 
 import bpy
 import gpu
-import numpy as np
 from mathutils import Matrix
 
+from ..scene.blender_data import present
 from ..scene.results import STORE, BodyResults, object_of
-from .layers import BodyLayers, newest_of
+from ..scene.view_settings import FinishingView, view_of
+from .batches import draw_lines, draw_triangles, own_matrix, own_projection
+from .layers import BodyLayers
 from .legend_drawing import draw_legends
 from .readout import draw_readout
 from .trade_off_drawing import draw_trade_off
@@ -27,7 +30,13 @@ LIFT_OFF = 0.12
 """mm by which what lies on the body is drawn nearer to the eye."""
 
 DEPTH_STEP = 1.2e-7
-"""What a depth buffer of 24 bits can tell apart."""
+"""The least difference that a depth buffer of 24 bits can hold."""
+
+STEPS_APART = 3
+"""Least steps of the depth buffer between the body and what lies on it: single precision can lose one on either side."""
+
+THIN, MARKED, HATCHED = 1.0, 2.0, 1.2
+"""Widths in pixels: of stock and lifts, of pins and the zero mark, of hatching."""
 
 
 class Overlay:
@@ -61,7 +70,7 @@ class Overlay:
         """The layers of a body."""
         return self._layers.setdefault(results.uid, BodyLayers())
 
-    def guarded(self, draw: object) -> None:
+    def guarded(self, draw: Callable[[], None]) -> None:
         """Call a drawing function; on the first error say so and draw no more until results change."""
         if self.trouble:
             return
@@ -73,7 +82,7 @@ class Overlay:
 
 
 OVERLAY = Overlay()
-"""The overlay of the session."""
+"""The overlay of the session: Blender calls the two functions below without anything of ours."""
 
 
 def _in_space() -> None:
@@ -86,50 +95,38 @@ def _in_pixels() -> None:
 
 def shown_bodies(context: bpy.types.Context) -> list[tuple[BodyResults, bpy.types.Object]]:
     """Results to draw in a 3D view, with their objects: none that is gone, hidden, or not in this view's scene."""
-    space = context.space_data
-    view = context.window_manager.finishing_view
-    if not view.show or (space is not None and not space.overlay.show_overlays):
+    space = context.space_data if isinstance(context.space_data, bpy.types.SpaceView3D) else None
+    if not view_of(context).show or (space is not None and not present(space.overlay).show_overlays):
         return []
+    view_layer = present(context.view_layer)
     shown = []
     for results in STORE:
         body_object = object_of(results)
-        if body_object is None or body_object.name not in context.view_layer.objects:
+        if body_object is None or body_object.name not in view_layer.objects:
             continue
-        if body_object.visible_get(view_layer=context.view_layer, viewport=space):
+        if body_object.visible_get(view_layer=view_layer, viewport=space):
             shown.append((results, body_object))
     return shown
 
 
-def world_from_job(results: BodyResults, body_object: bpy.types.Object) -> Matrix | None:
-    """Where job mm lie in the scene; the job goes along when the object is moved."""
-    newest = newest_of(results)
-    if newest is None:
-        return None
-    scale = np.diag([1 / results.scale] * 3 + [1.0])
-    moved = np.array(body_object.matrix_world, float) @ np.linalg.inv(results.matrix)
-    return Matrix((moved @ scale @ np.linalg.inv(newest.job_from_body)).tolist())
-
-
 def draw_in_space(context: bpy.types.Context) -> None:
     """Draw the layers of all bodies; the matrices of the view are loaded."""
-    view = context.window_manager.finishing_view
     bodies = shown_bodies(context)
     if not bodies:
         return
-    painting = context.mode in PAINT_MODES
     size = gpu.state.viewport_get()[2:]
-    region_data = context.region_data
-    distance = region_data.view_distance if region_data is not None else 1.0
+    distance = context.region_data.view_distance if context.region_data is not None else 1.0
     for results, body_object in bodies:
-        place = world_from_job(results, body_object)
+        place = results.world_from_job(body_object)
         if place is not None:
-            draw_body(OVERLAY.layers_of(results), results, view, place, size, distance, painting)
+            layers = OVERLAY.layers_of(results)
+            draw_body(layers, results, view_of(context), Matrix(place.tolist()), size, distance, painting=context.mode in PAINT_MODES)
 
 
 def draw_body(
     layers: BodyLayers,
     results: BodyResults,
-    view: bpy.types.PropertyGroup,
+    view: FinishingView,
     place: Matrix,
     size: tuple[float, float],
     distance: float,
@@ -142,7 +139,7 @@ def draw_body(
     opacity = view.opacity * (PAINTING_SHARE if painting else 1.0)
     gpu.state.depth_test_set("LESS_EQUAL")
     gpu.state.blend_set("ALPHA")
-    with gpu.matrix.push_pop(), gpu.matrix.push_pop_projection():
+    with own_matrix(), own_projection():
         projection = gpu.matrix.get_projection_matrix()
         nearer = depth_shift(projection, distance, LIFT_OFF / results.scale)
         gpu.matrix.multiply_matrix(place)
@@ -154,22 +151,10 @@ def draw_body(
         if surface is not None:
             gpu.matrix.load_projection_matrix(shifted(projection, nearer))
             gpu.state.depth_mask_set(True)
-            surface.draw(gpu.shader.from_builtin("SMOOTH_COLOR"))
+            draw_triangles(surface)
             gpu.state.depth_mask_set(False)
         gpu.matrix.load_projection_matrix(shifted(projection, 2 * nearer))
-        thin, fine = 1.0, view.line_width
-        for shown, batch, width in (
-            (view.show_skip, layers.left_out, 1.2),
-            (view.show_lines and played, lambda r: layers.lines_reached(r, view, view.playhead), fine),
-            (view.show_lines and not played, lambda r: layers.pass_lines(r, view), fine),
-            (view.show_lines and view.show_links and not played, layers.links, fine),
-            (view.show_lines and view.show_lifts and not played, layers.lifts, thin),
-            (view.show_stock, layers.stock, thin),
-            (view.show_zero, layers.zero, 2.0),
-            (view.show_findings, layers.findings, 2.0),
-        ):
-            if shown:
-                _draw_lines(batch(results), width, size)
+        _draw_all_lines(layers, results, view, size, played)
         if played:
             _draw_ghost(layers, results, view.playhead)
     gpu.state.depth_mask_set(False)
@@ -177,38 +162,45 @@ def draw_body(
     gpu.state.blend_set("NONE")
 
 
+def _draw_all_lines(layers: BodyLayers, results: BodyResults, view: FinishingView, size: tuple[float, float], played: bool) -> None:
+    """Draw the pass lines, or those cut by now while the run is played, with links, lifts, hatching and marks."""
+    moves = view.show_lines and not played
+    scale = ui_scale()
+    for shown, batch, width in (
+        (view.show_skip, layers.left_out, HATCHED),
+        (view.show_lines and played, lambda r: layers.lines_reached(r, view, view.playhead), view.line_width),
+        (moves, lambda r: layers.pass_lines(r, view), view.line_width),
+        (moves and view.show_links, layers.links, view.line_width),
+        (moves and view.show_lifts, layers.lifts, THIN),
+        (view.show_stock, layers.stock, THIN),
+        (view.show_zero, layers.zero, MARKED),
+        (view.show_findings, layers.findings, MARKED),
+    ):
+        lines = batch(results) if shown else None
+        if lines is not None:
+            draw_lines(lines, width * scale, size)
+
+
 def _draw_ghost(layers: BodyLayers, results: BodyResults, seconds: float) -> None:
     """Draw the cutter where it stands at a moment of the run."""
     ghost = layers.ghost(results)
-    if ghost is None:
+    if ghost is None or results.plan is None:
         return
-    with gpu.matrix.push_pop():
-        gpu.matrix.translate(layers.tip(results, seconds).tolist())
-        ghost.draw(gpu.shader.from_builtin("SMOOTH_COLOR"))
-
-
-def _draw_lines(batch: gpu.types.GPUBatch | None, width: float, size: tuple[float, float]) -> None:
-    """Draw pieces of line with a width in pixels."""
-    if batch is None:
-        return
-    shader = gpu.shader.from_builtin("POLYLINE_FLAT_COLOR")
-    shader.bind()
-    # Without both of these nothing is drawn, and nothing is said.
-    shader.uniform_float("viewportSize", size)
-    shader.uniform_float("lineWidth", width * ui_scale())
-    batch.draw(shader)
+    with own_matrix():
+        gpu.matrix.translate(layers.tip(results.plan, seconds).tolist())
+        draw_triangles(ghost)
 
 
 def ui_scale() -> float:
     """How much larger than usual the user's interface is; 1 without a window."""
-    return 1.0 if bpy.app.background else bpy.context.preferences.system.ui_scale
+    return 1.0 if bpy.app.background else present(present(bpy.context.preferences).system).ui_scale
 
 
 def depth_shift(projection: Matrix, distance: float, lift: float) -> float:
-    """How much less depth makes a thing at some distance come nearer by `lift`, but no less than the buffer can tell."""
+    """How much less depth makes a thing at some distance come nearer by `lift`, but no less than the buffer can hold."""
     perspective = abs(projection[3][2]) > 1e-9
     per_unit = abs(projection[2][3]) / max(distance, 1e-9) ** 2 if perspective else abs(projection[2][2])
-    return max(lift * per_unit, 3 * DEPTH_STEP)
+    return max(lift * per_unit, STEPS_APART * DEPTH_STEP)
 
 
 def shifted(projection: Matrix, nearer: float) -> Matrix:
@@ -220,17 +212,16 @@ def shifted(projection: Matrix, nearer: float) -> Matrix:
 
 
 def draw_in_pixels(context: bpy.types.Context) -> None:
-    """Draw legend and readout."""
+    """Draw legend, chart and readout of the active body, or of the first one that is shown."""
     bodies = shown_bodies(context)
     if not bodies:
         return
-    view = context.window_manager.finishing_view
-    active = next(((r, o) for r, o in bodies if o == context.object), bodies[0])
-    results, body_object = active
+    view = view_of(context)
+    results, body_object = next(((r, o) for r, o in bodies if o == context.object), bodies[0])
     layers = OVERLAY.layers_of(results)
     if view.show_legend:
-        draw_legends(context, results, layers, results.state(context.scene, body_object))
+        draw_legends(context, results, layers, results.state(present(context.scene), body_object))
     if view.show_trade_off:
-        draw_trade_off(context, results, body_object)
+        draw_trade_off(context, results, layers, body_object)
     if view.show_readout:
-        draw_readout(context, results, body_object, layers)
+        draw_readout(context, results, layers, body_object)

@@ -2,40 +2,48 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass
+
 import bpy
 
+from ..scene.blender_data import present
 
-def _covering(context: bpy.types.Context) -> list[bpy.types.Region]:
+BARS = ("HEADER", "TOOL_HEADER")
+SHELVES = ("ASSET_SHELF", "ASSET_SHELF_HEADER")
+
+
+@dataclass(frozen=True)
+class FreeSpace:
+    """Edges of the free part, from the lower left corner of the region; scale: how much larger than usual the user's interface is."""
+
+    left: float
+    right: float
+    bottom: float
+    top: float
+    scale: float
+    width: float
+    height: float
+
+
+def free_space(context: bpy.types.Context) -> FreeSpace:
+    """The free part of the region that is drawn."""
+    region, system = present(context.region), present(present(context.preferences).system)
+    left, right, bottom, top = 0.0, float(region.width), 0.0, float(region.height)
+    middle = region.y + region.height / 2
+    for other in _covering(context) if system.use_region_overlap else ():
+        if other.type == "TOOLS" and other.alignment == "LEFT":
+            left = max(left, other.width)
+        elif other.type == "UI" and other.alignment == "RIGHT":
+            right = min(right, other.x - region.x)
+        elif other.type in (*BARS, *SHELVES) and other.y < middle:
+            bottom = max(bottom, other.y + other.height - region.y)
+        elif other.type in BARS and other.y > middle:
+            top = min(top, other.y - region.y)
+    return FreeSpace(left=left, right=right, bottom=bottom, top=top, scale=system.ui_scale, width=region.width, height=region.height)
+
+
+def _covering(context: bpy.types.Context) -> Iterator[bpy.types.Region]:
     """Regions of the view's area that lie over it."""
-    if not context.preferences.system.use_region_overlap or context.area is None:
-        return []
-    return [region for region in context.area.regions if region.width > 1 and region.height > 1]
-
-
-def free_left(context: bpy.types.Context) -> float:
-    """Left end: where the toolbar ends."""
-    return max((r.width for r in _covering(context) if r.type == "TOOLS" and r.alignment == "LEFT"), default=0.0)
-
-
-def free_right(context: bpy.types.Context) -> float:
-    """Right end: where the sidebar begins."""
-    sidebars = (r.x - context.region.x for r in _covering(context) if r.type == "UI" and r.alignment == "RIGHT")
-    return float(min(sidebars, default=context.region.width))
-
-
-def free_bottom(context: bpy.types.Context) -> float:
-    """Lower end: above headers and shelves that lie in the lower half."""
-    low = (
-        r.y + r.height - context.region.y
-        for r in _covering(context)
-        if r.type in ("ASSET_SHELF", "ASSET_SHELF_HEADER", "HEADER", "TOOL_HEADER") and r.y < context.region.y + context.region.height / 2
-    )
-    return float(max(low, default=0.0))
-
-
-def free_top(context: bpy.types.Context) -> float:
-    """Upper end: below headers that lie in the upper half."""
-    high = (
-        r.y - context.region.y for r in _covering(context) if r.type in ("HEADER", "TOOL_HEADER") and r.y > context.region.y + context.region.height / 2
-    )
-    return float(min(high, default=context.region.height))
+    if context.area is not None:
+        yield from (region for region in context.area.regions if region.width > 1 and region.height > 1)

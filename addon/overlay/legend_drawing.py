@@ -2,24 +2,39 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import bpy
 import gpu
 import numpy as np
-from gpu_extras.batch import batch_for_shader
 
 from ..finishing.core.message import Message
 from ..finishing.pictures.legend import Legend
 from ..finishing.pictures.ramps import SKIP_HATCH
 from ..scene.results import BodyResults
+from ..scene.view_settings import FinishingView, view_of
 from ..screen.language import in_users_language
-from .free_space import free_bottom, free_left
+from .batches import Batch, coloured_triangles, draw_plain, draw_triangles, own_matrix
+from .free_space import free_space
 from .layers import CUT_COLOUR, FINDING_COLOUR, LIFT_COLOUR, LINK_COLOUR, STANDING_COLOUR, BodyLayers
 from .lettering_on_screen import FAINT, INK, fill_box, width_of, write
-from .marks_data import legend_bar
+from .marks_data import LegendBar, legend_bar
+from .render_data import Rgb
 
 BAR_WIDTH, BAR_HEIGHT = 16.0, 150.0
 SIZE, SMALL = 12.0, 11.0
-EDGE, GAP = 12.0, 22.0
+EDGE, GAP, CORNER = 12.0, 22.0, 14.0
+"""Pixels: margin of the box, distance between legends, distance of the box from the view's corner."""
+
+ABOVE_BAR, NOTE_LINE = 46.0, 20.0
+"""Pixels for title, unit and the lowest tick; for the note below."""
+
+KEY_LINE, KEY_SAMPLE, KEY_WORD = 18.0, 30.0, 38.0
+"""Pixels: height of a line of the key, length of its sample, where its word begins."""
+
+SMALL_VIEW = 2.2
+"""Views lower than this many times the legend show none."""
+
 LINK_WORDS, LIFT_WORDS = Message("Link on the surface"), Message("Entry, exit, lift")
 LEFT_OUT_WORDS, FINDING_WORDS = Message("Left out"), Message("Finding")
 CUT_WORDS, STANDING_WORDS = Message("Cut by now"), Message("Still to cut")
@@ -31,53 +46,67 @@ NOTES = {
 }
 
 
+@dataclass(frozen=True)
+class Key:
+    """What one kind of line means. pattern: "dashes", "dots", "hatch", "patch" or "pin"."""
+
+    words: Message
+    colour: Rgb
+    pattern: str
+
+
 def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyLayers, state: str) -> None:
-    """Draw the legends of the chosen map and of the pass lines, side by side."""
-    view = context.window_manager.finishing_view
-    scale = context.preferences.system.ui_scale
-    left, bottom = free_left(context) + 14 * scale, free_bottom(context) + 14 * scale
-    shown = layers.shown_map(results, view) if view.surface_map != "none" else None
-    legends = [] if shown is None else [shown.legend]
-    lines = layers.lines_legend(results, view) if view.show_lines else None
-    if lines is not None:
-        legends.append(lines)
-    keys = _line_keys(results, view)
+    """Draw the legends of the chosen map and of the pass lines, side by side. state: as BodyResults.state tells it."""
+    view = view_of(context)
+    legends = _legends(results, layers, view)
+    keys = _line_keys(results, layers, view)
     if not legends and not keys:
         return
+    free = free_space(context)
+    scale = free.scale
     note = in_users_language(NOTES[state]) if state in NOTES else ""
     widths = [_width(legend, scale) for legend in legends]
-    key_width = max((width_of(in_users_language(words), SMALL * scale) for words, *_ in keys), default=0.0) + 40 * scale
-    total = sum(widths) + GAP * scale * max(len(legends) - 1, 0) + (key_width + GAP * scale * bool(legends) if keys else 0)
-    total = max(total, width_of(note, SMALL * scale))
-    height = (BAR_HEIGHT + 46) * scale if legends else (len(keys) * 18 + 4) * scale
-    height += 20 * scale if note else 0
+    width = max(_whole_width(widths, keys, scale), width_of(note, SMALL * scale))
+    height = scale * ((BAR_HEIGHT + ABOVE_BAR if legends else len(keys) * KEY_LINE + 4) + (NOTE_LINE if note else 0))
     # In a small view, such as a quarter of a quad view, the legend would hide the body that it explains.
-    if context.region.height < SMALL_VIEW * height:
+    if free.height < SMALL_VIEW * height:
         return
-    edge = EDGE * scale
-    fill_box(left, bottom, left + total + 2 * edge, bottom + height + 2 * edge)
+    left, bottom, edge = free.left + CORNER * scale, free.bottom + CORNER * scale, EDGE * scale
+    fill_box(left, bottom, left + width + 2 * edge, bottom + height + 2 * edge)
     x, y = left + edge, bottom + edge
     if note:
         write(note, x, y + 2 * scale, SMALL * scale, FAINT)
-        y += 20 * scale
-    for legend, width in zip(legends, widths, strict=True):
+        y += NOTE_LINE * scale
+    for legend, own in zip(legends, widths, strict=True):
         _draw_legend(legend, layers, x, y, scale)
-        x += width + GAP * scale
-    for number, (words, colour, pattern) in enumerate(keys):
-        level = y + (len(keys) - 1 - number) * 18 * scale + 6 * scale
-        _draw_key(x, level + 4 * scale, colour, pattern, scale)
-        write(in_users_language(words), x + 38 * scale, level, SMALL * scale)
+        x += own + GAP * scale
+    for number, key in enumerate(reversed(keys)):
+        _draw_key(key, x, y + (number * KEY_LINE + 6) * scale, scale)
 
 
-SMALL_VIEW = 2.2
-"""Views lower than this many times the legend show none."""
+def _legends(results: BodyResults, layers: BodyLayers, view: FinishingView) -> list[Legend]:
+    """Legends of the map and of the pass lines, where they are shown."""
+    shown = layers.shown_map(results, view) if view.surface_map != "none" else None
+    lines = layers.lines_legend(results, view) if view.show_lines else None
+    return [legend for legend in (None if shown is None else shown.legend, lines) if legend is not None]
+
+
+def _whole_width(widths: list[float], keys: list[Key], scale: float) -> float:
+    """Width of all legends and the key, side by side."""
+    width = sum(widths) + GAP * scale * max(len(widths) - 1, 0)
+    if keys:
+        words = max(width_of(in_users_language(key.words), SMALL * scale) for key in keys)
+        width += words + (KEY_WORD + 2) * scale + (GAP * scale if widths else 0.0)
+    return width
 
 
 def _title(legend: Legend) -> tuple[str, str]:
+    """Title and unit in the user's language."""
     return in_users_language(legend.title), in_users_language(legend.unit) if legend.unit is not None else ""
 
 
 def _width(legend: Legend, scale: float) -> float:
+    """Width of one legend in pixels."""
     title, unit = _title(legend)
     ticks = max((width_of(in_users_language(tick.label), SMALL * scale) for tick in legend.ticks), default=0.0)
     return max(BAR_WIDTH * scale * 1.6 + ticks, width_of(title, SIZE * scale), width_of(unit, SMALL * scale))
@@ -85,28 +114,19 @@ def _width(legend: Legend, scale: float) -> float:
 
 def _draw_legend(legend: Legend, layers: BodyLayers, x: float, y: float, scale: float) -> None:
     """One colour bar with title and ticks; x, y: its lower left corner."""
-    title, unit = _title(legend)
-    bar = legend_bar(legend, 0.0, 0.0, BAR_WIDTH * scale, BAR_HEIGHT * scale)
 
-    def make() -> tuple[gpu.types.GPUBatch, gpu.types.GPUBatch | None]:
-        smooth, plain = gpu.shader.from_builtin("SMOOTH_COLOR"), gpu.shader.from_builtin("UNIFORM_COLOR")
+    def make() -> tuple[LegendBar, Batch]:
+        bar = legend_bar(legend, 0.0, 0.0, BAR_WIDTH * scale, BAR_HEIGHT * scale)
         flat = np.column_stack([bar.positions, np.zeros(len(bar.positions), np.float32)])
-        ticks = np.column_stack([bar.tick_lines, np.zeros(len(bar.tick_lines), np.float32)])
-        return (
-            batch_for_shader(smooth, "TRIS", {"pos": flat, "color": bar.colours}, indices=bar.triangles),
-            batch_for_shader(plain, "LINES", {"pos": ticks}) if len(ticks) else None,
-        )
+        return bar, coloured_triangles(flat, bar.colours, bar.triangles)
 
-    body, ticks = layers.get(f"legend {legend.title}", (legend, scale), make)
+    bar, body = layers.get(f"legend {legend.title}", (legend, scale), make)
+    title, unit = _title(legend)
     y += 6 * scale
-    with gpu.matrix.push_pop():
+    with own_matrix():
         gpu.matrix.translate((x, y))
-        body.draw(gpu.shader.from_builtin("SMOOTH_COLOR"))
-        if ticks is not None:
-            shader = gpu.shader.from_builtin("UNIFORM_COLOR")
-            shader.bind()
-            shader.uniform_float("color", FAINT)
-            ticks.draw(shader)
+        draw_triangles(body)
+        draw_plain("LINES", bar.tick_lines, FAINT)
     for words, tick_x, tick_y in bar.labels:
         write(in_users_language(words), x + tick_x, y + tick_y - 4 * scale, SMALL * scale)
     top = y + BAR_HEIGHT * scale
@@ -115,40 +135,38 @@ def _draw_legend(legend: Legend, layers: BodyLayers, x: float, y: float, scale: 
     write(title, x, top + 25 * scale, SIZE * scale, INK)
 
 
-def _line_keys(results: BodyResults, view: bpy.types.PropertyGroup) -> list[tuple[Message, tuple[float, float, float], str]]:
-    """Words, colours and patterns of the lines that need explaining."""
-    keys = []
-    played = view.show_cutter and results.plan is not None
-    if played:
-        keys += [(CUT_WORDS, CUT_COLOUR, "patch"), (STANDING_WORDS, STANDING_COLOUR, "patch")]
-    if results.plan is not None and view.show_lines and not played:
-        if view.show_links:
-            keys.append((LINK_WORDS, LINK_COLOUR, "dashes"))
-        if view.show_lifts:
-            keys.append((LIFT_WORDS, LIFT_COLOUR, "dots"))
-    if view.show_skip and (results.plan is not None or (results.survey is not None and results.survey.side.skipped.any())):
-        keys.append((LEFT_OUT_WORDS, SKIP_HATCH, "hatch"))
-    if results.plan is not None and view.show_findings and any(f.place is not None for f in results.plan.findings if f.key != "opening"):
-        keys.append((FINDING_WORDS, FINDING_COLOUR, "pin"))
+def _line_keys(results: BodyResults, layers: BodyLayers, view: FinishingView) -> list[Key]:
+    """The kinds of line that need explaining."""
+    keys: list[Key] = []
+    plan = results.plan
+    if plan is not None and view.show_cutter:
+        keys += [Key(CUT_WORDS, CUT_COLOUR, "patch"), Key(STANDING_WORDS, STANDING_COLOUR, "patch")]
+    elif plan is not None and view.show_lines:
+        keys += [Key(LINK_WORDS, LINK_COLOUR, "dashes")] if view.show_links else []
+        keys += [Key(LIFT_WORDS, LIFT_COLOUR, "dots")] if view.show_lifts else []
+    if view.show_skip and layers.is_something_left_out(results):
+        keys.append(Key(LEFT_OUT_WORDS, SKIP_HATCH, "hatch"))
+    if plan is not None and view.show_findings and any(f.place is not None for f in plan.findings if f.key != "opening"):
+        keys.append(Key(FINDING_WORDS, FINDING_COLOUR, "pin"))
     return keys
 
 
-def _draw_key(x: float, y: float, colour: tuple[float, float, float], pattern: str, scale: float) -> None:
-    """A sample of a kind of line, 30 pixels wide."""
-    shader = gpu.shader.from_builtin("UNIFORM_COLOR")
-    if pattern == "patch":
-        fill_box(x, y - 5 * scale, x + 30 * scale, y + 5 * scale, (*colour, 1.0))
+def _draw_key(key: Key, x: float, y: float, scale: float) -> None:
+    """A sample of a kind of line with its word; x, y: left end of the word's base line without the sample."""
+    write(in_users_language(key.words), x + KEY_WORD * scale, y, SMALL * scale)
+    ink = (*key.colour, 1.0)
+    middle = y + 4 * scale
+    if key.pattern == "patch":
+        fill_box(x, middle - 5 * scale, x + KEY_SAMPLE * scale, middle + 5 * scale, ink)
         return
+    draw_plain("LINES", np.array(_sample(key.pattern)) * scale + (x, middle), ink, 1.0 if key.pattern == "hatch" else 2.0)
+
+
+def _sample(pattern: str) -> list[tuple[float, float]]:
+    """Ends of pieces of line, in pairs, that show a pattern over KEY_SAMPLE pixels."""
     if pattern == "pin":
-        pieces = [((10, -5), (15, 0)), ((15, 0), (20, -5)), ((20, -5), (15, -8)), ((15, -8), (10, -5)), ((15, 0), (15, 7))]
-    elif pattern == "hatch":
-        pieces = [((k, -5), (k + 9, 5)) for k in range(0, 26, 5)]
-    else:
-        dash, gap = (8, 4) if pattern == "dashes" else (3, 5)
-        pieces = [((k, 0), (min(k + dash, 31), 0)) for k in range(0, 30, dash + gap)]
-    points = [(x + px * scale, y + py * scale, 0.0) for piece in pieces for px, py in piece]
-    shader.bind()
-    shader.uniform_float("color", (*colour, 1.0))
-    gpu.state.line_width_set(2.0 if pattern != "hatch" else 1.0)
-    batch_for_shader(shader, "LINES", {"pos": points}).draw(shader)
-    gpu.state.line_width_set(1.0)
+        return [(10, -5), (15, 0), (15, 0), (20, -5), (20, -5), (15, -8), (15, -8), (10, -5), (15, 0), (15, 7)]
+    if pattern == "hatch":
+        return [end for k in range(0, 26, 5) for end in ((k, -5), (k + 9, 5))]
+    dash, gap = (8, 4) if pattern == "dashes" else (3, 5)
+    return [end for k in range(0, int(KEY_SAMPLE), dash + gap) for end in ((k, 0), (min(k + dash, KEY_SAMPLE + 1), 0))]

@@ -1,18 +1,19 @@
-"""Words and filled boxes in pixels, as legend and readout need them."""
+"""Words and filled boxes in pixels, as legend, readout and chart need them."""
 
 from __future__ import annotations
 
 import blf
-import gpu
-from gpu_extras.batch import batch_for_shader
+import numpy as np
+
+from .batches import Ink, draw_plain
 
 FONT = 0
-INK = (0.95, 0.95, 0.95, 1.0)
-FAINT = (0.78, 0.78, 0.78, 1.0)
-PAPER = (0.07, 0.07, 0.08, 0.8)
+INK: Ink = (0.95, 0.95, 0.95, 1.0)
+FAINT: Ink = (0.78, 0.78, 0.78, 1.0)
+PAPER: Ink = (0.07, 0.07, 0.08, 0.8)
 
 
-def write(text: str, x: float, y: float, size: float, ink: tuple[float, float, float, float] = INK) -> None:
+def write(text: str, x: float, y: float, size: float, ink: Ink = INK) -> None:
     """Write a line of text; x, y: left end of its base line."""
     blf.size(FONT, size)
     blf.color(FONT, *ink)
@@ -26,12 +27,7 @@ def width_of(text: str, size: float) -> float:
     return blf.dimensions(FONT, text)[0]
 
 
-def fill_box(left: float, bottom: float, right: float, top: float, ink: tuple[float, float, float, float] = PAPER) -> None:
+def fill_box(left: float, bottom: float, right: float, top: float, ink: Ink = PAPER) -> None:
     """Fill a rectangle."""
-    shader = gpu.shader.from_builtin("UNIFORM_COLOR")
-    corners = [(left, bottom), (right, bottom), (right, top), (left, top)]
-    batch = batch_for_shader(shader, "TRIS", {"pos": corners}, indices=[(0, 1, 2), (0, 2, 3)])
-    gpu.state.blend_set("ALPHA")
-    shader.bind()
-    shader.uniform_float("color", ink)
-    batch.draw(shader)
+    corners = np.array([[left, bottom], [right, bottom], [right, top], [left, bottom], [right, top], [left, top]])
+    draw_plain("TRIS", corners, ink)

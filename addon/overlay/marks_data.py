@@ -11,7 +11,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from ..finishing.core.grid import FloatArray, Single
+from ..finishing.core.array_types import FloatArray, Single
 from ..finishing.core.message import Message
 from ..finishing.job.cutter import Cutter
 from ..finishing.pictures.legend import Legend
@@ -131,10 +131,11 @@ def legend_bar(legend: Legend, left: float, bottom: float, width: float, height:
     triangles = np.concatenate([np.stack([k, k + 1, k + 3], axis=1), np.stack([k, k + 3, k + 2], axis=1)]).astype(np.int32)
     ticks, labels = [], []
     for tick in legend.ticks:
-        level = bottom + float(legend.place(np.array([tick.value]))[0]) * height
+        level = bottom + float(legend.position(np.array([tick.value]))[0]) * height
         ticks += [[left + width, level], [left + width * 1.3, level]]
         labels.append((tick.label, left + width * 1.6, level))
-    return LegendBar(positions, colours, triangles, np.array(ticks, np.float32).reshape(-1, 2), tuple(labels))
+    tick_lines = np.array(ticks, np.float32).reshape(-1, 2)
+    return LegendBar(positions=positions, colours=colours, triangles=triangles, tick_lines=tick_lines, labels=tuple(labels))
 
 
 def _arrow(start: FloatArray, way: FloatArray, side: FloatArray, length: float, head: float) -> NDArray[np.float64]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..finishing.ball.axis_region import AxisRegion
-from ..finishing.core.grid import FloatArray, Single
+from ..finishing.core.array_types import FloatArray, Single
 from ..finishing.core.path import CUT, Path, places_along
 from .marks_data import Triangles
 from .render_data import Rgb, SurfaceMesh

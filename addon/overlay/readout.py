@@ -2,23 +2,39 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import bpy
 import numpy as np
 from bpy_extras.view3d_utils import region_2d_to_origin_3d, region_2d_to_vector_3d
-from mathutils import Vector
 from numpy.typing import NDArray
 
-from ..finishing.core.grid import FloatArray, Grid
+from ..finishing.core.array_types import FloatArray
+from ..finishing.core.grid import Grid
 from ..finishing.core.message import Message
-from ..scene.results import BodyResults
+from ..scene.blender_data import present
+from ..scene.results import STORE, BodyResults
+from ..scene.view_settings import view_of
 from ..screen.language import in_users_language
-from .free_space import free_right
-from .layers import BodyLayers, newest_of
+from .free_space import free_space
+from .layers import BodyLayers
 from .lettering_on_screen import fill_box, width_of, write
 from .render_data import readout
 
 SAMPLES = 400
-SIZE = 12.0
+"""Places along the ray between the highest and the lowest ground at which the ground is looked up."""
+
+SIZE, LINE, SIDE, INDENT = 12.0, 17.0, 7.0, 10.0
+"""Pixels: letters, distance of base lines, margin of the box, gap between names and values."""
+
+AWAY = 18.0
+"""Pixels between the mouse and the box."""
+
+NAME_INK = (0.75, 0.75, 0.75, 1.0)
+BOX_INK = (0.07, 0.07, 0.08, 0.78)
+
+FLATTEST = 1e-4
+"""1/mm; ground that bends less, with a radius above 10 m, is shown without one."""
 
 
 class Cursor:
@@ -30,18 +46,22 @@ class Cursor:
 
 
 CURSOR = Cursor()
-"""The mouse of the session, told by the gizmo group that follows it."""
+"""The mouse of the session, noted by the gizmo group that follows it; Blender makes gizmos itself and hands them nothing of ours."""
 
 
-def ground_under_ray(origin: NDArray[np.float64], way: NDArray[np.float64], heights: FloatArray, grid: Grid) -> NDArray[np.float64] | None:
-    """Where a ray (job mm) first meets the height grid from above, (3,); None when it passes by."""
-    known = np.isfinite(heights)
-    if not known.any() or way[2] >= -1e-9:
+def ground_under_ray(
+    origin: FloatArray, direction: FloatArray, heights: FloatArray, grid: Grid, level_range: tuple[float, float] | None = None
+) -> NDArray[np.float64] | None:
+    """Where a ray (job mm) first meets the height grid from above, (3,); None when it passes by.
+
+    level_range: lowest and highest of the heights where they are known already, which spares a look over the whole grid.
+    """
+    low, high = ground_range(heights) if level_range is None else level_range
+    if low > high or direction[2] >= -1e-9:
         return None
-    low, high = float(heights[known].min()), float(heights[known].max())
-    start, stop = (high + 1e-3 - origin[2]) / way[2], (low - 1e-3 - origin[2]) / way[2]
+    start, stop = (high + 1e-3 - origin[2]) / direction[2], (low - 1e-3 - origin[2]) / direction[2]
     along = np.linspace(start, stop, SAMPLES)
-    points = origin + along[:, None] * way
+    points = origin + along[:, None] * direction
     row, column = grid.position(points)
     inside = (row > -0.5) & (row < grid.rows - 0.5) & (column > -0.5) & (column < grid.columns - 0.5)
     if not inside.any():
@@ -55,30 +75,39 @@ def ground_under_ray(origin: NDArray[np.float64], way: NDArray[np.float64], heig
     return np.array([hit[0], hit[1], level[below[0]]])
 
 
-def values_under_cursor(context: bpy.types.Context, results: BodyResults, world_from_job: NDArray[np.float64]) -> list[tuple[Message, Message]] | None:
-    """Names and values with units of what lies under the cursor; None when no ground does."""
-    newest = newest_of(results)
-    if newest is None:
+def ground_range(heights: FloatArray) -> tuple[float, float]:
+    """Lowest and highest ground of a grid; (inf, -inf) when it has none."""
+    known = heights[np.isfinite(heights)]
+    return (float(known.min()), float(known.max())) if len(known) else (np.inf, -np.inf)
+
+
+def _place_under_cursor(context: bpy.types.Context, results: BodyResults, layers: BodyLayers, body_object: bpy.types.Object) -> FloatArray | None:
+    """The ground under the cursor, (3,) in job mm; None when there is none."""
+    newest, world_from_job = results.newest, results.world_from_job(body_object)
+    if newest is None or world_from_job is None:
         return None
-    region, view = context.region, context.region_data
-    place = Vector(CURSOR.place)
+    region, view, place = present(context.region), present(context.region_data), CURSOR.place
     job_from_world = np.linalg.inv(world_from_job)
-    origin = job_from_world @ [*region_2d_to_origin_3d(region, view, place), 1.0]
-    way = job_from_world[:3, :3] @ np.array(region_2d_to_vector_3d(region, view, place))
-    hit = ground_under_ray(origin[:3], way, newest.heights, newest.grid)
-    if hit is None:
-        return None
-    layers = {"slope": newest.maps.slope_degrees, "least": newest.maps.curvature_least, "greatest": newest.maps.curvature_greatest}
-    plan = results.plan
+    origin = job_from_world @ np.append(np.array(region_2d_to_origin_3d(region, view, place)), 1.0)
+    direction = job_from_world[:3, :3] @ np.array(region_2d_to_vector_3d(region, view, place))
+    level_range = layers.get("ground range", results.revision, lambda: ground_range(newest.heights))
+    return ground_under_ray(origin[:3], direction, newest.heights, newest.grid, level_range)
+
+
+def values_at(results: BodyResults, hit: FloatArray) -> list[tuple[Message, Message]]:
+    """Names and values with units of what the results say of a place of the ground, (3,) in job mm."""
+    newest, plan = results.newest, results.plan
+    if newest is None:
+        return []
+    maps = {"slope": newest.maps.slope_degrees, "least": newest.maps.curvature_least, "greatest": newest.maps.curvature_greatest}
     if plan is not None:
-        layers |= {"uncut": plan.uncut, "cusp": plan.proof.cusp}
-    found = readout(hit[0], hit[1], newest.grid, layers)
+        maps |= {"uncut": plan.uncut, "cusp": plan.proof.cusp}
+    found = readout(hit[0], hit[1], newest.grid, maps)
     rows = [(Message("Slope"), _known(Message("{slope:.1f}°", slope=found["slope"]), found["slope"]))]
-    least, greatest = found["least"], found["greatest"]
-    if least < -1e-4:
-        rows.append((Message("Hollow"), Message("R {radius:.1f} mm", radius=-1 / least)))
-    if greatest > 1e-4:
-        rows.append((Message("Crown"), Message("R {radius:.1f} mm", radius=1 / greatest)))
+    if found["least"] < -FLATTEST:
+        rows.append((Message("Hollow"), Message("R {radius:.1f} mm", radius=-1 / found["least"])))
+    if found["greatest"] > FLATTEST:
+        rows.append((Message("Crown"), Message("R {radius:.1f} mm", radius=1 / found["greatest"])))
     if plan is not None:
         rows.append((Message("Uncut"), _known(Message("{height:.3f} mm", height=found["uncut"]), found["uncut"])))
         rows.append((Message("Cusp"), _known(Message("{height:.3f} mm", height=found["cusp"]), found["cusp"])))
@@ -86,32 +115,28 @@ def values_under_cursor(context: bpy.types.Context, results: BodyResults, world_
     return rows
 
 
-def draw_readout(context: bpy.types.Context, results: BodyResults, body_object: bpy.types.Object, layers: BodyLayers) -> None:
+def draw_readout(context: bpy.types.Context, results: BodyResults, layers: BodyLayers, body_object: bpy.types.Object) -> None:
     """Write the values beside the cursor."""
-    from .drawing import world_from_job
-
     if CURSOR.region is None or context.region is None or CURSOR.region != context.region.as_pointer():
         return
-    place = world_from_job(results, body_object)
-    if place is None:
+    hit = _place_under_cursor(context, results, layers, body_object)
+    if hit is None:
         return
-    values = values_under_cursor(context, results, np.array(place))
-    if values is None:
-        return
-    rows = [(in_users_language(name), in_users_language(value)) for name, value in values]
-    scale = context.preferences.system.ui_scale
-    size, step = SIZE * scale, 17 * scale
-    names = max(width_of(name, size) for name, _ in rows) + 10 * scale
+    rows = [(in_users_language(name), in_users_language(value)) for name, value in values_at(results, hit)]
+    free = free_space(context)
+    scale = free.scale
+    size, step = SIZE * scale, LINE * scale
+    names = max(width_of(name, size) for name, _ in rows) + INDENT * scale
     width = names + max(width_of(value, size) for _, value in rows)
-    x, y = CURSOR.place[0] + 18 * scale, CURSOR.place[1] - 18 * scale
-    if x + width + 10 * scale > free_right(context):
-        x = CURSOR.place[0] - width - 26 * scale
+    x, y = CURSOR.place[0] + AWAY * scale, CURSOR.place[1] - AWAY * scale
+    if x + width + INDENT * scale > free.right:
+        x = CURSOR.place[0] - width - (AWAY + SIDE) * scale
     height = len(rows) * step
-    y = max(y, height + 12 * scale)
-    fill_box(x - 7 * scale, y - height - 3 * scale, x + width + 7 * scale, y + 6 * scale, (0.07, 0.07, 0.08, 0.78))
+    y = max(y, height + SIZE * scale)
+    fill_box(x - SIDE * scale, y - height - 3 * scale, x + width + SIDE * scale, y + 6 * scale, BOX_INK)
     for number, (name, value) in enumerate(rows):
         level = y - (number + 1) * step + 5 * scale
-        write(name, x, level, size, (0.75, 0.75, 0.75, 1.0))
+        write(name, x, level, size, NAME_INK)
         write(value, x + names, level, size)
 
 
@@ -125,12 +150,15 @@ class FINISHING_GT_cursor(bpy.types.Gizmo):
 
     bl_idname = "FINISHING_GT_cursor"
 
-    def test_select(self, context: bpy.types.Context, location: tuple[int, int]) -> int:
+    def test_select(self, context: bpy.types.Context, location: Sequence[int] | None) -> int:
+        """Note where the mouse is; the gizmo itself is never hit."""
+        if location is None:
+            return -1
         place = (float(location[0]), float(location[1]))
-        region = context.region.as_pointer()
-        if (region, place) != (CURSOR.region, CURSOR.place):
-            CURSOR.region, CURSOR.place = region, place
-            context.region.tag_redraw()
+        region = present(context.region)
+        if (region.as_pointer(), place) != (CURSOR.region, CURSOR.place):
+            CURSOR.region, CURSOR.place = region.as_pointer(), place
+            region.tag_redraw()
         return -1
 
     def draw(self, context: bpy.types.Context) -> None:
@@ -148,15 +176,15 @@ class FINISHING_GGT_cursor(bpy.types.GizmoGroup):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        from ..scene.results import STORE
-
-        view = context.window_manager.finishing_view
-        if view.show and view.show_readout and any(True for _ in STORE):
+        """Whether there is anything to read."""
+        view = view_of(context)
+        if view.show and view.show_readout and len(STORE) > 0:
             return True
         CURSOR.region = None
         return False
 
     def setup(self, context: bpy.types.Context) -> None:
+        """Put the one gizmo in."""
         self.gizmos.new(FINISHING_GT_cursor.bl_idname)
 
 

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..finishing.core.grid import FloatArray, Grid, Single
+from ..finishing.core.array_types import FloatArray, Single
+from ..finishing.core.grid import Grid
 from ..finishing.core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
 from ..finishing.pictures.dashes import dashes, travelled
 from ..finishing.pictures.legend import Legend

@@ -2,67 +2,121 @@
 
 from __future__ import annotations
 
-import bpy
-import gpu
-import numpy as np
-from gpu_extras.batch import batch_for_shader
+from collections.abc import Sequence
+from dataclasses import dataclass
 
+import bpy
+import numpy as np
+
+from ..finishing.core.array_types import FloatArray
 from ..finishing.core.message import Message
 from ..finishing.job.other_operations import minutes_of_others
 from ..finishing.options.fit_table import RackRow
 from ..finishing.options.trade_off import OVERHEAD, TradeOffRow, minutes_at, trade_off
 from ..finishing.pictures.legend import nice_ticks, tick_labels
 from ..finishing.pictures.ramps import colour
-from ..scene.job_settings import elsewhere_of
+from ..scene.blender_data import present
+from ..scene.body_settings import FinishingBody, settings_of
+from ..scene.job_settings import other_operation_of
+from ..scene.rack_settings import shop_of
 from ..scene.results import BodyResults
 from ..screen.language import in_users_language
-from .free_space import free_left, free_right, free_top
+from .batches import Ink, draw_plain
+from .free_space import FreeSpace, free_space
+from .layers import BodyLayers
 from .lettering_on_screen import FAINT, INK, fill_box, width_of, write
 
 WIDTH, HEIGHT = 300.0, 180.0
-SIZE, EDGE = 11.0, 12.0
+NAMES = 136.0
+"""Pixels beside the chart for the cutters' names."""
+
+TITLE, SIZE, EDGE, CORNER = 12.0, 11.0, 12.0, 14.0
+"""Pixels: letters of the title and of the rest, margin of the box, distance from the view's edge."""
+
+BLENDERS_WORDS = 64.0
+"""Pixels at the top of the view in which Blender writes the names of view and object."""
+
 CUSPS = np.geomspace(0.01, 0.2, 40)
 """Cusp heights of the chart in mm."""
+
+SMALL_VIEW = 2.2
+"""Views lower than this many times the chart show none."""
 
 MOST_SHARE = 0.45
 """Share of the view's width that the chart may take."""
 
+SMALLEST = 0.7
+"""The chart shrinks to this in a narrow view, and no further: its letters must stay readable."""
+
 MOST_MINUTES = 3.0
 """The chart goes up to this many times the minutes of the middle cutter at the middle cusp height."""
 
+ABOVE_BUDGET = 1.15
+"""The chart goes up to this many times what the time budget leaves, so that its line lies inside."""
 
-def draw_trade_off(context: bpy.types.Context, results: BodyResults, body_object: bpy.types.Object) -> None:
+BUDGET_INK: Ink = (0.95, 0.95, 0.95, 1.0)
+GRID_INK: Ink = (0.45, 0.45, 0.45, 1.0)
+
+
+@dataclass(frozen=True)
+class Curve:
+    """One cutter of the chart. minutes: (n,) at CUSPS, run time to expect."""
+
+    row: RackRow
+    minutes: FloatArray
+    ink: Ink
+
+
+@dataclass(frozen=True)
+class Frame:
+    """The axes in pixels: lower left corner and size; high: minutes at the upper edge; scale: of the user's interface, shrunk where it must."""
+
+    left: float
+    bottom: float
+    width: float
+    height: float
+    high: float
+    scale: float
+
+    def x(self, cusp: float) -> float:
+        """Where a cusp height in mm lies."""
+        return self.left + cusp / float(CUSPS[-1]) * self.width
+
+    def y(self, minutes: float) -> float:
+        """Where minutes lie."""
+        return self.bottom + minutes / self.high * self.height
+
+
+def draw_trade_off(context: bpy.types.Context, results: BodyResults, layers: BodyLayers, body_object: bpy.types.Object) -> None:
     """Draw the chart into the upper left of the region."""
     rack = results.rack
-    if not rack or context.region.height < 2.2 * HEIGHT:
+    free = free_space(context)
+    if not rack or free.height < SMALL_VIEW * HEIGHT:
         return
-    scale = context.preferences.system.ui_scale
-    settings = body_object.finishing
-    left, top = free_left(context) + 14 * scale, free_top(context) - 64 * scale  # Blender writes the names of view and object there
-    # In a narrow view it must not hide the body that it is about.
-    scale *= float(np.clip(MOST_SHARE * (free_right(context) - left) / ((WIDTH + 136) * scale), 0.7, 1.0))
+    settings = settings_of(body_object)
+    left, top = free.left + CORNER * free.scale, free.top - BLENDERS_WORDS * free.scale
+    scale = _chart_scale(free, left)
     edge = EDGE * scale
-    fill_box(left, top - (HEIGHT + 76) * scale, left + (WIDTH + 136) * scale, top)
-    write(in_users_language(Message("Minutes against cusp height")), left + edge, top - 20 * scale, 12 * scale)
-    frame = (left + 46 * scale, top - (HEIGHT + 14) * scale, (WIDTH - 46) * scale, (HEIGHT - 44) * scale)
-    curves = [OVERHEAD * minutes_at(row, CUSPS) for row in rack]
-    high = float(max(MOST_MINUTES * np.median([curve[len(CUSPS) // 2] for curve in curves]), 1e-3))
-    left_minutes = _minutes_left(context.scene, settings)
-    high = max(high, 1.15 * left_minutes)
-    _draw_frame(frame, high, scale)
-    colours = [colour(0.62 + 0.32 * k / max(len(rack) - 1, 1), 0.11, 300 - 210 * k / max(len(rack) - 1, 1)) for k in range(len(rack))]
-    names = []
-    for row, curve, ink in zip(rack, curves, colours, strict=True):
-        points = _placed(frame, high, CUSPS, np.minimum(curve, high))
-        _draw_chain(points[curve <= high], ink, 2.4 if row.fits else 1.0)
-        names.append((points[-1, 1], row, ink))
-    _draw_names(names, frame, scale)
-    if left_minutes > 0:
-        level = frame[1] + left_minutes / high * frame[3]
-        _draw_chain(np.array([[frame[0], level], [frame[0] + frame[2], level]]), (0.95, 0.95, 0.95), 1.0)
+    curves = layers.get("trade-off curves", results.revision, lambda: _curves(rack))
+    minutes_left = _minutes_left(present(context.scene), settings)
+    frame = Frame(
+        left=left + 46 * scale,
+        bottom=top - (HEIGHT + 14) * scale,
+        width=(WIDTH - 46) * scale,
+        height=(HEIGHT - 44) * scale,
+        high=max(_usual_minutes(curves), ABOVE_BUDGET * minutes_left),
+        scale=scale,
+    )
+    fill_box(left, top - (HEIGHT + 76) * scale, left + (WIDTH + NAMES) * scale, top)
+    write(in_users_language(Message("Minutes against cusp height")), left + edge, top - 20 * scale, TITLE * scale)
+    _draw_axes(frame)
+    _draw_curves(frame, curves)
+    if minutes_left > 0:
+        level = frame.y(minutes_left)
+        draw_plain("LINE_STRIP", np.array([[frame.left, level], [frame.left + frame.width, level]]), BUDGET_INK)
     rows = trade_off(rack, settings.cusp_mm, _planned_area(results))
     chosen = _chosen(rows, results, settings.cutter_name)
-    _draw_dial(frame, high, settings.cusp_mm, chosen, scale)
+    _draw_dial(frame, settings.cusp_mm, chosen)
     sanding = rows[0].sanding if chosen is None else chosen.sanding
     words = Message(
         "To sand: {volume:.1f} cm³, start grit {grit}, Rz {roughness:.3f} mm",
@@ -73,12 +127,32 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, body_object
     write(in_users_language(words), left + edge, top - (HEIGHT + 66) * scale, SIZE * scale, FAINT)
 
 
-def _minutes_left(scene: bpy.types.Scene, settings: bpy.types.PropertyGroup) -> float:
+def _chart_scale(free: FreeSpace, left: float) -> float:
+    """The scale of the chart: in a narrow view it must not hide the body that it is about."""
+    room = MOST_SHARE * (free.right - left) / ((WIDTH + NAMES) * free.scale)
+    return free.scale * float(np.clip(room, SMALLEST, 1.0))
+
+
+def _curves(rack: Sequence[RackRow]) -> list[Curve]:
+    """Minutes of every cutter over all cusp heights of the chart."""
+    curves = []
+    for number, row in enumerate(rack):
+        share = number / max(len(rack) - 1, 1)
+        curves.append(Curve(row, OVERHEAD * minutes_at(row, CUSPS), (*colour(0.62 + 0.32 * share, 0.11, 300 - 210 * share), 1.0)))
+    return curves
+
+
+def _usual_minutes(curves: Sequence[Curve]) -> float:
+    """The chart's height in minutes as the rack alone would have it."""
+    return float(max(MOST_MINUTES * np.median([curve.minutes[len(CUSPS) // 2] for curve in curves]), 1e-3))
+
+
+def _minutes_left(scene: bpy.types.Scene, settings: FinishingBody) -> float:
     """What the time budget leaves for finishing; 0 without one."""
     if not settings.use_budget:
         return 0.0
-    work = tuple(elsewhere_of(item) for item in settings.elsewhere)
-    change = scene.finishing.machine.tool_change_minutes
+    work = tuple(other_operation_of(item) for item in settings.elsewhere)
+    change = shop_of(scene).machine.tool_change_minutes
     return max(settings.budget_minutes - minutes_of_others(work, settings.side, change), 0.0)
 
 
@@ -89,77 +163,63 @@ def _planned_area(results: BodyResults) -> float:
     return results.survey.planned_area if results.survey is not None else 0.0
 
 
-def _chosen(rows: tuple[TradeOffRow, ...], results: BodyResults, name: str) -> TradeOffRow | None:
+def _chosen(rows: Sequence[TradeOffRow], results: BodyResults, name: str) -> TradeOffRow | None:
     """The row that the dial stands on: the cutter that is named, else the one that was planned with."""
     name = name or (results.plans[0].cutter.name if results.plans else "")
     return next((row for row in rows if row.row.cutter.name == name), None)
 
 
-def _placed(frame: tuple[float, float, float, float], high: float, cusps: np.ndarray, minutes: np.ndarray) -> np.ndarray:
-    """Places (n, 2) in pixels."""
-    left, bottom, width, height = frame
-    return np.column_stack([left + cusps / CUSPS[-1] * width, bottom + minutes / high * height])
-
-
-def _draw_frame(frame: tuple[float, float, float, float], high: float, scale: float) -> None:
-    left, bottom, width, height = frame
-    size = SIZE * scale
-    for value in nice_ticks(0, high, 5):
-        if value > high:
+def _draw_axes(frame: Frame) -> None:
+    """Lines at round minutes, and the numbers along both axes."""
+    size, scale = SIZE * frame.scale, frame.scale
+    right, top = frame.left + frame.width, frame.bottom + frame.height
+    for value in nice_ticks(0, frame.high, 5):
+        if value > frame.high:
             break
-        level = bottom + value / high * height
-        _draw_chain(np.array([[left, level], [left + width, level]]), (0.45, 0.45, 0.45), 1.0)
+        level = frame.y(value)
+        draw_plain("LINE_STRIP", np.array([[frame.left, level], [right, level]]), GRID_INK)
         label = in_users_language(Message("{value:g}", value=value))
-        write(label, left - width_of(label, size) - 6 * scale, level - 4 * scale, size, FAINT)
+        write(label, frame.left - width_of(label, size) - 6 * scale, level - 4 * scale, size, FAINT)
     cusps = nice_ticks(0, float(CUSPS[-1]), 4)
     for value, number in zip(cusps, tick_labels(cusps), strict=True):
         label = in_users_language(number)
-        x = left + value / float(CUSPS[-1]) * width
-        write(label, x - width_of(label, size) / 2, bottom - 16 * scale, size, FAINT)
-    write(in_users_language(Message("minutes")), left - 40 * scale, bottom + height + 8 * scale, size, FAINT)
+        write(label, frame.x(value) - width_of(label, size) / 2, frame.bottom - 16 * scale, size, FAINT)
+    write(in_users_language(Message("minutes")), frame.left - 40 * scale, top + 8 * scale, size, FAINT)
     words = in_users_language(Message("cusp height in mm"))
-    write(words, left + width - width_of(words, size), bottom - 32 * scale, size, FAINT)
+    write(words, right - width_of(words, size), frame.bottom - 32 * scale, size, FAINT)
 
 
-def _draw_names(names: list[tuple[float, RackRow, tuple[float, float, float]]], frame: tuple[float, float, float, float], scale: float) -> None:
-    """The diameters beside the lines' ends, moved apart; those of cutters that do not fit are faint."""
-    size, step = SIZE * scale, 14 * scale
-    names = sorted(names, key=lambda entry: entry[0])
-    low = frame[1] - 4 * scale
-    for level, row, ink in names:
+def _draw_curves(frame: Frame, curves: Sequence[Curve]) -> None:
+    """The curves as far as they lie in the chart, with the diameters beside their ends; those of cutters that do not fit are thin and faint."""
+    for curve in curves:
+        inside = curve.minutes <= frame.high
+        places = np.column_stack([frame.left + CUSPS / CUSPS[-1] * frame.width, frame.bottom + curve.minutes / frame.high * frame.height])
+        draw_plain("LINE_STRIP", places[inside], curve.ink, 2.4 if curve.row.fits else 1.0)
+    size, scale = SIZE * frame.scale, frame.scale
+    right = frame.left + frame.width
+    low = frame.bottom - 4 * scale
+    for curve in sorted(curves, key=lambda each: min(float(each.minutes[-1]), frame.high)):
+        level = frame.y(min(float(curve.minutes[-1]), frame.high))
         low = max(level - 4 * scale, low)
-        _draw_chain(np.array([[frame[0] + frame[2] + 2 * scale, level], [frame[0] + frame[2] + 16 * scale, low + 4 * scale]]), ink, 1.0)
-        name = Message("{diameter:g} mm", diameter=row.cutter.diameter)
-        if not row.fits:
-            name = Message("{diameter:g} mm (does not fit)", diameter=row.cutter.diameter)
-        write(in_users_language(name), frame[0] + frame[2] + 20 * scale, low, size, INK if row.fits else FAINT)
-        low += step
+        draw_plain("LINE_STRIP", np.array([[right + 2 * scale, level], [right + 16 * scale, low + 4 * scale]]), curve.ink)
+        name = Message("{diameter:g} mm", diameter=curve.row.cutter.diameter)
+        if not curve.row.fits:
+            name = Message("{diameter:g} mm (does not fit)", diameter=curve.row.cutter.diameter)
+        write(in_users_language(name), right + 20 * scale, low, size, INK if curve.row.fits else FAINT)
+        low += 14 * scale
 
 
-def _draw_dial(frame: tuple[float, float, float, float], high: float, cusp: float, chosen: TradeOffRow | None, scale: float) -> None:
+def _draw_dial(frame: Frame, cusp: float, chosen: TradeOffRow | None) -> None:
     """Where the dials stand now."""
-    left, bottom, width, height = frame
-    x = left + min(cusp / float(CUSPS[-1]), 1.0) * width
-    _draw_chain(np.array([[x, bottom], [x, bottom + height]]), (0.95, 0.95, 0.95), 1.0)
+    size, scale = SIZE * frame.scale, frame.scale
+    x = frame.x(min(cusp, float(CUSPS[-1])))
+    draw_plain("LINE_STRIP", np.array([[x, frame.bottom], [x, frame.bottom + frame.height]]), BUDGET_INK)
     if chosen is None or chosen.cusp < cusp:
         return
-    level = bottom + min(chosen.minutes / high, 1.0) * height
+    level = frame.y(min(chosen.minutes, frame.high))
     fill_box(x - 3 * scale, level - 3 * scale, x + 3 * scale, level + 3 * scale, INK)
     figures = Message("{diameter:g} mm, {cusp:.3g} mm: {minutes:.1f} min", diameter=chosen.row.cutter.diameter, cusp=cusp, minutes=chosen.minutes)
     words = in_users_language(figures)
-    room = x + 8 * scale + width_of(words, SIZE * scale) < left + width
-    write(words, x + 8 * scale if room else x - 8 * scale - width_of(words, SIZE * scale), level + 6 * scale, SIZE * scale)
-
-
-def _draw_chain(points: np.ndarray, ink: tuple[float, ...], width: float) -> None:
-    """A polyline in pixels."""
-    if len(points) < 2:
-        return
-    shader = gpu.shader.from_builtin("UNIFORM_COLOR")
-    shader.bind()
-    shader.uniform_float("color", (*ink[:3], 1.0))
-    gpu.state.blend_set("ALPHA")
-    gpu.state.line_width_set(width)
-    places = [(float(x), float(y), 0.0) for x, y in points]
-    batch_for_shader(shader, "LINE_STRIP", {"pos": places}).draw(shader)
-    gpu.state.line_width_set(1.0)
+    width = width_of(words, size)
+    room = x + 8 * scale + width < frame.left + frame.width
+    write(words, x + 8 * scale if room else x - 8 * scale - width, level + 6 * scale, size)

@@ -8,10 +8,11 @@ from pathlib import Path
 import bpy
 import numpy as np
 
-from ..finishing.core.errors import BadFile
+from ..finishing.core.errors import BadFile, SeveralObjects
 from ..finishing.job.body import Body, make_body
-from ..finishing.reading.faults import SeveralObjects, bad_file, name_list, printable
+from ..finishing.reading.faults import name_list, printable, several_objects
 from ..finishing.reading.part import ALL
+from .blender_data import find_named, mesh_of, present
 from .evaluation import points_of
 from .mesh_reading import read_body
 
@@ -22,7 +23,7 @@ def read_blend(path: Path, object_name: str | None) -> Body:
     Raises SeveralObjects when there are several and none is named, BadFile and BadBody when there is nothing to read or it would be read wrong.
     """
     _open(path)
-    named = None if object_name is None else bpy.data.objects.get(object_name)
+    named = None if object_name is None else find_named(bpy.data.objects, object_name)
     if named is not None:
         _show(named)
         return _read(path, named)
@@ -31,12 +32,16 @@ def read_blend(path: Path, object_name: str | None) -> Body:
         parts = [_read(path, body) for body in bodies]
         return make_body(path.stem, np.concatenate([part.triangles for part in parts]), np.concatenate([part.skip for part in parts]))
     if object_name is not None and object_name != ALL:
-        names = tuple(item.name for item in bpy.context.scene.objects if item.type == "MESH")
-        raise bad_file(path.name, f"holds no object {object_name!r}: choose {name_list(names) if names else 'another file'}")
+        names = tuple(item.name for item in present(bpy.context.scene).objects if item.type == "MESH")
+        if not names:
+            raise BadFile("'{file}' holds no object '{name}': choose another file.", file=printable(path.name), name=printable(object_name))
+        raise BadFile(
+            "'{file}' holds no object '{name}': choose {names}.", file=printable(path.name), name=printable(object_name), names=name_list(names)
+        )
     if not bodies:
-        raise bad_file(path.name, _nothing_shown())
+        raise _nothing_shown(path)
     if len(bodies) > 1:
-        raise SeveralObjects(path.name, tuple(body.name for body in bodies))
+        raise several_objects(printable(path.name), tuple(body.name for body in bodies))
     return _read(path, bodies[0])
 
 
@@ -47,7 +52,7 @@ def _open(path: Path) -> None:
     except RuntimeError as error:
         said = " ".join(str(error).replace("Error:", "").split()).rstrip(".")
         raise BadFile("'{file}' cannot be opened as a .blend file: {error}.", file=printable(path.name), error=said) from error
-    active = bpy.context.view_layer.objects.active
+    active = present(bpy.context.view_layer).objects.active
     if active is not None and active.mode == "EDIT":
         bpy.ops.object.mode_set(mode="OBJECT")
 
@@ -57,30 +62,39 @@ def _shown_meshes() -> list[bpy.types.Object]:
     graph = bpy.context.evaluated_depsgraph_get()
     return [
         item
-        for item in bpy.context.scene.objects
+        for item in present(bpy.context.scene).objects
         if item.type == "MESH"
         and item.visible_get()
         and not item.hide_render
         and not all(collection.hide_render for collection in item.users_collection)
-        and len(item.evaluated_get(graph).data.polygons)
+        and len(mesh_of(item.evaluated_get(graph)).polygons)
     ]
 
 
-def _nothing_shown() -> str:
-    """Why no mesh can be chosen, as the rest of a sentence about the file."""
-    scene = bpy.context.scene
+def _nothing_shown(path: Path) -> BadFile:
+    """The error that says why no mesh can be chosen."""
+    scene = present(bpy.context.scene)
     hidden = tuple(item.name for item in scene.objects if item.type == "MESH")
     if hidden:
-        return f"shows no mesh with faces: choose {name_list(hidden)} with --object NAME, or show it in viewport and renders"
+        return BadFile(
+            "'{file}' shows no mesh with faces: choose {names} with --object NAME, or show it in viewport and renders.",
+            file=printable(path.name),
+            names=name_list(hidden),
+        )
     elsewhere = tuple(f"{item.name} in {other.name}" for other in bpy.data.scenes if other != scene for item in other.objects if item.type == "MESH")
     if elsewhere:
-        return f"has no mesh object in its scene {scene.name!r} but elsewhere ({name_list(elsewhere)}): save it with that scene current"
-    return "holds no mesh object: add the body, and apply it if it is made of instances"
+        return BadFile(
+            "'{file}' has no mesh object in its scene '{scene}' but elsewhere ({names}): save it with that scene current.",
+            file=printable(path.name),
+            scene=scene.name,
+            names=name_list(elsewhere),
+        )
+    return BadFile("'{file}' holds no mesh object: add the body, and apply it if it is made of instances.", file=printable(path.name))
 
 
 def _show(item: bpy.types.Object) -> None:
     """Have Blender evaluate an object that was named, hidden or not: the file is ours, and nothing of it is saved."""
-    scene, layer = bpy.context.scene, bpy.context.view_layer
+    scene, layer = present(bpy.context.scene), present(bpy.context.view_layer)
     if item.visible_get() or scene not in item.users_scene:
         return
     if item.name not in scene.collection.objects:
@@ -94,9 +108,13 @@ def _read(path: Path, item: bpy.types.Object) -> Body:
     """Read one object. Raises BadFile when what it will look like depends on switches that contradict each other."""
     for modifier in item.modifiers:
         if modifier.show_render != modifier.show_viewport:
-            on, off = ("renders", "the viewport") if modifier.show_render else ("the viewport", "renders")
-            raise bad_file(
-                path.name, f"has {item.name!r} with its modifier {modifier.name!r} on for {on} but off for {off}: switch both on or both off"
+            raise BadFile(
+                "'{file}' has '{body}' with its modifier '{modifier}' on for renders but off for the viewport: switch both on or both off."
+                if modifier.show_render
+                else "'{file}' has '{body}' with its modifier '{modifier}' on for the viewport but off for renders: switch both on or both off.",
+                file=printable(path.name),
+                modifier=modifier.name,
+                body=item.name,
             )
     body = read_body(bpy.context, item)
     _check_booleans(path, item)
@@ -112,14 +130,18 @@ def _check_booleans(path: Path, item: bpy.types.Object) -> None:
         without = _points(item)
         modifier.show_viewport = True
         if np.array_equal(whole, without):
-            what = f"has {item.name!r} with a modifier {modifier.name!r} that changes nothing: mend it, or switch it off in viewport and renders"
-            raise bad_file(path.name, what)
+            raise BadFile(
+                "'{file}' has '{body}' with a modifier '{modifier}' that changes nothing: mend it, or switch it off in viewport and renders.",
+                file=printable(path.name),
+                modifier=modifier.name,
+                body=item.name,
+            )
 
 
 def _points(item: bpy.types.Object) -> np.ndarray:
     """Points of an object with its modifiers as they are switched now."""
-    bpy.context.view_layer.update()
-    return points_of(item.evaluated_get(bpy.context.evaluated_depsgraph_get()).data)
+    present(bpy.context.view_layer).update()
+    return points_of(mesh_of(item.evaluated_get(bpy.context.evaluated_depsgraph_get())))
 
 
 def hand_over(arguments: Sequence[str]) -> None:

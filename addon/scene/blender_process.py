@@ -12,9 +12,12 @@ import numpy as np
 
 from ..finishing.core.errors import BadFile
 from ..finishing.job.body import Body
-from ..finishing.reading.faults import SeveralObjects, bad_file
+from ..finishing.reading.faults import printable, several_objects
 
 PROGRAM = "blender"
+BPY_PYTHONS = ("3.11", "3.13")
+"""Versions of Python that bpy exists for; build.py has them too, which must run before anything is installed."""
+
 READ = "import sys; sys.path.append({root!r}); from addon.scene.blend_reading import hand_over; hand_over(sys.argv[sys.argv.index('--') + 1:])"
 """What Blender is told to run. root: the folder that the package lies in."""
 
@@ -23,11 +26,13 @@ def read_blend_by_blender(path: Path, object_name: str | None) -> Body:
     """As blend_reading.read_blend. Raises BadFile also when there is no Blender, or it does not end well."""
     program = shutil.which(PROGRAM)
     if program is None:
-        what = (
-            "can only be read by Blender, and there is none: put Blender on the path, run me with Python 3.11 or 3.13 (for which its bpy exists), "
-            "or export the body as .stl, .obj or .ply"
+        raise BadFile(
+            "'{file}' can only be read by Blender, and there is none: put Blender on the path, run me with Python {older} or {newer} (for "
+            "which its bpy exists), or export the body as .stl, .obj or .ply.",
+            file=printable(path.name),
+            older=BPY_PYTHONS[0],
+            newer=BPY_PYTHONS[1],
         )
-        raise bad_file(path.name, what)
     with tempfile.TemporaryDirectory() as folder:
         expression = READ.format(root=str(Path(__file__).resolve().parents[2]))
         words = ["--background", "--factory-startup", "--disable-autoexec", "--python-expr", expression]
@@ -44,10 +49,14 @@ def _handed_over(path: Path, folder: Path, said: str) -> Body:
     if error.is_file():
         record = json.loads(error.read_text(encoding="utf-8"))
         if record["names"]:
-            raise SeveralObjects(path.name, tuple(record["names"]))
-        raise BadFile("{sentence}", sentence=record["sentence"])
+            raise several_objects(printable(path.name), tuple(record["names"]))
+        raise BadFile("{sentence}", sentence=record["sentence"])  # of another Blender, and in English as all of the command line
     if not body.is_file():
         last = said.strip().splitlines()[-1:] or ["nothing"]
-        raise bad_file(path.name, f"could not be read by Blender, which said {last[0][:120]!r}: open the file in Blender and see")
+        raise BadFile(
+            "'{file}' could not be read by Blender, which said '{said}': open the file in Blender and see.",
+            file=printable(path.name),
+            said=printable(last[0][:120]),
+        )
     with np.load(body, allow_pickle=False) as arrays:
         return Body(str(arrays["name"]), arrays["triangles"], arrays["skip"])

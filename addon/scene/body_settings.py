@@ -5,72 +5,116 @@ from __future__ import annotations
 import math
 
 import bpy
-from bpy.props import BoolProperty, CollectionProperty, EnumProperty, FloatProperty, IntProperty, PointerProperty, StringProperty
 
 from ..finishing.core.cusp_formulas import cusp_on_flat, spacing_on_flat
 from ..finishing.job.wood import WOODS
-from .job_settings import FinishingElsewhere, FinishingFigures, FinishingKeepOut, FinishingOpeningChoice
-from .length_properties import Length, lengths, scale_for
+from .blender_data import present
+from .job_settings import SIDE_ITEMS, FinishingElsewhere, FinishingFigures, FinishingKeepOut, FinishingOpeningChoice
+from .length_properties import scale_for
+from .properties import Rows, attached, choice, length, number, object_choice, rows, switch, text_line, whole_number, with_properties
+from .rack_settings import shop_of
+
+OBJECT_PROPERTY = "finishing"
+"""Name of the settings on every object."""
+
+LEAST_CUSP, GREATEST_CUSP = 0.0005, 5.0
+"""mm; the spacing that is typed is kept to the same cusp heights."""
+
+LEAST_SPACING = 0.01
+"""mm."""
+
+GREATEST_SPACING_SHARE = 1.9
+"""Of the radius: at twice the radius neighbouring passes would no longer meet on flat ground."""
+
+GREATEST_CUSP_SHARE = 0.999
+"""Of the radius: at the radius itself the spacing has its greatest value, twice the radius."""
 
 
-def _cutter_radius(settings: bpy.types.PropertyGroup) -> float:
-    """Radius in mm of the cutter that spacing is thought for: the named one, else the last one planned with."""
-    for item in bpy.context.scene.finishing.cutters:
+def _cutter_radius(settings: FinishingBody) -> float:
+    """Radius in mm of the cutter that the spacing is meant for: the chosen one, else the last one planned with."""
+    for item in shop_of(present(bpy.context.scene)).cutters:
         if item.name == settings.cutter_name:
             return item.diameter_mm / 2
     return settings.last_radius_mm
 
 
-def _read_spacing(settings: bpy.types.PropertyGroup) -> float:
+def _read_spacing(settings: FinishingBody) -> float:
     radius = _cutter_radius(settings)
-    return float(spacing_on_flat(radius, min(settings.cusp_mm, 0.999 * radius))) / scale_for(settings)
+    return float(spacing_on_flat(radius, min(settings.cusp_mm, GREATEST_CUSP_SHARE * radius))) / scale_for(settings)
 
 
-def _write_spacing(settings: bpy.types.PropertyGroup, value: float) -> None:
+def _write_spacing(settings: FinishingBody, value: float) -> None:
     radius = _cutter_radius(settings)
-    spacing = min(max(value * scale_for(settings), 0.01), 1.9 * radius)
-    settings.cusp_mm = min(max(float(cusp_on_flat(radius, spacing)), 0.0005), 5.0)
+    spacing = min(max(value * scale_for(settings), LEAST_SPACING), GREATEST_SPACING_SHARE * radius)
+    settings.cusp_mm = min(max(float(cusp_on_flat(radius, spacing)), LEAST_CUSP), GREATEST_CUSP)
 
 
-@lengths(
-    cusp=Length("Cusp Height", "Height that may stand between pass lines, along the surface normal", 0.05, 0.0005, 5.0, 4),
-    skip_margin=Length("Skip Margin", "Distance that the cutter's contact keeps from skipped ground", 0.5, 0.0, 100.0),
-    overrun=Length("Overrun", "How far the cutter's axis may pass the outline of the body", 8.0, 0.0, 200.0),
-    lowest_depth=Length("Lowest Depth", "Depth below the body's highest point that the tip never passes", 20.0, 0.0, 1000.0),
-    opening_margin=Length("Opening Margin", "Distance that the cutter's contact keeps from a skipped opening", 0.5, 0.0, 100.0),
-    uncut_height=Length("Tolerated Height", "Ground with less than this left uncut counts as finished", 0.05, 0.001, 10.0),
-    cell=Length("Cell", "Edge of the cells of the height grid; finer is slower and needs more memory", 0.25, 0.02, 10.0),
-    chord_tolerance=Length("Chord Tolerance", "How far straight moves may lie off the exact path", 0.002, 0.0002, 0.5, 4),
-    stock_length=Length("Stock Length", "Length of the stock along the body's X", 490.0, 1.0, 20000.0, 1),
-    stock_width=Length("Stock Width", "Width of the stock along the body's Y", 350.0, 1.0, 20000.0, 1),
-    stock_thickness=Length("Stock Thickness", "Thickness of the stock along the body's Z", 45.0, 0.5, 2000.0, 2),
-    stock_margin=Length("Stock Margin", "Stock round the body on each side, as long as length and width are not given", 25.0, 0.0, 1000.0, 1),
-    into_spoilboard=Length("Into Spoilboard", "How far the path may go below the bottom of the stock", 0.0, 0.0, 50.0, 2),
-    dowel_diameter=Length("Dowel Diameter", "Diameter of the dowels that the turned stock lands on", 8.0, 1.0, 40.0, 2),
-    dowel_depth=Length("Dowel Depth", "How deep the dowel holes go into the spoilboard", 15.0, 1.0, 100.0, 1),
-    body_lift=Length("Body Lift", "Height of the body's lowest point above the bottom of the stock", 0.0, 0.0, 1000.0, 2),
-    allowance=Length("Allowance", "What roughing leaves on the body, along the surface normal", 0.5, 0.0, 20.0, 2),
-    step_down=Length("Step-Down", "Height of the terraces that roughing leaves", 4.0, 0.1, 100.0, 2),
-    roughing_diameter=Length("Roughing Cutter", "Diameter of the flat cutter that roughs", 22.0, 1.0, 100.0, 1),
-    slot_width=Length("Slot Width", "Width of the slot between the body and stock that still stands", 22.0, 0.5, 500.0, 1),
-    greatest_bend=Length("Greatest Bend", "How far the tip of the cutter may bend under its chips", 0.05, 0.001, 2.0, 3),
-    rest_overlap=Length("Overlap", "How far a smaller cutter goes beyond what the larger one leaves", 1.0, 0.0, 20.0, 2),
-    last_radius=Length("Last Radius", "Radius that spacing is told for while the plan chooses the cutter", 8.0, 0.05, 100.0),
-)
+def _is_mesh(_settings: FinishingBody, candidate: bpy.types.Object) -> bool:
+    return candidate.type == "MESH"
+
+
+@with_properties
 class FinishingBody(bpy.types.PropertyGroup):
     """Settings of one body: they live on its object."""
 
-    side: EnumProperty(
-        name="Side",
-        description="Side of the body that lies up on the machine",
-        items=(("top", "Top", "The side that looks up along Z"), ("back", "Back", "The side that looks down along Z")),
+    cusp_mm: float = length(
+        "Cusp Height", "Height that may stand between pass lines, along the surface normal", 0.05, least=LEAST_CUSP, greatest=GREATEST_CUSP, decimals=4
     )
-    cutter_name: StringProperty(name="Cutter", description="Cutter of the rack to plan with; empty takes the largest one that fits")
-    spacing: FloatProperty(
-        name="Spacing on Flat Ground", description="Distance between pass lines on flat ground: another way to say the cusp height",
-        subtype="DISTANCE", unit="LENGTH", precision=3, get=_read_spacing, set=_write_spacing, options={"SKIP_SAVE"},
-    )  # fmt: skip
-    start: EnumProperty(
+    skip_margin_mm: float = length("Skip Margin", "Distance that the cutter's contact keeps from skipped ground", 0.5, least=0.0, greatest=100.0)
+    overrun_mm: float = length("Overrun", "How far the cutter's axis may pass the outline of the body", 8.0, least=0.0, greatest=200.0)
+    lowest_depth_mm: float = length("Lowest Depth", "Depth below the body's highest point that the tip never passes", 20.0, least=0.0, greatest=1000.0)
+    opening_margin_mm: float = length(
+        "Opening Margin", "Distance that the cutter's contact keeps from a skipped opening", 0.5, least=0.0, greatest=100.0
+    )
+    uncut_height_mm: float = length("Tolerated Height", "Ground with less than this left uncut counts as finished", 0.05, least=0.001, greatest=10.0)
+    cell_mm: float = length("Cell", "Edge of the cells of the height grid; finer is slower and needs more memory", 0.25, least=0.02, greatest=10.0)
+    chord_tolerance_mm: float = length(
+        "Chord Tolerance", "How far straight moves may lie off the exact path", 0.002, least=0.0002, greatest=0.5, decimals=4
+    )
+    stock_length_mm: float = length("Stock Length", "Length of the stock along the body's X", 490.0, least=1.0, greatest=20000.0, decimals=1)
+    stock_width_mm: float = length("Stock Width", "Width of the stock along the body's Y", 350.0, least=1.0, greatest=20000.0, decimals=1)
+    stock_thickness_mm: float = length("Stock Thickness", "Thickness of the stock along the body's Z", 45.0, least=0.5, greatest=2000.0, decimals=2)
+    stock_margin_mm: float = length(
+        "Stock Margin", "Stock round the body on each side, as long as length and width are not given", 25.0, least=0.0, greatest=1000.0, decimals=1
+    )
+    into_spoilboard_mm: float = length(
+        "Into Spoilboard", "How far the path may go below the bottom of the stock", 0.0, least=0.0, greatest=50.0, decimals=2
+    )
+    dowel_diameter_mm: float = length(
+        "Dowel Diameter", "Diameter of the dowels that the turned stock lands on", 8.0, least=1.0, greatest=40.0, decimals=2
+    )
+    dowel_depth_mm: float = length("Dowel Depth", "How deep the dowel holes go into the spoilboard", 15.0, least=1.0, greatest=100.0, decimals=1)
+    body_lift_mm: float = length(
+        "Body Lift", "Height of the body's lowest point above the bottom of the stock", 0.0, least=0.0, greatest=1000.0, decimals=2
+    )
+    allowance_mm: float = length("Allowance", "What roughing leaves on the body, along the surface normal", 0.5, least=0.0, greatest=20.0, decimals=2)
+    step_down_mm: float = length("Step-Down", "Height of the terraces that roughing leaves", 4.0, least=0.1, greatest=100.0, decimals=2)
+    roughing_diameter_mm: float = length("Roughing Cutter", "Diameter of the flat cutter that roughs", 22.0, least=1.0, greatest=100.0, decimals=1)
+    slot_width_mm: float = length(
+        "Slot Width", "Width of the slot between the body and stock that still stands", 22.0, least=0.5, greatest=500.0, decimals=1
+    )
+    greatest_bend_mm: float = length(
+        "Greatest Bend", "How far the tip of the cutter may bend under its chips", 0.05, least=0.001, greatest=2.0, decimals=3
+    )
+    rest_overlap_mm: float = length(
+        "Overlap", "How far a smaller cutter goes beyond what the larger one leaves", 1.0, least=0.0, greatest=20.0, decimals=2
+    )
+    last_radius_mm: float = length(
+        "Last Radius", "Radius that the spacing is meant for while the plan chooses the cutter", 8.0, least=0.05, greatest=100.0
+    )
+    side: str = choice(name="Side", description="Side of the body that lies up on the machine", items=SIDE_ITEMS)
+    cutter_name: str = text_line(name="Cutter", description="Cutter of the rack to plan with; empty takes the largest one that fits")
+    spacing: float = number(
+        name="Spacing on Flat Ground",
+        description="Distance between pass lines on flat ground: another way to say the cusp height",
+        subtype="DISTANCE",
+        unit="LENGTH",
+        precision=3,
+        get=_read_spacing,
+        set=_write_spacing,
+        options={"SKIP_SAVE"},
+    )
+    start: str = choice(
         name="Start",
         description="Where the pass lines start from",
         items=(
@@ -80,19 +124,24 @@ class FinishingBody(bpy.types.PropertyGroup):
             ("border", "From the Border Inward", "Lines follow the border of the planned ground"),
         ),
     )
-    use_start_angle: BoolProperty(name="Direction", description="Lay straight starts in a direction of your own", default=False)
-    start_angle: FloatProperty(
+    use_start_angle: bool = switch(name="Direction", description="Lay straight starts in a direction of your own", default=False)
+    start_angle: float = number(
         name="Direction", description="Direction of the pass lines from X", subtype="ANGLE", default=0.0, min=-math.pi, max=math.pi
     )
-    use_grain: BoolProperty(name="Grain", description="The direction of the wood's grain is known: best tries lines along it", default=False)
-    grain_angle: FloatProperty(
+    use_grain: bool = switch(name="Grain", description="The direction of the wood's grain is known: best tries lines along it", default=False)
+    grain_angle: float = number(
         name="Grain Direction", description="Direction of the wood's grain from X", subtype="ANGLE", default=0.0, min=-math.pi, max=math.pi
     )
-    grain_share: FloatProperty(
-        name="Grain Weight", description="How much longer passes may take to run along the grain, as a share of the run time",
-        subtype="PERCENTAGE", default=5.0, min=0.0, max=100.0, precision=0,
-    )  # fmt: skip
-    direction: EnumProperty(
+    grain_share: float = number(
+        name="Grain Weight",
+        description="How much longer passes may take to run along the grain, as a share of the run time",
+        subtype="PERCENTAGE",
+        default=5.0,
+        min=0.0,
+        max=100.0,
+        precision=0,
+    )
+    direction: str = choice(
         name="Cut Direction",
         description="Which way the cutter runs along neighbouring lines",
         items=(
@@ -101,21 +150,26 @@ class FinishingBody(bpy.types.PropertyGroup):
             ("conventional", "Conventional", "One way, the edge cuts against the feed"),
         ),
     )
-    use_feed: BoolProperty(name="Own Feed", description="Use another feed than the cutter's own", default=False)
-    feed: FloatProperty(
+    use_feed: bool = switch(name="Own Feed", description="Use another feed than the cutter's own", default=False)
+    feed: float = number(
         name="Feed (mm/min)", description="Feed along pass lines in mm/min", default=3500.0, min=1.0, max=60000.0, precision=0, step=10000
     )
-    use_budget: BoolProperty(name="Time Budget", description="The minutes that this side may take are known", default=False)
-    budget_minutes: FloatProperty(
+    use_budget: bool = switch(name="Time Budget", description="The minutes that this side may take are known", default=False)
+    budget_minutes: float = number(
         name="Budget (min)", description="Minutes that finishing this side may take", default=15.0, min=0.1, max=6000.0, precision=1, step=100
     )
-    wall_limit: FloatProperty(
-        name="Wall Limit", description="Ground as steep as this from horizontal, or steeper, is left out",
-        subtype="ANGLE", default=math.radians(60.0), min=math.radians(5.0), max=math.radians(89.0), precision=3,
-    )  # fmt: skip
-    use_overrun: BoolProperty(name="Limit Overrun", description="Limit how far the cutter's axis passes the outline", default=False)
-    use_lowest_depth: BoolProperty(name="Limit Depth", description="Keep the tip above a lowest depth", default=False)
-    openings: EnumProperty(
+    wall_limit: float = number(
+        name="Wall Limit",
+        description="Ground as steep as this from horizontal, or steeper, is left out",
+        subtype="ANGLE",
+        default=math.radians(60.0),
+        min=math.radians(5.0),
+        max=math.radians(89.0),
+        precision=3,
+    )
+    use_overrun: bool = switch(name="Limit Overrun", description="Limit how far the cutter's axis passes the outline", default=False)
+    use_lowest_depth: bool = switch(name="Limit Depth", description="Keep the tip above a lowest depth", default=False)
+    openings: str = choice(
         name="Openings",
         description="What to do with pockets, holes and slots",
         items=(
@@ -125,26 +179,30 @@ class FinishingBody(bpy.types.PropertyGroup):
             ("follow", "Follow", "Finish their floors too"),
         ),
     )
-    opening_choices: CollectionProperty(type=FinishingOpeningChoice)
-    uncut_area: FloatProperty(
-        name="Tolerated Area (mm²)", description="Area in mm² that may keep more than the tolerated height before a cutter counts as not fitting",
-        default=50.0, min=0.0, max=1e6, precision=1,
-    )  # fmt: skip
-    use_stock_length: BoolProperty(name="Length", description="Give the length of the stock instead of a margin", default=False)
-    use_stock_width: BoolProperty(name="Width", description="Give the width of the stock instead of a margin", default=False)
-    use_stock_thickness: BoolProperty(name="Thickness", description="Give the thickness of the stock instead of the body's", default=False)
-    use_body_lift: BoolProperty(name="Body Lift", description="Say how high the body lies in the stock instead of in its middle", default=False)
-    turn_axis: EnumProperty(
+    opening_choices: Rows[FinishingOpeningChoice] = rows(FinishingOpeningChoice)
+    uncut_area: float = number(
+        name="Tolerated Area (mm²)",
+        description="Area in mm² that may keep more than the tolerated height before a cutter counts as not fitting",
+        default=50.0,
+        min=0.0,
+        max=1e6,
+        precision=1,
+    )
+    use_stock_length: bool = switch(name="Length", description="Give the length of the stock instead of a margin", default=False)
+    use_stock_width: bool = switch(name="Width", description="Give the width of the stock instead of a margin", default=False)
+    use_stock_thickness: bool = switch(name="Thickness", description="Give the thickness of the stock instead of the body's", default=False)
+    use_body_lift: bool = switch(name="Body Lift", description="Say how high the body lies in the stock instead of in its middle", default=False)
+    turn_axis: str = choice(
         name="Turn About",
         description="Axis that the stock is turned over about",
         items=(("y", "Y Axis", "Turned over sideways"), ("x", "X Axis", "Turned over end to end")),
     )
-    xy_zero: EnumProperty(
+    xy_zero: str = choice(
         name="X Y Zero",
         description="Where X and Y are zero",
         items=(("corner", "Lower Left Corner", "Corner of the stock, seen from above"), ("centre", "Centre", "Middle of the stock")),
     )
-    z_zero: EnumProperty(
+    z_zero: str = choice(
         name="Z Zero",
         description="What Z is zeroed on",
         items=(
@@ -153,39 +211,45 @@ class FinishingBody(bpy.types.PropertyGroup):
             ("stock top", "Stock Top", "The top of the stock, not of the body"),
         ),
     )
-    dowel_count: EnumProperty(
+    dowel_count: str = choice(
         name="Dowels",
         description="Dowel holes that the turned stock lands on, placed in its margin",
         items=(("0", "None", "No dowels"), ("2", "Two", "Two on the turn axis"), ("4", "Four", "Four in the corners")),
     )
-    smaller_cutters: BoolProperty(
+    smaller_cutters: bool = switch(
         name="Smaller Cutters", description="Plan what the cutter cannot reach with the next smaller ones of the rack", default=False
     )
-    use_step_down: BoolProperty(name="Step-Down", description="Roughing leaves terraces of this height", default=False)
-    use_slot_width: BoolProperty(name="Slot Width", description="The slot beside the body is not as wide as the roughing cutter", default=False)
-    stock_object: PointerProperty(
-        name="Stock as It Stands", description="Object that is the stock before finishing, in place of what roughing leaves",
-        type=bpy.types.Object, poll=lambda _settings, candidate: candidate.type == "MESH",
-    )  # fmt: skip
-    wood: EnumProperty(
+    use_step_down: bool = switch(name="Step-Down", description="Roughing leaves terraces of this height", default=False)
+    use_slot_width: bool = switch(name="Slot Width", description="The slot beside the body is not as wide as the roughing cutter", default=False)
+    stock_object: bpy.types.Object | None = object_choice(
+        name="Stock as It Stands",
+        description="Object that is the stock before finishing, in place of what roughing leaves",
+        poll=_is_mesh,
+    )
+    wood: str = choice(
         name="Wood",
         description="Kind of wood or board: what chips it bears",
         items=tuple((wood.name, wood.name[:1].upper() + wood.name[1:], f"Chips up to {wood.greatest_chip:g} mm") for wood in WOODS),
     )
-    lower_feed: BoolProperty(
+    lower_feed: bool = switch(
         name="Lower Feed", description="Lower the feed where the bite is too large; else the places are told as findings", default=True
     )
-    elsewhere: CollectionProperty(type=FinishingElsewhere)
-    active_elsewhere: IntProperty(name="Active Work", description="Row that is shown below the list", default=0, min=0)
-    keep_out: CollectionProperty(type=FinishingKeepOut)
-    active_keep_out: IntProperty(name="Active Box", description="Row that is shown below the list", default=0, min=0)
-    kept_plans: CollectionProperty(type=FinishingFigures)
-    active_kept: IntProperty(name="Active Plan", description="Row of the plans kept for comparing", default=0, min=0)
-    first_side: EnumProperty(
+    elsewhere: Rows[FinishingElsewhere] = rows(FinishingElsewhere)
+    active_elsewhere: int = whole_number(name="Active Work", description="Row that is shown below the list", default=0, min=0)
+    keep_out: Rows[FinishingKeepOut] = rows(FinishingKeepOut)
+    active_keep_out: int = whole_number(name="Active Box", description="Row that is shown below the list", default=0, min=0)
+    kept_plans: Rows[FinishingFigures] = rows(FinishingFigures)
+    active_kept: int = whole_number(name="Active Plan", description="Row of the plans kept for comparing", default=0, min=0)
+    first_side: str = choice(
         name="First Side",
         description="Side that is cut first",
         items=(("top", "Top", "The top is cut first"), ("back", "Back", "The back is cut first")),
     )
+
+
+def settings_of(body_object: bpy.types.Object) -> FinishingBody:
+    """The settings of a body."""
+    return attached(body_object, OBJECT_PROPERTY, FinishingBody)
 
 
 CLASSES = (FinishingBody,)

@@ -14,21 +14,25 @@ from bpy.app.handlers import persistent
 from .results import STORE, BodyResults, stamp_steps
 
 SETTLE_SECONDS = 0.25
+"""Time after an update before the body is compared, so that a drag of the mouse is compared once."""
+
 STEP_SECONDS = 0.02
+"""Time between two steps of comparing, in which Blender draws and takes events."""
 
 PAINT_OBJECT_MODES = {"WEIGHT_PAINT", "SCULPT"}
+"""Modes whose strokes change the marks of skipped ground; the digest of a large mesh would lag behind them."""
 
 
 class _Watch:
-    """Suspects and the check that is under way."""
+    """Suspects and the comparison that is under way."""
 
     def __init__(self) -> None:
         self.suspects: set[int] = set()
         self.last_mode: dict[int, str] = {}
-        self.check: tuple[int, Generator[None, None, str]] | None = None
+        self.comparison: tuple[int, Generator[None, None, str]] | None = None
         self.listeners: list[Callable[[], None]] = []
 
-    def tell(self) -> None:
+    def notify(self) -> None:
         """Let everything that shows results know that one has changed its state."""
         for listener in self.listeners:
             listener()
@@ -37,10 +41,11 @@ class _Watch:
         """Drop all suspects."""
         self.suspects.clear()
         self.last_mode.clear()
-        self.check = None
+        self.comparison = None
 
 
 _WATCH = _Watch()
+"""What the handlers of this session, which Blender calls without arguments of ours, work on."""
 
 
 def on_change(listener: Callable[[], None]) -> None:
@@ -51,63 +56,72 @@ def on_change(listener: Callable[[], None]) -> None:
 def suspect(results: BodyResults) -> None:
     """Have a body compared with what its results were worked out from, soon."""
     _WATCH.suspects.add(results.uid)
-    if _WATCH.check is not None and _WATCH.check[0] == results.uid:
-        _WATCH.check = None  # what it has read so far is old
-    if not bpy.app.timers.is_registered(_check_suspects):
-        bpy.app.timers.register(_check_suspects, first_interval=SETTLE_SECONDS)
+    if _WATCH.comparison is not None and _WATCH.comparison[0] == results.uid:
+        _WATCH.comparison = None  # what it has read so far is old
+    if not bpy.app.timers.is_registered(compare_suspects):
+        bpy.app.timers.register(compare_suspects, first_interval=SETTLE_SECONDS)
 
 
-def _check_suspects() -> float | None:
-    """Timer: a step of comparing digests; ends when there are no suspects."""
-    if _WATCH.check is None:
+def compare_suspects() -> float | None:
+    """Timer: one step of comparing digests. Returns seconds to the next step, None when there are no suspects left."""
+    if _WATCH.comparison is None:
         if not _WATCH.suspects:
             return None
         uid = _WATCH.suspects.pop()
-        _WATCH.check = (uid, stamp_steps(uid))
-    uid, steps = _WATCH.check
+        _WATCH.comparison = (uid, stamp_steps(uid))
+    uid, steps = _WATCH.comparison
     try:
         next(steps)
         return STEP_SECONDS
     except StopIteration as end:
-        _WATCH.check = None
+        _WATCH.comparison = None
         _judge(uid, end.value)
     return STEP_SECONDS if _WATCH.suspects else None
 
 
 def _judge(uid: int, stamp: str) -> None:
     """Compare a fresh stamp with the one of the results."""
-    results = next((r for r in STORE if r.uid == uid), None)
+    results = STORE.with_uid(uid)
     if results is None or not stamp:
         return
-    if not results.stamp:  # the first stamp since the mesh was read
-        results.stamp = stamp
+    reading = results.reading
+    if reading is not None:
+        if not reading.stamp:  # the first stamp since the mesh was read
+            reading.stamp = stamp
+        reading.changed = stamp != reading.stamp
+    if not results.stamp:
+        if reading is None:  # the work was done before its first stamp was known
+            results.stamp = stamp
         return
-    changed = stamp != results.stamp
+    _set_changed(results, stamp != results.stamp)
+
+
+def _set_changed(results: BodyResults, changed: bool) -> None:
+    """Note whether the body is still what it was, and notify when that is news."""
     if changed != results.shape_changed:
         results.shape_changed = changed
-        _WATCH.tell()
+        _WATCH.notify()
 
 
 @persistent
-def _updated(scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
+def _updated(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
     """Handler: something was evaluated anew."""
-    known = {results.uid: results for results in STORE}
-    if not known:
+    if len(STORE) == 0:
         return
     for update in depsgraph.updates:
         if not isinstance(update.id, bpy.types.Object) or not (update.is_updated_geometry or update.is_updated_transform):
             continue
         body_object = update.id.original
-        results = known.get(body_object.session_uid)
-        if results is None:
+        results = STORE.find(body_object)
+        if body_object is None or results is None:
             continue
         mode = body_object.mode
         painting = mode in PAINT_OBJECT_MODES and _WATCH.last_mode.get(results.uid) == mode
         _WATCH.last_mode[results.uid] = mode
+        if results.reading is not None and (painting or not results.reading.stamp):
+            results.reading.changed = True
         if painting or not results.stamp:
-            if not results.shape_changed:
-                results.shape_changed = True
-                _WATCH.tell()
+            _set_changed(results, True)
         if not painting:
             suspect(results)
 
@@ -117,7 +131,7 @@ def _undone(*_: object) -> None:
     """Handler: undo or redo may have brought back the body as it was, or taken it away."""
     for results in STORE:
         suspect(results)
-    _WATCH.tell()
+    _WATCH.notify()
 
 
 @persistent
@@ -125,31 +139,33 @@ def _loaded(*_: object) -> None:
     """Handler: another file is open; nothing that was worked out belongs to it."""
     STORE.clear()
     _WATCH.forget()
-    _WATCH.tell()
+    _WATCH.notify()
 
 
-_HANDLERS = (
-    ("depsgraph_update_post", _updated),
-    ("undo_post", _undone),
-    ("redo_post", _undone),
-    ("load_pre", _loaded),
-    ("load_post", _loaded),
-)
+def _handlers() -> tuple[tuple[list[Callable[..., None]], Callable[..., None]], ...]:
+    """Blender's lists of handlers, and what is put on each."""
+    lists = bpy.app.handlers
+    return (
+        (lists.depsgraph_update_post, _updated),
+        (lists.undo_post, _undone),
+        (lists.redo_post, _undone),
+        (lists.load_pre, _loaded),
+        (lists.load_post, _loaded),
+    )
 
 
 def register() -> None:
     """Start watching."""
-    for name, handler in _HANDLERS:
-        getattr(bpy.app.handlers, name).append(handler)
+    for handlers, handler in _handlers():
+        handlers.append(handler)
 
 
 def unregister() -> None:
     """Stop watching and forget all results."""
-    for name, handler in _HANDLERS:
-        handlers = getattr(bpy.app.handlers, name)
+    for handlers, handler in _handlers():
         if handler in handlers:
             handlers.remove(handler)
-    if bpy.app.timers.is_registered(_check_suspects):
-        bpy.app.timers.unregister(_check_suspects)
+    if bpy.app.timers.is_registered(compare_suspects):
+        bpy.app.timers.unregister(compare_suspects)
     _WATCH.listeners.clear()
     _loaded()

@@ -11,7 +11,8 @@ import numpy as np
 
 from ..finishing.core.errors import BadBody
 from ..finishing.core.message import Message
-from ..finishing.reading.faults import name_list
+from ..finishing.reading.faults import name_list, printable
+from .blender_data import mesh_of, present
 
 NEEDED = {
     "ARMATURE": "object",
@@ -73,7 +74,7 @@ def evaluated_body(context: bpy.types.Context, body_object: bpy.types.Object) ->
 
 def _check_in_view_layer(context: bpy.types.Context, body_object: bpy.types.Object) -> None:
     """Raises BadBody for an object of another scene, or of a collection that is excluded."""
-    if body_object in context.view_layer.objects.values():
+    if body_object in present(context.view_layer).objects.values():
         return
     name = body_object.name
     if context.scene in body_object.users_scene:
@@ -85,7 +86,7 @@ def _check_in_view_layer(context: bpy.types.Context, body_object: bpy.types.Obje
         "'{body}' lies in the scene {scenes}, but '{current}' is the current one: change to that scene.",
         body=name,
         scenes=name_list(scenes),
-        current=context.scene.name,
+        current=present(context.scene).name,
     )
 
 
@@ -97,24 +98,25 @@ def _fault(modifier: bpy.types.Modifier) -> Message | None:
     bound = BOUND.get(modifier.type)
     if bound is not None and not getattr(modifier, bound):
         return Message("is not bound: bind it")
-    if modifier.type == "BOOLEAN" and modifier.operand_type == "COLLECTION":
-        if not any(item.type == "MESH" for item in modifier.collection.all_objects):
-            return Message("works with the collection '{name}', which holds no mesh: choose another one", name=modifier.collection.name)
+    if isinstance(modifier, bpy.types.BooleanModifier) and modifier.operand_type == "COLLECTION":
+        collection = present(modifier.collection)
+        if not any(item.type == "MESH" for item in collection.all_objects):
+            return Message("works with the collection '{name}', which holds no mesh: choose another one", name=collection.name)
     # From Blender 4.3 on geometry nodes report what went wrong.
     errors = [warning.message for warning in getattr(modifier, "node_warnings", ()) if warning.type == "ERROR"]
-    return Message("reports '{error}': mend its nodes", error=errors[0]) if errors else None
+    return Message("reports '{error}': mend its nodes", error=printable(errors[0])) if errors else None
 
 
 def _missing(modifier: bpy.types.Modifier) -> Message | None:
     """What a modifier lacks, as the middle of a sentence; None when it has all that it needs."""
     needed = NEEDED.get(modifier.type)
-    if modifier.type == "BOOLEAN":
+    if isinstance(modifier, bpy.types.BooleanModifier):
         needed = "collection" if modifier.operand_type == "COLLECTION" else "object"
-    elif modifier.type == "ARRAY" and modifier.fit_type == "FIT_CURVE":
+    elif isinstance(modifier, bpy.types.ArrayModifier) and modifier.fit_type == "FIT_CURVE":
         needed = "curve"
     if needed is not None and getattr(modifier, needed) is None:
         return LACKING[needed]
-    if modifier.type == "ARRAY" and modifier.use_object_offset and modifier.offset_object is None:
+    if isinstance(modifier, bpy.types.ArrayModifier) and modifier.use_object_offset and modifier.offset_object is None:
         return LACKING["offset_object"]
     return None
 
@@ -131,7 +133,7 @@ def _check_shaping(body_object: bpy.types.Object, evaluated: bpy.types.Object, n
     """Raises BadBody when there are modifiers that should change the mesh, and it is as it was."""
     if not names or body_object.type != "MESH" or body_object.mode == "EDIT":
         return
-    if same_mesh(body_object.data, evaluated.data):
+    if same_mesh(mesh_of(body_object), mesh_of(evaluated)):
         raise BadBody(
             "'{body}' is the same without {modifiers}: mend the modifier, or switch it off in the viewport.",
             body=body_object.name,

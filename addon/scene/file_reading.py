@@ -6,7 +6,7 @@ from pathlib import Path
 
 from ..finishing.core.errors import BadFile
 from ..finishing.job.body import Body
-from ..finishing.reading.faults import no_file, printable
+from ..finishing.reading.faults import printable
 from ..finishing.reading.mesh_file import READERS, UNITS, read_mesh_body
 
 BLEND = ".blend"
@@ -26,9 +26,9 @@ def read_file(path: Path, object_name: str | None = None, unit: str | None = Non
     if ending in READERS:
         return read_mesh_body(path, object_name, unit or "mm")
     if not _is_file(path):
-        raise no_file(path)
+        raise BadFile("There is no file '{file}': check the name.", file=printable(str(path)))
     if ending != BLEND:
-        raise BadFile("'{file}' is not a body file: give a .blend, .stl, .obj or .ply.", file=printable(path.name))
+        raise BadFile("'{file}' is not a body file: give one of {endings}.", file=printable(path.name), endings=ENDINGS)
     if unit is not None:
         raise BadFile("A .blend file has units of its own: leave --unit out.")
     try:

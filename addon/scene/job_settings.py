@@ -1,66 +1,79 @@
-"""Rows of lists that belong to a body: openings, work made elsewhere, keep-out boxes, plans kept for comparing."""
+"""Rows of lists that belong to a body: openings, other operations, keep-out boxes, plans kept for comparing."""
 
 from __future__ import annotations
 
 import bpy
-from bpy.props import BoolProperty, EnumProperty, FloatProperty, FloatVectorProperty, IntProperty, StringProperty
 
 from ..finishing.job.keep_out import KeepOut
 from ..finishing.job.other_operations import OtherOperation
-from .length_properties import Length, lengths
+from .properties import choice, length, number, switch, text_line, triple, whole_number, with_properties
 
 SIDE_ITEMS = (("top", "Top", "The side that looks up along Z"), ("back", "Back", "The side that looks down along Z"))
 
+TREATMENT_ITEMS = (
+    ("auto", "As Set Above", "Treat it as all openings are treated"),
+    ("skip", "Skip", "Leave it out, with a margin"),
+    ("bridge", "Bridge", "Run over it at the level of the ground round it"),
+    ("follow", "Follow", "Finish its floor too"),
+)
+"""What can be done with one opening."""
 
+
+@with_properties
 class FinishingOpeningChoice(bpy.types.PropertyGroup):
     """How one numbered opening is treated."""
 
-    number: IntProperty()
-    treatment: EnumProperty(
+    number: int = whole_number()
+    treatment: str = choice(
         name="Treatment",
         description="What to do with this opening",
-        items=(
-            ("auto", "As Set Above", "Treat it as all openings are treated"),
-            ("skip", "Skip", "Leave it out, with a margin"),
-            ("bridge", "Bridge", "Run over it at the level of the ground round it"),
-            ("follow", "Follow", "Finish its floor too"),
-        ),
+        items=TREATMENT_ITEMS,
     )
 
 
-@lengths(stick_out=Length("Stick-Out", "From the tip to the collet nut, as this work's cutter is clamped; 0 where it is not known", 0.0, 0.0, 500.0))
+@with_properties
+@with_properties
 class FinishingElsewhere(bpy.types.PropertyGroup):
     """One piece of work on a side that is planned elsewhere."""
 
-    name: StringProperty(name="Work", description="What is done: roughing, details, drilling", default="Roughing")
-    cutter: StringProperty(name="Cutter", description="Cutter that this work takes", default="Flat 22")
-    minutes: FloatProperty(name="Minutes", description="Run time of this work in minutes", default=20.0, min=0.0, max=6000.0, precision=1, step=100)
-    side: EnumProperty(name="Side", description="Side that this work is done on", items=SIDE_ITEMS)
-    place: EnumProperty(
+    stick_out_mm: float = length(
+        "Stick-Out", "From the tip to the collet nut, as this work's cutter is clamped; 0 where it is not known", 0.0, least=0.0, greatest=500.0
+    )
+    name: str = text_line(name="Work", description="What is done: roughing, details, drilling", default="Roughing")
+    cutter: str = text_line(name="Cutter", description="Cutter that this work takes", default="Flat 22")
+    minutes: float = number(name="Minutes", description="Run time of this work in minutes", default=20.0, min=0.0, max=6000.0, precision=1, step=100)
+    side: str = choice(name="Side", description="Side that this work is done on", items=SIDE_ITEMS)
+    place: str = choice(
         name="Place",
         description="Place in the running order",
         items=(("before", "Before", "Before the finishing"), ("after", "After", "After the finishing")),
     )
-    z_zero: StringProperty(name="Z Zero", description="Where this work's Z zero is; empty for that of the side")
+    z_zero: str = text_line(name="Z Zero", description="Where this work's Z zero is; empty for that of the side")
 
 
+@with_properties
 class FinishingKeepOut(bpy.types.PropertyGroup):
     """One box that the cutter must stay out of, in job mm."""
 
-    name: StringProperty(name="Name", description="What stands there: a clamp, a tab, a screw", default="Clamp")
-    low: FloatVectorProperty(name="Low Corner (mm)", description="Lowest corner: X, Y, Z from the side's zero", size=3, default=(0.0, 0.0, 0.0))
-    high: FloatVectorProperty(name="High Corner (mm)", description="Highest corner: X, Y, Z from the side's zero", size=3, default=(40.0, 30.0, 60.0))
+    name: str = text_line(name="Name", description="What stands there: a clamp, a tab, a screw", default="Clamp")
+    low: tuple[float, float, float] = triple(
+        name="Low Corner (mm)", description="Lowest corner: X, Y, Z from the side's zero", size=3, default=(0.0, 0.0, 0.0)
+    )
+    high: tuple[float, float, float] = triple(
+        name="High Corner (mm)", description="Highest corner: X, Y, Z from the side's zero", size=3, default=(40.0, 30.0, 60.0)
+    )
 
 
+@with_properties
 class FinishingFigures(bpy.types.PropertyGroup):
     """One plan that was kept for comparing: its figures, and the settings that make it again."""
 
-    name: StringProperty(name="Name", description="Name of the kept plan", default="Plan")
-    text: StringProperty(name="Figures", description="The figures and settings of the kept plan", options={"HIDDEN"})
-    chosen: BoolProperty(name="Chosen", description="The plan that was chosen among those kept", default=False)
+    name: str = text_line(name="Name", description="Name of the kept plan", default="Plan")
+    text: str = text_line(name="Figures", description="The figures and settings of the kept plan", options={"HIDDEN"})
+    chosen: bool = switch(name="Chosen", description="The plan that was chosen among those kept", default=False)
 
 
-def elsewhere_of(item: FinishingElsewhere) -> OtherOperation:
+def other_operation_of(item: FinishingElsewhere) -> OtherOperation:
     """The record of a row."""
     stick_out = round(item.stick_out_mm, 3) or None
     minutes = round(item.minutes, 3)

@@ -6,13 +6,18 @@ shown and typed in the scene's unit. So a cutter of 16 mm stays one, whatever th
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import bpy
 from bpy.props import FloatProperty
 
 from .mesh_reading import millimetres_per_unit
+
+STORED = "_mm"
+"""How the name of a property ends that holds a length in mm."""
+
+DECIMALS_KEPT = 5
+"""Blender keeps floats in single precision: a typed 0.05 mm must not come back as 0.0500000007."""
 
 
 @dataclass(frozen=True)
@@ -27,44 +32,45 @@ class Length:
     decimals: int = 3
 
 
-def lengths(**entries: Length) -> Callable[[type], type]:
-    """Class decorator for a PropertyGroup: adds the pair of properties of every entry, in their order."""
-
-    def decorate(group: type) -> type:
-        own = dict(group.__dict__.get("__annotations__", {}))
-        for name, entry in entries.items():
-            own[stored_name(name)] = FloatProperty(
-                name=f"{entry.label} (mm)", description=entry.tooltip, default=entry.default, min=entry.least,
-                max=entry.greatest, precision=6, options={"HIDDEN"},
-            )  # fmt: skip
-            own[name] = _shown(stored_name(name), entry)
-        group.__annotations__ = own
-        group.length_names = tuple(entries)
-        return group
-
-    return decorate
-
-
 def stored_name(name: str) -> str:
     """Name of the property that holds a length in mm."""
-    return f"{name}_mm"
+    return f"{name}{STORED}"
+
+
+def length_pair(stored: str, entry: Length) -> dict[str, object]:
+    """The two properties of a length by their names: the one that is stored and the one that is seen."""
+    kept = FloatProperty(
+        name=f"{entry.label} (mm)",
+        description=entry.tooltip,
+        default=entry.default,
+        min=entry.least,
+        max=entry.greatest,
+        precision=6,
+        options={"HIDDEN"},
+    )
+    return {stored: kept, stored.removesuffix(STORED): _shown(stored, entry)}
 
 
 def _shown(stored: str, entry: Length) -> object:
     """The property of a pair that is seen: its value is the stored one in Blender units."""
 
     def read(group: bpy.types.PropertyGroup) -> float:
-        return getattr(group, stored) / scale_for(group)
+        return float(getattr(group, stored)) / scale_for(group)
 
     def write(group: bpy.types.PropertyGroup, value: float) -> None:
-        # Blender keeps floats in single precision: a typed 0.05 mm must not come back as 0.0500000007.
-        millimetres = round(value * scale_for(group), 5)
+        millimetres = round(value * scale_for(group), DECIMALS_KEPT)
         setattr(group, stored, min(max(millimetres, entry.least), entry.greatest))
 
     return FloatProperty(
-        name=entry.label, description=entry.tooltip, subtype="DISTANCE", unit="LENGTH", precision=entry.decimals,
-        get=read, set=write, options={"SKIP_SAVE"},
-    )  # fmt: skip
+        name=entry.label,
+        description=entry.tooltip,
+        subtype="DISTANCE",
+        unit="LENGTH",
+        precision=entry.decimals,
+        get=read,
+        set=write,
+        options={"SKIP_SAVE"},
+    )
 
 
 def scale_for(group: bpy.types.PropertyGroup) -> float:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import bpy
 import numpy as np
 
-from ..finishing.core.grid import FloatArray
+from ..finishing.core.array_types import FloatArray
 from ..finishing.core.path import Path
+from .blender_data import attribute_data, present
 
 LINE, KIND, FEED = "finish_line", "finish_kind", "finish_feed"
 """Attributes on the edges: number of the pass line, kind as in path.KINDS, feed in mm/min."""
@@ -27,12 +28,12 @@ def add_lines_object(
     count = max(0, len(places) - 1)
     mesh.edges.add(count)
     mesh.edges.foreach_set("vertices", np.column_stack([np.arange(count), np.arange(1, count + 1)]).astype(np.int32).ravel())
-    for attribute, kind, values in ((LINE, "INT", path.line), (KIND, "INT", path.kind), (FEED, "FLOAT", path.feed)):
-        data = mesh.attributes.new(attribute, kind, "EDGE").data
-        data.foreach_set("value", values[1:].astype(np.int32 if kind == "INT" else np.float32))
+    for attribute_name, numbers in ((LINE, path.line), (KIND, path.kind)):
+        attribute_data(mesh.attributes.new(attribute_name, "INT", "EDGE")).foreach_set("value", numbers[1:].astype(np.int32))
+    attribute_data(mesh.attributes.new(FEED, "FLOAT", "EDGE")).foreach_set("value", path.feed[1:].astype(np.float32))
     mesh.update()
     lines = bpy.data.objects.new(name, mesh)
-    context.collection.objects.link(lines)
+    present(context.collection).objects.link(lines)
     lines.parent = body_object
     lines.matrix_parent_inverse = body_object.matrix_world.inverted_safe()
     return lines

@@ -11,16 +11,12 @@ from numpy.typing import NDArray
 from ..finishing.core.errors import BadBody
 from ..finishing.job.body import Body, make_body
 from ..finishing.reading.precision import coarse_step
+from .blender_data import present, values_of, world_matrix
 from .evaluation import evaluated_body
+from .skip_marks import skipped_faces
 
-SKIP_ATTRIBUTE = "finish_skip"
-"""BOOLEAN attribute on faces: True is skipped."""
-
-SKIP_GROUP = "Finish Skip"
-"""Vertex group: faces whose corners weigh half or more on average are skipped."""
-
-SKIP_MASK = ".sculpt_mask"
-HALF = 0.5
+WITH_SURFACE = {"MESH", "CURVE", "SURFACE", "META", "FONT"}
+"""Types of object that Blender can turn into a mesh."""
 
 
 def millimetres_per_unit(scene: bpy.types.Scene) -> float:
@@ -50,8 +46,8 @@ def read_body(context: bpy.types.Context, body_object: bpy.types.Object) -> Body
 
 
 def read_arrays(context: bpy.types.Context, body_object: bpy.types.Object) -> MeshArrays:
-    """Copy an object with its modifiers into arrays: all that needs Blender. Raises BadBody when it has no surface, or is not shown whole."""
-    if body_object.type not in {"MESH", "CURVE", "SURFACE", "META", "FONT"}:
+    """Copy an object with its modifiers into arrays: all that needs Blender. Raises BadBody when it has no surface."""
+    if body_object.type not in WITH_SURFACE:
         raise BadBody("'{body}' is not a mesh: choose a mesh object.", body=body_object.name)
     if body_object.mode == "EDIT":
         body_object.update_from_editmode()
@@ -61,14 +57,17 @@ def read_arrays(context: bpy.types.Context, body_object: bpy.types.Object) -> Me
         if mesh is None or len(mesh.polygons) == 0:
             raise BadBody("'{body}' has no faces: choose a mesh with a surface.", body=body_object.name)
         mesh.calc_loop_triangles()
-        corners = _array(mesh.loop_triangles, "vertices", np.int32).reshape(-1, 3)
-        polygon = _array(mesh.loop_triangles, "polygon_index", np.int32)
-        places = _array(mesh.vertices, "co", np.float32, width=3).reshape(-1, 3)
-        skipped = _skipped_faces(mesh, evaluated)[polygon]
+        polygon = values_of(mesh.loop_triangles, "polygon_index", np.int32)
+        return MeshArrays(
+            name=body_object.name,
+            places=values_of(mesh.vertices, "co", np.float32, width=3).reshape(-1, 3),
+            corners=values_of(mesh.loop_triangles, "vertices", np.int32, width=3).reshape(-1, 3),
+            skipped=skipped_faces(mesh, evaluated)[polygon],
+            matrix=world_matrix(evaluated),
+            scale=millimetres_per_unit(present(context.scene)),
+        )
     finally:
         evaluated.to_mesh_clear()
-    matrix = np.array(evaluated.matrix_world, dtype=np.float64)
-    return MeshArrays(body_object.name, places, corners, skipped, matrix, millimetres_per_unit(context.scene))
 
 
 def body_of(arrays: MeshArrays) -> Body:
@@ -88,50 +87,3 @@ def body_of(arrays: MeshArrays) -> Body:
     if np.linalg.det(arrays.matrix[:3, :3]) < 0:  # a mirror turns faces inside out
         triangles = triangles[:, ::-1]
     return make_body(arrays.name, triangles, arrays.skipped)
-
-
-def _array(collection: bpy.types.bpy_prop_collection, name: str, kind: type, width: int | None = None) -> NDArray:
-    """One attribute of all items of a collection, flat."""
-    if width is None:
-        width = 3 if name == "vertices" else 1
-    values = np.empty(len(collection) * width, kind)
-    collection.foreach_get(name, values)
-    return values
-
-
-def _skipped_faces(mesh: bpy.types.Mesh, evaluated: bpy.types.Object) -> NDArray[np.bool_]:
-    """Faces that the attribute, the vertex group or the sculpt mask marks, joined, (polygons,) bool."""
-    skipped = np.zeros(len(mesh.polygons), bool)
-    attribute = mesh.attributes.get(SKIP_ATTRIBUTE)
-    if attribute is not None and attribute.domain == "FACE" and attribute.data_type == "BOOLEAN" and len(attribute.data):
-        values = np.empty(len(mesh.polygons), bool)
-        attribute.data.foreach_get("value", values)
-        skipped |= values
-    mask = mesh.attributes.get(SKIP_MASK)
-    if mask is not None and mask.domain == "POINT" and len(mask.data) == len(mesh.vertices):
-        weights = np.empty(len(mesh.vertices), np.float32)
-        mask.data.foreach_get("value", weights)
-        skipped |= _mean_over_faces(mesh, weights) >= HALF
-    group = evaluated.vertex_groups.get(SKIP_GROUP)
-    if group is not None:
-        skipped |= _mean_over_faces(mesh, _group_weights(mesh, group.index)) >= HALF
-    return skipped
-
-
-def _mean_over_faces(mesh: bpy.types.Mesh, weights: NDArray[np.float32]) -> NDArray[np.float32]:
-    """Mean of a value per vertex over the corners of every face."""
-    starts = _array(mesh.polygons, "loop_start", np.int32)
-    vertex = _array(mesh.loops, "vertex_index", np.int32)
-    totals = np.add.reduceat(weights[vertex], starts)
-    return totals / np.diff(np.append(starts, len(vertex)))
-
-
-def _group_weights(mesh: bpy.types.Mesh, index: int) -> NDArray[np.float32]:
-    """Weight of every vertex in one group, 0 where it is not in it. Blender offers no faster way than this loop."""
-    weights = np.zeros(len(mesh.vertices), np.float32)
-    for number, vertex in enumerate(mesh.vertices):
-        for element in vertex.groups:
-            if element.group == index:
-                weights[number] = element.weight
-                break
-    return weights

@@ -14,26 +14,78 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..finishing.core.digests import digest
+from ..finishing.core.path import CUT
 from ..finishing.core.result_store import ResultStore
 from ..finishing.job.cutter import Cutter
 from ..finishing.options.fit_table import RackRow
 from ..finishing.planning.result import Plan
 from ..finishing.planning.survey import FitMap, Survey
-from .mesh_reading import SKIP_ATTRIBUTE, SKIP_GROUP, SKIP_MASK, MeshArrays
+from .blender_data import attribute_data, find_named, mesh_of, present, values_of, world_matrix
+from .mesh_reading import MeshArrays
 from .request_building import settings_key
+from .skip_marks import SKIP_ATTRIBUTE, SKIP_GROUP, SKIP_MASK, VERTICES_AT_ONCE, group_weights
 
-VERTICES_AT_ONCE = 12_000
-"""Vertices whose weights are read in one go when a stamp is checked: some 10 ms."""
+STAMPED: tuple[tuple[str, int, type[np.generic], str], ...] = (
+    ("position", 3, np.float32, "vector"),
+    (".corner_vert", 1, np.int32, "value"),
+    (SKIP_ATTRIBUTE, 1, np.bool_, "value"),
+    (SKIP_MASK, 1, np.float32, "value"),
+)
+"""What of a mesh a plan depends on: attribute, numbers per value, their type, name of the value."""
+
+
+@dataclass(frozen=True)
+class WorstBite:
+    """The worst of the bite along the passes of a plan, each in mm."""
+
+    deepest: float
+    thickest_chip: float
+    greatest_bend: float
+
+
+@dataclass(frozen=True)
+class ShownFigures:
+    """Figures of a plan that panels show at every redraw, worked out once.
+
+    cut_metres: length of all cuts. bite: the worst along the passes; None when no pass cuts into stock.
+    """
+
+    line_count: int
+    cut_metres: float
+    bite: WorstBite | None
+
+
+def _shown_figures(plan: Plan) -> ShownFigures:
+    """What panels show of a plan."""
+    bite, worst = plan.bite, None
+    if len(bite.chip):
+        depth = bite.engagement.depth
+        worst = WorstBite(deepest=float(depth.max()), thickest_chip=float(bite.chip.max()), greatest_bend=float(bite.bend.max()))
+    return ShownFigures(line_count=plan.path.line_count, cut_metres=plan.path.length_of(CUT) / 1000, bite=worst)
+
+
+@dataclass
+class Reading:
+    """How a body was read for work that is under way. matrix: object to world; scale: millimetres per Blender unit. stamp: what the mesh was
+    like, "" until it is known. changed: whether the body has been changed since.
+    """
+
+    matrix: NDArray[np.float64]
+    scale: float
+    stamp: str = ""
+    changed: bool = False
 
 
 @dataclass
 class BodyResults:
     """Results of one body. revision goes up with every change, so that what is drawn knows when to be made anew.
 
-    plans: of one side in running order: the chosen cutter's, then those of smaller ones. shown: number of the one that is looked at.
+    plans: of one side in running order: the chosen cutter's, then those of smaller ones; figures: of each. shown: number of the one that
+    is looked at.
     other_side: the last plans of the side that `plans` are not of.
     matrix: object to world when the mesh was read; scale: millimetres per Blender unit then. stamp: what the mesh was
-    like then. shape_changed: the mesh, its marks or its transform are no longer like that.
+    like then. shape_changed: the mesh, its marks or its transform are no longer like that. All four belong to the results that are there;
+    reading: the same for work that is under way, None when there is none.
     """
 
     uid: int
@@ -42,6 +94,7 @@ class BodyResults:
     survey: Survey | None = None
     survey_key: str = ""
     plans: tuple[Plan, ...] = ()
+    figures: tuple[ShownFigures, ...] = ()
     shown: int = 0
     plan_key: str = ""
     other_side: tuple[Plan, ...] = ()
@@ -50,12 +103,23 @@ class BodyResults:
     scale: float = 1.0
     stamp: str = ""
     shape_changed: bool = False
+    reading: Reading | None = None
     revision: int = 0
 
     @property
     def plan(self) -> Plan | None:
         """The plan that is looked at."""
         return self.plans[self.shown] if self.plans else None
+
+    @property
+    def shown_figures(self) -> ShownFigures | None:
+        """The figures of the plan that is looked at."""
+        return self.figures[self.shown] if self.figures else None
+
+    @property
+    def newest(self) -> Plan | Survey | None:
+        """The newest result, which says where stock and side are."""
+        return self.plan if self.plan is not None else self.survey
 
     @property
     def rack(self) -> tuple[RackRow, ...]:
@@ -87,6 +151,7 @@ class BodyResults:
         if self.plans and self.plans[0].request.side != plans[0].request.side:
             self.other_side = self.plans
         self.plans, self.plan_key, self.shown = plans, key, 0
+        self.figures = tuple(_shown_figures(plan) for plan in plans)
         self.revision += 1
 
     def job(self) -> tuple[Plan, ...]:
@@ -102,14 +167,33 @@ class BodyResults:
         self.fit_maps[fit_map.cutter] = fit_map
         self.revision += 1
 
-    def read_from(self, arrays: MeshArrays) -> None:
-        """Note that the mesh was read just now; its stamp follows."""
+    def world_from_job(self, body_object: bpy.types.Object) -> NDArray[np.float64] | None:
+        """Where job mm lie in the scene, (4, 4); the job goes along when the object is moved. None while there are no results."""
+        if self.newest is None:
+            return None
+        scale = np.diag([1 / self.scale] * 3 + [1.0])
+        moved = world_matrix(body_object) @ np.linalg.inv(self.matrix)
+        return np.asarray(moved @ scale @ np.linalg.inv(self.newest.job_from_body), np.float64)
+
+    def begin_reading(self, arrays: MeshArrays) -> None:
+        """Note that the mesh was read just now for work that begins; its stamp follows. What is there stays as it is."""
+        self.reading = Reading(arrays.matrix, arrays.scale)
+
+    def take_reading(self) -> None:
+        """The work has come to its end: what it was made from is what the results are of now."""
+        if self.reading is None:
+            return
         self.fit_maps.clear()
-        self.matrix, self.scale, self.stamp = arrays.matrix, arrays.scale, ""
-        self.shape_changed = False
+        self.matrix, self.scale, self.stamp = self.reading.matrix, self.reading.scale, self.reading.stamp
+        self.shape_changed = self.reading.changed
+        self.reading = None
+
+    def drop_reading(self) -> None:
+        """The work was stopped: the results are of what they were of."""
+        self.reading = None
 
 
-class ResultStore:
+class SessionResults:
     """The results of all bodies of the session."""
 
     def __init__(self) -> None:
@@ -118,9 +202,16 @@ class ResultStore:
     def __iter__(self) -> Iterator[BodyResults]:
         return iter(list(self._bodies.values()))
 
+    def __len__(self) -> int:
+        return len(self._bodies)
+
     def find(self, body_object: bpy.types.Object | None) -> BodyResults | None:
         """The results of an object, None when there are none."""
         return None if body_object is None else self._bodies.get(body_object.session_uid)
+
+    def with_uid(self, uid: int) -> BodyResults | None:
+        """The results of the object with a session_uid, None when there are none."""
+        return self._bodies.get(uid)
 
     def of(self, body_object: bpy.types.Object) -> BodyResults:
         """The results of an object, empty ones when there were none."""
@@ -135,13 +226,13 @@ class ResultStore:
         self._bodies.clear()
 
 
-STORE = ResultStore()
-"""The one store of the session; Blender data cannot hold arrays of this kind."""
+STORE = SessionResults()
+"""The one store of the session: Blender's own data cannot hold arrays of this kind."""
 
 
 def object_of(results: BodyResults) -> bpy.types.Object | None:
     """The object that results belong to, looked up anew; None when it is gone."""
-    candidate = bpy.data.objects.get(results.name)
+    candidate = find_named(bpy.data.objects, results.name)
     if candidate is not None and candidate.session_uid == results.uid:
         return candidate
     for candidate in bpy.data.objects:
@@ -160,21 +251,16 @@ def stamp_steps(uid: int) -> Generator[None, None, str]:
     if body_object is None:
         return ""
     parts: list[object] = list(_quick_parts(body_object))
-    group = body_object.vertex_groups.get(SKIP_GROUP)
+    group = find_named(body_object.vertex_groups, SKIP_GROUP)
     if group is None or body_object.type != "MESH":
         return digest(*parts)
-    index, count = group.index, len(body_object.data.vertices)
+    index, count = group.index, len(mesh_of(body_object).vertices)
     for first in range(0, count, VERTICES_AT_ONCE):
         yield
         body_object = _by_uid(uid)
-        if body_object is None or len(body_object.data.vertices) != count:
+        if body_object is None or len(mesh_of(body_object).vertices) != count:
             return ""
-        weights = np.zeros(min(VERTICES_AT_ONCE, count - first), np.float32)
-        for number, vertex in enumerate(body_object.data.vertices[first : first + VERTICES_AT_ONCE]):
-            for element in vertex.groups:
-                if element.group == index:
-                    weights[number] = element.weight
-                    break
+        weights = group_weights(mesh_of(body_object), index, first, min(first + VERTICES_AT_ONCE, count))
         if weights.any():
             parts += [first, weights]
     return digest(*parts)
@@ -184,21 +270,17 @@ def _quick_parts(body_object: bpy.types.Object) -> Iterator[object]:
     """Shape after the modifiers, transform, unit and marks other than weights: some 5 ms for 100k vertices."""
     depsgraph = bpy.context.evaluated_depsgraph_get()
     evaluated = body_object.evaluated_get(depsgraph)
-    yield [list(row) for row in evaluated.matrix_world]
-    yield bpy.context.scene.unit_settings.scale_length
+    yield world_matrix(evaluated)
+    yield present(bpy.context.scene).unit_settings.scale_length
     if body_object.type != "MESH" or evaluated.data is None:
         return
-    mesh = evaluated.data
-    for name, width, kind, field_name in (
-        ("position", 3, np.float32, "vector"), (".corner_vert", 1, np.int32, "value"),
-        (SKIP_ATTRIBUTE, 1, bool, "value"), (SKIP_MASK, 1, np.float32, "value"),
-    ):  # fmt: skip
-        attribute = mesh.attributes.get(name)
-        if attribute is None or len(attribute.data) == 0:
+    mesh = mesh_of(evaluated)
+    for name, width, kind, field_name in STAMPED:
+        attribute = find_named(mesh.attributes, name)
+        if attribute is None or len(attribute_data(attribute)) == 0:
             continue
-        values = np.empty(len(attribute.data) * width, kind)
         try:
-            attribute.data.foreach_get(field_name, values)
+            values = values_of(attribute_data(attribute), field_name, kind, width)
         except (AttributeError, TypeError, RuntimeError):  # another attribute of this name, which the reader ignores too
             continue
         if name in (SKIP_ATTRIBUTE, SKIP_MASK) and not values.any():
@@ -208,7 +290,5 @@ def _quick_parts(body_object: bpy.types.Object) -> Iterator[object]:
 
 
 def _by_uid(uid: int) -> bpy.types.Object | None:
-    for results in STORE:
-        if results.uid == uid:
-            return object_of(results)
-    return None
+    results = STORE.with_uid(uid)
+    return None if results is None else object_of(results)

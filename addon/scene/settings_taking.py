@@ -8,8 +8,9 @@ from typing import Any
 import bpy
 
 from ..finishing.job.cutter import Cutter
+from .body_settings import FinishingBody, settings_of
 from .length_properties import stored_name
-from .rack_settings import fill_rack, free_name, set_record
+from .rack_settings import fill_rack, free_name, set_record, shop_of
 
 PLAIN = ("side", "start", "direction", "smaller_cutters")
 LENGTHS = ("cusp", "cell", "chord_tolerance", "rest_overlap")
@@ -22,7 +23,7 @@ def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, setting
 
     The machine stays as it is; a cutter that is not on the rack is put there. settings: as in plan.json.
     """
-    body = body_object.finishing
+    body = settings_of(body_object)
     for name in PLAIN:
         setattr(body, name, settings[name])
     for name in LENGTHS:
@@ -34,9 +35,11 @@ def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, setting
         _take_optional(body, f"use_{name}", stored_name(name), region[name])
     body.wall_limit, body.openings = math.radians(region["wall_limit"]), region["openings"]
     for use, name, turn in (
-        ("use_start_angle", "start_angle", math.radians), ("use_grain", "grain_angle", math.radians), ("use_feed", "feed", float),
+        ("use_start_angle", "start_angle", math.radians),
+        ("use_grain", "grain_angle", math.radians),
+        ("use_feed", "feed", float),
         ("use_budget", "budget_minutes", float),
-    ):  # fmt: skip
+    ):
         value = settings[name]
         _take_optional(body, use, name, None if value is None else turn(value))
     body.grain_share = 100 * settings["grain_share"]
@@ -48,7 +51,7 @@ def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, setting
     body.cutter_name = "" if settings["cutter"] is None else _cutter_on_rack(scene, Cutter(**settings["cutter"]))
 
 
-def _take_optional(body: bpy.types.PropertyGroup, use: str, name: str, value: float | None) -> None:
+def _take_optional(body: FinishingBody, use: str, name: str, value: float | None) -> None:
     setattr(body, use, value is not None)
     if value is not None:
         setattr(body, name, value)
@@ -57,7 +60,7 @@ def _take_optional(body: bpy.types.PropertyGroup, use: str, name: str, value: fl
 def _cutter_on_rack(scene: bpy.types.Scene, cutter: Cutter) -> str:
     """The name of a cutter on the scene's rack, where it is put when it is not there."""
     fill_rack(scene)
-    rack = scene.finishing.cutters
+    rack = shop_of(scene).cutters
     for item in rack:
         if item.name == cutter.name and abs(item.diameter_mm - cutter.diameter) < 1e-4:
             return item.name

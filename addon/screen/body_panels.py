@@ -5,11 +5,33 @@ from __future__ import annotations
 import bpy
 
 from ..finishing.core.message import Message
+from ..scene.active import active_settings, active_shop, results_of
+from ..scene.blender_data import present
+from ..scene.body_settings import settings_of
+from ..scene.mesh_reading import millimetres_per_unit
+from ..scene.view_settings import view_of
 from .language import in_users_language
-from .panel_parts import OUT_OF_DATE, TabPanel, optional, paragraph, results_of, split, state_of, words_wide
+from .panel_parts import TabPanel, letters_per_line, optional, out_of_date, paragraph, split
+
+SMALLEST_BODY = 5.0
+"""mm; a smaller body has been modelled in other units."""
+
+DRAWN = (
+    "show_lines",
+    "show_links",
+    "show_lifts",
+    "show_skip",
+    "show_stock",
+    "show_zero",
+    "show_findings",
+    "show_legend",
+    "show_readout",
+    "show_trade_off",
+)
+"""What can be drawn beside the map, and hidden."""
 
 
-class FINISHING_PT_body(TabPanel, bpy.types.Panel):
+class FINISHING_PT_body(TabPanel):
     """Body and side."""
 
     bl_label = "Body and Side"
@@ -17,52 +39,54 @@ class FINISHING_PT_body(TabPanel, bpy.types.Panel):
 
     @classmethod
     def poll(cls, _context: bpy.types.Context) -> bool:
+        """Always: it says what to select when no body is."""
         return True
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout = self.layout
+        """Show name, size and side of the body, and the two buttons that begin everything."""
+        layout = present(self.layout)
         body = context.object
         if body is None or body.type != "MESH":
             layout.label(text="Select a body (a mesh object)", icon="INFO")
             return
-        scale = context.scene.unit_settings.scale_length * 1000.0
-        size = [value * scale for value in body.dimensions]
+        scale = millimetres_per_unit(present(context.scene))
+        size = [scale * body.dimensions[axis] for axis in range(3)]
         layout.label(text=body.name, icon="MESH_DATA", translate=False)
         measured = Message("{x:.1f} x {y:.1f} x {z:.1f} mm", x=size[0], y=size[1], z=size[2])
         layout.label(text=in_users_language(measured), icon="BLANK1", translate=False)
-        machine = context.scene.finishing.machine
-        if max(size[:2]) > max(machine.bed_x_mm, machine.bed_y_mm) or max(size) < 5.0:
+        machine = active_shop(context).machine
+        if max(size[:2]) > max(machine.bed_x_mm, machine.bed_y_mm) or max(size) < SMALLEST_BODY:
             doubt = Message("This size does not suit the machine: check the scene's units")
-            paragraph(layout, in_users_language(doubt), words_wide(context), "INFO")
-        layout.row().prop(body.finishing, "side", expand=True)
+            paragraph(layout, in_users_language(doubt), letters_per_line(context), "INFO")
+        layout.row().prop(settings_of(body), "side", expand=True)
         layout.operator("finishing.survey", icon="VIEWZOOM")
         # Here as well as beside its settings, so that it is in sight whatever is unfolded.
         row = layout.row()
         row.scale_y = 1.3
         row.operator("finishing.plan", icon="PLAY")
-        state = state_of(context)
-        if state in OUT_OF_DATE:
-            paragraph(layout, in_users_language(OUT_OF_DATE[state]), words_wide(context), "INFO")
+        out_of_date(layout, context)
 
 
-class FINISHING_PT_maps(TabPanel, bpy.types.Panel):
+class FINISHING_PT_maps(TabPanel):
     """Maps."""
 
     bl_label = "Maps"
     bl_idname = "FINISHING_PT_maps"
 
     def draw_header(self, context: bpy.types.Context) -> None:
-        self.layout.prop(context.window_manager.finishing_view, "show", text="")
+        """A box that hides all that is drawn."""
+        present(self.layout).prop(view_of(context), "show", text="")
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout = split(self.layout)
-        view = context.window_manager.finishing_view
+        """Choose the map and what the colour of lines means."""
+        layout = split(present(self.layout))
+        view = view_of(context)
         layout.active = view.show
         for name in ("surface_map", "opacity", "lines_by"):
             layout.prop(view, name)
 
 
-class FINISHING_PT_drawn(TabPanel, bpy.types.Panel):
+class FINISHING_PT_drawn(TabPanel):
     """What is drawn beside the map."""
 
     bl_label = "Drawn"
@@ -71,25 +95,24 @@ class FINISHING_PT_drawn(TabPanel, bpy.types.Panel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
-        view = context.window_manager.finishing_view
-        column = self.layout.column()
+        """Choose what is drawn beside the map."""
+        view = view_of(context)
+        column = present(self.layout).column()
         column.active = view.show
-        for name in (
-            "show_lines", "show_links", "show_lifts", "show_skip", "show_stock", "show_zero", "show_findings", "show_legend", "show_readout",
-            "show_trade_off",
-        ):  # fmt: skip
+        for name in DRAWN:
             column.prop(view, name)
 
 
-class FINISHING_PT_skip(TabPanel, bpy.types.Panel):
+class FINISHING_PT_skip(TabPanel):
     """Skip."""
 
     bl_label = "Skip"
     bl_idname = "FINISHING_PT_skip"
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout = self.layout
-        body = context.object.finishing
+        """Mark ground to be skipped, and say what else is left out."""
+        layout = present(self.layout)
+        body = active_settings(context)
         column = layout.column(align=True)
         column.operator("finishing.paint_skip", icon="BRUSH_DATA")
         column.operator("finishing.skip_selected", icon="RESTRICT_SELECT_OFF")
@@ -106,7 +129,7 @@ TREATMENTS = {"auto": Message("As Set"), "skip": Message("Skip"), "bridge": Mess
 """What may be done with an opening."""
 
 
-class FINISHING_PT_suggestions(TabPanel, bpy.types.Panel):
+class FINISHING_PT_suggestions(TabPanel):
     """What may better be skipped."""
 
     bl_label = "Suggestions"
@@ -115,22 +138,23 @@ class FINISHING_PT_suggestions(TabPanel, bpy.types.Panel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout, results = self.layout, results_of(context)
+        """List the suggestions, each with buttons that accept it."""
+        layout, results = present(self.layout), results_of(context)
         if results is None or results.survey is None:
             layout.label(text="Measure the body first")
             return
-        width = words_wide(context)
-        chosen = {item.number: item.treatment for item in context.object.finishing.opening_choices}
+        width = letters_per_line(context)
+        chosen = {item.number: item.treatment for item in active_settings(context).opening_choices}
         for number, suggestion in enumerate(results.survey.suggestions):
             box = layout.box()
             paragraph(box, in_users_language(suggestion.words), width - 2)
             if suggestion.kind != "opening":
-                box.operator("finishing.accept_skip", text="Skip This Ground").number = number
+                present(box.operator("finishing.accept_skip", text="Skip This Ground")).number = number
                 continue
             row = box.row(align=True)
             for treatment, label in TREATMENTS.items():
                 pressed = chosen.get(suggestion.number, "auto") == treatment
-                button = row.operator("finishing.treat_opening", text=in_users_language(label), depress=pressed, translate=False)
+                button = present(row.operator("finishing.treat_opening", text=in_users_language(label), depress=pressed, translate=False))
                 button.number, button.treatment = suggestion.number, treatment
         if not results.survey.suggestions:
             layout.label(text="Nothing to suggest")

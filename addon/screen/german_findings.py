@@ -159,5 +159,7 @@ GERMAN_FINDINGS: dict[str, str] = {
         "Die CSV liegt allein: Ohne ihre plan.json ist nicht zu erkennen, für welchen Körper sie gemacht ist.",
     "The body '{name}' is not as it was when the plan was written.": "Der Körper „{name}“ ist nicht mehr wie beim Schreiben des Plans.",
     "These settings have changed: {settings}.": "Diese Einstellungen sind geändert: {settings}.",
+    "This is the least that is possible with these cutters: give the side more minutes, or skip ground.":
+        "Weniger ist mit diesen Fräsern nicht möglich: der Seite mehr Minuten geben oder Fläche aussparen.",
 }  # fmt: skip
 """Template: what is shown for it. The places are the same, in the order that German wants."""

@@ -77,6 +77,7 @@ GERMAN_WORDS: dict[str, str] = {
     "thickness": "Dicke",
     "time factor": "Zeitfaktor",
     "blocks ahead": "Sätze voraus",
+    "meet budget": "Budget einhalten",
     "corners": "Ecken",
     "timing tested": "Zeiten gemessen",
     "tool change minutes": "Dauer des Fräserwechsels",

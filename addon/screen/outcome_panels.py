@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-import json
+from collections.abc import Callable
+from itertools import islice
 
 import bpy
 
 from ..finishing.core.finding import Finding
 from ..finishing.core.message import Message, word
 from ..finishing.job.cautions import CAUTIONS
+from ..finishing.planning.comparison import PlanFigures
+from ..scene.active import active_settings, plan_of, results_of
+from ..scene.blender_data import present
+from ..scene.kept_plans import kept_figures
 from .language import in_users_language
-from .panel_parts import OUT_OF_DATE, TabPanel, optional, paragraph, plan_of, results_of, split, state_of, words_wide
-from .plan_panels import list_buttons
+from .panel_parts import RowList, TabPanel, letters_per_line, list_buttons, optional, out_of_date, paragraph, split
 
 
-class FINISHING_PT_stock(TabPanel, bpy.types.Panel):
+class FINISHING_PT_stock(TabPanel):
     """Stock, zeros and dowels."""
 
     bl_label = "Stock and Zero"
@@ -22,12 +26,15 @@ class FINISHING_PT_stock(TabPanel, bpy.types.Panel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout = split(self.layout)
-        body = context.object.finishing
+        """Size of the stock, zeros and dowels."""
+        layout = split(present(self.layout))
+        body = active_settings(context)
         for use, name in (
-            ("use_stock_length", "stock_length"), ("use_stock_width", "stock_width"),
-            ("use_stock_thickness", "stock_thickness"), ("use_body_lift", "body_lift"),
-        ):  # fmt: skip
+            ("use_stock_length", "stock_length"),
+            ("use_stock_width", "stock_width"),
+            ("use_stock_thickness", "stock_thickness"),
+            ("use_body_lift", "body_lift"),
+        ):
             optional(layout, body, use, name)
         sub = layout.column()
         sub.active = not (body.use_stock_length and body.use_stock_width)
@@ -41,19 +48,20 @@ class FINISHING_PT_stock(TabPanel, bpy.types.Panel):
             sub.prop(body, name)
 
 
-class FINISHING_UL_names(bpy.types.UIList):
-    """Rows that are told by their names."""
+class FINISHING_UL_names(RowList):
+    """Rows that show their names."""
 
     bl_idname = "FINISHING_UL_names"
 
-    def draw_item(self, _context, layout, _data, item, _icon, _active, _property, _index=0, _flags=0) -> None:  # noqa: ANN001
+    def draw_row(self, layout: bpy.types.UILayout, item: bpy.types.PropertyGroup) -> None:
+        """Draw the name, and a mark where this row is the chosen one."""
         row = layout.row()
         row.prop(item, "name", text="", emboss=False)
         if getattr(item, "chosen", False):
             row.label(text="", icon="CHECKMARK")
 
 
-class FINISHING_PT_keep_out(TabPanel, bpy.types.Panel):
+class FINISHING_PT_keep_out(TabPanel):
     """Boxes that the cutter must stay out of."""
 
     bl_label = "Keep-Out Boxes"
@@ -62,7 +70,8 @@ class FINISHING_PT_keep_out(TabPanel, bpy.types.Panel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout, body = self.layout, context.object.finishing
+        """The list of boxes, and the corners of the active one."""
+        layout, body = present(self.layout), active_settings(context)
         row = layout.row()
         row.template_list("FINISHING_UL_names", "keep_out", body, "keep_out", body, "active_keep_out", rows=3)
         list_buttons(row.column(align=True), "keep_out")
@@ -72,27 +81,28 @@ class FINISHING_PT_keep_out(TabPanel, bpy.types.Panel):
                 column.prop(body.keep_out[body.active_keep_out], name)
 
 
-class FINISHING_PT_findings(TabPanel, bpy.types.Panel):
+class FINISHING_PT_findings(TabPanel):
     """Findings."""
 
     bl_label = "Findings"
     bl_idname = "FINISHING_PT_findings"
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout = self.layout
+        """All findings but those about openings."""
+        layout = present(self.layout)
         plan = plan_of(context)
         if plan is None:
             layout.label(text="Not planned yet")
             return
         if not plan.findings:
             layout.label(text="Nothing to tell")
-        width = words_wide(context)
+        width = letters_per_line(context)
         for finding in plan.findings:
             if finding.key != "opening":
                 draw_finding(layout, finding, width)
 
 
-class FINISHING_PT_openings(TabPanel, bpy.types.Panel):
+class FINISHING_PT_openings(TabPanel):
     """What becomes of pockets, holes and slots."""
 
     bl_label = "Openings"
@@ -102,39 +112,47 @@ class FINISHING_PT_openings(TabPanel, bpy.types.Panel):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
+        """Whether the plan says anything about openings."""
         plan = plan_of(context)
         return plan is not None and any(finding.key == "opening" for finding in plan.findings)
 
     def draw(self, context: bpy.types.Context) -> None:
-        for finding in plan_of(context).findings:
+        """What becomes of each opening."""
+        plan = plan_of(context)
+        for finding in plan.findings if plan is not None else ():
             if finding.key == "opening":
-                draw_finding(self.layout, finding, words_wide(context))
+                draw_finding(present(self.layout), finding, letters_per_line(context))
 
 
 def draw_finding(layout: bpy.types.UILayout, finding: Finding, width: int) -> None:
     """A finding in its own lines, with a button that turns the view to its place."""
     row = layout.row()
-    icon = "INFO" if finding.must_see else "DOT"
-    paragraph(row, in_users_language(finding.words), width - (6 if finding.place else 1), icon)
+    paragraph(
+        row,
+        in_users_language(finding.words),
+        width - (6 if finding.place else 1),
+        "INFO" if finding.must_see else "DOT",
+    )
     if finding.place is not None:
-        row.operator("finishing.look_at", text="", icon="VIEWZOOM", emboss=False).place = finding.place
+        present(row.operator("finishing.look_at", text="", icon="VIEWZOOM", emboss=False)).place = finding.place
 
 
-COMPARED = (
-    (Message("Cutter"), lambda f: Message("{value:g} mm", value=f["diameter"])),
-    (Message("Cusp"), lambda f: Message("{value:g} mm", value=f["cusp"])),
-    (Message("Minutes"), lambda f: Message("{value:.1f}", value=f["minutes"])),
-    (Message("Cuts"), lambda f: Message("{value:.1f} m", value=f["length"])),
-    (Message("To Sand"), lambda f: Message("{value:.1f} cm³", value=f["sanding_volume"])),
-    (Message("Start Grit"), lambda f: Message("{value}", value=f["start_grit"] or "–")),
-    (Message("Left"), lambda f: Message("{value:.0f} mm²", value=f["uncut_area"])),
+COMPARED: tuple[tuple[Message, Callable[[PlanFigures], Message]], ...] = (
+    (Message("Cutter"), lambda f: Message("{value:g} mm", value=f.diameter)),
+    (Message("Cusp"), lambda f: Message("{value:g} mm", value=f.cusp)),
+    (Message("Minutes"), lambda f: Message("{value:.1f}", value=f.minutes)),
+    (Message("Cuts"), lambda f: Message("{value:.1f} m", value=f.length)),
+    (Message("To Sand"), lambda f: Message("{value:.1f} cm³", value=f.sanding_volume)),
+    (Message("Start Grit"), lambda f: Message("{value}", value=f.start_grit or "–")),
+    (Message("Left"), lambda f: Message("{value:.0f} mm²", value=f.uncut_area)),
 )
 """Rows of the table of kept plans."""
 
 SIDE_BY_SIDE = 3
+"""Plans that the sidebar's width has room for."""
 
 
-class FINISHING_PT_compare(TabPanel, bpy.types.Panel):
+class FINISHING_PT_compare(TabPanel):
     """Plans side by side."""
 
     bl_label = "Compare"
@@ -142,17 +160,15 @@ class FINISHING_PT_compare(TabPanel, bpy.types.Panel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout, body = self.layout, context.object.finishing
+        """The kept plans, the first of them side by side."""
+        layout, body = present(self.layout), active_settings(context)
         layout.operator("finishing.keep_plan", icon="ADD")
         if len(body.kept_plans) == 0:
             return
         row = layout.row()
         row.template_list("FINISHING_UL_names", "kept", body, "kept_plans", body, "active_kept", rows=3)
-        column = row.column(align=True)
-        for change, icon in (("remove", "REMOVE"), ("up", "TRIA_UP"), ("down", "TRIA_DOWN")):
-            button = column.operator("finishing.list", text="", icon=icon)
-            button.rows, button.change = "kept_plans", change
-        figures = [json.loads(item.text)["figures"] for item in body.kept_plans[:SIDE_BY_SIDE]]
+        list_buttons(row.column(align=True), "kept_plans", can_add=False)
+        figures = [kept_figures(item.text) for item in islice(body.kept_plans, SIDE_BY_SIDE)]
         table = layout.box().column(align=True)
         for title, form in COMPARED:
             row = table.row()
@@ -170,18 +186,17 @@ WRITTEN_SIDES = {
 """By the sides that are planned, in the order of the alphabet."""
 
 
-class FINISHING_PT_export(TabPanel, bpy.types.Panel):
+class FINISHING_PT_export(TabPanel):
     """Export."""
 
     bl_label = "Export"
     bl_idname = "FINISHING_PT_export"
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout = self.layout
-        width = words_wide(context)
-        state = state_of(context)
-        if state in OUT_OF_DATE:
-            paragraph(layout, in_users_language(OUT_OF_DATE[state]), width, "INFO")
+        """What will be written, and the buttons that write and read."""
+        layout = present(self.layout)
+        width = letters_per_line(context)
+        out_of_date(layout, context)
         layout.operator("finishing.export", icon="EXPORT")
         results = results_of(context)
         if results is not None and results.plan is not None:
@@ -194,6 +209,11 @@ class FINISHING_PT_export(TabPanel, bpy.types.Panel):
 
 
 CLASSES = (
-    FINISHING_UL_names, FINISHING_PT_stock, FINISHING_PT_keep_out, FINISHING_PT_findings, FINISHING_PT_openings, FINISHING_PT_compare,
+    FINISHING_UL_names,
+    FINISHING_PT_stock,
+    FINISHING_PT_keep_out,
+    FINISHING_PT_findings,
+    FINISHING_PT_openings,
+    FINISHING_PT_compare,
     FINISHING_PT_export,
-)  # fmt: skip
+)

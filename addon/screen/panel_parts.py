@@ -2,18 +2,27 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import bpy
 
 from ..finishing.core.message import Message
-from ..finishing.planning.result import Plan
-from ..scene.results import STORE, BodyResults
+from ..scene.active import state_of
+from ..scene.blender_data import present
+from .language import in_users_language
+
+if TYPE_CHECKING:  # the names of all icons, which Blender itself has no type for
+    from bpy.stub_internal.rna_enums import IconItems
 
 TAB = "Body Finishing"
 
 OUT_OF_DATE = {"shape": Message("The body has changed: plan again"), "settings": Message("A setting has changed: plan again")}
 
+LETTER_PIXELS, MARGIN_LETTERS, LEAST_LETTERS = 6.3, 8, 22
+"""Mean width of a letter of Blender's own font at its usual size, letters that panel edges and icon take, and the least of a line."""
 
-class TabPanel:
+
+class TabPanel(bpy.types.Panel):
     """A panel of the tab that needs a body."""
 
     bl_space_type = "VIEW_3D"
@@ -22,24 +31,32 @@ class TabPanel:
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
+        """Whether the active object can be a body."""
         return context.object is not None and context.object.type == "MESH"
 
 
-def results_of(context: bpy.types.Context) -> BodyResults | None:
-    """What has been worked out for the active body."""
-    return STORE.find(context.object)
+class RowList(bpy.types.UIList):
+    """A list whose rows are drawn from their own item alone."""
 
+    def draw_item(  # noqa: PLR0913  this is how Blender calls it
+        self,
+        context: bpy.types.Context | None,
+        layout: bpy.types.UILayout,
+        data: object,
+        item: bpy.types.PropertyGroup | None,
+        icon: int | None,
+        active_data: object,
+        active_property: str | None,
+        index: int | None = 0,
+        flt_flag: int | None = 0,
+    ) -> None:
+        """Draw one row."""
+        if item is not None:
+            self.draw_row(layout, item)
 
-def state_of(context: bpy.types.Context) -> str:
-    """Whether the active body is planned, and what has changed since."""
-    results = results_of(context)
-    return "none" if results is None else results.state(context.scene, context.object)
-
-
-def plan_of(context: bpy.types.Context) -> Plan | None:
-    """The plan of the active body that is looked at."""
-    results = results_of(context)
-    return None if results is None else results.plan
+    def draw_row(self, layout: bpy.types.UILayout, item: bpy.types.PropertyGroup) -> None:
+        """Draw the item of a row."""
+        raise NotImplementedError
 
 
 def split(layout: bpy.types.UILayout) -> bpy.types.UILayout:
@@ -58,17 +75,36 @@ def optional(layout: bpy.types.UILayout, settings: bpy.types.PropertyGroup, use:
     sub.prop(settings, name, text="")
 
 
-def words_wide(context: bpy.types.Context) -> int:
+LIST_BUTTONS: tuple[tuple[str, IconItems], ...] = (("add", "ADD"), ("remove", "REMOVE"), ("up", "TRIA_UP"), ("down", "TRIA_DOWN"))
+"""What can be done with the rows of a list, and the icons of the buttons."""
+
+
+def list_buttons(column: bpy.types.UILayout, rows: str, *, can_add: bool = True) -> None:
+    """Buttons that add, remove and move the rows of a list of the active body."""
+    for change, icon in LIST_BUTTONS[0 if can_add else 1 :]:
+        button = present(column.operator("finishing.list", text="", icon=icon))
+        button.rows, button.change = rows, change
+
+
+def out_of_date(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+    """Say that the plan of the active body is not up to date, when it is not."""
+    state = state_of(context)
+    if state in OUT_OF_DATE:
+        paragraph(layout, in_users_language(OUT_OF_DATE[state]), letters_per_line(context), "INFO")
+
+
+def letters_per_line(context: bpy.types.Context) -> int:
     """Letters that fit into a line of the sidebar."""
-    return max(22, int(context.region.width / (6.3 * context.preferences.system.ui_scale)) - 8)
+    scale = present(present(context.preferences).system).ui_scale
+    return max(LEAST_LETTERS, int(present(context.region).width / (LETTER_PIXELS * scale)) - MARGIN_LETTERS)
 
 
-def paragraph(layout: bpy.types.UILayout, text: str, width: int, icon: str = "NONE") -> bpy.types.UILayout:
+def paragraph(layout: bpy.types.UILayout, text: str, width: int, icon: IconItems = "NONE") -> bpy.types.UILayout:
     """A sentence over as many lines as it needs; returns its column."""
     column = layout.column(align=True)
     column.scale_y = 0.8
     line = ""
-    blank = "NONE" if icon == "NONE" else "BLANK1"
+    blank: IconItems = "NONE" if icon == "NONE" else "BLANK1"
     for word in text.split():
         if line and len(line) + 1 + len(word) > width:
             column.label(text=line, icon=icon, translate=False)

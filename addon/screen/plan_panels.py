@@ -5,22 +5,30 @@ from __future__ import annotations
 import bpy
 
 from ..finishing.core.message import Message, word
-from ..finishing.core.path import CUT
 from ..finishing.job.wood import wood_named
+from ..finishing.planning.smaller_cutters import total_minutes
+from ..scene.active import active_settings, active_shop, plan_of, results_of
+from ..scene.blender_data import present
+from ..scene.results import BodyResults
+from ..scene.view_settings import view_of
 from .language import in_users_language
-from .panel_parts import TabPanel, optional, paragraph, plan_of, results_of, split, words_wide
+from .panel_parts import RowList, TabPanel, letters_per_line, list_buttons, optional, paragraph, split
+
+MEASURES_SHOWN = 4
+"""Measures against a missed time budget that are listed, the best ones first."""
 
 
-class FINISHING_PT_passes(TabPanel, bpy.types.Panel):
+class FINISHING_PT_passes(TabPanel):
     """Passes."""
 
     bl_label = "Passes"
     bl_idname = "FINISHING_PT_passes"
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout = split(self.layout)
-        body = context.object.finishing
-        layout.prop_search(body, "cutter_name", context.scene.finishing, "cutters", text="Cutter")
+        """Cutter, cusp height, start and feed."""
+        layout = split(present(self.layout))
+        body = active_settings(context)
+        layout.prop_search(body, "cutter_name", active_shop(context), "cutters", text="Cutter")
         layout.prop(body, "smaller_cutters")
         if body.smaller_cutters:
             layout.prop(body, "rest_overlap")
@@ -40,7 +48,7 @@ class FINISHING_PT_passes(TabPanel, bpy.types.Panel):
         row.operator("finishing.plan", icon="PLAY")
 
 
-class FINISHING_PT_bite(TabPanel, bpy.types.Panel):
+class FINISHING_PT_bite(TabPanel):
     """Wood, and what roughing leaves."""
 
     bl_label = "Wood and Roughing"
@@ -48,8 +56,9 @@ class FINISHING_PT_bite(TabPanel, bpy.types.Panel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout = split(self.layout)
-        body = context.object.finishing
+        """Wood, what roughing leaves, and the worst bite of the plan."""
+        layout = split(present(self.layout))
+        body = active_settings(context)
         layout.prop(body, "wood")
         layout.prop(body, "greatest_bend")
         layout.prop(body, "lower_feed")
@@ -60,78 +69,85 @@ class FINISHING_PT_bite(TabPanel, bpy.types.Panel):
         column.prop(body, "roughing_diameter")
         optional(column, body, "use_step_down", "step_down")
         optional(column, body, "use_slot_width", "slot_width")
-        plan = plan_of(context)
-        if plan is not None and len(plan.bite.chip):
-            bite, wood = plan.bite, wood_named(plan.request.bite.wood)
-            words = Message(
-                "Bite at most {depth:.1f} mm deep, chips {chip:.3f} mm ({least:g} to {greatest:g} for {wood}), bend {bend:.3f} mm",
-                depth=bite.engagement.depth.max(),
-                chip=bite.chip.max(),
-                least=wood.least_chip,
-                greatest=wood.greatest_chip,
-                wood=word(wood.name),
-                bend=bite.bend.max(),
-            )
-            paragraph(layout, in_users_language(words), words_wide(context), "DOT")
+        words = _bite_words(results_of(context))
+        if words is not None:
+            paragraph(layout, in_users_language(words), letters_per_line(context), "DOT")
         caution = Message("Suggestions only: the cutter maker's limits and the machine's manual come first")
-        paragraph(layout, in_users_language(caution), words_wide(context), "INFO")
+        paragraph(layout, in_users_language(caution), letters_per_line(context), "INFO")
 
 
-class FINISHING_PT_time(TabPanel, bpy.types.Panel):
+def _bite_words(results: BodyResults | None) -> Message | None:
+    """The worst of the bite of the plan that is looked at; None without one."""
+    if results is None or results.plan is None or results.shown_figures is None or results.shown_figures.bite is None:
+        return None
+    bite, wood = results.shown_figures.bite, wood_named(results.plan.request.bite.wood)
+    return Message(
+        "Bite at most {depth:.1f} mm deep, chips {chip:.3f} mm ({least:g} to {greatest:g} for {wood}), bend {bend:.3f} mm",
+        depth=bite.deepest,
+        chip=bite.thickest_chip,
+        least=wood.least_chip,
+        greatest=wood.greatest_chip,
+        wood=word(wood.name),
+        bend=bite.greatest_bend,
+    )
+
+
+class FINISHING_PT_time(TabPanel):
     """Time."""
 
     bl_label = "Time"
     bl_idname = "FINISHING_PT_time"
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout = self.layout
-        results, plan = results_of(context), plan_of(context)
-        width = words_wide(context)
-        if plan is None:
+        """Show run time, cuts and proof of the plan, the plans of its cutters, and the answer to the time budget."""
+        layout, results, plan = present(self.layout), results_of(context), plan_of(context)
+        if results is None or plan is None:
             layout.label(text="Not planned yet")
         else:
-            column = layout.column(align=True)
-            for figures in (
-                Message("{minutes:.1f} minutes, within about {share:.0%}", minutes=plan.run_time.minutes, share=plan.run_time.uncertainty),
-                Message("{lines} lines, {length:.1f} m", lines=plan.path.line_count, length=plan.path.length_of(CUT) / 1000),
-                Message("Cusp {cusp:.3f} mm, gouge {gouge:.4f} mm at most", cusp=plan.proof.worst_cusp, gouge=plan.proof.worst_gouge),
-            ):
-                column.label(text=in_users_language(figures), translate=False)
-            if len(results.plans) > 1:
-                for number, each in enumerate(results.plans):
-                    figures = Message(
-                        "{number}. {diameter:g} mm: {minutes:.1f} min",
-                        number=number + 1,
-                        diameter=each.cutter.diameter,
-                        minutes=each.run_time.minutes,
-                    )
-                    text = in_users_language(figures)
-                    column.operator("finishing.show_plan", text=text, depress=number == results.shown, translate=False).number = number
-                change = plan.request.machine.tool_change_minutes * (len(results.plans) - 1)
-                whole = sum(each.run_time.minutes for each in results.plans) + change
-                column.label(text=in_users_language(Message("All: {minutes:.1f} minutes with tool changes", minutes=whole)), translate=False)
+            _draw_times(layout.column(align=True), results)
             layout.operator("finishing.measured_run", icon="TIME")
         split(layout)
-        body = context.object.finishing
-        optional(layout, body, "use_budget", "budget_minutes")
+        optional(layout, active_settings(context), "use_budget", "budget_minutes")
+        width = letters_per_line(context)
         if plan is not None and plan.budget is not None:
             paragraph(layout, in_users_language(plan.budget.words), width, "TIME")
-            for measure in plan.budget.measures[:4]:
+            for measure in plan.budget.measures[:MEASURES_SHOWN]:
                 paragraph(layout, in_users_language(measure.sentence), width - 2, "DOT")
         if results is not None and results.rack:
-            layout.prop(context.window_manager.finishing_view, "show_trade_off")
+            layout.prop(view_of(context), "show_trade_off")
 
 
-class FINISHING_UL_elsewhere(bpy.types.UIList):
-    """Work made elsewhere."""
+def _draw_times(column: bpy.types.UILayout, results: BodyResults) -> None:
+    """Lines about the plan that is looked at, and a button for the plan of every cutter when there are several."""
+    plan, figures = present(results.plan), present(results.shown_figures)
+    for words in (
+        Message("{minutes:.1f} minutes, within about {share:.0%}", minutes=plan.run_time.minutes, share=plan.run_time.uncertainty),
+        Message("{lines} lines, {length:.1f} m", lines=figures.line_count, length=figures.cut_metres),
+        Message("Cusp {cusp:.3f} mm, gouge {gouge:.4f} mm at most", cusp=plan.proof.worst_cusp, gouge=plan.proof.worst_gouge),
+    ):
+        column.label(text=in_users_language(words), translate=False)
+    if len(results.plans) == 1:
+        return
+    for number, each in enumerate(results.plans):
+        minutes = each.run_time.minutes
+        words = Message("{number}. {diameter:g} mm: {minutes:.1f} min", number=number + 1, diameter=each.cutter.diameter, minutes=minutes)
+        text = in_users_language(words)
+        present(column.operator("finishing.show_plan", text=text, depress=number == results.shown, translate=False)).number = number
+    whole = total_minutes(results.plans, plan.request.machine.tool_change_minutes)
+    column.label(text=in_users_language(Message("All: {minutes:.1f} minutes with tool changes", minutes=whole)), translate=False)
 
-    def draw_item(self, _context, layout, _data, item, _icon, _active, _property, _index=0, _flags=0) -> None:  # noqa: ANN001
+
+class FINISHING_UL_elsewhere(RowList):
+    """Other operations of the job."""
+
+    def draw_row(self, layout: bpy.types.UILayout, item: bpy.types.PropertyGroup) -> None:
+        """Draw name and minutes."""
         row = layout.split(factor=0.6, align=True)
         row.prop(item, "name", text="", emboss=False)
         row.prop(item, "minutes", text="", emboss=False)
 
 
-class FINISHING_PT_elsewhere(TabPanel, bpy.types.Panel):
+class FINISHING_PT_elsewhere(TabPanel):
     """Work on the side that is made elsewhere."""
 
     bl_label = "Work Made Elsewhere"
@@ -140,7 +156,8 @@ class FINISHING_PT_elsewhere(TabPanel, bpy.types.Panel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout, body = self.layout, context.object.finishing
+        """The list of other operations, and the values of the active one."""
+        layout, body = present(self.layout), active_settings(context)
         row = layout.row()
         row.template_list("FINISHING_UL_elsewhere", "", body, "elsewhere", body, "active_elsewhere", rows=3)
         list_buttons(row.column(align=True), "elsewhere")
@@ -150,14 +167,7 @@ class FINISHING_PT_elsewhere(TabPanel, bpy.types.Panel):
                 column.prop(body.elsewhere[body.active_elsewhere], name)
 
 
-def list_buttons(column: bpy.types.UILayout, rows: str) -> None:
-    """Add, remove and move the rows of a list."""
-    for change, icon in (("add", "ADD"), ("remove", "REMOVE"), ("up", "TRIA_UP"), ("down", "TRIA_DOWN")):
-        button = column.operator("finishing.list", text="", icon=icon)
-        button.rows, button.change = rows, change
-
-
-class FINISHING_PT_run(TabPanel, bpy.types.Panel):
+class FINISHING_PT_run(TabPanel):
     """Playing the run."""
 
     bl_label = "Run"
@@ -166,8 +176,9 @@ class FINISHING_PT_run(TabPanel, bpy.types.Panel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout = split(self.layout)
-        view, plan = context.window_manager.finishing_view, plan_of(context)
+        """Play, and the elapsed time."""
+        layout = split(present(self.layout))
+        view, plan = view_of(context), plan_of(context)
         if plan is None:
             layout.label(text="Not planned yet")
             return
@@ -182,5 +193,10 @@ class FINISHING_PT_run(TabPanel, bpy.types.Panel):
 
 
 CLASSES = (
-    FINISHING_PT_passes, FINISHING_PT_bite, FINISHING_PT_time, FINISHING_UL_elsewhere, FINISHING_PT_elsewhere, FINISHING_PT_run,
-)  # fmt: skip
+    FINISHING_PT_passes,
+    FINISHING_PT_bite,
+    FINISHING_PT_time,
+    FINISHING_UL_elsewhere,
+    FINISHING_PT_elsewhere,
+    FINISHING_PT_run,
+)

@@ -2,28 +2,59 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import bpy
 from bl_operators.presets import AddPresetBase
 from bl_ui.utils import PresetPanel
 
 from ..finishing.core.message import Message
+from ..scene.active import active_shop, results_of
+from ..scene.blender_data import present
 from .language import in_users_language
-from .panel_parts import TabPanel, results_of, split
+from .panel_parts import LIST_BUTTONS, RowList, TabPanel, split
+
+if TYPE_CHECKING:  # the names of all icons, which Blender itself has no type for
+    from bpy.stub_internal.rna_enums import IconItems
 
 MACHINE_VALUES = (
-    "name", "speed_x", "speed_y", "speed_z", "acceleration_x", "acceleration_y", "acceleration_z", "junction_deviation_mm", "air_feed",
-    "plunge_feed", "safe_height_mm", "bed_x_mm", "bed_y_mm", "travel_z_mm", "spindle_least", "spindle_greatest", "spin_up_seconds",
-    "tool_change_minutes", "nut_diameter_mm", "nut_length_mm", "time_factor", "corners", "blocks_ahead", "timing_tested",
-)  # fmt: skip
+    "name",
+    "speed_x",
+    "speed_y",
+    "speed_z",
+    "acceleration_x",
+    "acceleration_y",
+    "acceleration_z",
+    "junction_deviation_mm",
+    "air_feed",
+    "plunge_feed",
+    "safe_height_mm",
+    "bed_x_mm",
+    "bed_y_mm",
+    "travel_z_mm",
+    "spindle_least",
+    "spindle_greatest",
+    "spin_up_seconds",
+    "tool_change_minutes",
+    "nut_diameter_mm",
+    "nut_length_mm",
+    "time_factor",
+    "corners",
+    "blocks_ahead",
+    "timing_tested",
+)
 """What a preset of a machine holds: lengths in mm, whatever the scene's unit."""
 
 FIT_HEAD = (Message("Show Fit"), Message("Fits"), Message("Left mm²"), Message("Least min"))
 """Columns of the fit table."""
 
+RACK_BUTTONS: tuple[tuple[str, IconItems], ...] = (*LIST_BUTTONS[:2], ("duplicate", "DUPLICATE"), *LIST_BUTTONS[2:])
+"""What can be done with the cutters of the rack, and the icons of the buttons."""
+
 MACHINE_PRESETS, RACK_PRESETS = "finishing/machine", "finishing/rack"
 
 
-class FINISHING_OT_machine_preset(AddPresetBase, bpy.types.Operator):
+class FINISHING_OT_machine_preset(AddPresetBase, bpy.types.Operator):  # type: ignore[misc]  # the stubs know no types of AddPresetBase
     """Save this machine as a preset, or remove a preset"""
 
     bl_idname = "finishing.machine_preset"
@@ -34,7 +65,7 @@ class FINISHING_OT_machine_preset(AddPresetBase, bpy.types.Operator):
     preset_values = tuple(f"machine.{name}" for name in MACHINE_VALUES)
 
 
-class FINISHING_OT_rack_preset(AddPresetBase, bpy.types.Operator):
+class FINISHING_OT_rack_preset(AddPresetBase, bpy.types.Operator):  # type: ignore[misc]  # the stubs know no types of AddPresetBase
     """Save this rack as a preset, or remove a preset"""
 
     bl_idname = "finishing.rack_preset"
@@ -63,36 +94,39 @@ class FINISHING_PT_rack_presets(PresetPanel, bpy.types.Panel):
     preset_add_operator = "finishing.rack_preset"
 
 
-class FINISHING_UL_cutters(bpy.types.UIList):
+class FINISHING_UL_cutters(RowList):
     """The rack."""
 
-    def draw_item(self, _context, layout, _data, item, _icon, _active, _property, _index=0, _flags=0) -> None:  # noqa: ANN001
+    def draw_row(self, layout: bpy.types.UILayout, item: bpy.types.PropertyGroup) -> None:
+        """Draw name and diameter."""
         row = layout.split(factor=0.64, align=True)
         row.prop(item, "name", text="", emboss=False)
         row.prop(item, "diameter", text="", emboss=False)
 
 
-class FINISHING_PT_rack(TabPanel, bpy.types.Panel):
+class FINISHING_PT_rack(TabPanel):
     """Rack and fit."""
 
     bl_label = "Rack and Fit"
     bl_idname = "FINISHING_PT_rack"
 
     def draw_header_preset(self, _context: bpy.types.Context) -> None:
-        FINISHING_PT_rack_presets.draw_panel_header(self.layout)
+        """The presets of racks."""
+        FINISHING_PT_rack_presets.draw_panel_header(present(self.layout))
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout = self.layout
-        rack = context.scene.finishing
+        """The list of cutters, the values of the active one, and how each fits."""
+        layout = present(self.layout)
+        rack = active_shop(context)
         if len(rack.cutters) == 0:
             layout.label(text="The built-in rack is used")
-            layout.operator("finishing.rack", text="Make It My Own").change = "fill"
+            present(layout.operator("finishing.rack", text="Make It My Own")).change = "fill"
         else:
             row = layout.row()
             row.template_list("FINISHING_UL_cutters", "", rack, "cutters", rack, "active_cutter", rows=4)
             column = row.column(align=True)
-            for change, icon in (("add", "ADD"), ("remove", "REMOVE"), ("duplicate", "DUPLICATE"), ("up", "TRIA_UP"), ("down", "TRIA_DOWN")):
-                column.operator("finishing.rack", text="", icon=icon).change = change
+            for change, icon in RACK_BUTTONS:
+                present(column.operator("finishing.rack", text="", icon=icon)).change = change
             if rack.active_cutter < len(rack.cutters):
                 column = split(layout.column())
                 for name in ("diameter", "flutes", "usable_length", "shank_diameter", "stick_out", "feed", "spindle_speed"):
@@ -111,13 +145,13 @@ class FINISHING_PT_rack(TabPanel, bpy.types.Panel):
         for entry in rows:
             row = box.row()
             diameter = in_users_language(Message("{diameter:g} mm", diameter=entry.cutter.diameter))
-            row.operator("finishing.show_fit", text=diameter, translate=False).cutter = entry.cutter.name
+            present(row.operator("finishing.show_fit", text=diameter, translate=False)).cutter = entry.cutter.name
             row.label(text="Yes" if entry.fits else "No")
             row.label(text=in_users_language(Message("{area:.0f}", area=entry.uncut_area)), translate=False)
             row.label(text=in_users_language(Message("{minutes:.1f}", minutes=entry.minutes)), translate=False)
 
 
-class FINISHING_PT_machine(TabPanel, bpy.types.Panel):
+class FINISHING_PT_machine(TabPanel):
     """Machine."""
 
     bl_label = "Machine"
@@ -125,23 +159,34 @@ class FINISHING_PT_machine(TabPanel, bpy.types.Panel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw_header_preset(self, _context: bpy.types.Context) -> None:
-        FINISHING_PT_machine_presets.draw_panel_header(self.layout)
+        """The presets of machines."""
+        FINISHING_PT_machine_presets.draw_panel_header(present(self.layout))
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout = split(self.layout)
-        machine = context.scene.finishing.machine
+        """All values of the machine."""
+        layout = split(present(self.layout))
+        machine = active_shop(context).machine
         for names in (
-            ("name",), ("speed_x", "speed_y", "speed_z"), ("acceleration_x", "acceleration_y", "acceleration_z"),
+            ("name",),
+            ("speed_x", "speed_y", "speed_z"),
+            ("acceleration_x", "acceleration_y", "acceleration_z"),
             ("corners", "junction_deviation", "blocks_ahead", "timing_tested"),
-            ("air_feed", "plunge_feed", "safe_height"), ("bed_x", "bed_y", "travel_z"), ("nut_diameter", "nut_length"),
+            ("air_feed", "plunge_feed", "safe_height"),
+            ("bed_x", "bed_y", "travel_z"),
+            ("nut_diameter", "nut_length"),
             ("spindle_least", "spindle_greatest", "spin_up_seconds", "tool_change_minutes", "time_factor"),
-        ):  # fmt: skip
+        ):
             column = layout.column(align=True)
             for name in names:
                 column.prop(machine, name)
 
 
 CLASSES = (
-    FINISHING_OT_machine_preset, FINISHING_OT_rack_preset, FINISHING_PT_machine_presets, FINISHING_PT_rack_presets, FINISHING_UL_cutters,
-    FINISHING_PT_rack, FINISHING_PT_machine,
-)  # fmt: skip
+    FINISHING_OT_machine_preset,
+    FINISHING_OT_rack_preset,
+    FINISHING_PT_machine_presets,
+    FINISHING_PT_rack_presets,
+    FINISHING_UL_cutters,
+    FINISHING_PT_rack,
+    FINISHING_PT_machine,
+)

@@ -12,8 +12,8 @@ from scipy import ndimage
 
 from addon.finishing.ball.exact_surface import exact_surface
 from addon.finishing.ball.exact_tip import TipFinder
+from addon.finishing.core.array_types import FloatArray
 from addon.finishing.core.filters import gradient
-from addon.finishing.core.grid import FloatArray
 from addon.finishing.core.level_lines import level_lines
 from addon.finishing.core.path import Path
 from addon.finishing.core.polyline import all_resampled, clipped

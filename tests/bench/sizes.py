@@ -26,7 +26,7 @@ sys.path.insert(0, str(ROOT))
 
 from addon.finishing.ball.sag import ball_sag  # noqa: E402
 from addon.finishing.ball.tip_surface import closing_steps, tip_surface  # noqa: E402
-from addon.finishing.core.grid import FloatArray  # noqa: E402
+from addon.finishing.core.array_types import FloatArray  # noqa: E402
 from addon.finishing.core.result_store import ResultStore  # noqa: E402
 from addon.finishing.core.stepping import finished  # noqa: E402
 from addon.finishing.job.body import Body, make_body  # noqa: E402

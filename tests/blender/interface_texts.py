@@ -30,7 +30,7 @@ def interface_texts() -> set[str]:
 def _texts_of_classes() -> Iterator[str]:
     """Labels and tooltips of panels, operators, menus and properties that are registered."""
     kinds = (bpy.types.Panel, bpy.types.Operator, bpy.types.Menu, bpy.types.PropertyGroup, bpy.types.GizmoGroup)
-    for cls in (cls for kind in kinds for cls in kind.__subclasses__()):
+    for cls in (cls for kind in kinds for cls in _subclasses(kind)):
         if not f"{cls.__module__}.".startswith("addon.") or not getattr(cls, "is_registered", False):
             continue
         label = getattr(cls, "bl_label", "")
@@ -50,6 +50,13 @@ def _texts_of_classes() -> Iterator[str]:
             if prop.type == "ENUM":
                 for item in prop.enum_items:
                     yield from (item.name, item.description)
+
+
+def _subclasses(kind: type) -> Iterator[type]:
+    """All classes below a type of Blender's, those first that come directly below it."""
+    for cls in kind.__subclasses__():
+        yield cls
+        yield from _subclasses(cls)
 
 
 def _texts_of_source() -> Iterator[str]:

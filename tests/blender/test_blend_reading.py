@@ -12,8 +12,7 @@ import bpy
 import numpy as np
 import pytest
 
-from addon.finishing.core.errors import BadBody, BadFile, FinishingError
-from addon.finishing.reading.faults import SeveralObjects
+from addon.finishing.core.errors import BadBody, BadFile, FinishingError, SeveralObjects
 from addon.scene.file_reading import read_file
 from addon.scene.mesh_reading import read_body
 

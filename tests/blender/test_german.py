@@ -8,12 +8,13 @@ import re
 import subprocess
 import sys
 import textwrap
+from collections.abc import Callable
 from pathlib import Path
 
 import message_templates
 import pytest
 
-from addon.finishing.core.errors import BadBody, BadRequest
+from addon.finishing.core.errors import BadBody, BadFile, BadRequest
 from addon.finishing.core.finding import Finding
 from addon.finishing.core.message import Message, word
 from addon.finishing.job.cutter import Cutter
@@ -22,6 +23,10 @@ from addon.finishing.job.machine import Machine
 from addon.finishing.options.grain import GrainChoice, grain_findings
 from addon.finishing.options.sanding import sanding_after
 from addon.finishing.pictures.legend import curvature_legend, fit_legend, order_legend, slope_legend
+from addon.finishing.reading.faults import several_objects
+from addon.finishing.reading.obj import read_obj
+from addon.finishing.reading.ply import read_ply
+from addon.finishing.reading.stl import read_stl
 from addon.finishing.tooling.clearance import Contact, clearance_findings
 from addon.screen import language
 from addon.screen.german import GERMAN
@@ -152,6 +157,29 @@ def test_errors_in_german(german: None) -> None:
     )
     nested = BadBody("'{body}' has no faces: choose a mesh with a surface.", body="a {b}")
     assert language.for_report(nested.message) == "„a {b}“ hat keine Flächen: ein Mesh mit einer Oberfläche wählen."
+
+
+def test_errors_of_mesh_files_in_german(german: None) -> None:
+    def shown(read: Callable[[bytes, str], object], content: bytes) -> str:
+        with pytest.raises(BadFile) as raised:
+            read(content, "a.b")
+        return language.for_report(raised.value.message)
+
+    points = b"v 0 0 0\nv 1 0 0\nv 0 1 0\n"
+    again = "das Mesh neu exportieren."
+    # A place, what is wrong there and what to do each come from a table of their own; words of the file stay what they are.
+    assert shown(read_obj, points + b"f 1 2 3.0\n") == f"„a.b“, Zeile 4: „3.0“ ist keine ganze Zahl: {again}"
+    assert shown(read_obj, points + b"vt 1 2 3 4\n") == f"„a.b“, Zeile 4: „vt“ hat 4 Zahlen, erwartet wurden 1 oder 2 oder 3: {again}"
+    assert shown(read_obj, points + b"f -1 -2 -4\n") == (f"„a.b“, Zeile 4: 4 Punkte werden zurückgezählt, bis hierher gibt es aber nur 3: {again}")
+    assert shown(read_stl, bytes(84)) == "„a.b“ enthält keine Dreiecke: ein Mesh mit einer Oberfläche exportieren."
+    assert shown(read_ply, b"ply\nformat ascii 2.0\n\nend_header\n") == (
+        "„a.b“, Zeile 2: das Format „ascii 2.0“ ist unbekannt: als PLY 1.0, ascii oder binär, exportieren."
+    )
+    many = several_objects("a.b", tuple(f"p{n}" for n in range(10)))
+    assert language.for_report(many.message) == (
+        "„a.b“ enthält 10 Objekte („p0“, „p1“, „p2“, „p3“, „p4“, „p5“, „p6“, „p7“ und 2 weitere): eins mit --object NAME wählen oder sie mit "
+        "--object all zusammenfassen."
+    )
 
 
 def test_legends_in_german(german: None) -> None:

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from addon.finishing.core.errors import BadBody
-from addon.scene.mesh_reading import SKIP_ATTRIBUTE, SKIP_GROUP, read_body
+from addon.scene.mesh_reading import read_body
+from addon.scene.skip_marks import SKIP_ATTRIBUTE, SKIP_GROUP
 
 SIZE = np.array([100.0, 60.0, 20.0])
 

@@ -12,14 +12,14 @@ from addon.overlay import marks_data, render_data
 INK = (0.1, 0.1, 0.1)
 
 
-def stepped(cell=0.5):
+def stepped(cell: float = 0.5) -> tuple[Grid, np.ndarray, np.ndarray, np.ndarray]:
     """Two flats, 10 mm and 0 mm high, that meet in a wall at x = 0, on a round plan of radius 20."""
     grid = Grid(-22, -22, cell, round(44 / cell) + 1, round(44 / cell) + 1)
     x, y = np.meshgrid(grid.x(), grid.y())
     return grid, x, y, np.where(np.hypot(x, y) < 20, np.where(x < 0, 10.0, 0.0), -np.inf)
 
 
-def short_path():
+def short_path() -> Path:
     """Entry, a line, a link, a line, an exit, a lift, an entry, a line."""
     rows = [
         (LIFT, 1, 0, 0, 20),
@@ -40,7 +40,7 @@ def short_path():
     return Path(table[:, 2:], table[:, 0].astype(np.uint8), table[:, 1].astype(np.int32), np.full(len(rows), 3000.0))
 
 
-def test_surface_lies_on_the_heights_and_leaves_walls_open():
+def test_surface_lies_on_the_heights_and_leaves_walls_open() -> None:
     grid, _, _, heights = stepped()
     mesh = render_data.surface_mesh(heights, grid, lift=0.05)
     assert mesh.positions.dtype == np.float32 and mesh.triangles.dtype == np.int32
@@ -56,14 +56,14 @@ def test_surface_lies_on_the_heights_and_leaves_walls_open():
     assert np.allclose(mesh.shade, 1)
 
 
-def test_surface_is_thinned_but_covers_the_same_ground():
+def test_surface_is_thinned_but_covers_the_same_ground() -> None:
     grid, _, _, heights = stepped(0.1)
     mesh = render_data.surface_mesh(heights, grid, most_points=8000)
     assert 2500 < len(mesh.positions) <= 8000
     assert np.ptp(mesh.positions[:, 0]) == pytest.approx(40, abs=1)
 
 
-def test_map_colours_are_the_legend_on_flat_ground_and_clear_where_nothing_is_known():
+def test_map_colours_are_the_legend_on_flat_ground_and_clear_where_nothing_is_known() -> None:
     grid, x, _, heights = stepped()
     mesh = render_data.surface_mesh(heights, grid)
     values = np.where(x < 0, 30.0, np.nan)
@@ -73,14 +73,14 @@ def test_map_colours_are_the_legend_on_flat_ground_and_clear_where_nothing_is_kn
     assert np.allclose(colours[known, 3], 0.8) and np.all(colours[~known, 3] == 0)
 
 
-def test_shading_darkens_ground_away_from_the_light():
+def test_shading_darkens_ground_away_from_the_light() -> None:
     grid = Grid(0, 0, 0.5, 40, 40)
     x, _ = np.meshgrid(grid.x(), grid.y())
     towards, away = (render_data.surface_mesh(s * 0.5 * x, grid).shade for s in (1, -1))
     assert towards.min() > away.max() + 0.1
 
 
-def test_pass_lines_join_only_rows_of_one_line():
+def test_pass_lines_join_only_rows_of_one_line() -> None:
     path = short_path()
     lines = render_data.path_lines(path, order_legend(3))
     assert lines.rows.tolist() == [3, 6, 11, 12]
@@ -92,7 +92,7 @@ def test_pass_lines_join_only_rows_of_one_line():
     assert not np.allclose(by_height.colours[2], by_height.colours[3])  # climbs from 10 to 12 along the second line
 
 
-def test_links_and_lifts_are_dashed_and_apart():
+def test_links_and_lifts_are_dashed_and_apart() -> None:
     path = short_path()
     links, lifts = render_data.link_lines(path, INK), render_data.lift_lines(path, INK)
     assert set(links.rows) == {4} and set(lifts.rows) == {1, 7, 8, 9}
@@ -106,7 +106,7 @@ def test_links_and_lifts_are_dashed_and_apart():
         assert inked.sum() == pytest.approx(whole * dash / (dash + gap), abs=2 * dash)
 
 
-def test_hatching_lies_on_the_masked_ground():
+def test_hatching_lies_on_the_masked_ground() -> None:
     grid, x, y, heights = stepped()
     mask = (np.hypot(x + 8, y) < 8) & np.isfinite(heights)
     lines = render_data.hatch_lines(mask, heights, grid, INK, spacing=4.0, lift=0.1)
@@ -118,7 +118,7 @@ def test_hatching_lies_on_the_masked_ground():
     assert len(render_data.hatch_lines(np.zeros(grid.shape, bool), heights, grid, INK).positions) == 0
 
 
-def test_tip_runs_evenly_between_rows():
+def test_tip_runs_evenly_between_rows() -> None:
     path = short_path()
     at = np.concatenate([[0.0], np.cumsum(path.lengths()[1:] / 10)])
     place, reached = render_data.tip_at(path, at, 1.5)  # 1 s down, a move of no length, then 0.5 s of 1 s along x
@@ -129,27 +129,27 @@ def test_tip_runs_evenly_between_rows():
     assert [render_data.pieces_reached(lines, r) for r in (0, 3, 4, 7, 99)] == [0, 0, 1, 2, 4]
 
 
-def test_readout():
+def test_readout() -> None:
     grid, x, _, heights = stepped()
     found = render_data.readout(-5.1, 3.2, grid, {"height": heights, "x": x})
     assert found == {"height": 10.0, "x": -5.0}
     assert np.isnan(render_data.readout(99, 0, grid, {"height": heights})["height"])
 
 
-def test_box_has_twelve_edges():
+def test_box_has_twelve_edges() -> None:
     box = marks_data.box_lines(np.zeros(3), np.array([100.0, 50, 20]), INK)
     lengths = np.linalg.norm(box.positions[1::2] - box.positions[0::2], axis=1)
     assert sorted(lengths.tolist()) == [20] * 4 + [50] * 4 + [100] * 4
 
 
-def test_zero_mark():
+def test_zero_mark() -> None:
     zero = marks_data.zero_lines(np.array([5.0, 6, 7]), 20, INK)
     assert np.linalg.norm(zero.positions - (5, 6, 7), axis=1).min() == 0
     reach = zero.positions.max(axis=0) - (5, 6, 7)
     assert np.all(reach > 19.9) and np.all(reach < 26)
 
 
-def test_pins_stand_on_their_places():
+def test_pins_stand_on_their_places() -> None:
     pins = marks_data.pin_lines(np.array([[0.0, 0, 3], [50, 10, 8]]), 10, INK)
     assert len(pins.positions) == 2 * 2 * 9
     assert pins.positions[:18, 2].min() == 3 and pins.positions[18:, 2].min() == 8
@@ -157,7 +157,7 @@ def test_pins_stand_on_their_places():
     assert np.abs(pins.positions[18:, :2] - (50, 10)).max() == pytest.approx(3)
 
 
-def test_cutter_ghost_is_a_closed_round_nose():
+def test_cutter_ghost_is_a_closed_round_nose() -> None:
     cutter = Cutter("Round-nose 16", 16.0, usable_length=50.0, shank_diameter=12.0, stick_out=60.0)
     ghost = marks_data.cutter_ghost(cutter)
     corner = ghost.positions[ghost.triangles].astype(float)
@@ -170,7 +170,7 @@ def test_cutter_ghost_is_a_closed_round_nose():
     assert np.all(np.einsum("ij,ij->i", face, ghost.normals[ghost.triangles].mean(axis=1)) > 0)
 
 
-def test_legend_bar():
+def test_legend_bar() -> None:
     bar = marks_data.legend_bar(curvature_legend(8), 10, 100, 20, 300)
     assert bar.positions.min(axis=0).tolist() == [10, 100] and bar.positions.max(axis=0).tolist() == [30, 400]
     assert str(bar.labels[0][0]) == "hollow R 8" and bar.labels[0][2] == pytest.approx(100)

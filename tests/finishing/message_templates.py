@@ -10,7 +10,7 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 
 from addon.finishing.core import errors
-from addon.finishing.files.plan_record import PARTS, settings_record
+from addon.finishing.files.plan_record import GROUPED_SETTINGS, settings_record
 from addon.finishing.job.cautions import CAUTIONS
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.request import Request
@@ -67,7 +67,7 @@ def templates() -> set[str]:
 def words() -> set[str]:
     """Words that stand within messages, out of the tables that they come from: settings by their names, woods, kinds of openings, cautions."""
     settings = set(settings_record(Request(body=None)))  # type: ignore[arg-type]
-    for part in (*PARTS.values(), Cutter):
+    for part in (*GROUPED_SETTINGS.values(), Cutter):
         settings |= {item.name for item in fields(part)}
     return {*(name.replace("_", " ") for name in settings), *(wood.name for wood in WOODS), *OPENING_KINDS, *CAUTIONS}
 
@@ -78,8 +78,10 @@ def to_translate() -> set[str]:
 
 
 def needs_words(template: str) -> bool:
-    """Whether anything but places, numbers, units and signs stands in a template."""
+    """Whether anything but places, numbers, units and signs that all languages share stands in a template; quotation marks differ."""
     outside = " ".join(literal for literal, *_ in string.Formatter().parse(template))
+    if "'" in outside:
+        return True
     return any(any(letter.isalpha() for letter in each) and each.strip(":,.()") not in UNITS for each in outside.replace("/", " ").split())
 
 

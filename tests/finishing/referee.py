@@ -1,4 +1,4 @@
-"""An independent referee: how deep a ball cuts into a body on a path, told from dense points on the true triangles.
+"""An independent referee: how deep a ball cuts into a body on a path, from dense points on the true triangles.
 
 It uses nothing of the product: only numpy and scipy's nearest neighbours.
 """
@@ -41,7 +41,7 @@ class Referee:
         centres = tips + np.array([0.0, 0.0, self.radius])
         return self.radius - self._tree.query(centres, distance_upper_bound=1.5 * self.radius)[0]
 
-    def worst(self, points: np.ndarray, shares: tuple[float, ...] = (0.25, 0.5, 0.75, 1.0)) -> float:
-        """Greatest depth on a whole path (n, 3): at its points and at these shares of every move."""
-        tips = [points[:-1] + share * np.diff(points, axis=0) for share in shares]
+    def worst(self, points: np.ndarray, fractions: tuple[float, ...] = (0.25, 0.5, 0.75, 1.0)) -> float:
+        """Greatest depth on a whole path (n, 3): at its points and at these fractions of every move."""
+        tips = [points[:-1] + fraction * np.diff(points, axis=0) for fraction in fractions]
         return float(self.depths(np.concatenate([points[:1], *tips])).max())

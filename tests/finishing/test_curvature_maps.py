@@ -22,18 +22,18 @@ def square_grid(half: float, cell: float = 0.25) -> Grid:
     return Grid(-half, -half, cell, count, count)
 
 
-def plan(grid: Grid):
+def plan(grid: Grid) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """x, y and distance from the origin of all cells."""
     x, y = np.meshgrid(grid.x(), grid.y())
     return x, y, np.hypot(x, y)
 
 
-def at(grid: Grid, values, x: float, y: float) -> float:
+def at(grid: Grid, values: np.ndarray, x: float, y: float) -> float:
     row, column = grid.nearest(np.array([[x, y]]))
     return float(values[row[0], column[0]])
 
 
-def test_ellipsoid_at_its_top():
+def test_ellipsoid_at_its_top() -> None:
     # tests/reference_values.json "curvature" (closed form): k = c/a^2 and c/b^2.
     least, greatest = CURVATURE["ellipsoid 40,30,20 at the top"]["k"]
     grid = square_grid(12)
@@ -44,7 +44,7 @@ def test_ellipsoid_at_its_top():
     assert at(grid, found.slope_degrees, 0, 0) == pytest.approx(0, abs=1e-3)
 
 
-def test_saddle():
+def test_saddle() -> None:
     # tests/reference_values.json "curvature" (closed form). Its H counts hollows positive, ours crowns: the sign turns.
     middle, aside = CURVATURE["z=xy/50 at (0,0)"], CURVATURE["z=xy/50 at (30,40)"]
     grid = square_grid(55)
@@ -57,7 +57,7 @@ def test_saddle():
     assert at(grid, mean, 30, 40) == pytest.approx(-aside["H"], rel=1e-3)
 
 
-def test_paraboloid_as_hollow_and_as_crown():
+def test_paraboloid_as_hollow_and_as_crown() -> None:
     # tests/reference_values.json "curvature" (closed form): z = r^2/(2p).
     case = CURVATURE["paraboloid p=12 at r=9"]
     around, outwards = case["k_tangential"], case["k_radial"]
@@ -76,7 +76,7 @@ def test_paraboloid_as_hollow_and_as_crown():
 
 
 @pytest.mark.parametrize("sign", [1, -1], ids=["ring", "groove"])
-def test_torus(sign):
+def test_torus(sign: int) -> None:
     # tests/reference_values.json "curvature", torus 3 + 2 cos u (published worked example): k = 1/r and cos u/(R + r cos u), here ten
     # times as large; the groove is the same torus pressed into the ground.
     grid = square_grid(46)
@@ -91,7 +91,7 @@ def test_torus(sign):
         assert at(grid, found.curvature_greatest, distance, 0) == pytest.approx(expected[1], rel=5e-3, abs=1e-4)
 
 
-def test_catenoid_is_a_minimal_surface():
+def test_catenoid_is_a_minimal_surface() -> None:
     # Catenoid r = c cosh(z/c): H = 0, K = -1/(c^2 cosh^4(z/c)) (closed form).
     grid = square_grid(40)
     c = 15
@@ -107,7 +107,7 @@ def test_catenoid_is_a_minimal_surface():
         assert at(grid, found.curvature_greatest, distance, 0) == pytest.approx(k, rel=5e-3)
 
 
-def test_agrees_with_a_direct_weighted_fit_on_real_terrain():
+def test_agrees_with_a_direct_weighted_fit_on_real_terrain() -> None:
     # numpy.linalg.lstsq as an independent solver, on the terrain heights that come with matplotlib.
     cbook = pytest.importorskip("matplotlib.cbook")
     terrain = cbook.get_sample_data("jacksboro_fault_dem.npz")["elevation"].astype(float)[40:160, 60:200] / 100
@@ -135,7 +135,7 @@ def test_agrees_with_a_direct_weighted_fit_on_real_terrain():
     assert compared > 20
 
 
-def test_agrees_with_libigl_on_a_triangulated_body():
+def test_agrees_with_libigl_on_a_triangulated_body() -> None:
     # libigl principal_curvature (quadric fitting on the mesh) as the reference library; outward normals, convex > 0.
     igl = pytest.importorskip("igl")
     grid = square_grid(30, 0.5)
@@ -155,7 +155,7 @@ def test_agrees_with_libigl_on_a_triangulated_body():
         assert np.corrcoef(ours[inside].ravel(), theirs.reshape(x.shape)[inside].ravel())[0, 1] > 0.999
 
 
-def test_triangulated_sphere_through_the_height_grid():
+def test_triangulated_sphere_through_the_height_grid() -> None:
     # Sphere of radius 40 in 82 k triangles (trimesh icosphere): k = 1/40 both ways, slope asin(r/R) (closed form).
     creation = pytest.importorskip("trimesh").creation
     grid = square_grid(40)
@@ -169,7 +169,7 @@ def test_triangulated_sphere_through_the_height_grid():
     assert np.abs(found.slope_degrees - np.degrees(np.arcsin(np.minimum(r / 40, 1))))[inside].max() < 0.5
 
 
-def test_a_dome_keeps_its_curvature_up_to_the_outline():
+def test_a_dome_keeps_its_curvature_up_to_the_outline() -> None:
     # Sphere of radius 50: both curvatures 1/50 and slope asin(r/R) everywhere (closed form).
     grid = square_grid(32)
     _, _, r = plan(grid)
@@ -186,14 +186,14 @@ def test_a_dome_keeps_its_curvature_up_to_the_outline():
         assert np.abs(curvature[inside] - 0.02).max() < 2.5e-3
 
 
-def pocketed(grid: Grid, depth: float):
+def pocketed(grid: Grid, depth: float) -> tuple[np.ndarray, np.ndarray]:
     """A dome of radius 60 with a turned rectangular pocket of this depth, and the cells inside the pocket."""
     x, y, _ = plan(grid)
     pocket = (np.abs(x + 0.4 * y) < 8) & (np.abs(y - 0.4 * x) < 12)
     return np.sqrt(60**2 - x**2 - y**2) - depth * pocket, pocket
 
 
-def test_pocket_walls_are_not_smeared_into_the_ground():
+def test_pocket_walls_are_not_smeared_into_the_ground() -> None:
     grid = square_grid(25)
     _, _, r = plan(grid)
     height, pocket = pocketed(grid, 5)
@@ -212,7 +212,7 @@ def test_pocket_walls_are_not_smeared_into_the_ground():
 
 
 @pytest.mark.parametrize("turn", [0, 20, 45, 63])
-def test_drafted_walls_show_their_slope_and_leave_the_ground_alone(turn):
+def test_drafted_walls_show_their_slope_and_leave_the_ground_alone(turn: float) -> None:
     # A wall of 85 degrees between two flats, at any turn (closed form).
     grid = square_grid(10)
     x, y, _ = plan(grid)
@@ -226,7 +226,7 @@ def test_drafted_walls_show_their_slope_and_leave_the_ground_alone(turn):
     assert np.median(found.slope_degrees[flat]) < 1e-4
 
 
-def test_a_steep_smooth_slope_is_not_an_edge():
+def test_a_steep_smooth_slope_is_not_an_edge() -> None:
     # A cone of 70 degrees: slope 70 and curvature sin(70)/r across, 0 along (closed form; r is the plan distance).
     grid = square_grid(20)
     _, _, r = plan(grid)
@@ -237,7 +237,7 @@ def test_a_steep_smooth_slope_is_not_an_edge():
     assert np.abs(found.curvature_least[ring]).max() < 1e-3
 
 
-def test_noise_of_a_scan_is_damped_as_theory_says():
+def test_noise_of_a_scan_is_damped_as_theory_says() -> None:
     # White noise n per cell c, Gaussian weights s: deviation of the mean curvature n c/(s^3 sqrt(8 pi)) (closed form from the
     # integral of the squared derivatives of a Gaussian).
     grid = square_grid(30)
@@ -250,7 +250,7 @@ def test_noise_of_a_scan_is_damped_as_theory_says():
     assert np.abs(found.curvature_least).max() < 1 / 30
 
 
-def test_small_odd_and_empty_grids():
+def test_small_odd_and_empty_grids() -> None:
     for rows, columns in ((1, 1), (1, 7), (9, 2), (3, 3)):
         grid = Grid(0, 0, 0.5, rows, columns)
         x, _ = np.meshgrid(grid.x(), grid.y())
@@ -262,7 +262,7 @@ def test_small_odd_and_empty_grids():
         assert np.isnan(empty.slope_degrees).all() and np.isnan(empty.curvature_least).all()
 
 
-def test_float32_heights_far_above_zero():
+def test_float32_heights_far_above_zero() -> None:
     # The level must not cost digits: the same dome 500 mm up (closed form 1/50).
     grid = square_grid(20)
     _, _, r = plan(grid)
@@ -271,7 +271,7 @@ def test_float32_heights_far_above_zero():
     assert found.curvature_least.dtype == found.curvature_greatest.dtype == found.slope_degrees.dtype == np.float32
 
 
-def test_bad_input():
+def test_bad_input() -> None:
     with pytest.raises(BadRequest, match="shape"):
         curvature_maps.surface_maps(np.zeros((3, 4)), Grid(0, 0, 1, 4, 3))
     for smoothing in (-1, math.nan, math.inf):

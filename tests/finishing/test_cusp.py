@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from addon.finishing.core.cusp_formulas import cusp_on_flat, spacing_on_flat
 from addon.finishing.core.errors import BadRequest
 from addon.finishing.core.grid import Grid
-from addon.finishing.passes.cusp_metric import cusp_metric
+from addon.finishing.passes.cusp_metric import LEAST_EIGENVALUE, CuspMetric, cusp_metric
 
 VALUES = json.loads((Path(__file__).parents[1] / "reference_values.json").read_text())
 
@@ -100,3 +100,52 @@ def test_least_length_of_a_plane_is_area_over_spacing() -> None:
     metric = cusp_metric(tip, grid, 8.0, 0.05, smoothing=0.0)
     area = 1.25 * grid.cell_area * tip.size
     assert metric.line_density().sum() * grid.cell_area == pytest.approx(area / float(spacing_on_flat(8, 0.05)), rel=1e-7)
+
+
+def random_metric(seed: int) -> CuspMetric:
+    """A metric of cells that have nothing to do with each other: positive definite, on slopes up to 60 degrees."""
+    rng = np.random.default_rng(seed)
+    grid = Grid(left=0, front=0, cell=0.5, rows=6, columns=7)
+    root = rng.normal(0, 0.5, (*grid.shape, 2, 2)) + 0.2 * np.eye(2)
+    g = root @ root.swapaxes(2, 3)
+    slope = rng.normal(0, 0.8, (2, *grid.shape))
+    return CuspMetric(grid=grid, cusp=0.05, radius=8.0, xx=g[..., 0, 0], xy=g[..., 0, 1], yy=g[..., 1, 1], slope_x=slope[0], slope_y=slope[1])
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_the_inverse_square_is_that_of_the_inverse_matrix(seed: int) -> None:
+    metric = random_metric(seed)
+    rng = np.random.default_rng(seed + 100)
+    n = rng.normal(0, 1, (2, *metric.grid.shape))
+    g = np.moveaxis(np.array([[metric.xx, metric.xy], [metric.xy, metric.yy]]), (0, 1), (2, 3))
+    expected = np.einsum("irc,rcij,jrc->rc", n, np.linalg.inv(g), n)
+    np.testing.assert_allclose(metric.inverse_squared(n[0], n[1]), expected, rtol=1e-9)
+    np.testing.assert_allclose(metric.inverse_squared(0.6, 0.8), np.einsum("i,rcij,j->rc", [0.6, 0.8], np.linalg.inv(g), [0.6, 0.8]), rtol=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_densities_are_the_least_and_the_greatest_over_all_directions_of_passes(seed: int) -> None:
+    # A dense search: passes whose field has the gradient n, one unit per unit of g-distance, are sqrt(n adj(I_C) n) long per plan area
+    # (coarea formula), I_C the first form of the cutter-centre surface.
+    metric = random_metric(seed)
+    p, q = metric.slope_x[..., None], metric.slope_y[..., None]
+    turn = np.linspace(0, np.pi, 20_001)
+    x, y = np.cos(turn), np.sin(turn)
+    g = np.moveaxis(np.array([[metric.xx, metric.xy], [metric.xy, metric.yy]]), (0, 1), (2, 3))
+    inverse = np.linalg.inv(g)[..., None]
+    unit = np.sqrt(inverse[:, :, 0, 0] * x * x + 2 * inverse[:, :, 0, 1] * x * y + inverse[:, :, 1, 1] * y * y)
+    density = np.sqrt((1 + q * q) * x * x - 2 * p * q * x * y + (1 + p * p) * y * y) / unit
+    np.testing.assert_allclose(metric.line_density(), density.min(axis=2), rtol=1e-4)
+    np.testing.assert_allclose(metric.greatest_density(), density.max(axis=2), rtol=1e-4)
+
+
+def test_no_eigenvalue_falls_below_the_least_one() -> None:
+    # By construction: a sharp rim, over which the ball's centre runs on an arc of its own radius, has a metric of 0 across it, and a
+    # tip surface that is not one at all (curved the other way more strongly) a negative one.
+    grid = Grid(left=-3, front=-3, cell=0.05, rows=121, columns=121)
+    x = grid.x()[None, :] + np.zeros(grid.shape)
+    for curved in (1.0, 0.5):
+        metric = cusp_metric(np.sqrt((curved * 8.0) ** 2 - x * x), grid, 8.0, 0.05, smoothing=0.0)
+        flat = 1 / (8 * 0.05 * (1 - 0.05 / 16) * 8.0)
+        assert metric.xx[60, 60] == pytest.approx(LEAST_EIGENVALUE * flat, rel=0.02)
+        assert metric.yy[60, 60] == pytest.approx(flat, rel=1e-6)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path as FilePath
 
@@ -26,6 +27,9 @@ BRISK = Machine(
     junction_deviation=0.01, corners=CORNER_SPEED,
 )  # fmt: skip
 SMALL_ROUTER = Machine(corners=CORNER_SPEED)
+
+Turning = Callable[[float], Sequence[float]]
+"""A vector at every length along a piece."""
 
 
 def path_through(points: list | np.ndarray, feed: float) -> Path:
@@ -137,7 +141,7 @@ class Drive:
         self.corners: list[tuple[float, float]] = []
         self.end = 0.0
 
-    def add(self, length: float, direction, normal=None, radius: float | None = None) -> None:
+    def add(self, length: float, direction: Turning, normal: Turning | None = None, radius: float | None = None) -> None:
         if self.pieces:
             last = self.pieces[-1]
             u, w = last[2](last[1]), direction(0.0)
@@ -162,7 +166,7 @@ class Drive:
         return v, a
 
     def seconds(self, step: float = 0.0005) -> float:
-        def passed(reverse: bool, cap) -> tuple[list[float], list[float], float]:
+        def passed(reverse: bool, cap: Callable[[float], float]) -> tuple[list[float], list[float], float]:
             places, speeds, s, v, time = [0.0], [0.0], 0.0, 0.0, 0.0
             corners = sorted((self.end - c, w) if reverse else (c, w) for c, w in self.corners)
             while s < self.end - 1e-3:
@@ -193,7 +197,7 @@ def straight(drive: Drive, points: list, to: np.ndarray) -> None:
     points.append(to)
 
 
-def arc(drive: Drive, points: list, radius: float, first: float, sweep: float, rise: tuple, chord: float, rng) -> None:
+def arc(drive: Drive, points: list, radius: float, first: float, sweep: float, rise: tuple, chord: float, rng: np.random.Generator) -> None:
     """An arc in the plane of x and a second axis, unit vector `rise`, from angle `first` over `sweep` radians."""
     sign, across, other = np.sign(sweep), np.array([1.0, 0, 0]), np.array(rise)
 

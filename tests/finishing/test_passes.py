@@ -12,7 +12,7 @@ from shapes import block, graph
 from addon.finishing.ball.axis_region import AxisRegion
 from addon.finishing.ball.exact_tip import TipFinder
 from addon.finishing.core.cusp_formulas import spacing_on_flat
-from addon.finishing.core.grid import FloatArray, Grid
+from addon.finishing.core.grid import Grid
 from addon.finishing.core.level_lines import level_lines
 from addon.finishing.core.path import CUT, LINK
 from addon.finishing.core.polyline import travelled
@@ -21,10 +21,8 @@ from addon.finishing.job.body import make_body
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.request import Request
 from addon.finishing.passes.crest_meter import CrestMeter
-from addon.finishing.passes.cusp_metric import CuspMetric
-from addon.finishing.passes.gaps import distance_to_lines
+from addon.finishing.passes.gap_closing import doubtful_ground
 from addon.finishing.passes.laying import lay_passes
-from addon.finishing.passes.lifting import lifted_lines, longest_chord
 from addon.finishing.passes.pass_ground import pass_ground
 from addon.finishing.passes.starts import Start, pass_field_steps
 from addon.finishing.planning.plan import make_plan
@@ -59,11 +57,11 @@ def test_no_peak_stays_where_fronts_meet(degrees: float) -> None:
 
 
 def zigzag(noise: float) -> float:
-    """How much longer than straight, as a share, pass lines are in plan over flat ground with noise (mm) of a scan, 3 mm off its ends."""
-    length, lot = 30.0, np.random.default_rng(5).normal(0, noise, (41, 61))
+    """How much longer than straight, over the straight length, pass lines are in plan over flat ground with noise (mm) of a scan, 3 mm off its ends."""
+    length, errors = 30.0, np.random.default_rng(5).normal(0, noise, (41, 61))
 
     def scanned(x: np.ndarray, y: np.ndarray) -> np.ndarray:
-        return 12 + lot[np.rint(2 * y).astype(int), np.rint(2 * x).astype(int)]
+        return 12 + errors[np.rint(2 * y).astype(int), np.rint(2 * x).astype(int)]
 
     body = make_body("scan", block(scanned, length, 20, 0.5))
     made = make_plan(Request(body, cutter=Cutter("Round-nose 8", 8.0), cell=0.125, start="edge", start_angle=0.0, rack_table=False))
@@ -86,6 +84,30 @@ def test_smoothing_keeps_lines_from_zigzag(monkeypatch: pytest.MonkeyPatch) -> N
     assert zigzag(0.01) > 3 * smooth
 
 
+def test_gaps_are_looked_for_on_ridges_and_along_the_border_alone() -> None:
+    # Closed form: fronts from the sides of a rectangle meet on the bisectors of its corners and on the line between them, nowhere else.
+    grid = Grid(left=0.0, front=0.0, cell=0.25, rows=161, columns=241)
+    x, y = np.meshgrid(grid.x(), grid.y())
+    planned = (x > 2) & (x < 58) & (y > 2) & (y < 38)
+    row, column = np.indices(grid.shape, np.int32)
+    region = AxisRegion(
+        grid=grid, cutting=planned, linking=planned, contact_row=row, contact_column=column, slope_degrees=np.zeros(grid.shape, np.float32)
+    )
+    heights = flat(x, y).astype(np.float32)
+    ground = pass_ground(heights, np.zeros(grid.shape, np.float32), grid, region, RADIUS, CUSP)
+    meeting, border = doubtful_ground(finished(pass_field_steps(ground.metric, ground.planned, Start("border"))), ground)
+    coarse, spacing = ground.metric.grid, float(spacing_on_flat(RADIUS, CUSP))
+    x, y = np.meshgrid(coarse.x(), coarse.y())
+    sides = np.sort([x - 2, 58 - x, y - 2, 38 - y], axis=0)
+    on_ridge = sides[1] - sides[0]  # how much farther the second side is than the first
+    deep = (sides[0] > 2 * spacing) & ground.inside
+    assert meeting[deep & (on_ridge < 0.2)].all() and not meeting[deep & (on_ridge > 3 * spacing)].any()
+    assert border[(sides[0] > 0.5) & (sides[0] < 0.9 * spacing)].all() and not border[sides[0] > 1.3 * spacing].any()
+    # From an edge fronts meet nowhere in there.
+    meeting, _ = doubtful_ground(finished(pass_field_steps(ground.metric, ground.planned, Start("edge"))), ground)
+    assert not meeting[deep].any()
+
+
 class FixedMeter(CrestMeter):
     """Says of every place that is measured the same cusp, over the asked one."""
 
@@ -98,16 +120,18 @@ class FixedMeter(CrestMeter):
 
 def test_a_gap_stays_open_where_its_cusp_is_tolerable() -> None:
     # By construction: lines from the border inward leave gaps on the ridges, by the cusp metric; the meter decides whether they are closed.
-    grid = Grid(0.0, 0.0, 0.25, 241, 161)
+    grid = Grid(left=0.0, front=0.0, cell=0.25, rows=241, columns=161)
     heights = flat(*np.meshgrid(grid.x(), grid.y())).astype(np.float32)
     planned = np.zeros(grid.shape, bool)
     planned[2:-2, 2:-2] = True
     row, column = np.indices(grid.shape, np.int32)
-    region = AxisRegion(grid, planned, planned, row, column, np.zeros(grid.shape, np.float32))
+    region = AxisRegion(
+        grid=grid, cutting=planned, linking=planned, contact_row=row, contact_column=column, slope_degrees=np.zeros(grid.shape, np.float32)
+    )
     ground = pass_ground(heights, np.zeros(grid.shape, np.float32), grid, region, RADIUS, CUSP)
     field = finished(pass_field_steps(ground.metric, ground.planned, Start("border")))
     finder = TipFinder(graph(flat, np.linspace(-1, 61, 3), np.linspace(-1, 41, 3)))
-    proved = ProvedGround(grid, heights, heights, planned, 0.05)
+    proved = ProvedGround(grid=grid, closing=heights, surface=heights, planned=planned, tolerance=0.05)
     laid = {}
     for meter in (FixedMeter, CrestMeter):
         lines = finished(lay_passes(field, ground, region, heights, grid, meter(heights, proved, RADIUS, CUSP, finder)))
@@ -116,60 +140,3 @@ def test_a_gap_stays_open_where_its_cusp_is_tolerable() -> None:
     assert laid[CrestMeter] > laid[FixedMeter] + 5
     levels = level_lines(field.distance, ground.metric.grid, field.first, np.abs(field.distance) < 1e8)
     assert laid[FixedMeter] < 1.02 * sum(float(travelled(line.whole)[-1]) for line in levels)
-
-
-def test_the_tip_of_a_detour_is_kept_when_lines_are_raised() -> None:
-    # By construction: on flat ground chords are as long as they may be, yet a detour must reach what it was laid for.
-    x = np.arange(0, 30.5, 0.5)
-    tip = np.array([15.3, 1.37])
-    line = np.concatenate([np.column_stack([x[:31], 0 * x[:31]]), tip[None], np.column_stack([x[31:], 0 * x[31:]])])
-
-    def level(points: FloatArray):  # noqa: ANN202
-        yield 0.0
-        return np.zeros(points.shape[:-1])
-
-    (made,) = finished(lifted_lines([line], level, lambda points: np.zeros(len(points)), 0.002, RADIUS))
-    assert np.hypot(*(made[:, :2] - tip).T).min() < 1e-9
-    assert np.hypot(*np.diff(made[:, :2], axis=0).T).max() <= longest_chord(RADIUS, 0.002) + 1e-9
-
-
-def test_an_edge_does_not_hide_between_the_places_where_chords_are_checked() -> None:
-    # Closed form: a ball of radius R over edges that stand d out of flat ground runs on arcs, max(0, d + sqrt(R^2 - u^2) - R) high. Nothing
-    # of this shows in the estimate. What shows less than half the tolerance at the checks may stand out by that much more.
-    radius, tolerance = 2.0, 0.002
-    edges = np.cumsum(np.random.default_rng(5).uniform(1.0, 3.0, 150))
-
-    def height(points: FloatArray) -> FloatArray:
-        u = np.abs(points[..., 0, None] - edges).min(axis=-1)
-        return np.maximum(0.0046 + np.sqrt(np.maximum(radius**2 - u**2, 0)) - radius, 0)
-
-    def surface(points: FloatArray):  # noqa: ANN202
-        yield 0.0
-        return height(points)
-
-    (made,) = finished(lifted_lines([np.array([[0.0, 0.0], [320.0, 0.0]])], surface, lambda points: np.zeros(len(points)), tolerance, radius))
-    dense = np.linspace(0, 320, 200_001)
-    standing = height(np.column_stack([dense, 0 * dense])) - np.interp(dense, made[:, 0], made[:, 2])
-    assert standing.max() <= 1.5 * tolerance
-
-
-def test_distances_to_lines_equal_a_search_through_all() -> None:
-    # Brute force: the g-distance of every wanted cell to every point of densely sampled lines, on a metric that is the same everywhere.
-    grid = Grid(-3.0, 2.0, 0.5, 60, 80)
-    xx, xy, yy = 0.30, 0.08, 0.22
-    same = [np.full(grid.shape, v) for v in (xx, xy, yy, 0.0, 0.0)]
-    metric = CuspMetric(grid, CUSP, RADIUS, *same)
-    rng = np.random.default_rng(3)
-    x = np.linspace(0, 36, 25)
-    lines: list[FloatArray] = [np.column_stack([x, y + 1.5 * np.sin(x / 6 + y)]) for y in (6.0, 12.5, 19.0, 25.0)]
-    wanted = rng.random(grid.shape) < 0.3
-    wanted &= (grid.x() > 1) & (grid.x() < 35)  # beside the lines, not beyond their ends, which count as half a cell longer
-    found = distance_to_lines(metric, lines, wanted)
-    dense = np.concatenate([np.column_stack([np.interp(np.linspace(0, len(p) - 1, 4000), np.arange(len(p)), p[:, k]) for k in (0, 1)]) for p in lines])
-    r, c = np.nonzero(wanted)
-    apart = np.column_stack([grid.left + grid.cell * c, grid.front + grid.cell * r])[:, None] - dense[None]
-    exact = np.sqrt((xx * apart[..., 0] ** 2 + 2 * xy * apart[..., 0] * apart[..., 1] + yy * apart[..., 1] ** 2).min(axis=1))
-    near = exact < 1.2
-    # A cell keeps one point of the lines, whose straight piece stands for them: a bend within it is off by a fraction of a cell (0.25 units).
-    np.testing.assert_allclose(found[r, c][near], exact[near], atol=0.04)
-    assert (found[r, c][exact > 1.3] > 1.2).all()

@@ -1,262 +1,176 @@
-"""Pictures: valid PNG files with the right colours in the right places, whole words, and quick enough."""
+"""Pictures of maps and plans: the right colours in the right places, whole words, legends that explain what is there."""
 
-import struct
-import zlib
+from __future__ import annotations
+
+from dataclasses import replace
 
 import numpy as np
 import pytest
+from png_reader import border_of, pixels_of, share_of
+from small_jobs import two_sides, with_smaller_cutter
 
 from addon.finishing.core.errors import BadRequest
 from addon.finishing.core.grid import Grid
 from addon.finishing.core.path import CUT, ENTRY, LIFT, LINK, Path
-from addon.finishing.pictures import canvas as canvas_module
-from addon.finishing.pictures import charts, legend, lettering, plan_pictures, ramps, surface_pictures
+from addon.finishing.pictures.legend import curvature_legend, cusp_legend, slope_legend, uncut_legend
+from addon.finishing.pictures.palette import PAPER, QUIET
+from addon.finishing.pictures.plan_maps import PLAN_MAPS, PlanMap, planned_uncut
+from addon.finishing.pictures.plan_pictures import map_picture, minutes_chart, plan_pictures
+from addon.finishing.pictures.ramps import CUSP, LINES, SLOPE
+from addon.finishing.pictures.sheet import Words
+from addon.finishing.pictures.surface_pictures import MapContent, lines_picture, picture
+
+LEGEND_AT = 1150
+"""Column of pixels right of which only the legend stands."""
 
 
-def pixels_of(data: bytes):
-    """A small PNG reader of its own (ISO/IEC 15948): checks every CRC, undoes the row filter, gives (rows, columns, 3)."""
-    assert data[:8] == b"\x89PNG\r\n\x1a\n"
-    at, chunks = 8, {}
-    while at < len(data):
-        (length,) = struct.unpack(">I", data[at : at + 4])
-        kind, body = data[at + 4 : at + 8], data[at + 8 : at + 8 + length]
-        (crc,) = struct.unpack(">I", data[at + 8 + length : at + 12 + length])
-        assert crc == zlib.crc32(kind + body)
-        chunks[kind] = body
-        at += 12 + length
-    width, height, depth, colour_type = struct.unpack(">IIBB", chunks[b"IHDR"][:10])
-    assert (depth, colour_type) == (8, 2) and b"IEND" in chunks
-    rows = np.frombuffer(zlib.decompress(chunks[b"IDAT"]), np.uint8).reshape(height, 1 + 3 * width)
-    assert np.all(rows[:, 0] == 2)
-    return np.cumsum(rows[:, 1:], axis=0, dtype=np.uint8).reshape(height, width, 3)
-
-
-def plate(cell=0.5):
-    """A flat round plate of radius 60 with a square pocket."""
-    grid = Grid(-62, -62, cell, round(124 / cell) + 1, round(124 / cell) + 1)
+def plate(cell: float = 0.5) -> tuple[Grid, np.ndarray, np.ndarray, np.ndarray]:
+    """A flat round plate of radius 60 with a square pocket: grid, y of its cells, heights, pocket."""
+    count = round(124 / cell) + 1
+    grid = Grid(left=-62, front=-62, cell=cell, rows=count, columns=count)
     x, y = np.meshgrid(grid.x(), grid.y())
     heights = np.where(np.hypot(x, y) < 60, 20.0, -np.inf)
     pocket = (np.abs(x - 20) < 12) & (np.abs(y) < 12)
     heights[pocket] = 10
-    return grid, x, y, heights, pocket
+    return grid, y, heights, pocket
 
 
-def share(pixels, colour, tolerance=0.02):
-    """Share of pixels of a colour."""
-    return float(np.mean(np.abs(pixels / 255 - np.array(colour)).max(axis=-1) < tolerance))
+def three_lines() -> Path:
+    """Three pass lines, the second reached by a link, the first and third through the air."""
+    points, kind, line = [[0.0, 0.0, 40.0]], [LIFT], [1]
+    for number, y in enumerate((-30.0, -10.0, 40.0), start=1):
+        start = [-30.0, y, 20.0]
+        moves = {1: [(LIFT, [-30.0, y, 40.0]), (ENTRY, start)], 2: [(LINK, start)], 3: [(LIFT, start)]}[number]
+        moves += [(CUT, [x, y, 20.0]) for x in (-30.0, 0.0, 30.0)]
+        for of_kind, point in moves:
+            points.append(point)
+            kind.append(of_kind)
+            line.append(number)
+    return Path(np.array(points), np.array(kind, np.uint8), np.array(line, np.int32), np.full(len(points), 3000.0))
 
 
-def test_png_is_lossless():
-    random = np.random.default_rng(3).integers(0, 256, (37, 53, 3), dtype=np.uint8)
-    assert np.array_equal(pixels_of(canvas_module.png_bytes(random)), random)
-
-
-def test_another_reader_agrees():
-    # matplotlib's reader (Pillow) as a reference library.
-    image = pytest.importorskip("matplotlib.image")
-    import io
-
-    random = np.random.default_rng(4).integers(0, 256, (20, 30, 3), dtype=np.uint8)
-    read = image.imread(io.BytesIO(canvas_module.png_bytes(random)), format="png")
-    assert np.allclose(read * 255, random, atol=0.01)
-
-
-def test_flat_ground_has_the_very_colour_of_the_legend():
-    grid, _, _, heights, pocket = plate()
+def test_flat_ground_has_the_very_colour_of_the_legend() -> None:
+    grid, _, heights, pocket = plate()
     values = np.where(np.isfinite(heights), 30.0, np.nan)
     heights[pocket] = 20
-    pixels = pixels_of(surface_pictures.picture(surface_pictures.MapContent(grid, heights, legend.slope_legend(), values), surface_pictures.Sheet("S")))
-    # 1400 wide; the plate is round and fills the height, pi/4 of its square.
-    expected = ramps.SLOPE.colours(np.array([30.0]), 0, 90)[0, :3]
-    assert share(pixels, expected) > 0.25
-    assert share(pixels, surface_pictures.PAPER) > 0.4
+    pixels = pixels_of(picture(MapContent(grid, heights, slope_legend(), values), Words("S")))
+    # The plate is round and fills the height, pi/4 of its square.
+    assert share_of(pixels, SLOPE.colours(np.array([30.0]), 0, 90)[0, :3]) > 0.25
+    assert share_of(pixels, PAPER) > 0.4
 
 
-def test_map_is_not_upside_down():
-    grid, _, y, heights, _ = plate()
+def test_a_map_is_not_upside_down() -> None:
+    grid, y, heights, _ = plate()
     values = np.where(np.isfinite(heights), np.where(y > 0, 80.0, 5.0), np.nan)
-    pixels = pixels_of(surface_pictures.picture(surface_pictures.MapContent(grid, heights, legend.slope_legend(), values), surface_pictures.Sheet("S")))
+    pixels = pixels_of(picture(MapContent(grid, heights, slope_legend(), values), Words("S")))
     dark = (pixels.sum(axis=-1) < 250)[:, 200:1000]
     rows = np.flatnonzero(dark.mean(axis=1) > 0.3)
     assert rows.max() < pixels.shape[0] * 0.62  # y upwards: the steep half is above
 
 
-def test_hatched_ground_and_its_key():
-    grid, _, _, heights, pocket = plate()
+def test_hatched_ground_and_its_key() -> None:
+    grid, _, heights, pocket = plate()
     values = np.where(np.isfinite(heights), 0.0, np.nan)
-    without = surface_pictures.MapContent(grid, heights, legend.uncut_legend(1), values)
-    with_hatch = surface_pictures.MapContent(grid, heights, legend.uncut_legend(1), values, pocket, "left out")
-    plain, hatched = (pixels_of(surface_pictures.picture(c, surface_pictures.Sheet("S"))) for c in (without, with_hatch))
+    without = MapContent(grid, heights, uncut_legend(1), values)
+    plain, hatched = (pixels_of(picture(content, Words("S"))) for content in (without, replace(without, hatched=pocket)))
     changed = np.abs(plain.astype(int) - hatched).max(axis=-1) > 20
     # The pocket is 24 of some 124 mm, so about 0.03 of the map's square.
     assert 0.01 < changed.mean() < 0.05
-    assert changed[:, 1150:].any()
+    assert changed[:, LEGEND_AT:].any()
+    nothing = pixels_of(picture(replace(without, hatched=np.zeros_like(pocket)), Words("S")))
+    assert np.array_equal(nothing, plain)
 
 
-def a_path():
-    points, kind, line = [[0.0, 0.0, 40.0]], [LIFT], [1]
-    for number, y in enumerate((-30.0, -10.0, 40.0), start=1):
-        start = [-30.0, y, 20.0]
-        moves = {1: [(LIFT, [-30, y, 40]), (ENTRY, start)], 2: [(LINK, start)], 3: [(LIFT, start)]}[number]
-        for k, p in moves:
-            points.append(p), kind.append(k), line.append(number)
-        for x in (-30.0, 0.0, 30.0):
-            points.append([x, y, 20.0]), kind.append(CUT), line.append(number)
-    return Path(np.array(points), np.array(kind, np.uint8), np.array(line, np.int32), np.full(len(points), 3000.0))
+def test_pass_lines_follow_the_ramp_and_show_links_and_lifts() -> None:
+    grid, _, heights, _ = plate()
+    path = three_lines()
+    pixels = pixels_of(lines_picture(grid, heights, path, Words("Lines")))
+    table = LINES.table()
+    for step in (0, 128, 255):
+        assert share_of(pixels[:, :LEGEND_AT], table[step, :3], 0.1) > 1e-4
+    for kind in (LINK, LIFT):
+        without = replace(path, kind=np.where(path.kind == kind, ENTRY, path.kind).astype(np.uint8))
+        other = np.abs(pixels_of(lines_picture(grid, heights, without, Words("Lines"))).astype(int) - pixels).max(axis=-1) > 60
+        assert other[:, :LEGEND_AT].any() and other[:, LEGEND_AT:].any()  # on the map, and in the legend's keys
 
 
-def test_pass_lines_follow_the_ramp_and_show_links_and_lifts():
-    grid, _, _, heights, _ = plate()
-    pixels = pixels_of(surface_pictures.lines_picture(grid, heights, a_path(), surface_pictures.Sheet("Lines")))
-    table = ramps.LINES.table()
-    for place in (0, 128, 255):
-        assert share(pixels[:, :1140], table[place, :3], 0.1) > 1e-4
-    moved = a_path()
-    no_links = Path(moved.points, np.where(moved.kind == LINK, ENTRY, moved.kind).astype(np.uint8), moved.line, moved.feed)
-    other = pixels_of(surface_pictures.lines_picture(grid, heights, no_links, surface_pictures.Sheet("Lines")))
-    assert np.any(np.abs(pixels.astype(int) - other)[:, :1140].max(axis=-1) > 60)
-
-
-def test_no_words_run_over_the_border():
-    grid, _, _, heights, pocket = plate()
+def test_no_words_run_over_the_border() -> None:
+    grid, _, heights, pocket = plate()
     values = np.where(np.isfinite(heights), 0.02, np.nan)
     long = "Außergewöhnlich langer Name eines Körpers, der nicht abgeschnitten werden darf " * 2 + "X" * 150
-    content = surface_pictures.MapContent(grid, heights, legend.curvature_legend(12.5), values, pocket, "left out")
-    for width, height in ((0, 0), (640, 480), (1400, 1000)):
-        pixels = pixels_of(surface_pictures.picture(content, surface_pictures.Sheet(long, long, long, width, height)))
-        border = np.concatenate([pixels[:12].reshape(-1, 3), pixels[:, :12].reshape(-1, 3), pixels[:, -12:].reshape(-1, 3)])
-        assert share(border, surface_pictures.PAPER) == 1.0
+    pixels = pixels_of(picture(MapContent(grid, heights, curvature_legend(12.5), values=values, hatched=pocket), Words(long, long, long)))
+    assert share_of(border_of(pixels), PAPER) == 1.0
 
 
 @pytest.mark.parametrize("shape", [(41, 1201), (1201, 41), (1, 1), (2, 3)], ids=str)
-def test_narrow_wide_and_tiny_bodies(shape):
-    grid = Grid(0, 0, 0.5, *shape)
-    heights = np.full(shape, 5.0)
-    content = surface_pictures.MapContent(grid, heights, legend.cusp_legend(0.05), np.full(shape, 0.02))
-    pixels = pixels_of(surface_pictures.picture(content, surface_pictures.Sheet("Cusp left")))
+def test_narrow_wide_and_tiny_bodies(shape: tuple[int, int]) -> None:
+    grid = Grid(left=0, front=0, cell=0.5, rows=shape[0], columns=shape[1])
+    content = MapContent(grid, np.full(shape, 5.0), cusp_legend(0.05), np.full(shape, 0.02))
+    pixels = pixels_of(picture(content, Words("Cusp height")))
     assert 640 <= pixels.shape[1] <= 1400 and 480 <= pixels.shape[0] <= 1300
-    assert share(pixels, ramps.CUSP.colours(np.array([0.02]), 0, 0.1)[0, :3]) > 0.005
+    assert share_of(pixels, CUSP.colours(np.array([0.02]), 0, 0.1)[0, :3]) > 0.005
 
 
-def test_empty_maps_say_so():
-    grid, _, _, heights, _ = plate()
-    nothing = np.full(grid.shape, np.nan)
-    for shown in (heights, np.full(grid.shape, -np.inf)):
-        content = surface_pictures.MapContent(grid, shown, legend.cusp_legend(0.05), nothing)
-        pixels = pixels_of(surface_pictures.picture(content, surface_pictures.Sheet("Cusp left")))
-        assert share(pixels[400:700, 300:900], surface_pictures.QUIET, 0.1) > 0.001
+@pytest.mark.parametrize("body", [True, False], ids=["no values", "no body"])
+def test_empty_maps_say_so(body: bool) -> None:
+    grid, _, heights, _ = plate()
+    shown = heights if body else np.full(grid.shape, -np.inf)
+    pixels = pixels_of(picture(MapContent(grid, shown, cusp_legend(0.05), np.full(grid.shape, np.nan)), Words("Cusp height")))
+    assert share_of(pixels[400:700, 300:900], QUIET, 0.1) > 0.001
 
 
-def test_bad_input():
-    grid, _, _, heights, _ = plate()
-    with pytest.raises(BadRequest, match="values"):
-        surface_pictures.picture(surface_pictures.MapContent(grid, heights, legend.cusp_legend(1), np.zeros((2, 2))), surface_pictures.Sheet("S"))
-    with pytest.raises(BadRequest, match="640 x 480"):
-        surface_pictures.picture(surface_pictures.MapContent(grid, heights, legend.cusp_legend(1)), surface_pictures.Sheet("S", width=100, height=50))
-    with pytest.raises(BadRequest, match="chart line"):
-        charts.chart((charts.ChartLine("a", np.zeros(3), np.zeros(2)),), surface_pictures.Sheet("S"))
+@pytest.mark.parametrize("name", ["heights", "values", "hatched"])
+def test_arrays_of_another_shape_are_refused(name: str) -> None:
+    grid, _, heights, pocket = plate()
+    content = MapContent(grid, heights, cusp_legend(1), values=heights, hatched=pocket)
+    with pytest.raises(BadRequest, match=name):
+        picture(replace(content, **{name: np.zeros((2, 2))}), Words("S"))
 
 
-def test_every_letter_has_a_shape_and_spacing_is_even():
-    for letter in "ABCXYZabcxyz0123456789.,:;!?()[]{}/%°²³±×µäöüßÄÖÜéèñç-–+=<>≤≥'\"&@#*_|~":
-        assert not np.array_equal(lettering.lettering(letter, 10)[0][0], lettering.lettering("☃", 10)[0][0]), letter
-    width = lettering.width_of("Hamburg 0.05 mm", 20)
-    assert width == pytest.approx(2 * lettering.width_of("Hamburg 0.05 mm", 10), rel=0.05)
-    assert lettering.width_of("AVATAR", 20) < lettering.width_of("AHAHAH", 20)
-    assert lettering.width_of("", 10) == 0
-    for pair in ("rv", "TA", "11", "ij", "..", "L'", "fj"):
-        (first, *_), _ = lettering.lettering(pair[0], 10)
-        strokes, _ = lettering.lettering(pair, 10)
-        second = np.concatenate(strokes[len(lettering.lettering(pair[0], 10)[0]) :])
-        gap = np.linalg.norm(first[:, None] - second[None], axis=-1).min()
-        assert gap > 1.3, pair  # wider than the pen of 1.18
+# ---- pictures of a plan
 
 
-def test_long_titles_are_broken_not_cut():
-    lines, size = canvas_module.fitted_lines("one two three four five six", 20, 120, 10, most_lines=3)
-    assert " ".join(lines) == "one two three four five six" and len(lines) > 1
-    assert all(lettering.width_of(line, size) <= 120 for line in lines)
-    lines, _ = canvas_module.fitted_lines("X" * 80, 20, 100, 10)
-    assert "".join(lines) == "X" * 80
-    assert canvas_module.fitted_lines("", 20, 100, 10)[0] == ("",)
-
-
-def test_dashes_keep_their_lengths():
-    segments = canvas_module.dashed(np.array([[0.0, 0], [50, 0], [50, 50]]), 6, 4)
-    lengths = np.hypot(*(segments[:, 2:] - segments[:, :2]).T)
-    assert lengths.sum() == pytest.approx(60)  # 6 of every 10
-    assert canvas_module.dashed(np.zeros((2, 2)), 1, 1).shape == (0, 4)
-
-
-def test_a_line_covers_its_area():
-    # A pen of 3 over 100 pixels covers 300 square pixels and the two half discs at its ends (closed form).
-    canvas = canvas_module.Canvas(140, 60, (0, 0, 0))
-    canvas.lines(np.array([[20.0, 20.3, 116, 48.3]]), 3, (1, 1, 1))
-    assert canvas.pixels[..., 0].sum() == pytest.approx(3 * 100 + np.pi * 1.5**2, rel=0.02)
-
-
-def test_chart_lines_run_where_the_numbers_say():
-    x = np.linspace(0.01, 0.2, 40)
-    lines = tuple(charts.ChartLine(f"Round-nose {d}", x, 3 / np.sqrt(x * d / 16), d < 20, d == 16) for d in (8, 16, 32))
-    sheet = surface_pictures.Sheet("Minutes against cusp", "note", "footer")
-    mark = charts.ChartMark(0.05, 3 / np.sqrt(0.05), "16 mm at 0.05 mm")
-    pixels = pixels_of(charts.chart(lines, sheet, mark=mark, limit=18, limit_label="18 min left"))
-    middle = ramps.LINES.colours(np.array([0.5]), 0, 1)[0, :3]
-    hits = np.argwhere(np.abs(pixels[:, :1100] / 255 - middle).max(axis=-1) < 0.03)
-    # Minutes fall with the cusp: the line's pixels go down (larger row) to the right.
-    assert len(hits) > 500 and np.corrcoef(hits[:, 0], hits[:, 1])[0, 1] > 0.7
-    border = np.concatenate([pixels[:, :12].reshape(-1, 3), pixels[:, -12:].reshape(-1, 3)])
-    assert share(border, surface_pictures.PAPER) == 1.0
-    assert share(pixels_of(charts.chart((), sheet)), surface_pictures.PAPER) > 0.9
-    single = charts.ChartLine("one", np.array([0.1]), np.array([5.0]))
-    flat = charts.ChartLine("flat", x, np.zeros_like(x))
-    assert pixels_of(charts.chart((single, flat), sheet)).shape[2] == 3
-
-
-def test_names_are_moved_apart_as_little_as_possible():
-    # Pool-adjacent-violators (closed form for two equal places: half the distance to each side).
-    assert charts._apart(np.array([50.0, 50.0]), 10, 0, 100) == pytest.approx([45, 55])
-    assert charts._apart(np.array([10.0, 50.0]), 10, 0, 100) == pytest.approx([10, 50])
-    assert charts._apart(np.array([99.0, 99.0]), 10, 0, 100) == pytest.approx([90, 100])
-
-
-def test_minutes_at_other_cusps_follow_the_metric():
-    # L_min is proportional to 1/sqrt(8 h (1 - h/(2R))) (formulas.md, the cusp metric): at h = 4 h0 about half the time.
-    from types import SimpleNamespace
-
-    row = SimpleNamespace(cutter=SimpleNamespace(radius=8.0), cusp=0.05, minutes=20.0)
-    found = plan_pictures.minutes_at(row, np.array([0.05, 0.2]))
-    assert found == pytest.approx([20.0, 20 * np.sqrt(0.05 * (1 - 0.05 / 16) / (0.2 * (1 - 0.2 / 16)))])
-
-
-def test_all_pictures_of_a_plan():
-    # A stand-in with the fields of a Plan; the whole planner has tests of its own.
-    from types import SimpleNamespace
-
-    from addon.finishing.job.cutter import Cutter
-    from addon.finishing.surface.curvature_maps import surface_maps
-
-    grid, _, _, heights, pocket = plate(1.0)
-    cutter = Cutter("Round-nose 16", 16.0)
-    body = np.isfinite(heights)
-    row = SimpleNamespace(cutter=cutter, fits=True, cusp=0.05, minutes=12.0)
-    plan = SimpleNamespace(
-        body=SimpleNamespace(name="Plate", size=np.array([120.0, 120, 20])),
-        request=SimpleNamespace(side="top", cusp=0.05, rest=None),
-        cutter=cutter,
-        grid=grid,
-        heights=heights,
-        maps=surface_maps(heights, grid),
-        ground=SimpleNamespace(planned=body & ~pocket, forbidden=pocket, planned_area=14_000.0),
-        uncut=np.zeros(grid.shape),
-        proof=SimpleNamespace(cusp=np.where(body, 0.04, np.nan)),
-        path=a_path(),
-        run_time=SimpleNamespace(total_seconds=720.0),
-        rack=(row,),
-    )
-    found = dict(plan_pictures.plan_pictures(plan))
-    names = ["slope_map", "curvature_map", "uncut_map", "cusp_map", "pass_lines", "minutes_chart"]
-    assert list(found) == names
-    assert len({data for data in found.values()}) == len(names)
+def test_all_pictures_of_a_plan_and_of_its_smaller_cutter() -> None:
+    first, second = with_smaller_cutter()
+    found = dict(plan_pictures(first))
+    assert list(found) == ["slope_map", "curvature_map", "uncut_map", "cusp_map", "pass_lines", "minutes_chart"]
+    assert len(set(found.values())) == len(found)
     for data in found.values():
-        assert pixels_of(data).shape[1] >= 640
+        pixels = pixels_of(data)
+        assert share_of(border_of(pixels), PAPER) == 1.0 and share_of(pixels, PAPER) < 0.98
+    # The body itself is not drawn again, and a smaller cutter's plan has no rack to compare.
+    assert list(dict(plan_pictures(second))) == ["uncut_map", "cusp_map", "pass_lines"]
+
+
+def test_only_the_maps_that_are_asked_for_are_drawn() -> None:
+    plan = two_sides()[0]
+    level = PlanMap("level_map", "Level", lambda p: np.where(p.heights > -np.inf, 45.0, np.nan), lambda p: slope_legend(), of_body=True)
+    found = dict(plan_pictures(plan, (level,)))
+    assert list(found) == ["level_map", "pass_lines"]
+    assert share_of(pixels_of(found["level_map"]), SLOPE.colours(np.array([45.0]), 0, 90)[0, :3], 0.08) > 0.3
+
+
+def test_ground_that_is_left_out_is_hatched_on_maps_of_the_plan_alone() -> None:
+    plan = two_sides()[0]
+    half = np.zeros(plan.grid.shape, bool)
+    half[: half.shape[0] // 2] = True
+    skipping = replace(plan, ground=replace(plan.ground, forbidden=half))
+    for item in PLAN_MAPS:
+        same = map_picture(skipping, item) == map_picture(plan, item)
+        assert same == item.of_body, item.name
+
+
+def test_the_uncut_map_shows_planned_ground_and_reaches_its_greatest_height() -> None:
+    plan = with_smaller_cutter()[0]
+    values = planned_uncut(plan)
+    assert np.isfinite(values).any() and not np.isfinite(values[~plan.ground.planned]).any()
+    uncut = next(item for item in PLAN_MAPS if item.name == "uncut_map")
+    assert uncut.legend(plan).high >= np.nanmax(values) >= uncut.legend(plan).high / 2
+    nothing = replace(plan, ground=replace(plan.ground, planned=np.zeros(plan.grid.shape, bool)))
+    assert uncut.legend(nothing).high == pytest.approx(0.1)
+
+
+def test_the_chart_marks_the_chosen_cutter() -> None:
+    plan = with_smaller_cutter()[0]
+    charts = [minutes_chart(plan.rack, name, 0.1, Words("M")) for name in ("Round-nose 6", "Round-nose 12", "none of them")]
+    assert len(set(charts)) == 3

@@ -14,8 +14,7 @@ from shapes import graph
 from addon.finishing.ball.exact_tip import TipFinder
 from addon.finishing.core.grid import Grid
 from addon.finishing.core.path import CUT, ENTRY, LIFT, Path
-from addon.finishing.simulation.proof import Proof, ProvedGround, prove
-from addon.finishing.simulation.swept_ball import SweptBall
+from addon.finishing.simulation.proof import Proof, ProvedGround, _map_of_blocks, proof_samples, prove
 
 VALUES = json.loads((FilePath(__file__).parents[1] / "reference_values.json").read_text())
 
@@ -45,7 +44,9 @@ def proved(
     y = np.arange(grid.front - 1, grid.front + grid.cell * grid.rows + 1 + (along or step), along or step)
     triangles = graph(surface, x, y)
     triangles = triangles[np.isfinite(triangles).all(axis=(1, 2))]
-    return prove(path_of(lines), radius, cusp, ProvedGround(grid, heights, heights, planned, 0.05), TipFinder(triangles))
+    return prove(
+        path_of(lines), radius, cusp, ProvedGround(grid=grid, closing=heights, surface=heights, planned=planned, tolerance=0.05), TipFinder(triangles)
+    )
 
 
 def straight(start: np.ndarray, end: np.ndarray) -> np.ndarray:
@@ -82,7 +83,7 @@ def ring(radius: float, z: float) -> np.ndarray:
 
 @pytest.mark.parametrize("case", VALUES["rings_on_spheres"]["cases"], ids=lambda c: f"{c['what']} {c['rho']}")
 def test_rings_on_domes_and_bowls(case: dict) -> None:
-    # values.json rings_on_spheres (closed form). Cell by cell: the ray at the angle p from the nearest ring's meets the ball
+    # reference_values.json rings_on_spheres (closed form). Cell by cell: the ray at the angle p from the nearest ring's meets the ball
     # at rho + t = (rho + R) cos p - sqrt(R^2 - (rho + R)^2 sin^2 p) on a dome, rho - t = (rho - R) cos p + sqrt(...) in a bowl.
     rho, radius, cusp = float(case["rho"]), float(case["R"]), float(case["h"])
     dome = case["what"] == "dome"
@@ -112,7 +113,7 @@ def test_rings_on_domes_and_bowls(case: dict) -> None:
 
 
 def test_passes_along_a_half_cylinder() -> None:
-    # values.json extrusions (closed form): 78 passes 2.360048 degrees apart on rho 25 leave 0.05 with R 3.
+    # reference_values.json extrusions (closed form): 78 passes 2.360048 degrees apart on rho 25 leave 0.05 with R 3.
     case = VALUES["extrusions"]["cases"][0]
     rho, radius = case["rho"], case["R"]
     turn = np.radians(case["step_deg"]) * (np.arange(case["passes"]) - (case["passes"] - 1) / 2)
@@ -131,7 +132,7 @@ def test_passes_along_a_half_cylinder() -> None:
 
 @pytest.mark.parametrize("groove", [False, True], ids=["outside", "groove"])
 def test_ring_passes_on_a_torus(groove: bool) -> None:
-    # values.json extrusions (closed form): on a tube of radius 10 ring passes 5.468681 degrees apart outside, 7.490536 in the
+    # reference_values.json extrusions (closed form): on a tube of radius 10 ring passes 5.468681 degrees apart outside, 7.490536 in the
     # groove, leave 0.05 with R 3.
     case = VALUES["extrusions"]["cases"][2]
     tube, main, radius = 10.0, 30.0, case["R"]
@@ -153,16 +154,16 @@ def test_ring_passes_on_a_torus(groove: bool) -> None:
 
 
 def test_constant_cusp_passes_on_a_cosine() -> None:
-    # values.json extrusions (closed form): 60 intervals of equal share leave 0.019423 to 0.019458 everywhere.
+    # reference_values.json extrusions (closed form): 60 intervals of equal g-distance leave 0.019423 to 0.019458 everywhere.
     case = VALUES["extrusions"]["cases"][1]
     radius, cusp = case["R"], case["h"]
     x = np.linspace(0, 40, 200_001)
     rise, bend = -2 * np.pi / 20 * np.sin(2 * np.pi * x / 40), -2 * (2 * np.pi / 40) ** 2 * np.cos(2 * np.pi * x / 40)
     curvature = -bend / (1 + rise**2) ** 1.5
-    density = np.sqrt(1 + rise**2) * np.sqrt((1 / radius + curvature) / (8 * cusp))  # the cusp metric, formulas.md
-    share = np.concatenate([[0], np.cumsum((density[1:] + density[:-1]) / 2 * np.diff(x))])
-    assert share[-1] == pytest.approx(case["cusp_width_in_passes"], rel=1e-5)
-    at = np.interp(np.linspace(0, share[-1], case["intervals"] + 1), share, x)
+    density = np.sqrt(1 + rise**2) * np.sqrt((1 / radius + curvature) / (8 * cusp))  # the cusp metric, Kim 2007 (CAD 39:477)
+    passes = np.concatenate([[0], np.cumsum((density[1:] + density[:-1]) / 2 * np.diff(x))])
+    assert passes[-1] == pytest.approx(case["cusp_width_in_passes"], rel=1e-5)
+    at = np.interp(np.linspace(0, passes[-1], case["intervals"] + 1), passes, x)
     slope = -2 * np.pi / 20 * np.sin(2 * np.pi * at / 40)
     size = np.sqrt(1 + slope**2)
     axis, tip = at - radius * slope / size, 2 * np.cos(2 * np.pi * at / 40) + radius / size - radius
@@ -179,7 +180,7 @@ def test_constant_cusp_passes_on_a_cosine() -> None:
 
 @pytest.mark.parametrize("case", VALUES["helix_on_cylinder"]["cases"], ids=lambda c: f"{c['side']} {c['rho']} at {c['beta']}")
 def test_helical_passes_on_a_cylinder(case: dict) -> None:
-    # values.json helix_on_cylinder (closed form): true_ratio is the cusp found from exact distances over 0.01.
+    # reference_values.json helix_on_cylinder (closed form): true_ratio is the cusp found from exact distances over 0.01.
     radius, rho, beta = case["R"], case["rho"], np.radians(case["beta"])
     convex = case["side"] == "convex"
     away, up = (rho + radius, 1) if convex else (rho - radius, -1)
@@ -241,32 +242,6 @@ def test_a_peak_is_climbed_to_wherever_the_samples_lie(monkeypatch: pytest.Monke
     assert result.worst_cusp_place[:2] == pytest.approx(middle, abs=0.01)
 
 
-@pytest.mark.parametrize("seed", range(6))
-def test_entry_heights_equal_a_dense_search(seed: int) -> None:
-    # Brute force: every ray against 4001 positions of the ball on every move.
-    rng = np.random.default_rng(seed)
-    radius, moves = 6.0, 60
-    start = np.column_stack([rng.uniform(0, 25, (moves, 2)), radius + rng.uniform(0, 0.4, moves)])
-    end = start + rng.normal(0, rng.choice([0.2, 2.0]), (moves, 3)) * [1, 1, 0.1]
-    end[:, 2] = np.maximum(end[:, 2], radius)
-    feet = np.column_stack([rng.uniform(-2, 27, (200, 2)), np.zeros(200)])
-    normals = rng.normal(0, 0.2, (200, 3)) + [0, 0, 1]
-    normals /= np.linalg.norm(normals, axis=1)[:, None]
-    # Tilted rays over flat ground: as if the ground were sharply crowned, nothing can be ruled out early.
-    found = SweptBall(start, end, radius, 0.7).entry_heights(feet, normals, np.full(200, 1e3))
-    expected = np.full(200, np.inf)
-    for share in np.linspace(0, 1, 4001):
-        away = (start + share * (end - start))[None] - feet[:, None]
-        up = np.einsum("rmk,rk->rm", away, normals)
-        room = radius**2 - ((away**2).sum(axis=2) - up**2)
-        expected = np.minimum(expected, np.where(room >= 0, up - np.sqrt(np.maximum(room, 0)), np.inf).min(axis=1))
-    met = np.isfinite(expected) & (expected > -5e-4)
-    assert met.sum() > 100
-    grazing = met & (expected > 0.6 * radius)  # there the height changes fast with the position
-    np.testing.assert_allclose(found[met & ~grazing], expected[met & ~grazing], atol=2e-5)
-    np.testing.assert_allclose(found[grazing], expected[grazing], atol=2e-2)
-
-
 def test_gouge_is_found_with_its_place() -> None:
     # Closed form: a chord of length L on the circle of the centres runs L^2 / (8 (rho + R)) too low in its middle.
     rho, radius = 40.0, 6.0
@@ -299,18 +274,48 @@ def test_gouge_is_found_with_its_place() -> None:
     assert abs(result.worst_gouge_place[0] - lines[17][40, 0]) < 0.6
 
 
-def test_uncut_ground_is_left_ground() -> None:
+def test_ground_that_the_ball_cannot_reach_counts_as_uncut() -> None:
     # Closed form: what the closing leaves above the tolerance counts with its area and its volume, and is no cusp.
     grid = Grid.over(np.array([0, 0]), np.array([30, 20]), 0.25)
     x, _ = np.meshgrid(grid.x(), grid.y())
     surface = np.where(np.abs(x - 15) < 2, 4.6, 5.0).astype(np.float32)
-    left = np.full(grid.shape, 5.0, np.float32)
+    closing = np.full(grid.shape, 5.0, np.float32)
     lines = [straight(np.array([-5, y, 5.0]), np.array([35, y, 5.0])) for y in np.arange(-1, 22, 1.5)]
     triangles = graph(lambda x, y: np.where(np.abs(x - 15) < 2, 4.6, 5.0), np.arange(-1, 31.01, 0.25), np.arange(-1, 21.01, 0.25))
-    ground = ProvedGround(grid, left, surface, np.ones(grid.shape, bool), 0.05)
+    ground = ProvedGround(grid=grid, closing=closing, surface=surface, planned=np.ones(grid.shape, bool), tolerance=0.05)
     result = prove(path_of(lines), 6.0, 0.05, ground, TipFinder(triangles))
     columns = int((np.abs(grid.x() - 15) < 2).sum())
     area = columns * grid.rows * grid.cell_area
     assert result.uncut_area == pytest.approx(area)
     assert result.uncut_volume == pytest.approx(0.4 * area, rel=1e-5)
     assert dict(result.cusp_percentiles)[100.0] == pytest.approx(6 - np.sqrt(36 - 0.75**2), abs=1e-4)
+
+
+@pytest.mark.parametrize("most", [40, 150, 10_000])
+def test_one_sample_stands_for_every_block_that_holds_ground(monkeypatch: pytest.MonkeyPatch, most: int) -> None:
+    # Block by block, in plain loops: one sample in each that holds ground, none elsewhere, and its value on all the block's ground.
+    monkeypatch.setattr("addon.finishing.simulation.proof.SAMPLES", most)
+    rng = np.random.default_rng(most)
+    grid = Grid(left=0.0, front=0.0, cell=0.5, rows=37, columns=29)
+    planned = rng.random(grid.shape) < 0.3
+    planned[:10, :10] = False
+    flat = np.full(grid.shape, 3.0, np.float32)
+    triangles = graph(lambda x, y: np.full(np.shape(x), 3.0), np.linspace(-1, 20, 3), np.linspace(-1, 20, 3))
+    ground = ProvedGround(grid=grid, closing=flat, surface=flat, planned=planned, tolerance=0.05)
+    at = proof_samples(ground, 6.0, TipFinder(triangles))
+    assert at.block == max(1, int(np.ceil(np.sqrt(planned.sum() / most)))) and planned[at.row, at.column].all()
+    values = rng.random(len(at.row))
+    shown = _map_of_blocks(at, values)
+    seen = 0
+    for first_row in range(0, grid.rows, at.block):
+        for first_column in range(0, grid.columns, at.block):
+            part = (slice(first_row, first_row + at.block), slice(first_column, first_column + at.block))
+            inside = (at.row // at.block == first_row // at.block) & (at.column // at.block == first_column // at.block)
+            assert inside.sum() == (1 if planned[part].any() else 0)
+            assert np.isnan(shown[part][~planned[part]]).all()
+            if inside.any():
+                seen += 1
+                np.testing.assert_allclose(shown[part][planned[part]], values[inside][0], rtol=1e-6)
+    assert seen == len(values)
+    # At random, but the same in every proof.
+    np.testing.assert_array_equal(proof_samples(ground, 6.0, TipFinder(triangles)).row, at.row)

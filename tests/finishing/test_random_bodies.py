@@ -1,16 +1,17 @@
-"""No gouge on bodies by lot, told by a referee that shares no code with the product; and limits that the cusp keeps.
+"""No gouge on random bodies, by a referee that shares no code with the product; and limits that the cusp keeps.
 
-FINISHING_BODIES=200 runs the whole lot, as .ci/run does once; by default every kind has a few turns.
+FINISHING_BODIES=200 runs all shipped seeds, as .ci/run does once; by default every kind has a few turns. A larger number tries new bodies.
 """
 
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
 import pytest
-from random_bodies import SMOOTH, random_body
+from random_bodies import SHIPPED, SMOOTH, random_body
 from referee import Referee
 
 from addon.finishing.core.cusp_formulas import spacing_on_flat
@@ -31,20 +32,42 @@ SMOOTH_LIMITS = 1.03, 1.10
 SHARP_LIMITS = 1.30, 2.0
 """The same beside creases, ridges, walls, pockets and the noise of a scan, where the ball leaves one edge and meets another."""
 TIPS = 1500
-"""Most places of one path that the referee looks at, by lot."""
+"""Most places of one path that the referee looks at, at random."""
+NEW_BODIES_TO_AN_EMPTY_ONE = 50
+"""New bodies beyond the shipped seeds, of which one may have all its ground out of the cutter's reach. Of the shipped ones none may."""
+
+
+@pytest.fixture(scope="module")
+def empty_plans() -> Iterator[list[str]]:
+    """Gathers the requests that leave nothing to plan, and fails at the end where they are more than a few."""
+    found: list[str] = []
+    yield found
+    allowed = 2 * (max(0, BODIES - SHIPPED) // NEW_BODIES_TO_AN_EMPTY_ONE)
+    assert len(found) <= allowed, f"nothing to plan on {', '.join(found)}: at most {allowed} such plans are let pass"
+
+
+def planned(request: Request, seed: int, empty_plans: list[str]) -> Plan | None:
+    """The plan of a request; None, and noted, where there is nothing to plan. Raises NothingToPlan for a shipped seed."""
+    try:
+        return make_plan(request)
+    except NothingToPlan:
+        if seed < SHIPPED:
+            raise
+        empty_plans.append(f"seed {seed} from the {request.start}")
+        return None
 
 
 @pytest.mark.parametrize("seed", range(BODIES))
-def test_no_gouge_and_an_honest_proof(seed: int) -> None:
+def test_no_gouge_and_an_honest_proof(seed: int, empty_plans: list[str]) -> None:
     body = random_body(seed)
-    request = Request(make_body(body.kind, body.triangles), cutter=Cutter("by lot", 2 * body.radius), start="edge", start_angle=0.0, rack_table=False)
+    cutter = Cutter("Round-nose", 2 * body.radius)
+    request = Request(make_body(body.kind, body.triangles), cutter=cutter, start="edge", start_angle=0.0, rack_table=False)
     if body.kind in SMOOTH:
         # As many cells to the radius as in the base case, for which the limits of the cusp are given.
         request = replace(request, cell=body.radius / 32)
-    try:
-        plan = make_plan(request)
-    except NothingToPlan:
-        pytest.skip("all of this body's ground is out of the cutter's reach")
+    plan = planned(request, seed, empty_plans)
+    if plan is None:
+        return
     points = read_csv(path_csv(plan.path)).points
     shares = np.array([0.2, 0.35, 0.5, 0.65, 0.8, 1.0])[:, None, None]
     tips = (points[:-1] + shares * np.diff(points, axis=0)).reshape(-1, 3)
@@ -67,12 +90,12 @@ def test_no_gouge_and_an_honest_proof(seed: int) -> None:
 
 
 @pytest.mark.parametrize("seed", range(BODIES))
-def test_lines_from_the_border_inward(seed: int) -> None:
+def test_lines_from_the_border_inward(seed: int, empty_plans: list[str]) -> None:
     body = random_body(seed)
-    try:
-        plan = make_plan(Request(make_body(body.kind, body.triangles), cutter=Cutter("by lot", 2 * body.radius), start="border", rack_table=False))
-    except NothingToPlan:
-        pytest.skip("all of this body's ground is out of the cutter's reach")
+    cutter = Cutter("Round-nose", 2 * body.radius)
+    plan = planned(Request(make_body(body.kind, body.triangles), cutter=cutter, start="border", rack_table=False), seed, empty_plans)
+    if plan is None:
+        return
     assert plan.proof.worst_gouge <= GOUGE_LIMIT
     assert_none_is_short(plan)
 

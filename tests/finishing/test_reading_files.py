@@ -11,8 +11,7 @@ import pytest
 import trimesh
 from mesh_files import FACES, TETRAHEDRON, TRIANGLES, binary_ply, binary_stl, obj, obj_faces, obj_points, ply_head, text_ply, text_stl
 
-from addon.finishing.core.errors import BadBody, BadFile
-from addon.finishing.reading.faults import SeveralObjects
+from addon.finishing.core.errors import BadBody, BadFile, SeveralObjects
 from addon.finishing.reading.mesh_file import read_mesh_body, read_parts
 from addon.finishing.reading.part import MeshPart, chosen_part, distinct
 from addon.finishing.reading.precision import coarse_step

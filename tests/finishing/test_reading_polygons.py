@@ -12,8 +12,14 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
 from addon.finishing.core.errors import BadFile
+from addon.finishing.core.message import Message
 from addon.finishing.reading.ear_clipping import crosses_itself, ears
 from addon.finishing.reading.polygons import MOST_WORK, WORK_OF_ONE, triangulated
+
+
+def refusal(_face: int, what: Message, remedy: Message) -> BadFile:
+    """The error for a face."""
+    return BadFile("{what}: {remedy}", what=what, remedy=remedy)
 
 
 def turned(flat: np.ndarray, seed: int = 0) -> np.ndarray:
@@ -26,14 +32,10 @@ def turned(flat: np.ndarray, seed: int = 0) -> np.ndarray:
 
 def cut(corners: np.ndarray) -> np.ndarray:
     """The triangles (m, 3) of one polygon (n, 3) with its own corner numbers."""
-
-    def fault(_face: int, what: str) -> BadFile:
-        return BadFile(what)
-
     # With a triangle beside it the quick answer for files of triangles alone is not taken.
     points = np.concatenate([corners, corners[:3]])
     sizes = np.array([len(corners), 3])
-    triangles, face = triangulated(points, np.arange(len(points)), sizes, fault)
+    triangles, face = triangulated(points, np.arange(len(points)), sizes, refusal)
     assert face.tolist() == [0] * (len(triangles) - 1) + [1]
     return triangles[:-1]
 
@@ -141,7 +143,7 @@ def test_what_has_no_area_is_let_pass() -> None:
 def test_a_crossing_too_small_to_matter_is_let_pass() -> None:
     bow = np.array([[0, 0, 0], [2, 2, 0], [2, 0, 0], [0, 1.0, 0]]) * 1e-7
     body = np.array([[0, 0, 0], [1, 0, 0], [0, 1, 0.0]])
-    triangles, face = triangulated(np.concatenate([bow, body]), np.arange(7), np.array([4, 3]), lambda _face, what: BadFile(what))
+    triangles, face = triangulated(np.concatenate([bow, body]), np.arange(7), np.array([4, 3]), refusal)
     assert face.tolist() == [0, 0, 1]
 
 
@@ -149,7 +151,7 @@ def test_faces_keep_their_order_and_corners() -> None:
     corners = np.array([0, 1, 2, 3, 4, 5, 6, 7, 0, 1, 2, 4, 5, 6, 0, 2, 1])
     angle = np.linspace(0, 2 * np.pi, 8, endpoint=False)
     points = np.stack([np.cos(angle), np.sin(angle), 0 * angle], axis=1)
-    triangles, face = triangulated(points, corners, np.array([8, 3, 3, 3]), lambda _face, what: BadFile(what))
+    triangles, face = triangulated(points, corners, np.array([8, 3, 3, 3]), refusal)
     assert face.tolist() == [0] * 6 + [1, 2, 3]
     assert triangles[6:].tolist() == [[0, 1, 2], [4, 5, 6], [0, 2, 1]]
     assert triangles[:6].tolist() == [[0, k, k + 1] for k in range(1, 7)]
@@ -165,4 +167,4 @@ def test_what_takes_too_long_is_refused() -> None:
     faces = int(MOST_WORK / WORK_OF_ONE) + 10
     corners = np.tile(np.arange(6), faces)
     with pytest.raises(BadFile, match="with 6 corners that is not convex is too much work"):
-        triangulated(one, corners, np.full(faces, 6), lambda _face, what: BadFile(what))
+        triangulated(one, corners, np.full(faces, 6), refusal)

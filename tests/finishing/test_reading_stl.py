@@ -64,7 +64,7 @@ BROKEN_TEXT = {
     "binary within": (TEXT.replace("vertex 10.0", "vertex \xff\xfe", 1), "line 6: '\u00ff\u00fe' is not a number"),
     "a page end within a number": (TEXT.replace("10.0", "1\x0c0.0", 1), "line 5: '0.0' stands where"),
     "a very long word": (changed(5, "vertex " + "x" * 100_000 + " 2 3"), "line 5: '" + "x" * 24 + "...' is not a number"),
-    "quotes and braces": (changed(5, "vertex {0}'\" 2 3"), "line 5: '{0}\\'\"' is not a number"),
+    "quotes and braces": (changed(5, "vertex {0}'\" 2 3"), "line 5: '{0}'\"' is not a number"),
     "a page of the web": ("<!DOCTYPE html>\n<html><body>Not found</body></html>\n" * 3, "text that does not begin with 'solid'"),
     "two bytes a letter": (TEXT.encode("utf-16"), "two bytes for each letter"),
     "two bytes a letter, great end first": (b"\xfe\xff" + TEXT.encode("utf-16-be"), "two bytes for each letter"),

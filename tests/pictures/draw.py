@@ -9,7 +9,9 @@ import json
 import os
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
+from types import SimpleNamespace
 
 import bpy
 import gpu
@@ -28,10 +30,14 @@ from addon.finishing.pictures.ramps import SKIP_HATCH
 from addon.finishing.planning.smaller_cutters import side_plans
 from addon.finishing.planning.survey import fit_map_steps
 from addon.overlay import drawing
+from addon.overlay.batches import coloured_lines
 from addon.overlay.layers import CUT_COLOUR, STANDING_COLOUR, BodyLayers
+from addon.overlay.legend_drawing import draw_legends
 from addon.overlay.render_data import LineSet, path_lines
+from addon.overlay.trade_off_drawing import draw_trade_off
 from addon.scene.results import BodyResults
 
+RACK = (Cutter("Round-nose 12", 12.0), Cutter("Round-nose 6", 6.0))
 SIZE = 480
 SEEN = 130.0
 """mm that the picture is wide; the stock is a square of 120 mm."""
@@ -63,13 +69,22 @@ class Screen:
 
     def picture(self, layers: BodyLayers, results: BodyResults, view: bpy.types.PropertyGroup, name: str) -> np.ndarray:
         """Draw one body's layers; (rows, columns, 4) from 0 to 1, top row first."""
+        return self.drawn(lambda: drawing.draw_body(layers, results, view, Matrix.Identity(4), (SIZE, SIZE), 200.0), name)
+
+    def in_pixels(self, draw: Callable[[], None], name: str) -> np.ndarray:
+        """What a function draws in pixels; (rows, columns, 4) from 0 to 1, top row first."""
+        pixels = Matrix(((2 / SIZE, 0, 0, -1), (0, 2 / SIZE, 0, -1), (0, 0, -1, 0), (0, 0, 0, 1)))
+        return self.drawn(draw, name, Matrix.Identity(4), pixels)
+
+    def drawn(self, draw: Callable[[], None], name: str, view: Matrix | None = None, projection: Matrix | None = None) -> np.ndarray:
+        """What a function draws; (rows, columns, 4) from 0 to 1, top row first."""
         with self.target.bind():
             frame = gpu.state.active_framebuffer_get()
             frame.clear(color=(0, 0, 0, 0), depth=1.0)
             with gpu.matrix.push_pop(), gpu.matrix.push_pop_projection():
-                gpu.matrix.load_matrix(self.view)
-                gpu.matrix.load_projection_matrix(self.projection)
-                drawing.draw_body(layers, results, view, Matrix.Identity(4), (SIZE, SIZE), 200.0)
+                gpu.matrix.load_matrix(self.view if view is None else view)
+                gpu.matrix.load_projection_matrix(self.projection if projection is None else projection)
+                draw()
             pixels = frame.read_color(0, 0, SIZE, SIZE, 4, 0, "FLOAT")
         pixels.dimensions = SIZE * SIZE * 4
         found = np.array(pixels, np.float32).reshape(SIZE, SIZE, 4)[::-1]
@@ -100,8 +115,8 @@ def main() -> dict[str, object]:
     addon.register()
     view = bpy.context.window_manager.finishing_view
     cache = ResultStore()
-    cutter = Cutter("Round-nose 12", 12.0)
-    request = Request(skipped_body(), cutter=cutter, start="edge", start_angle=0.0, cell=0.5, rack_table=False)
+    cutter = RACK[0]
+    request = Request(skipped_body(), cutter=cutter, start="edge", start_angle=0.0, cell=0.5, rack=RACK)
     plans = finished(side_plans(request, cache))
     results = BodyResults(1, "dome")
     results.keep_plans(plans, "key")
@@ -142,22 +157,50 @@ def main() -> dict[str, object]:
         cut = hue_fits(played, np.array([[*CUT_COLOUR, 1.0]]))
         told[f"played {share:g}"] = [cut, hue_fits(played, np.array([[*STANDING_COLOUR, 1.0]]))]
     view.show_cutter = False
-    told["milliseconds per redraw at 300k pieces"] = redraw_milliseconds(layers, results, view, screen)
+    told |= read_in_pixels(layers, results, view, screen)
+    told["milliseconds per redraw at 300k pieces"] = redraw_milliseconds(results, view, screen)
     addon.unregister()
     return told
 
 
-def redraw_milliseconds(layers: BodyLayers, results: BodyResults, view: bpy.types.PropertyGroup, screen: Screen) -> float:
+def read_in_pixels(layers: BodyLayers, results: BodyResults, view: bpy.types.PropertyGroup, screen: Screen) -> dict[str, object]:
+    """Legend and chart as they are drawn over a view of SIZE pixels: whether the legend's ramp and the cutters' curves are in them."""
+    body = bpy.data.objects.new("dome", bpy.data.meshes.new("dome"))
+    around = SimpleNamespace(
+        region=SimpleNamespace(x=0, y=0, width=SIZE, height=SIZE),
+        area=None,
+        preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0, use_region_overlap=False)),
+        window_manager=bpy.context.window_manager,
+        scene=bpy.context.scene,
+    )
+    view.surface_map, view.show_lines = "cusp", False
+    cusp = cusp_legend(results.plan.request.cusp)
+    ramp = cusp.colours(cusp.low + np.linspace(0, 1, 64) * (cusp.high - cusp.low))
+    legend = screen.in_pixels(lambda: draw_legends(around, results, layers, "current"), "legend")
+    late = screen.in_pixels(lambda: draw_legends(around, results, layers, "settings"), "legend out of date")
+    # The bar: 16 x 150 pixels of saturated colours in the lower left quarter, where nothing else has one.
+    bar = legend[SIZE // 2 :, : SIZE // 2]
+    bar = bar[(bar[..., 3] > 0.5) & (bar[..., :3].max(axis=2) - bar[..., :3].min(axis=2) > 0.15)]
+    chart = screen.in_pixels(lambda: draw_trade_off(around, results, layers, body), "chart")
+    view.show_lines = True
+    return {
+        "legend's bar": len(bar),
+        "legend's bar on its ramp": hue_fits(bar[:, None], ramp),
+        "lines of a legend": int((late[..., 3] > 0).any(axis=1).sum() - (legend[..., 3] > 0).any(axis=1).sum()),
+        "curves in the chart": [int(near(chart, curve.ink[:3]).sum()) for curve in layers.get("trade-off curves", results.revision, list)],
+    }
+
+
+def redraw_milliseconds(results: BodyResults, view: bpy.types.PropertyGroup, screen: Screen) -> float:
     """Time in Python of one redraw with everything shown and 300 000 pieces of line in cached batches; the driver's own work is left out."""
     for name in ("show_lines", "show_links", "show_lifts", "show_skip", "show_stock", "show_zero", "show_findings"):
         setattr(view, name, True)
     view.surface_map = "cusp"
+    layers = BodyLayers()
     lines = path_lines(results.plan.path, layers.lines_legend(results, view))
     times = -(-300_000 // len(lines.rows))
     many = LineSet(np.tile(lines.positions, (times, 1)), np.tile(lines.colours, (times, 1)), np.tile(lines.rows, times))
-    from addon.overlay import layers as module
-
-    layers._kept["pass lines"] = ((results.revision, view.lines_by), module._line_batch(many))
+    layers.get("pass lines", (results.revision, view.lines_by), lambda: coloured_lines(many))
     screen.picture(layers, results, view, "all")
     best = np.inf
     with screen.target.bind(), gpu.matrix.push_pop(), gpu.matrix.push_pop_projection():

@@ -59,6 +59,16 @@ def test_hatching_lies_on_what_is_left_out_only(told: dict) -> None:
     assert told["hatch"] > 50 and told["hatch in the patch"] > 0.5 and told["hatch elsewhere"] < 0.02
 
 
+def test_the_legend_shows_the_ramp_of_its_map_and_says_when_it_is_out_of_date(told: dict) -> None:
+    # The bar is 16 x 150 pixels; the ramp's palest colours are not counted.
+    assert 0.6 * 16 * 150 < told["legend's bar"] <= 1.02 * 16 * 150 and told["legend's bar on its ramp"] > 0.98
+    assert told["lines of a legend"] == 20  # pixels for one more line of words
+
+
+def test_the_chart_draws_a_curve_for_every_cutter(told: dict) -> None:
+    assert len(told["curves in the chart"]) == 2 and min(told["curves in the chart"]) > 100
+
+
 def test_playing_shows_the_ground_that_is_cut_by_then(told: dict) -> None:
     (early_cut, early_standing), (late_cut, late_standing) = told["played 0.1"], told["played 0.9"]
     assert early_cut < 0.15 and early_standing > 0.8

@@ -63,7 +63,7 @@ def press(operator: str):  # noqa: ANN201
     for _ in range(12):
         try:
             x, y = yield from w.find_button(operator)
-        except Exception:  # noqa: BLE001 - the driver says in its own words that the button is not in sight
+        except Exception:  # the driver says in its own words that the button is not in sight
             yield from w.click(*w.center(w.rect(w.region("UI"))), button=5)
             yield from w.click(*w.center(w.rect(w.region("UI"))), button=5)
             continue

@@ -63,7 +63,7 @@ def axis_region(tip: FloatArray, ground: Ground, grid: Grid, radius: float, wall
     along_x, along_y = gradient(np.where(reached, tip, low).astype(np.float32), grid.cell)
     squared = along_x * along_x + along_y * along_y
     cells_x, cells_y = contact_offset(along_x, along_y, radius / grid.cell)
-    rows, columns = np.indices(tip.shape, dtype=np.float32, sparse=True)  # type: ignore[misc]
+    rows, columns = np.arange(grid.rows, dtype=np.float32)[:, None], np.arange(grid.columns, dtype=np.float32)
     contact_row = np.clip(np.rint(rows + cells_y), 0, grid.rows - 1).astype(np.int32)
     contact_column = np.clip(np.rint(columns + cells_x), 0, grid.columns - 1).astype(np.int32)
     slope = np.degrees(np.arctan(np.sqrt(squared)))

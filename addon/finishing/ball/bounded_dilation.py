@@ -299,4 +299,4 @@ class _Search:
                 np.minimum(low, corner, out=low)
         unknown = low < self._floor
         low[unknown], slope_x[unknown], slope_y[unknown] = self._floor, 0, 0
-        return Planes(low, slope_x, slope_y)
+        return Planes(low, np.asarray(slope_x, np.float32), np.asarray(slope_y, np.float32))

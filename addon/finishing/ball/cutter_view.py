@@ -7,7 +7,8 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from ..core.grid import FloatArray, Grid
+from ..core.array_types import FloatArray
+from ..core.grid import Grid
 from ..core.stepping import within
 from ..surface.ground import Ground
 from .tip_surface import closing_steps, tip_surface_steps
@@ -40,7 +41,8 @@ def cutter_view_steps(surface: FloatArray, grid: Grid, radius: float) -> Generat
     left = yield from within(closing_steps(tip, radius, grid.cell, standing), 0.5, 1.0)
     uncut = np.maximum(np.where(standing, left - np.where(standing, wide, 0), 0), 0)
     rim = rim_cells(radius, grid)
-    return CutterView(radius, rim, grid.padded(rim), tip, np.where(standing, left, -np.inf).astype(np.float32), uncut)
+    left = np.where(standing, left, -np.inf).astype(np.float32)
+    return CutterView(radius=radius, rim=rim, grid=grid.padded(rim), tip=tip, left=left, uncut=uncut)
 
 
 def rim_cells(radius: float, grid: Grid) -> int:

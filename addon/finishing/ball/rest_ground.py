@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.grid import FloatArray
-from ..core.masks import Mask, grown
+from ..core.array_types import FloatArray, Mask
+from ..core.masks import grown
 from ..surface.ground import Ground
 from .axis_region import TURNING_CELLS
 from .cutter_view import CutterView

@@ -35,6 +35,14 @@ class BadFile(FinishingError):
     """A file or folder cannot be read or written, or does not hold what it should."""
 
 
+class SeveralObjects(BadFile):
+    """The file holds several bodies and none was named. names: what they are called, in the file's order."""
+
+    def __init__(self, template: str, /, *, object_names: tuple[str, ...], **values: object) -> None:
+        super().__init__(template, **values)
+        self.names = object_names
+
+
 class NothingToPlan(FinishingError):
     """No ground is left to plan: everything is skipped, walled off or out of reach."""
 

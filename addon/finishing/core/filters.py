@@ -63,8 +63,7 @@ def _weighted(shifted: list[FloatArray], weights: FloatArray) -> FloatArray:
 
 def gradient(values: FloatArray, cell: float) -> tuple[FloatArray, FloatArray]:
     """Central differences (d/dx, d/dy) of a (rows, columns) array, one-sided at the border."""
-    along_y, along_x = np.gradient(values, cell)
-    return along_x, along_y  # type: ignore[return-value]
+    return np.gradient(values, cell, axis=1), np.gradient(values, cell, axis=0)
 
 
 def blurred_gradient(values: FloatArray, deviation: float, cell: float, known: Mask | None = None) -> tuple[Single, Single]:

@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from .grid import FloatArray
-from .masks import Mask
+from .array_types import FloatArray, Mask
 from .ragged import run_owners, run_ranges
 
 FUSING_TOLERANCE = 0.0003

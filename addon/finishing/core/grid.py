@@ -6,10 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .array_types import FloatArray as FloatArray
-from .array_types import Indices
-from .array_types import Single as Single
-from .array_types import singles as singles
+from .array_types import FloatArray, Indices
 
 NEIGHBOURS = ((-1, 0), (1, 0), (0, -1), (0, 1), (-1, -1), (-1, 1), (1, -1), (1, 1))
 """Directions, (rows, columns), to the eight cells round a cell, the straight ones first."""

@@ -5,9 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from .array_types import FloatArray, Indices
-from .array_types import Labels as Labels
-from .array_types import Mask as Mask
+from .array_types import FloatArray, Indices, Labels, Mask
 
 ON_THE_CIRCLE = 2e-6
 """Share by which a squared radius is enlarged, so that cells whose centres lie on the circle itself count in spite of rounding."""

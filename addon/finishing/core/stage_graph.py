@@ -55,7 +55,8 @@ class Need(Generic[Question]):
 @dataclass(frozen=True)
 class StageInfo(Generic[Question]):
     """A stage and what its signature says. small, steps, spread: whether its result is small, whether it runs in steps (a generator that
-    yields the share done), whether it uses all threads."""
+    yields the share done), whether it uses all threads.
+    """
 
     function: Callable[..., Any]
     needs: tuple[Need[Question], ...]

@@ -2,42 +2,79 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from ..core.errors import BadRequest
-from ..job.dowels import dowel_places, in_job
-from ..job.stock import stock_top
+from ..job.dowels import dowel_places
+from ..job.other_operations import OtherOperation
+from ..pictures.plan_maps import PLAN_MAPS, PlanMap
 from ..pictures.plan_pictures import plan_pictures
 from ..planning.result import Plan
 from ..planning.run_list import RunListRow, dowel_row, elsewhere_row, finishing_row, in_running_order
 from .bench_sheet import bench_sheet
 from .path_csv import path_csv
+from .plan_programs import dowel_holes_program, finishing_program, plan_dry_run
 from .plan_record import plan_record, record_bytes
-from .programs import dowel_program, dry_run_program, path_program
-from .tables import table_csv
+from .run_list_csv import run_list_csv
 from .writing import safe_name
 
-RUN_LIST_HEADER = (
-    "number", "side", "work", "file", "cutter", "diameter_mm", "stick_out_mm", "xy_zero", "z_zero", "minutes", "digest",
-)  # fmt: skip
-
+PATH_ENDING = ".csv"
 PROGRAM_ENDING = ".nc"
 
 
 @dataclass(frozen=True)
+class PathFile:
+    """A file that is written of every plan's path.
+
+    ending: what follows the plan's numbered name. content: the bytes, from the plan and the unit ("mm" or "in"). is_program: whether it is
+    written only where programs are wanted.
+    """
+
+    ending: str
+    content: Callable[[Plan, str], bytes]
+    is_program: bool = False
+
+
+PATH_FILES: tuple[PathFile, ...] = (
+    PathFile(PATH_ENDING, lambda plan, unit: path_csv(plan.path, unit)),
+    PathFile(PROGRAM_ENDING, finishing_program, is_program=True),
+    PathFile(f"-dry-run{PROGRAM_ENDING}", plan_dry_run, is_program=True),
+)
+"""Every format that a path is written in: a new one is a row here."""
+
+
+@dataclass(frozen=True)
 class JobFiles:
-    """What is written. unit: of paths and programs, "mm" or "in". pictures, programs: whether they are written."""
+    """What is written. unit: of paths and programs, "mm" or "in". pictures, programs: whether they are written.
+
+    path_files: the files of each path. maps: the maps among the pictures.
+    """
 
     unit: str = "mm"
     pictures: bool = True
     programs: bool = False
+    path_files: tuple[PathFile, ...] = PATH_FILES
+    maps: tuple[PlanMap, ...] = PLAN_MAPS
+
+
+@dataclass(frozen=True)
+class _DowelHoles:
+    """The dowel holes of a side, as a piece of work in running order."""
+
+
+@dataclass(frozen=True)
+class _Finishing:
+    """A plan's own path, as a piece of work in running order."""
+
+
+_Work = OtherOperation | _DowelHoles | _Finishing
 
 
 def job_files(plans: Sequence[Plan], wanted: JobFiles | None = None) -> dict[str, bytes]:
     """Contents by file name of one or both sides of a body, numbered in running order and named after body, side and cutter.
 
-    A side may have several plans, of the chosen cutter and of smaller ones for what it leaves.
+    A side may have several plans, of the chosen cutter and of smaller ones for what remains after it.
     Raises BadRequest when the plans are not those of one body in one stock.
     """
     wanted = wanted if wanted is not None else JobFiles()
@@ -45,47 +82,25 @@ def job_files(plans: Sequence[Plan], wanted: JobFiles | None = None) -> dict[str
     _check_one_job(ordered)
     files: dict[str, bytes] = {}
     rows: list[RunListRow] = []
-    name = safe_name(ordered[0].request.body.name)
-    for number, plan in enumerate(ordered):
-        side = plan.request.side
-        stem = f"{name}-{side}"
+    for plan in ordered:
         own: dict[str, bytes] = {}
-        first = plan is ordered[0]
-        follows = plan.request.rest is not None
-        for work in plan.request.elsewhere:
-            if not follows and work.side == side and work.place == "before":
-                rows.append(elsewhere_row(plan, len(rows) + 1, work))
-        drilled = bool(wanted.programs and first and len(dowel_places(plan.request.dowels, plan.stock)))
-        if drilled:
-            file = f"{stem}-{len(rows) + 1}-dowels{PROGRAM_ENDING}"
-            own[file] = _dowel_program(plan, wanted.unit)
-            rows.append(dowel_row(plan, len(rows) + 1, file))
-        numbered = f"{stem}-{len(rows) + 1}-round-nose-{plan.cutter.diameter:g}"
-        own[f"{numbered}.csv"] = path_csv(plan.path, wanted.unit)
-        file = f"{numbered}.csv"
-        if wanted.programs:
-            file = f"{numbered}{PROGRAM_ENDING}"
-            machine = plan.request.machine
-            safe = stock_top(plan.stock, side) + machine.safe_height
-            own[file] = path_program(plan.path, plan.cutter, program_title(plan), safe, machine.spin_up_seconds, wanted.unit)
-            own[f"{numbered}-dry-run{PROGRAM_ENDING}"] = dry_run_program(plan.path, program_title(plan), safe, machine.air_feed, wanted.unit)
-        rows.append(finishing_row(plan, len(rows) + 1, file))
-        last = not any(later.request.side == side for later in ordered[number + 1 :])
-        for work in plan.request.elsewhere:
-            if last and work.side == side and work.place == "after":
-                rows.append(elsewhere_row(plan, len(rows) + 1, work))
-        if follows:
-            stem = f"{stem}-round-nose-{plan.cutter.diameter:g}"
+        for work in _work_of(plan, ordered, wanted):
+            row, written = _row_and_files(plan, work, len(rows) + 1, wanted)
+            rows.append(row)
+            own |= written
+        stem = _result_stem(plan)
         if wanted.pictures:
-            own |= {f"{stem}-{picture.replace('_', '-')}.png": content for picture, content in plan_pictures(plan)}
+            own |= {f"{stem}-{name.replace('_', '-')}.png": content for name, content in plan_pictures(plan, wanted.maps)}
         own[f"{stem}-plan.json"] = record_bytes(plan_record(plan, sorted(own)))
         files |= own
+    name = _body_stem(ordered[0])
     files[f"{name}-run-list.csv"] = run_list_csv(rows)
     files[f"{name}-bench-sheet.html"] = bench_sheet(ordered, rows)
     return files
 
 
 def _check_one_job(plans: Sequence[Plan]) -> None:
+    """Raise BadRequest when plans cannot be written as one job."""
     if not plans:
         raise BadRequest("There is no plan to write.")
     first = plans[0]
@@ -99,31 +114,47 @@ def _check_one_job(plans: Sequence[Plan]) -> None:
             raise BadRequest("The two sides were planned for stock of different size or zeros: plan both again.")
 
 
-def program_title(plan: Plan) -> tuple[str, ...]:
-    """What stands at the head of a program: body, side, zeros, digest."""
-    corner, height = plan.stock.zero_words(plan.request.side)
-    return (
-        f"Finishing of {plan.request.body.name}, {plan.request.side} side",
-        f"X Y zero: {corner}",
-        f"Z zero: {height}",
-        f"Made from body {plan.body_digest[:12]}",
-    )
+def _work_of(plan: Plan, ordered: Sequence[Plan], wanted: JobFiles) -> list[_Work]:
+    """What is done on a plan's turn, in running order: other operations before its side and after it, and dowel holes first of all."""
+    side = plan.request.side
+    of_side = [item for item in ordered if item.request.side == side]
+    others = [work for work in plan.request.elsewhere if work.side == side]
+    work: list[_Work] = []
+    if plan.request.rest is None:
+        work += [item for item in others if item.place == "before"]
+    if wanted.programs and plan is ordered[0] and len(dowel_places(plan.request.dowels, plan.stock)):
+        work.append(_DowelHoles())
+    work.append(_Finishing())
+    if plan is of_side[-1]:
+        work += [item for item in others if item.place == "after"]
+    return work
 
 
-def _dowel_program(plan: Plan, unit: str) -> bytes:
-    side, stock = plan.request.side, plan.stock
-    top = stock_top(stock, side)
-    places = in_job(dowel_places(plan.request.dowels, stock), stock, side)
-    return dowel_program(places, plan.request.dowels, program_title(plan), top, stock.spoilboard(side), top + plan.request.machine.safe_height, unit)
+def _row_and_files(plan: Plan, work: _Work, number: int, wanted: JobFiles) -> tuple[RunListRow, dict[str, bytes]]:
+    """The row of a piece of work in the run list, and the files that are made for it."""
+    if isinstance(work, OtherOperation):
+        return elsewhere_row(plan, number, work), {}
+    stem = f"{_side_stem(plan)}-{number}"
+    if isinstance(work, _DowelHoles):
+        file = f"{stem}-dowels{PROGRAM_ENDING}"
+        return dowel_row(plan, number, file), {file: dowel_holes_program(plan, wanted.unit)}
+    stem = f"{stem}-{_cutter_stem(plan)}"
+    written = {f"{stem}{item.ending}": item.content(plan, wanted.unit) for item in wanted.path_files if wanted.programs or not item.is_program}
+    return finishing_row(plan, number, f"{stem}{PROGRAM_ENDING if wanted.programs else PATH_ENDING}"), written
 
 
-def run_list_csv(rows: Sequence[RunListRow]) -> bytes:
-    """The run list as a table."""
-    return table_csv(
-        RUN_LIST_HEADER,
-        [
-            (row.number, row.side, row.work, row.file, row.cutter, row.diameter, row.stick_out, row.xy_zero, row.z_zero,
-             None if row.minutes is None else round(row.minutes, 2), row.digest)
-            for row in rows
-        ],
-    )  # fmt: skip
+def _body_stem(plan: Plan) -> str:
+    return safe_name(plan.request.body.name)
+
+
+def _side_stem(plan: Plan) -> str:
+    return f"{_body_stem(plan)}-{plan.request.side}"
+
+
+def _cutter_stem(plan: Plan) -> str:
+    return f"round-nose-{plan.cutter.diameter:g}"
+
+
+def _result_stem(plan: Plan) -> str:
+    """What the names of a plan's pictures and record begin with: the cutter's name keeps those of a smaller one apart."""
+    return _side_stem(plan) if plan.request.rest is None else f"{_side_stem(plan)}-{_cutter_stem(plan)}"

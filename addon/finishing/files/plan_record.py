@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from dataclasses import asdict, fields, replace
 from typing import Any, TypeVar
 
 import numpy as np
 
-from ..ball.fit import LargestRadius
 from ..core.digests import digest
 from ..core.errors import BadFile, BadRequest
 from ..core.finding import finding_record
@@ -30,84 +30,71 @@ from ..planning.result import Plan
 SCHEMA = 1
 """Version of the layout of plan.json; readers refuse a newer one."""
 
-Record = TypeVar("Record")
-PLAIN = (
-    "side", "cusp", "start", "start_angle", "direction", "feed", "budget_minutes", "cell", "chord_tolerance", "grain_angle", "grain_share",
-    "smaller_cutters", "rest_overlap", "memory_limit_mib",
-)  # fmt: skip
-PARTS: dict[str, type] = {
-    "machine": Machine, "stock": StockSettings, "region": RegionSettings, "fit": FitSettings, "dowels": DowelSettings, "roughing": RoughingSettings,
+UNITS = {"length": "mm", "feed": "mm/min", "area": "mm2", "volume": "mm3", "angle": "degrees"}
+
+PLAIN_SETTINGS = (
+    "side",
+    "cusp",
+    "start",
+    "start_angle",
+    "direction",
+    "feed",
+    "budget_minutes",
+    "meet_budget",
+    "cell",
+    "chord_tolerance",
+    "grain_angle",
+    "grain_share",
+    "smaller_cutters",
+    "rest_overlap",
+    "memory_limit_mib",
+)
+"""Settings that are a number, a word, yes or no, or nothing."""
+
+GROUPED_SETTINGS: dict[str, type] = {
+    "machine": Machine,
+    "stock": StockSettings,
+    "region": RegionSettings,
+    "fit": FitSettings,
+    "dowels": DowelSettings,
+    "roughing": RoughingSettings,
     "bite": BiteSettings,
-}  # fmt: skip
+}
+"""Settings that are a record of their own; a file may name some of its values and leave the others as they are."""
+
+Group = TypeVar("Group")
 
 
 def settings_record(request: Request) -> dict[str, Any]:
     """All settings of a request but the body, as plain values."""
-    record: dict[str, Any] = {name: getattr(request, name) for name in PLAIN}
+    record: dict[str, Any] = {name: getattr(request, name) for name in PLAIN_SETTINGS}
     record["cutter"] = None if request.cutter is None else asdict(request.cutter)
     record["rest"] = None if request.rest is None else asdict(request.rest)
     record["rack"] = [asdict(cutter) for cutter in request.rack]
     record["elsewhere"] = [asdict(work) for work in request.elsewhere]
     record["keep_out"] = [asdict(box) for box in request.keep_out]
-    for name in PARTS:
+    for name in GROUPED_SETTINGS:
         record[name] = asdict(getattr(request, name))
     return record
 
 
 def plan_record(plan: Plan, files: list[str] | None = None) -> dict[str, Any]:
-    """The whole plan as plain values for JSON; lengths in mm, times as the keys say."""
-    request, size = plan.request, plan.request.body.size
+    """The whole plan as plain values for JSON; lengths in mm, times as the keys say. files: names of the files written with it."""
+    request = plan.request
     settings = settings_record(request)
-    largest = plan.largest
     return {
         "schema": SCHEMA,
-        "units": {"length": "mm", "feed": "mm/min", "area": "mm2", "volume": "mm3", "angle": "degrees"},
-        "body": {"name": request.body.name, "size_mm": size.tolist(), "triangles": len(request.body.triangles)},
+        "units": dict(UNITS),
+        "body": {"name": request.body.name, "size_mm": request.body.size.tolist(), "triangles": len(request.body.triangles)},
         "digest": {"body": plan.body_digest, "settings": digest(json.dumps(settings, sort_keys=True))},
         "settings": settings,
         "stock_body": None if request.stock_body is None else digest(request.stock_body.triangles),
         "job_from_body": {request.side: plan.job_from_body.tolist()},
-        "stock": {"low": plan.stock.low, "high": plan.stock.high, "size": plan.stock.size, "z_zero": plan.stock.z_zero(request.side),
-                  "xy_zero": plan.stock.settings.xy_zero},
-        "rack": [
-            {
-                "cutter": row.cutter.name, "diameter": row.cutter.diameter, "fits": row.fits, "hollow_radius": row.hollow_radius,
-                "uncut_area": row.uncut_area, "uncut_height": row.uncut_height, "least_length": row.least_length,
-                "least_minutes": row.minutes, "cusp": row.cusp,
-            }
-            for row in plan.rack
-        ],
-        "largest_radius": _largest(largest),
-        "result": {
-            "cutter": asdict(plan.cutter),
-            "start": plan.start,
-            "fits": plan.fit.fits,
-            "uncut_area": plan.fit.area,
-            "uncut_height": plan.fit.height,
-            "planned_area": plan.ground.planned_area,
-            "skipped_area": plan.ground.skipped_area,
-            "wall_area": plan.ground.wall_area,
-            "opening_area": plan.ground.opening_area,
-            "undercut_area": plan.hidden_area,
-            "openings": [asdict(opening) for opening in plan.ground.openings],
-            "pass_lines": plan.path.line_count,
-            "length_by_kind": {name: plan.path.length_of(k) for k, name in enumerate(KINDS)},
-            "least_length": plan.least_length,
-            "run_minutes": plan.run_time.minutes,
-            "run_minutes_range": list(plan.run_time.range_minutes),
-            "run_seconds_by_kind": plan.run_time.seconds_by_kind,
-            "run_time_uncertainty": plan.run_time.uncertainty,
-            "spin_up_seconds": request.machine.spin_up_seconds,
-        },
-        "proof": {
-            "cusp_percentiles": [list(pair) for pair in plan.proof.cusp_percentiles],
-            "border_cusp_percentiles": [list(pair) for pair in plan.proof.border_percentiles],
-            "worst_gouge": plan.proof.worst_gouge,
-            "worst_gouge_place": plan.proof.worst_gouge_place,
-            "left_area": plan.proof.uncut_area,
-            "left_volume": plan.proof.uncut_volume,
-            "samples": plan.proof.samples,
-        },
+        "stock": _stock(plan),
+        "rack": _rack(plan),
+        "largest_radius": None if plan.largest is None else asdict(plan.largest),
+        "result": _result(plan),
+        "proof": _proof(plan),
         "figures": figures_record(figures_of(plan, request.body.name)),
         "sanding": asdict(sanding_after(request.cusp, plan.ground.planned_area)),
         "bite": _bite(plan),
@@ -117,37 +104,112 @@ def plan_record(plan: Plan, files: list[str] | None = None) -> dict[str, Any]:
         "findings": [finding_record(finding) for finding in plan.findings],
         "stage_seconds": plan.stage_seconds,
         "files": files or [],
-    }  # fmt: skip
+    }
+
+
+def _stock(plan: Plan) -> dict[str, Any]:
+    """The stock box in the body's axes, and what is zero on it."""
+    stock = plan.stock
+    return {
+        "low": stock.low,
+        "high": stock.high,
+        "size": stock.size,
+        "z_zero": stock.z_zero(plan.request.side),
+        "xy_zero": stock.settings.xy_zero,
+    }
+
+
+def _rack(plan: Plan) -> list[dict[str, Any]]:
+    """What every cutter of the rack would do."""
+    return [
+        {
+            "cutter": row.cutter.name,
+            "diameter": row.cutter.diameter,
+            "fits": row.fits,
+            "hollow_radius": row.hollow_radius,
+            "uncut_area": row.uncut_area,
+            "uncut_height": row.uncut_height,
+            "least_length": row.least_length,
+            "least_minutes": row.minutes,
+            "cusp": row.cusp,
+        }
+        for row in plan.rack
+    ]
+
+
+def _result(plan: Plan) -> dict[str, Any]:
+    """Cutter, ground, pass lines and run time."""
+    ground, path, run = plan.ground, plan.path, plan.run_time
+    return {
+        "cutter": asdict(plan.cutter),
+        "start": plan.start,
+        "fits": plan.fit.fits,
+        "uncut_area": plan.fit.area,
+        "uncut_height": plan.fit.height,
+        "planned_area": ground.planned_area,
+        "skipped_area": ground.skipped_area,
+        "wall_area": ground.wall_area,
+        "opening_area": ground.opening_area,
+        "undercut_area": plan.hidden_area,
+        "openings": [asdict(opening) for opening in ground.openings],
+        "pass_lines": path.line_count,
+        "length_by_kind": {name: path.length_of(kind) for kind, name in enumerate(KINDS)},
+        "least_length": plan.least_length,
+        "run_minutes": run.minutes,
+        "run_minutes_range": list(run.range_minutes),
+        "run_seconds_by_kind": run.seconds_by_kind,
+        "run_time_uncertainty": run.uncertainty,
+        "spin_up_seconds": plan.request.machine.spin_up_seconds,
+    }
+
+
+def _proof(plan: Plan) -> dict[str, Any]:
+    """What the simulated cut has measured."""
+    proof = plan.proof
+    return {
+        "cusp_percentiles": [list(pair) for pair in proof.cusp_percentiles],
+        "border_cusp_percentiles": [list(pair) for pair in proof.border_percentiles],
+        "worst_gouge": proof.worst_gouge,
+        "worst_gouge_place": proof.worst_gouge_place,
+        "left_area": proof.uncut_area,
+        "left_volume": proof.uncut_volume,
+        "samples": proof.samples,
+    }
 
 
 def _bite(plan: Plan) -> dict[str, Any]:
-    """The bite in a few figures: depth mm, section mm2, chip mm per tooth, bend mm."""
+    """The bite in a few figures: depth mm, section mm2, chip mm per tooth, bend mm; empty where nothing is cut."""
     bite = plan.bite
     if len(bite.chip) == 0:
         return {}
     engagement = bite.engagement
     return {
-        "greatest_depth": engagement.depth.max(), "greatest_section": engagement.section.max(), "greatest_chip": bite.chip.max(),
-        "usual_chip": np.median(bite.chip), "greatest_bend": bite.bend.max(), "least_share_of_feed": bite.allowed.min(),
-    }  # fmt: skip
+        "greatest_depth": engagement.depth.max(),
+        "greatest_section": engagement.section.max(),
+        "greatest_chip": bite.chip.max(),
+        "usual_chip": np.median(bite.chip),
+        "greatest_bend": bite.bend.max(),
+        "least_share_of_feed": bite.allowed.min(),
+    }
 
 
 def _budget(plan: Plan) -> dict[str, Any] | None:
+    """The answer to the time budget, None without one."""
     answer = plan.budget
     if answer is None:
         return None
     return {
-        "minutes": answer.minutes, "elsewhere": answer.elsewhere, "left": answer.left, "cutter": answer.row and answer.row.cutter.name,
-        "cusp": answer.cusp, "measures": [{"minutes": measure.minutes, "sentence": str(measure.sentence)} for measure in answer.measures],
-    }  # fmt: skip
-
-
-def _largest(largest: LargestRadius | None) -> dict[str, Any] | None:
-    return None if largest is None else asdict(largest)
+        "minutes": answer.minutes,
+        "elsewhere": answer.elsewhere,
+        "left": answer.left,
+        "cutter": answer.row and answer.row.cutter.name,
+        "cusp": answer.cusp,
+        "measures": [{"minutes": measure.minutes, "sentence": str(measure.sentence)} for measure in answer.measures],
+    }
 
 
 def record_bytes(record: dict[str, Any]) -> bytes:
-    """A record as readable JSON; numpy numbers become plain ones."""
+    """A record as readable JSON; numpy numbers become plain ones. Raises ValueError for a number that is not finite."""
     return (json.dumps(record, indent=1, default=_plain, allow_nan=False, ensure_ascii=False) + "\n").encode("utf-8")
 
 
@@ -160,7 +222,7 @@ def _plain(value: object) -> object:
 
 
 def read_record(content: bytes) -> dict[str, Any]:
-    """A record from the bytes of a plan.json. Raises BadFile when it is none, or of a newer layout."""
+    """A record from the bytes of a plan.json. Raises BadFile when they are not one, or one of a newer layout."""
     try:
         record = json.loads(content)
     except (UnicodeDecodeError, json.JSONDecodeError) as error:
@@ -172,32 +234,34 @@ def read_record(content: bytes) -> dict[str, Any]:
     return record
 
 
+LISTED_SETTINGS: dict[str, Callable[[Any], Any]] = {
+    "cutter": lambda value: None if value is None else Cutter(**value),
+    "rest": lambda value: None if value is None else Rest(larger=Cutter(**value["larger"]), overlap=float(value["overlap"])),
+    "rack": lambda value: tuple(Cutter(**item) for item in value),
+    "elsewhere": lambda value: tuple(OtherOperation(**item) for item in value),
+    "keep_out": lambda value: tuple(KeepOut(**_as_tuples_within(item)) for item in value),
+}
+"""How settings that are written whole are read."""
+
+SETTINGS = (*PLAIN_SETTINGS, *GROUPED_SETTINGS, *LISTED_SETTINGS)
+"""Every key of "settings"."""
+
+
 def with_settings(request: Request, record: dict[str, Any]) -> Request:
     """The request with every setting that a record names: a whole plan.json, or its "settings" alone.
 
     Raises BadFile, naming the key, for what is unknown or of the wrong kind.
     """
-    settings = record.get("settings", {k: v for k, v in record.items() if k != "schema"})
+    settings = record.get("settings", {key: value for key, value in record.items() if key != "schema"})
+    if not isinstance(settings, dict):
+        raise BadFile("The settings file's 'settings' must be a JSON object.")
     changes: dict[str, Any] = {}
     for key, value in settings.items():
+        if key not in SETTINGS:
+            raise BadFile("The settings file has an unknown key '{key}'.", key=key)
         try:
-            if key in PLAIN:
-                changes[key] = value
-            elif key in PARTS:
-                changes[key] = _changed(getattr(request, key), value)
-            elif key == "cutter":
-                changes[key] = None if value is None else Cutter(**value)
-            elif key == "rest":
-                changes[key] = None if value is None else Rest(Cutter(**value["larger"]), float(value["overlap"]))
-            elif key == "rack":
-                changes[key] = tuple(Cutter(**item) for item in value)
-            elif key == "elsewhere":
-                changes[key] = tuple(OtherOperation(**item) for item in value)
-            elif key == "keep_out":
-                changes[key] = tuple(KeepOut(**_as_tuples_within(item)) for item in value)
-            else:
-                raise BadFile("The settings file has an unknown key '{key}'.", key=key)
-        except (TypeError, KeyError, BadRequest) as error:
+            changes[key] = _setting(request, key, value)
+        except (TypeError, KeyError, AttributeError, ValueError) as error:
             raise BadFile("The settings file's '{key}' cannot be used: {error}", key=key, error=error) from error
     try:
         return replace(request, **changes)
@@ -205,12 +269,19 @@ def with_settings(request: Request, record: dict[str, Any]) -> Request:
         raise BadFile("The settings file cannot be used: {error}", error=error) from error
 
 
-def _changed(part: Record, values: dict[str, Any]) -> Record:
-    known = {item.name for item in fields(part)}  # type: ignore[arg-type]
+def _setting(request: Request, key: str, value: Any) -> Any:
+    """A setting as a request holds it. Raises what goes wrong with a value of the wrong kind."""
+    if key in GROUPED_SETTINGS:
+        return _changed(getattr(request, key), value)
+    return LISTED_SETTINGS[key](value) if key in LISTED_SETTINGS else value
+
+
+def _changed(group: Group, values: dict[str, Any]) -> Group:
+    known = {item.name for item in fields(group)}  # type: ignore[arg-type]
     unknown = sorted(set(values) - known)
     if unknown:
         raise BadRequest("it has an unknown key '{key}'.", key=unknown[0])
-    return replace(part, **_as_tuples_within(values))  # type: ignore[type-var]
+    return replace(group, **_as_tuples_within(values))  # type: ignore[type-var]
 
 
 def _as_tuples_within(values: dict[str, Any]) -> dict[str, Any]:

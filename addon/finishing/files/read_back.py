@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 
+from ..core.array_types import FloatArray
 from ..core.errors import BadFile
-from ..core.grid import FloatArray
 from ..core.message import Message, setting_name
 from ..core.path import Path
 from ..job.body import Body
@@ -21,7 +21,7 @@ from .plan_record import read_record, settings_record
 
 @dataclass(frozen=True)
 class WrittenPlan:
-    """What a file tells. path: in job mm. record: the plan's record, None when a CSV lies alone. side: "" where unknown.
+    """What a file holds. path: in job mm. record: the plan's record, None for a CSV without one. side: "" where unknown.
 
     job_from_body: (4, 4), None without a record.
     """
@@ -33,8 +33,8 @@ class WrittenPlan:
 
 
 def read_written(file: FilePath) -> WrittenPlan:
-    """Read a plan.json with the CSV it names, or a CSV with the plan.json beside it. Raises BadFile."""
-    record_file = file if file.suffix.lower() == ".json" else _record_beside(file)
+    """Read a plan.json with the CSV it names, or a CSV with the plan.json in its folder. Raises BadFile."""
+    record_file = file if file.suffix.lower() == ".json" else _record_naming(file)
     record = None if record_file is None else read_record(_bytes(record_file))
     if record is None:
         return WrittenPlan(read_csv(_bytes(file)), None, "", None)
@@ -62,22 +62,22 @@ def changes_since(written: WrittenPlan, body: Body, request: Request | None = No
         found.append(Message("The body '{name}' is not as it was when the plan was written.", name=body.name))
     if request is not None:
         now, then = settings_record(request), written.record["settings"]
-        different = sorted(key for key in now if _plain(now[key]) != _plain(then.get(key)))
+        different = sorted(key for key in now if _as_lists(now[key]) != _as_lists(then.get(key)))
         if different:
             found.append(Message("These settings have changed: {settings}.", settings=tuple(setting_name(key) for key in different)))
     return tuple(found)
 
 
-def _plain(value: Any) -> Any:
+def _as_lists(value: Any) -> Any:
     """Lists for tuples, all the way down, as JSON gives them back."""
     if isinstance(value, dict):
-        return {key: _plain(item) for key, item in value.items()}
+        return {key: _as_lists(item) for key, item in value.items()}
     if isinstance(value, (list, tuple)):
-        return [_plain(item) for item in value]
+        return [_as_lists(item) for item in value]
     return value
 
 
-def _record_beside(file: FilePath) -> FilePath | None:
+def _record_naming(file: FilePath) -> FilePath | None:
     """The plan.json in the same folder that names this CSV."""
     for candidate in sorted(file.parent.glob("*plan.json")):
         try:

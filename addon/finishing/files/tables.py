@@ -6,11 +6,18 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
-COMMANDING = ("=", "+", "-", "@", "\t", "\r")
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+"""What spreadsheets take for the beginning of a formula: common practice, no source."""
+
+DIGITS = 10
+"""Significant digits of numbers: more than any figure of a plan has."""
 
 
 def table_csv(header: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:
-    """RFC 4180 bytes in UTF-8. Texts that a spreadsheet would take for a formula get an apostrophe in front; numbers stay numbers."""
+    """RFC 4180 bytes in UTF-8. Texts that a spreadsheet would take for a formula get an apostrophe in front; numbers stay numbers.
+
+    None is an empty cell; True and False are written "yes" and "no".
+    """
     out = io.StringIO(newline="")
     writer = csv.writer(out)
     writer.writerow(header)
@@ -25,6 +32,6 @@ def _cell(value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float):
-        return f"{value:.10g}"
+        return f"{value:.{DIGITS}g}"
     text = str(value)
-    return "'" + text if isinstance(value, str) and text.startswith(COMMANDING) else text
+    return "'" + text if isinstance(value, str) and text.startswith(FORMULA_STARTS) else text

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..core.array_types import FloatArray
 from ..core.errors import BadRequest
 from ..core.finding import Finding
-from ..core.grid import FloatArray
 from ..core.message import Message, setting_name
 from .keep_out import KeepOut
 from .stock import Stock, job_from_body
@@ -73,12 +73,12 @@ def in_job(places: FloatArray, stock: Stock, side: str) -> FloatArray:
 
 
 def dowel_findings(
-    settings: DowelSettings, stock: Stock, side: str, way: FloatArray, outline: FloatArray, cutter_radius: float, keep_out: tuple[KeepOut, ...]
+    settings: DowelSettings, stock: Stock, side: str, axis: FloatArray, outline: FloatArray, cutter_radius: float, keep_out: tuple[KeepOut, ...]
 ) -> list[Finding]:
     """What is wrong with the dowels on one side.
 
-    way: (n, 2) axis positions of the path in job mm. outline: (m, 2) points of the body in job mm. The first hole that is wrong in
-    some way stands for all of its kind.
+    axis: (n, 2) axis positions of the path in job mm. outline: (m, 2) points of the body in job mm. The first hole that is wrong in
+    one respect stands for all that are.
     """
     places = dowel_places(settings, stock)
     if len(places) == 0:
@@ -106,7 +106,7 @@ def dowel_findings(
             sentence = Message("Dowel {number} does not lie inside the stock.", number=number)
             found.append(_finding("dowel-outside-stock", place, height, sentence, Message("Move it inwards or use larger stock.")))
             break
-    for points, kept, code in ((outline, radius + clearance, "dowel-in-body"), (way, radius + clearance + cutter_radius, "dowel-in-path")):
+    for points, kept, code in ((outline, radius + clearance, "dowel-in-body"), (axis, radius + clearance + cutter_radius, "dowel-in-path")):
         distance = _least_distances(here, points)
         if len(distance) and distance.min() < kept:
             worst = int(distance.argmin())

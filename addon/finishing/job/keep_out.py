@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..core.array_types import FloatArray
 from ..core.errors import BadRequest
 from ..core.finding import Finding
-from ..core.grid import FloatArray
 from ..core.message import Message
 from ..core.path import Path
 from ..core.place import place_of

@@ -20,7 +20,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
 from .moves import Moves, along
 
 WINDOWS = 1.5 * 2.0 ** np.arange(6)
@@ -45,7 +45,7 @@ def bend_limits(moves: Moves, axes: FloatArray, deviation: float) -> tuple[NDArr
     """
     windows = _Windows(moves, _points_that_could_matter(moves, axes, deviation))
     radius, sideways = _radius_of_rounding(windows, deviation)
-    return windows.points, along(axes, sideways) * np.maximum(radius, 0)
+    return windows.points, np.asarray(along(axes, sideways) * np.maximum(radius, 0), np.float64)
 
 
 def _points_that_could_matter(moves: Moves, axes: FloatArray, deviation: float) -> NDArray[np.intp]:

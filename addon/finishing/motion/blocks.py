@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from ..core.array_types import Mask
 from ..core.fusing import FUSING_TOLERANCE, fused
-from ..core.masks import Mask
 from ..core.path import CUT, ENTRY, LINK, Path
 
 WRITTEN_DECIMALS = 4

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
 from ..job.machine import CORNER_SPEED, EXACT_STOP, OVERLAP, Machine
 from .corners import corner_limits, single_corner_limits
 from .moves import Moves

@@ -14,7 +14,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
 from .line_groups import line_groups
 from .move_costs import MoveCosts
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
 
 FARTHEST_NEIGHBOUR = 12.0
 """mm between the ends of two lines, at both ends, up to which they belong to the same group: no more than a turn bridges

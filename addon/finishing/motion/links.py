@@ -6,8 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from ..core.grid import FloatArray
-from ..core.masks import Mask
+from ..core.array_types import FloatArray, Mask
 from ..core.path import NO_LENGTH
 from ..core.polyline import without_ends
 from ..core.ragged import run_owners, run_places

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.grid import FloatArray
-from ..core.masks import Mask
+from ..core.array_types import FloatArray, Mask
 
 SHORT_MOVE = 10.0
 """mm; shorter moves join lines side by side (the spacing of a 32 mm cutter at a cusp height of 0.2 mm is 5 mm): they count as free and are

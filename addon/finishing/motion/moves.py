@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
 from ..job.machine import Machine
 
 MM_PER_MIN = 1 / 60

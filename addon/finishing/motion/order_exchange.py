@@ -24,7 +24,7 @@ from math import hypot
 
 import numpy as np
 
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
 from .move_costs import SHORT_MOVE, MoveCosts
 
 NEAREST = 7

@@ -25,7 +25,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
 from ..job.machine import Machine
 from .corners import NO_TURN
 from .moves import Moves, along, axis_accelerations

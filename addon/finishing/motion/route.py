@@ -7,8 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.grid import FloatArray
-from ..core.masks import Mask
+from ..core.array_types import FloatArray, Mask
 from ..core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
 from ..job.machine import Machine
 from ..passes.lifting import lifted_lines

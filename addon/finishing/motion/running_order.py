@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
 from ..core.polyline import is_closed, travelled
 from .group_order import order_by_groups
 from .move_costs import MoveCosts

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
 
 AT_REST = 0.0
 """Squared speed at both ends of a path."""

@@ -11,8 +11,8 @@ from dataclasses import replace
 import numpy as np
 
 from ..ball.axis_region import AxisRegion
+from ..core.array_types import FloatArray
 from ..core.cusp_formulas import spacing_on_flat
-from ..core.grid import FloatArray
 from ..core.path import NO_LENGTH
 from ..core.polyline import is_closed
 from ..passes.cusp_metric import CuspMetric

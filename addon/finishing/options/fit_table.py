@@ -8,8 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..ball.fit import Fit, FitGround, LargestRadius, largest_radius_steps
-from ..core.grid import FloatArray
-from ..core.masks import Mask
+from ..core.array_types import FloatArray, Mask
 from ..job.cutter import Cutter
 from ..job.ground_settings import FitSettings, RegionSettings
 from ..surface.ground import Ground

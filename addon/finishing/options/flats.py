@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..core.array_types import FloatArray, Mask
 from ..core.finding import Finding
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Mask, connected_parts, shrunk
+from ..core.grid import Grid
+from ..core.masks import connected_parts, shrunk
 from ..core.message import Message
 from ..surface.ground import Ground
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..core.array_types import FloatArray
 from ..core.finding import Finding
-from ..core.grid import FloatArray
 from ..core.message import Message
 
 WORTH_NAMING = 0.05

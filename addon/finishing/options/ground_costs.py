@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Mask, connected_parts
+from ..core.array_types import FloatArray, Mask
+from ..core.grid import Grid
+from ..core.masks import connected_parts
 
 SMALLEST = 25.0
 """mm2; smaller pieces are not listed: 5 mm by 5 mm cost less than a second."""

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Labels, Mask
+from ..core.array_types import FloatArray, Labels, Mask
+from ..core.grid import Grid
 from ..core.message import Message, word
 from ..surface.openings import Opening
 from .flats import level_parts, place_on

@@ -23,10 +23,11 @@ from dataclasses import replace
 
 import numpy as np
 
+from ..core.array_types import FloatArray, Mask, singles
 from ..core.filters import blur, gradient
-from ..core.grid import FloatArray, Grid, singles
+from ..core.grid import Grid
 from ..core.level_lines import level_lines
-from ..core.masks import Mask, grown
+from ..core.masks import grown
 from ..core.polyline import all_resampled
 from ..core.stepping import within
 from ..core.threads import in_threads
@@ -74,7 +75,7 @@ FELT_SPACINGS = 1.5
 """Spacings round a slight stretch whose crests it changes: the gap itself and the two beside it."""
 
 SPACING_SAMPLES, WIDE_PERCENTILE = 50_000, 20
-"""Cells, evenly chosen, that tell how far apart lines lie, and the percentile of the field's squared gradient that stands for it: a spacing
+"""Cells, evenly chosen, that show how far apart lines lie, and the percentile of the field's squared gradient that stands for it: a spacing
 wider than most, so that the ground worked on is rather too large than too small."""
 
 OFFSETS_ACROSS = 7

@@ -8,10 +8,10 @@ import numpy as np
 
 from ..ball.contact import contact_offset
 from ..ball.exact_tip import TipFinder
+from ..core.array_types import FloatArray, Mask
 from ..core.cusp_formulas import spacing_on_flat
 from ..core.filters import blurred_gradient
-from ..core.grid import FloatArray
-from ..core.masks import Mask, shrunk
+from ..core.masks import shrunk
 from ..simulation.proof import BORDER_SPACINGS, ProvedGround
 from ..simulation.surface_samples import SampleGround
 from ..simulation.swept_ball import SweptBall, suitable_bin_size
@@ -21,7 +21,7 @@ UNMEASURED_BORDER = BORDER_SPACINGS / 2
 anywhere on counted ground is looked at from both sides."""
 
 TIP_BLUR = 0.3
-"""mm; standard deviation of the blur of the tip surface whose slope tells where the ball touches."""
+"""mm; standard deviation of the blur of the tip surface whose slope shows where the ball touches: single facets and cells would move the contact."""
 
 
 class CrestMeter:

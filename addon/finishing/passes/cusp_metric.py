@@ -14,8 +14,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..core.array_types import FloatArray
 from ..core.filters import blur, gradient
-from ..core.grid import FloatArray, Grid
+from ..core.grid import Grid
 
 LEAST_EIGENVALUE = 0.01
 """Least eigenvalue kept, in units of the one on flat ground, 1/(8 h R): a tenth of a line where no line is needed. Where the cutter rolls
@@ -103,8 +104,8 @@ def cusp_metric(tip: FloatArray, grid: Grid, radius: float, cusp: float, smoothi
     xx = scale * ((1 + p * p) / radius + second_xx * rise)
     xy = scale * (p * q / radius + second_xy * rise)
     yy = scale * ((1 + q * q) / radius + second_yy * rise)
-    xx, xy, yy = _with_eigenvalues_above(LEAST_EIGENVALUE * scale / radius, xx, xy, yy)
-    return CuspMetric(grid=grid, cusp=cusp, radius=radius, xx=xx, xy=xy, yy=yy, slope_x=p, slope_y=q)
+    kept_xx, kept_xy, kept_yy = _with_eigenvalues_above(LEAST_EIGENVALUE * scale / radius, xx, xy, yy)
+    return CuspMetric(grid=grid, cusp=cusp, radius=radius, xx=kept_xx, xy=kept_xy, yy=kept_yy, slope_x=p, slope_y=q)
 
 
 def _second(values: FloatArray, cell: float, axis: int) -> FloatArray:

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.grid import FloatArray
-from ..core.masks import Mask
+from ..core.array_types import FloatArray, Mask
 from ..core.polyline import at_distances, is_closed, travelled
 from ..core.ragged import run_owners, run_places
 
@@ -17,7 +16,7 @@ Allowed = Callable[[FloatArray], Mask]
 
 @dataclass(frozen=True)
 class _Detour:
-    """A gap as a pass line runs through it. line: number of the pass line. vertex: its vertex that is left for the gap. points: (n, 2)."""
+    """A gap as a pass line runs through it. line: number of the pass line. vertex: that of its vertex where it leaves for the gap. points: (n, 2)."""
 
     line: int
     vertex: int
@@ -87,17 +86,18 @@ def _detour(gap: FloatArray, lines: list[FloatArray], vertices: _Vertices, allow
 
 
 def _with_detours(line: FloatArray, detours: list[_Detour]) -> FloatArray:
-    """A line with its detours put in, the last along it first, so that the numbers of the vertices before them hold."""
+    """A line with its detours put in, the last along it first, so that the numbers of the vertices before them hold.
+
+    Of the two vertices that a closed line begins and ends with, the first is the nearest: none of its detours leaves from the last.
+    """
     closed = is_closed(line)
     for detour in sorted(detours, key=lambda item: -item.vertex):
-        end = len(line) - 1
-        if detour.vertex == end and not closed:
+        if detour.vertex == len(line) - 1 and not closed:
             line = np.concatenate([line, detour.points])
         elif detour.vertex == 0 and not closed:
             line = np.concatenate([detour.points[::-1], line])
         else:
-            vertex = min(detour.vertex, end - 1)
-            line = np.concatenate([line[: vertex + 1], detour.points, line[vertex + 1 :]])
+            line = np.concatenate([line[: detour.vertex + 1], detour.points, line[detour.vertex + 1 :]])
     return line
 
 

@@ -18,8 +18,7 @@ from collections.abc import Generator
 import numpy as np
 from numpy.lib.stride_tricks import as_strided
 
-from ..core.grid import FloatArray
-from ..core.masks import Mask
+from ..core.array_types import FloatArray, Mask
 from ..core.stepping import finished
 from .cusp_metric import CuspMetric
 
@@ -30,7 +29,7 @@ SETTLED = 0.005
 """Change of a distance, in units, that counts as none: the level lines move by less than a hundredth of their spacing."""
 
 MOST_ROUNDS = 12
-"""Most rounds of four sweeps: a front turns back against all four directions once at every bend of its route, and bodies have few."""
+"""Most rounds of four sweeps. The examples shipped settle within three; more rounds serve ground like a maze, whose fronts turn again and again."""
 
 LEAST_WIDTH = 1e-12
 """Floor of xx - c^2 before its root is taken: below it the front runs along the row, and t lies outside 0..1 anyway."""

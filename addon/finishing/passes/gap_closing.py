@@ -12,10 +12,11 @@ from dataclasses import replace
 import numpy as np
 
 from ..ball.axis_region import AxisRegion
+from ..core.array_types import FloatArray, Mask
 from ..core.cusp_formulas import spacing_on_flat
 from ..core.filters import gradient
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Mask, grown
+from ..core.grid import Grid
+from ..core.masks import grown
 from ..core.polyline import clipped, resampled, travelled
 from ..core.stepping import within
 from ..simulation.swept_ball import SweptBall

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Mask, centre_lines, chains, connected_parts, grown
+from ..core.array_types import FloatArray, Mask
+from ..core.grid import Grid
+from ..core.masks import centre_lines, chains, connected_parts, grown
 from ..core.path import NO_LENGTH
 from ..core.polyline import smoothed
 from ..core.ragged import run_owners, run_places
@@ -21,7 +22,7 @@ JOINED = 0.4
 """g-distance above which ground between two gaps belongs to the same gap: two thirds of the asked cusp stand there."""
 
 FARTHEST = 1.5
-"""g-distance beyond which nothing is told apart any more: three times COVERED is a gap however it is counted."""
+"""g-distance beyond which distances need not be known: three times COVERED is a gap however it is counted."""
 
 DENSE_CELLS = 0.7
 """Cells between the points that stand for the lines: less than the cell that each of them stands for, so that nothing of a line is missed."""
@@ -30,7 +31,7 @@ LOW_PERCENTILE = 5
 """Percentile of the metric that says how far one unit reaches at its farthest; single cells lower than that are noise."""
 
 SHORTEST_CHAIN = 4
-"""Cells; of fewer no centre line can be told, and the gap gets a straight line."""
+"""Cells; fewer have no direction of their own, and the gap gets a straight line."""
 
 SMOOTHING_ROUNDS = 3
 """Rounds of smoothing that take the staircase of cells out of a centre line."""
@@ -140,7 +141,8 @@ def gap_lines(grid: Grid, distance: FloatArray, doubtful: Mask, tolerated: float
     """
     near = doubtful & (distance > JOINED)
     worst = near & (distance > COVERED * np.sqrt(tolerated))
-    # Ground that is nearly uncovered, near to gaps that are too wide: so short gaps close together become one line.
+    # Ground that is nearly uncovered, near to gaps that are too wide: so short gaps close together become one line. Two cells at least,
+    # so that no cell stands alone whatever the cells measure.
     wanted = near & grown(worst, grid.cell, max(shortest, 2 * grid.cell))
     found = []
     parts = connected_parts(wanted)
@@ -157,7 +159,7 @@ def gap_lines(grid: Grid, distance: FloatArray, doubtful: Mask, tolerated: float
     order = np.argsort(number, kind="stable")
     for group in np.split(cells[order], np.flatnonzero(np.diff(number[order])) + 1):
         if len(group):
-            found.append(_through(grid.middles(*group.T), grid.cell / 2))
+            found.append(_through(grid.middles(*group.T), grid.cell / 2))  # a line through a single cell stays within it
     return found
 
 

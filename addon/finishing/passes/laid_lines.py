@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
 
 SHORTEST_LINE = 2.0
 """Pass lines shorter than this are left out, in mm: they cost a lift each and clear next to nothing."""

@@ -7,9 +7,10 @@ from collections.abc import Generator
 import numpy as np
 
 from ..ball.axis_region import AxisRegion
-from ..core.grid import FloatArray, Grid
+from ..core.array_types import FloatArray, Mask
+from ..core.grid import Grid
 from ..core.level_lines import level_lines
-from ..core.masks import Mask, grown
+from ..core.masks import grown
 from ..core.polyline import all_resampled, all_smoothed, clipped
 from ..core.stepping import within
 from .crest_balance import balanced_steps

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
 from ..core.path import NO_LENGTH
 from ..core.polyline import at_distances, is_closed, travelled
 from ..core.ragged import run_owners
@@ -23,11 +23,12 @@ LEAST_STEP, GREATEST_STEP = 0.25, 3.0
 """Distance between points in mm before the chords are checked; for small balls it is less (`longest_chord`)."""
 
 FIRST_TOLERANCE = 0.6
-"""Part of the tolerance that the first points are made for: the curvature is an estimate, and a chord that fails costs more exact heights
-than a few points to spare."""
+"""Part of the tolerance that the first points are made for: the curvature is an estimate. On crowns only half of the tolerance is let pass,
+and chords that are just so long are halved once."""
 
-CURVATURE_STEP = 0.5
-"""mm; distance between the places where the curvature of a line is estimated, from second differences over twice as much to both sides."""
+CURVATURE_STEP, CURVATURE_STEPS = 0.5, 2
+"""mm between the places where the curvature of a line is estimated, and how many of them to both sides its second differences look: wide
+enough for the cells of the estimate not to show."""
 
 HALVINGS = 7
 """Rounds of halving: a chord of 3 mm ends at 0.02 mm, where a kink of 45 degrees still stands out by 0.005 mm."""
@@ -173,7 +174,7 @@ def _curvatures(points: FloatArray, length: float) -> FloatArray:
     """Curvature (n,), 1/mm, at points (n, 3) that divide a length in plan evenly; at the ends that of the nearest place where it is known."""
     curvature = np.zeros(len(points))
     count = len(points) - 1
-    beside = min(2, count // 2)
+    beside = min(CURVATURE_STEPS, count // 2)
     if beside:
         width = beside * length / count
         second = (points[2 * beside :] - 2 * points[beside:-beside] + points[: -2 * beside]) / (width * width)

@@ -6,9 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 
+from ..core.array_types import FloatArray, Mask
 from ..core.filters import blur
-from ..core.grid import FloatArray
-from ..core.masks import Mask
 from .cusp_metric import CuspMetric
 
 LEAST_WEIGHT = 1e-6

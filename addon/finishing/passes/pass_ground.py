@@ -7,10 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..ball.axis_region import AxisRegion
+from ..core.array_types import FloatArray, Mask
 from ..core.cusp_formulas import spacing_on_flat
 from ..core.filters import coarsened
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Mask, grown, shrunk
+from ..core.grid import Grid
+from ..core.masks import grown, shrunk
 from .cusp_metric import CuspMetric, cusp_metric
 from .metric_extension import extended_metric
 from .valleys import kinks

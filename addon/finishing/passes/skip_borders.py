@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..ball.axis_region import AxisRegion
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
 from ..core.level_lines import level_lines
 from ..core.masks import distance_to
 from ..core.polyline import clipped, resampled, smoothed, travelled

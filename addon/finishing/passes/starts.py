@@ -7,10 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..core.array_types import FloatArray, Mask
 from ..core.errors import BadRequest
 from ..core.filters import blur, gradient
-from ..core.grid import FloatArray
-from ..core.masks import Mask
 from .cusp_metric import CuspMetric
 from .distance_field import FAR, distance_field_steps
 

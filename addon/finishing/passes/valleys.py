@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Mask, centre_lines, chains, grown
+from ..core.array_types import FloatArray, Mask
+from ..core.grid import Grid
+from ..core.masks import centre_lines, chains, grown
 from ..core.polyline import smoothed
 
 NARROW, WIDE = 2, 4
@@ -32,7 +33,8 @@ CHAIN_ROUNDS, KINK_ROUNDS = 8, 2
 def kinks(tip: FloatArray, grid: Grid, least_turn: float) -> Mask:
     """Cells where the slope of the tip surface jumps up by at least `least_turn` within a cell or two, (rows, columns).
 
-    least_turn: change of slope (mm per mm). A smooth hollow turns twice as much over twice the distance; a kink does not.
+    least_turn: change of slope (mm per mm). A smooth hollow turns twice as much over twice the distance; a kink does not. Within WIDE cells
+    of the grid's border that cannot be seen, and a hollow counts as a kink; the rim round a body keeps lines away from there.
     """
     known = tip > -np.inf
     low = float(tip[known].min()) if known.any() else 0.0

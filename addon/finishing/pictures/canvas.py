@@ -4,21 +4,56 @@ from __future__ import annotations
 
 import struct
 import zlib
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import Single
+from ..core.array_types import FloatArray, Single
+from ..core.ragged import run_owners, run_places
 from .dashes import dashes, travelled
 from .lettering import lettering, width_of
 
-FloatArray = NDArray[np.floating]
 Colour = tuple[float, float, float]
 
 PEN = 0.118
 """Width of the pen of ordinary lettering, as a share of the height of capitals."""
 BOLD_PEN = 0.165
+"""The same of bold lettering, as heavy as it can be before the eyes of e and a close at the heights in use."""
+
+THINNEST_LETTERS = 1.15
+"""Pixels; no lettering is drawn with a thinner pen, or small notes would turn grey."""
+
+SIZES_TRIED = 7
+"""Heights between the wanted and the least one that a text is fitted with."""
+
+PIECE = 1.5
+"""Pixels; a segment is walked in pieces of at most this length. Longer ones look at more pixels each, shorter ones at more of them twice."""
+
+HALF_PIXEL = 0.5
+"""Pixels; the border of a pen fades out over one pixel, half of it on each side."""
+
+LEAST_COVER = 0.003
+"""A pixel that is covered less than this changes by less than one of 256 steps."""
+
+NO_LENGTH_SQUARED = 1e-12
+"""Pixels squared; below this a segment is a dot."""
+
+COMPRESSION = 4
+"""Of zlib, 1 to 9: higher levels take twice the time for a few per cent of these pictures."""
+
+FILTER_UP = 2
+"""PNG's filter by the row above (ISO/IEC 15948, 9.2): maps change little from row to row."""
+
+
+@dataclass(frozen=True)
+class TextStyle:
+    """How a text is written. height: of capitals in pixels. pen: width of the strokes over that height."""
+
+    height: float
+    colour: Colour
+    pen: float = PEN
 
 
 class Canvas:
@@ -42,17 +77,11 @@ class Canvas:
         part = self.pixels[rows, columns]
         part += (colours - part) * cover[..., None]
 
-    def lines(
-        self,
-        segments: FloatArray,
-        pen: float,
-        colour: Colour | Single,
-        opacity: float = 1.0,
-    ) -> None:
+    def lines(self, segments: FloatArray, pen: float, colour: Colour | Single, opacity: float = 1.0) -> None:
         """Draw straight segments (n, 4: x0 y0 x1 y1) with round ends and smooth borders.
 
-        colour: one colour, or (n, 3), one a segment. Where segments of one call overlap, the one that covers a pixel most is
-        seen: a crossing is not drawn twice.
+        pen: width in pixels. colour: one colour, or (n, 3), one a segment. Where segments of one call overlap, the one that covers a pixel
+        most is seen: a crossing is not drawn twice.
         """
         if len(segments) == 0:
             return
@@ -71,31 +100,20 @@ class Canvas:
             colours = np.array(colour, np.float32)
         flat[touched] += (colours - flat[touched]) * (whole[touched] * np.float32(opacity))[:, None]
 
-    def text(
-        self,
-        text: str,
-        x: float,
-        y: float,
-        height: float,
-        colour: Colour,
-        anchor: float = 0.0,
-        pen: float = PEN,
-        upright: bool = False,
-    ) -> float:
+    def text(self, text: str, x: float, y: float, style: TextStyle, anchor: float = 0.0, upright: bool = False) -> float:
         """Write a line of text with its foot at y and give its width.
 
         anchor: 0 when x is the left end, 0.5 the middle, 1 the right end. upright: turned to run from below upwards.
         """
-        strokes, width = lettering(text, height)
+        strokes, width = lettering(text, style.height)
         if not strokes:
             return width
-        parts = [np.concatenate([s[:-1], s[1:]], axis=1) for s in strokes]
-        segments = np.concatenate(parts)
+        segments = np.concatenate([np.concatenate([stroke[:-1], stroke[1:]], axis=1) for stroke in strokes])
         along, up = segments[:, 0::2] - anchor * width, segments[:, 1::2]
         placed = np.empty_like(segments)
         placed[:, 0::2] = x - up if upright else x + along
         placed[:, 1::2] = y - along if upright else y - up
-        self.lines(placed, max(height * pen, 1.15), colour)
+        self.lines(placed, max(style.height * style.pen, THINNEST_LETTERS), style.colour)
         return width
 
     def png(self) -> bytes:
@@ -110,7 +128,7 @@ def fitted_lines(text: str, height: float, room: float, least: float, most_lines
     The text is first made smaller, down to the least height, then broken between words (inside one where it must be); at the
     least height it may take more lines than wanted.
     """
-    sizes = [height + (least - height) * k / 6 for k in range(7)]
+    sizes = [height + (least - height) * k / (SIZES_TRIED - 1) for k in range(SIZES_TRIED)]
     for size in sizes:
         if width_of(text, size) <= room:
             return (text,), size
@@ -157,11 +175,11 @@ def png_bytes(pixels: NDArray[np.uint8]) -> bytes:
     rows, columns = pixels.shape[:2]
     flat = np.ascontiguousarray(pixels).reshape(rows, columns * 3)
     filtered = np.empty((rows, columns * 3 + 1), np.uint8)
-    filtered[:, 0] = 2
+    filtered[:, 0] = FILTER_UP
     filtered[0, 1:] = flat[0]
     np.subtract(flat[1:], flat[:-1], out=filtered[1:, 1:])
     header = struct.pack(">IIBBBBB", columns, rows, 8, 2, 0, 0, 0)
-    chunks = ((b"IHDR", header), (b"sRGB", b"\0"), (b"IDAT", zlib.compress(filtered.tobytes(), 4)), (b"IEND", b""))
+    chunks = ((b"IHDR", header), (b"sRGB", b"\0"), (b"IDAT", zlib.compress(filtered.tobytes(), COMPRESSION)), (b"IEND", b""))
     return b"\x89PNG\r\n\x1a\n" + b"".join(
         struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body)) for kind, body in chunks
     )
@@ -182,29 +200,30 @@ def _span(cover: Single) -> slice:
 def _pen_cover(segments: Single, pen: float, width: int, height: int) -> tuple[NDArray[np.intp], Single, NDArray[np.intp]]:
     """Pixels touched by each segment with its pen, how much they are covered, and which segment covers them.
 
-    Every segment is walked in pieces of about a pixel; round each piece the pixels in reach are measured against the
-    whole segment (distance to it, half a pixel wide border).
+    A pixel whose middle is d away from a segment is covered by pen / 2 + 1/2 - d, clipped to 0..1: the pen's border, one pixel wide,
+    falls off linearly (a pen thinner than a pixel covers less, not narrower). Only pixels with d < pen / 2 + 1/2 are covered at all. To find
+    them without looking at the whole picture, every segment is walked in equal pieces of at most PIECE: no point of a segment is farther
+    than PIECE / 2 from the middle of its piece, so a square of pixels that far, and pen / 2 + 1/2 more, round each middle holds them all. Each
+    of these pixels is measured against the whole segment, so that a pixel which lies in the squares of two pieces gets the same cover twice.
     """
-    start, way = segments[:, :2], segments[:, 2:] - segments[:, :2]
-    length = np.hypot(way[:, 0], way[:, 1])
-    pieces = np.maximum(np.ceil(length / 1.5), 1).astype(np.intp)
-    owner = np.repeat(np.arange(len(segments)), pieces)
-    number = np.arange(len(owner)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
-    share = ((number + 0.5) / pieces[owner]).astype(np.float32)
-    middle = start[owner] + way[owner] * share[:, None]
-    reach = int(np.ceil(pen / 2 + 0.5 + 0.75))
-    offsets = np.arange(-reach, reach + 1)
+    start, run = segments[:, :2], segments[:, 2:] - segments[:, :2]
+    length = np.hypot(run[:, 0], run[:, 1])
+    pieces = np.maximum(np.ceil(length / PIECE), 1).astype(np.intp)
+    owner = run_owners(pieces)
+    share = ((run_places(pieces) + 0.5) / pieces[owner]).astype(np.float32)
+    middle = start[owner] + run[owner] * share[:, None]
+    half_width = int(np.ceil(pen / 2 + HALF_PIXEL + PIECE / 2))
+    offsets = np.arange(-half_width, half_width + 1)
     v, u = (a.ravel() for a in np.meshgrid(offsets, offsets, indexing="ij"))
     column = np.floor(middle[:, 0]).astype(np.intp)[:, None] + u
     row = np.floor(middle[:, 1]).astype(np.intp)[:, None] + v
-    x = column.astype(np.float32) + np.float32(0.5) - start[owner, 0][:, None]
-    y = row.astype(np.float32) + np.float32(0.5) - start[owner, 1][:, None]
-    way_x, way_y = way[owner, 0][:, None], way[owner, 1][:, None]
-    squared = np.maximum(length[owner] ** 2, 1e-12)[:, None]
-    nearest = np.clip((x * way_x + y * way_y) / squared, 0, 1)
-    distance = np.hypot(x - nearest * way_x, y - nearest * way_y)
-    # A pen thinner than a pixel covers less, not narrower.
-    cover = np.clip(np.float32(pen / 2 + 0.5) - distance, 0, min(pen, 1.0))
-    seen = (cover > 0.003) & (column >= 0) & (column < width) & (row >= 0) & (row < height)
+    x = column.astype(np.float32) + np.float32(HALF_PIXEL) - start[owner, 0][:, None]
+    y = row.astype(np.float32) + np.float32(HALF_PIXEL) - start[owner, 1][:, None]
+    run_x, run_y = run[owner, 0][:, None], run[owner, 1][:, None]
+    squared = np.maximum(length[owner] ** 2, NO_LENGTH_SQUARED)[:, None]
+    nearest = np.clip((x * run_x + y * run_y) / squared, 0, 1)
+    distance = np.hypot(x - nearest * run_x, y - nearest * run_y)
+    cover = np.clip(np.float32(pen / 2 + HALF_PIXEL) - distance, 0, min(pen, 1.0))
+    seen = (cover > LEAST_COVER) & (column >= 0) & (column < width) & (row >= 0) & (row < height)
     pixel = (row * width + column)[seen]
     return pixel, cover[seen].astype(np.float32), np.broadcast_to(owner[:, None], seen.shape)[seen]

@@ -3,19 +3,60 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
+from ..core.array_types import FloatArray
 from ..core.errors import BadRequest
-from ..core.grid import FloatArray
-from .canvas import BOLD_PEN, PEN, Canvas, dashed, fitted_lines
+from .canvas import BOLD_PEN, PEN, Canvas, Colour, TextStyle, dashed, fitted_lines
 from .legend import nice_ticks, rounded_up, tick_labels
 from .lettering import width_of
+from .palette import HAIR, INK, PAPER, QUIET
 from .ramps import LINES, monotone_cubic
-from .surface_pictures import HAIR, INK, LABEL_SIZE, MARGIN, NOTE_SIZE, PAPER, QUIET, Sheet
+from .sheet import LABEL_SIZE, MARGIN, NOTE_SIZE, Sheet, Words, chart_sheet
+
+# All lengths in pixels, chosen by eye, where nothing else is said.
+
+X_LABEL, Y_LABEL = "cusp height in mm", "minutes"
 
 LABEL_ROOM = 230
+"""Right of the plot, for the names of the lines."""
+TOP_GAP = 26
+"""Between the words of the sheet and the plot."""
+AXIS_ROOM = 44
+"""Left of the tick labels, for the words of the y axis; as far below the plot those of the x axis stand."""
+
+X_TICKS, Y_TICKS = 6, 7
+"""About how many round values each axis has."""
+
+TALLEST = 6.0
+"""Times the median of the lines' least values: what is higher runs out at the top rather than pressing the other lines down."""
+MARK_ROOM = 1.15
+"""The y axis goes up to at least this many times the marked value."""
+
+HAIR_HALF, HAIR_OPACITY = 0.6, 0.75
+TICK_LENGTH, X_LABEL_GAP, Y_LABEL_GAP = 7, 14, 12
+
+CURVE_POINTS = 400
+"""Points that a line is drawn with: about three pixels apart."""
+LINE_PEN, CHOSEN_PEN = 2.0, 3.2
+DASH = 7.0, 5.0
+"""Dash and gap of the lines of cutters that do not fit."""
+
+NAME_DISTANCE = 1.75
+"""Least distance of neighbouring names, in heights of capitals."""
+NAME_LEAST = 10.0
+LEADER_START, LEADER_END, NAME_INDENT, NAME_ROOM = 3, 30, 38, 40
+"""Right of the plot: where the leader of a name begins and ends, where the name begins, and what its room loses by that."""
+LEADER_PEN = 1.2
+
+MARK_DASH, MARK_PEN = (3.0, 4.0), 1.2
+MARK_RIM, MARK_DOT = 14.0, 10.0
+MARK_ASIDE, MARK_FOOT, MARK_PADDING = 12, 16, (5, 7, 8)
+"""The words of a mark: how far from its hair line and from the axis, and the paper beside, above and below them."""
+BOLD_LABEL = BOLD_PEN * 0.9
+MARK_LABEL = BOLD_PEN * 0.85
 
 
 @dataclass(frozen=True)
@@ -38,44 +79,30 @@ class ChartMark:
     label: str
 
 
-def chart(
-    lines: tuple[ChartLine, ...],
-    sheet: Sheet,
-    x_label: str = "cusp height in mm",
-    y_label: str = "minutes",
-    mark: ChartMark | None = None,
-    limit: float | None = None,
-    limit_label: str = "",
-) -> bytes:
+def chart(lines: tuple[ChartLine, ...], words: Words, mark: ChartMark | None = None) -> bytes:
     """A chart of lines with round axis values and every line named at its end, as the bytes of a PNG file.
 
-    mark: a point with a dot and words. limit: a level line, such as the minutes that are left, with words.
-    Raises BadRequest when a line's x and y differ in length.
+    mark: a point with a dot and words. Raises BadRequest when a line's x and y differ in length.
     """
     for line in lines:
         if np.shape(line.x) != np.shape(line.y):
             sizes = {"x": np.size(line.x), "y": np.size(line.y)}
             raise BadRequest("The chart line '{line}' has {x} x values and {y} y values.", line=line.label, **sizes)
-    sheet = replace(sheet, width=sheet.width or 1400, height=sheet.height or 860).sized(0, 0)
+    sheet = chart_sheet(words)
     canvas = Canvas(sheet.width, sheet.height, PAPER)
     sheet.draw_words(canvas)
-    top = sheet.map_top + 26
+    top = sheet.map_top + TOP_GAP
     shown = [line for line in lines if np.isfinite(np.asarray(line.x) + np.asarray(line.y)).any()]
     if not shown:
         middle = (top + sheet.height - MARGIN) / 2
-        canvas.text("Nothing to show here", sheet.width / 2, middle, 17, QUIET, anchor=0.5)
+        canvas.text("Nothing to show here", sheet.width / 2, middle, TextStyle(17, QUIET), anchor=0.5)
         return canvas.png()
-    axes = _axes(shown, mark, limit, top, sheet)
-    _draw_axes(canvas, axes, x_label, y_label)
-    if limit is not None:
-        y = axes.y(limit)
-        canvas.lines(dashed(np.array([[axes.left, y], [axes.right, y]]), 9.0, 5.0), 1.4, INK, 0.8)
-        canvas.text(limit_label, axes.right - 6, y - 8, LABEL_SIZE, INK, anchor=1)
+    axes = _axes(shown, mark, top, sheet)
+    _draw_axes(canvas, axes)
     colours = LINES.colours(np.arange(float(len(shown))), 0, max(len(shown) - 1, 1))[:, :3]
-    ends = []
-    for line, rgb in zip(shown, colours, strict=True):
-        ends.append(_draw_line(canvas, axes, line, (float(rgb[0]), float(rgb[1]), float(rgb[2]))))
-    _draw_names(canvas, axes, shown, ends, colours, sheet.width - MARGIN)
+    inks = [(float(red), float(green), float(blue)) for red, green, blue in colours]
+    ends = [_draw_line(canvas, axes, line, ink) for line, ink in zip(shown, inks, strict=True)]
+    _draw_names(canvas, axes, shown, ends, inks, sheet.width - MARGIN)
     if mark is not None:
         _draw_mark(canvas, axes, mark)
     return canvas.png()
@@ -83,7 +110,7 @@ def chart(
 
 @dataclass(frozen=True)
 class _Axes:
-    """Frame of the plot in pixels and its range in values."""
+    """Frame of the plot in pixels and its range in values; y begins at 0."""
 
     left: float
     right: float
@@ -95,14 +122,20 @@ class _Axes:
     high_x: float
     high_y: float
 
-    def x(self, value: float | FloatArray):  # type: ignore[no-untyped-def]
-        return self.left + (value - self.low_x) / (self.high_x - self.low_x) * (self.right - self.left)
+    def across(self, x: FloatArray) -> FloatArray:
+        """Pixels of x values."""
+        return self.left + (x - self.low_x) / (self.high_x - self.low_x) * (self.right - self.left)
 
-    def y(self, value: float | FloatArray):  # type: ignore[no-untyped-def]
-        return self.bottom - value / self.high_y * (self.bottom - self.top)
+    def down(self, y: FloatArray) -> FloatArray:
+        """Pixels of y values."""
+        return self.bottom - y / self.high_y * (self.bottom - self.top)
+
+    def pixel(self, x: float, y: float) -> tuple[float, float]:
+        """One point in pixels."""
+        return float(self.across(np.array(x))), float(self.down(np.array(y)))
 
 
-def _axes(lines: list[ChartLine], mark: ChartMark | None, limit: float | None, top: float, sheet: Sheet) -> _Axes:
+def _axes(lines: list[ChartLine], mark: ChartMark | None, top: float, sheet: Sheet) -> _Axes:
     """Ranges from 0 that hold all lines; a few very long times may run out at the top rather than press the others down."""
     x = np.concatenate([np.asarray(line.x, float) for line in lines])
     high_x, low_x = float(np.nanmax(x)), 0.0
@@ -110,87 +143,81 @@ def _axes(lines: list[ChartLine], mark: ChartMark | None, limit: float | None, t
         high_x = low_x + 1.0
     peaks = [float(np.nanmax(line.y)) for line in lines]
     lows = [float(np.nanmin(line.y)) for line in lines]
-    high_y = min(max(peaks), 6 * float(np.median(lows)))
+    high_y = min(max(peaks), TALLEST * float(np.median(lows)))
     if mark is not None:
-        high_y = max(high_y, 1.15 * mark.y)
-    if limit is not None:
-        high_y = max(high_y, 1.1 * limit)
-    y_ticks = nice_ticks(0, high_y if high_y > 0 else 1.0, 7)
-    step = y_ticks[1] - y_ticks[0]
-    if y_ticks[-1] < high_y * (1 - 1e-9):
-        y_ticks = (*y_ticks, y_ticks[-1] + step)
-    labels = max(width_of(str(label), LABEL_SIZE) for label in tick_labels(y_ticks))
+        high_y = max(high_y, MARK_ROOM * mark.y)
+    y_ticks = nice_ticks(0, high_y if high_y > 0 else 1.0, Y_TICKS)
+    if y_ticks[-1] < high_y * (1 - 1e-9):  # but for rounding
+        y_ticks = (*y_ticks, y_ticks[-1] + (y_ticks[1] - y_ticks[0]))
+    labels = max(width_of(str(text), LABEL_SIZE) for text in tick_labels(y_ticks))
     return _Axes(
-        MARGIN + labels + 44,
-        sheet.width - MARGIN - LABEL_ROOM,
-        top,
-        sheet.height - MARGIN - sheet.footer_room,
-        nice_ticks(low_x, high_x, 6),
-        y_ticks,
-        low_x,
-        high_x,
-        y_ticks[-1] if y_ticks[-1] > 0 else rounded_up(high_y),
+        left=MARGIN + labels + AXIS_ROOM,
+        right=sheet.width - MARGIN - LABEL_ROOM,
+        top=top,
+        bottom=sheet.map_bottom,
+        x_ticks=nice_ticks(low_x, high_x, X_TICKS),
+        y_ticks=y_ticks,
+        low_x=low_x,
+        high_x=high_x,
+        high_y=y_ticks[-1] if y_ticks[-1] > 0 else rounded_up(high_y),
     )
 
 
-def _draw_axes(canvas: Canvas, axes: _Axes, x_label: str, y_label: str) -> None:
+def _draw_axes(canvas: Canvas, axes: _Axes) -> None:
     """Hair lines at the round values, numbers, and the words of both axes."""
-    for value, label in zip(axes.y_ticks, tick_labels(axes.y_ticks), strict=True):
-        y = float(axes.y(value))
+    label, words = TextStyle(LABEL_SIZE, INK), TextStyle(NOTE_SIZE, QUIET)
+    for value, text in zip(axes.y_ticks, tick_labels(axes.y_ticks), strict=True):
+        _, y = axes.pixel(0.0, value)
         strong = value == 0
-        canvas.box(axes.left, y - 0.6, axes.right, y + 0.6, INK if strong else HAIR, 1.0 if strong else 0.75)
-        canvas.text(str(label), axes.left - 12, y + LABEL_SIZE / 2, LABEL_SIZE, INK, anchor=1)
-    for value, label in zip(axes.x_ticks, tick_labels(axes.x_ticks), strict=True):
-        x = float(axes.x(value))
-        canvas.box(x - 0.6, axes.bottom, x + 0.6, axes.bottom + 7, INK)
-        canvas.text(str(label), x, axes.bottom + 14 + LABEL_SIZE, LABEL_SIZE, INK, anchor=0.5)
-    canvas.text(x_label, (axes.left + axes.right) / 2, axes.bottom + 44 + NOTE_SIZE, NOTE_SIZE, QUIET, anchor=0.5)
-    canvas.text(y_label, MARGIN + NOTE_SIZE, (axes.top + axes.bottom) / 2, NOTE_SIZE, QUIET, anchor=0.5, upright=True)
+        canvas.box(axes.left, y - HAIR_HALF, axes.right, y + HAIR_HALF, INK if strong else HAIR, 1.0 if strong else HAIR_OPACITY)
+        canvas.text(str(text), axes.left - Y_LABEL_GAP, y + LABEL_SIZE / 2, label, anchor=1)
+    for value, text in zip(axes.x_ticks, tick_labels(axes.x_ticks), strict=True):
+        x, _ = axes.pixel(value, 0.0)
+        canvas.box(x - HAIR_HALF, axes.bottom, x + HAIR_HALF, axes.bottom + TICK_LENGTH, INK)
+        canvas.text(str(text), x, axes.bottom + X_LABEL_GAP + LABEL_SIZE, label, anchor=0.5)
+    canvas.text(X_LABEL, (axes.left + axes.right) / 2, axes.bottom + AXIS_ROOM + NOTE_SIZE, words, anchor=0.5)
+    canvas.text(Y_LABEL, MARGIN + NOTE_SIZE, (axes.top + axes.bottom) / 2, words, anchor=0.5, upright=True)
 
 
-def _draw_line(canvas: Canvas, axes: _Axes, line: ChartLine, colour: tuple[float, float, float]) -> float:
+def _draw_line(canvas: Canvas, axes: _Axes, line: ChartLine, ink: Colour) -> float:
     """Draw one line inside the frame and give the y of its right end."""
     x, order = np.unique(np.asarray(line.x, float), return_index=True)
     y = np.asarray(line.y, float)[order]
     known = np.isfinite(x + y)
     x, y = x[known], y[known]
     # Where the line leaves the frame at the top it is cut there, not squeezed along the border.
-    fine = np.linspace(x[0], x[-1], 400)
-    level = monotone_cubic(x, y, fine) if len(x) > 1 else np.full(400, y[0])
+    fine = np.linspace(x[0], x[-1], CURVE_POINTS)
+    level = monotone_cubic(x, y, fine) if len(x) > 1 else np.full(CURVE_POINTS, y[0])
     inside = level <= axes.high_y
-    points = np.stack([axes.x(fine[inside]), axes.y(level[inside])], axis=1)
+    points = np.stack([axes.across(fine[inside]), axes.down(level[inside])], axis=1)
     if len(points) > 1:
-        segments = np.concatenate([points[:-1], points[1:]], axis=1) if line.fits else dashed(points, 7.0, 5.0)
-        canvas.lines(segments, 3.2 if line.chosen else 2.0, colour)
-    return float(axes.y(min(level[-1], axes.high_y)))
+        segments = np.concatenate([points[:-1], points[1:]], axis=1) if line.fits else dashed(points, *DASH)
+        canvas.lines(segments, CHOSEN_PEN if line.chosen else LINE_PEN, ink)
+    return axes.pixel(0.0, min(level[-1], axes.high_y))[1]
 
 
-def _draw_names(canvas: Canvas, axes: _Axes, lines: list[ChartLine], ends: list[float], colours: FloatArray, right: float) -> None:
+def _draw_names(canvas: Canvas, axes: _Axes, lines: list[ChartLine], ends: list[float], inks: list[Colour], right: float) -> None:
     """The name of every line beside its end, moved apart where they would touch, each with a thin leader."""
-    least = LABEL_SIZE * 1.75
     order = np.argsort(ends)
-    places = np.array(ends)[order]
-    places = _apart(places, least, axes.top, axes.bottom)
-    room = right - axes.right - 40
-    for k, place in zip(order, places, strict=True):
+    levels = _moved_apart(np.array(ends)[order], LABEL_SIZE * NAME_DISTANCE, axes.top, axes.bottom)
+    room = right - axes.right - NAME_ROOM
+    for k, level in zip(order, levels, strict=True):
         line = lines[k]
-        ink = (float(colours[k, 0]), float(colours[k, 1]), float(colours[k, 2]))
-        start, stop = np.array([axes.right + 3, ends[k]]), np.array([axes.right + 30, place])
-        canvas.lines(np.concatenate([start, stop])[None], 1.2, ink)
+        canvas.lines(np.array([[axes.right + LEADER_START, ends[k], axes.right + LEADER_END, level]]), LEADER_PEN, inks[k])
         words = line.label if line.fits else f"{line.label}, does not fit"
-        text, size = fitted_lines(words, LABEL_SIZE, room, 10.0, most_lines=1)
-        pen = BOLD_PEN * 0.9 if line.chosen else PEN
-        canvas.text(" ".join(text), axes.right + 38, place + size / 2, size, INK if line.fits else QUIET, pen=pen)
+        text, size = fitted_lines(words, LABEL_SIZE, room, NAME_LEAST, most_lines=1)
+        style = TextStyle(size, INK if line.fits else QUIET, BOLD_LABEL if line.chosen else PEN)
+        canvas.text(" ".join(text), axes.right + NAME_INDENT, level + size / 2, style)
 
 
-def _apart(places: FloatArray, least: float, low: float, high: float) -> FloatArray:
-    """Sorted places moved as little as possible so that neighbours keep the least distance, within low..high where it fits.
+def _moved_apart(levels: FloatArray, least: float, low: float, high: float) -> FloatArray:
+    """Sorted levels moved as little as possible so that neighbours keep the least distance, within low..high where they fit.
 
     Least squares under order constraints: pool neighbours that touch (the pool-adjacent-violators method).
     """
-    shift = least * np.arange(len(places))
+    shift = least * np.arange(len(levels))
     blocks: list[list[float]] = []
-    for value in places - shift:
+    for value in levels - shift:
         blocks.append([float(value), 1.0])
         while len(blocks) > 1 and blocks[-2][0] > blocks[-1][0]:
             (a, n), (b, m) = blocks[-2], blocks[-1]
@@ -201,15 +228,17 @@ def _apart(places: FloatArray, least: float, low: float, high: float) -> FloatAr
 
 def _draw_mark(canvas: Canvas, axes: _Axes, mark: ChartMark) -> None:
     """A dot, a hair line down to the axis, and the words beside its foot, where no line runs."""
-    x, y = float(axes.x(mark.x)), float(axes.y(mark.y))
+    x, y = axes.pixel(mark.x, mark.y)
     if not (math.isfinite(x) and math.isfinite(y)):
         return
-    canvas.lines(dashed(np.array([[x, y], [x, axes.bottom]]), 3.0, 4.0), 1.2, INK)
+    canvas.lines(dashed(np.array([[x, y], [x, axes.bottom]]), *MARK_DASH), MARK_PEN, INK)
     dot = np.array([[x, y, x, y]])
-    canvas.lines(dot, 14, PAPER)
-    canvas.lines(dot, 10, INK)
+    canvas.lines(dot, MARK_RIM, PAPER)
+    canvas.lines(dot, MARK_DOT, INK)
     width = width_of(mark.label, NOTE_SIZE)
-    left = x + 12 if x + width + 22 < axes.right else x - 12 - width
-    foot = axes.bottom - 16
-    canvas.box(left - 5, foot - NOTE_SIZE - 7, left + width + 5, foot + 8, PAPER, 0.9)
-    canvas.text(mark.label, left, foot, NOTE_SIZE, INK, pen=BOLD_PEN * 0.85)
+    beside, above, below = MARK_PADDING
+    fits_right = x + width + MARK_ASIDE + 2 * beside < axes.right
+    left = x + MARK_ASIDE if fits_right else x - MARK_ASIDE - width
+    foot = axes.bottom - MARK_FOOT
+    canvas.box(left - beside, foot - NOTE_SIZE - above, left + width + beside, foot + below, PAPER, 0.9)
+    canvas.text(mark.label, left, foot, TextStyle(NOTE_SIZE, INK, MARK_LABEL))

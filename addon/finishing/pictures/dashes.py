@@ -5,13 +5,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
+from ..core.ragged import run_owners, run_ranges
 
 
 def dashes(starts: FloatArray, ends: FloatArray, along: FloatArray, dash: float, gap: float) -> tuple[FloatArray, NDArray[np.intp]]:
     """Cut straight moves into dashes that run on from move to move.
 
-    starts, ends: (n, d) ends of the moves. along: (n,) length already travelled where each move starts, which sets where in
+    starts, ends: (n, d) ends of the moves. along: (n,) length already travelled where each move starts, which says how far into
     the pattern it begins. dash, gap: lengths. Returns the dashes (m, 2, d), in order, and the move each of them lies on.
     """
     length = np.linalg.norm(ends - starts, axis=1)
@@ -19,16 +20,15 @@ def dashes(starts: FloatArray, ends: FloatArray, along: FloatArray, dash: float,
     stop = along + length
     first = np.floor(along / period).astype(np.intp)
     count = np.where(length > 0, np.floor(stop / period).astype(np.intp) - first + 1, 0)
-    owner = np.repeat(np.arange(len(starts)), count)
-    number = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count)
-    begin = (first[owner] + number) * period
+    owner = run_owners(count)
+    begin = run_ranges(first, count) * period
     low, high = np.maximum(begin, along[owner]), np.minimum(begin + dash, stop[owner])
     inked = high > low
     owner, low, high = owner[inked], low[inked], high[inked]
-    way = (ends - starts)[owner] / length[owner, None]
+    direction = (ends - starts)[owner] / length[owner, None]
     base = starts[owner]
     from_start = np.stack([low - along[owner], high - along[owner]], axis=1)
-    return base[:, None, :] + from_start[:, :, None] * way[:, None, :], owner
+    return base[:, None, :] + from_start[:, :, None] * direction[:, None, :], owner
 
 
 def travelled(starts: FloatArray, ends: FloatArray, new_run: NDArray[np.bool_]) -> FloatArray:

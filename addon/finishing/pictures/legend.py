@@ -1,4 +1,4 @@
-"""What a map's legend says: the range, rounded tick values with units, and where each value stands on the ramp."""
+"""What a map's legend says: the range, rounded tick values with units, and where each value lies on the ramp."""
 
 from __future__ import annotations
 
@@ -8,14 +8,40 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ..core.array_types import Single
 from ..core.errors import BadRequest
-from ..core.grid import Single
 from ..core.message import Message
 from .ramps import CURVATURE, CUSP, LINES, SLOPE, UNCUT, Ramp
 
 STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
+"""Round numbers, times a power of ten: those that a rule or a scale is divided by."""
+
 ANGLE_STEPS = (1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 45.0, 90.0)
+"""Round angles in degrees."""
+
 RADII = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100, 150, 200, 300, 500, 1000, 2000, 5000)
+"""Round radii in mm that a curvature legend may name."""
+
+CURVATURE_TICKS = (1.0, 0.75, 0.5, 0.25)
+"""Positions of the named radii along each arm of a curvature legend, 1 at its end: four labels fit side by side."""
+
+ROUNDING = 1e-9
+"""Relative; numbers this close count as equal, so that a tick at the very end of a range is not lost to rounding."""
+
+MOST_DECIMALS = 6
+"""Of tick labels; a nanometre, finer than anything on a map."""
+
+END_ROOM = 0.1
+"""Share of the range beside an end that has a label of its own in which no other label would have room."""
+
+FIT_END_ROOM = 0.08
+"""The same above the tolerance of a fit legend, whose label is at the very end of the bar."""
+
+CUSP_RANGE = 2.0
+"""A cusp legend ends at this many times the asked height; a few cells at borders may keep more, and would drown the rest."""
+
+MM = Message("mm")
+"""The unit of most maps."""
 
 
 @dataclass(frozen=True)
@@ -32,7 +58,7 @@ class Legend:
 
     title: what the map shows. unit: written once above the bar, None when the labels say it. low, high: values of the ends of
     the ramp; beyond them the end colours stay. ticks: inside low..high. signed_root: the colour follows the signed square
-    root of the value, so that gentle bends and tight ones both show (diverging ramps, low = -high).
+    root of the value, so that gentle curvature and tight both show (diverging ramps, low = -high).
     """
 
     title: Message
@@ -43,8 +69,8 @@ class Legend:
     ticks: tuple[Tick, ...] = ()
     signed_root: bool = False
 
-    def place(self, values: NDArray[np.floating]) -> Single:
-        """Where values stand on the ramp, from 0 at low to 1 at high, clipped; nan stays nan."""
+    def position(self, values: NDArray[np.floating]) -> Single:
+        """Where values lie on the ramp, from 0 at low to 1 at high, clipped; nan stays nan."""
         shown = np.asarray(values, np.float32)
         if self.signed_root:
             root = np.sqrt(np.abs(shown))
@@ -56,7 +82,7 @@ class Legend:
 
     def colours(self, values: NDArray[np.floating]) -> Single:
         """Colours (..., 4) float32 sRGB; opacity 0 where nan."""
-        return self.ramp.colours(self.place(values), 0, 1)
+        return self.ramp.colours(self.position(values), 0, 1)
 
 
 def nice_ticks(low: float, high: float, about: int = 6, steps: tuple[float, ...] = STEPS) -> tuple[float, ...]:
@@ -73,33 +99,39 @@ def nice_ticks(low: float, high: float, about: int = 6, steps: tuple[float, ...]
     else:
         choices = list(steps)
     step = min(choices, key=lambda s: abs(math.log(s / wanted)))
-    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+    first, last = math.ceil(low / step - ROUNDING), math.floor(high / step + ROUNDING)
     return tuple(0.0 if k == 0 else k * step for k in range(first, last + 1))
 
 
 def tick_labels(values: tuple[float, ...]) -> tuple[Message, ...]:
-    """Numbers of equally spaced values with the fewest decimals that tell all of them exactly."""
+    """Numbers of equally spaced values with the fewest decimals that give all of them exactly."""
     decimals = _decimals(values)
     return tuple(Message("{value:.{decimals}f}", value=value, decimals=decimals) for value in values)
 
 
 def _decimals(values: tuple[float, ...]) -> int:
-    for decimals in range(7):
-        if all(abs(round(v, decimals) - v) < 1e-9 * max(1.0, abs(v)) for v in values):
+    for decimals in range(MOST_DECIMALS + 1):
+        if all(abs(round(v, decimals) - v) < ROUNDING * max(1.0, abs(v)) for v in values):
             break
     return decimals
 
 
-def _linear(values: tuple[float, ...]) -> tuple[Tick, ...]:
+def labelled(values: tuple[float, ...]) -> tuple[Tick, ...]:
+    """Ticks at equally spaced values, each with its number."""
     return tuple(Tick(v, label) for v, label in zip(values, tick_labels(values), strict=True))
 
 
-def slope_legend(greatest: float = 90.0) -> Legend:
-    """Slope in degrees from horizontal, 0 to `greatest`."""
-    values = nice_ticks(0, greatest, 7, ANGLE_STEPS)
+def linear_legend(title: Message, ramp: Ramp, low: float, high: float, unit: Message = MM) -> Legend:
+    """The legend of a map whose colour follows its value, with round ticks. Raises BadRequest when high is not above low."""
+    return Legend(title, ramp, low, high, unit=unit, ticks=labelled(nice_ticks(low, high)))
+
+
+def slope_legend() -> Legend:
+    """Slope in degrees from horizontal, 0 to 90."""
+    values = nice_ticks(0, 90, 7, ANGLE_STEPS)
     decimals = _decimals(values)
     degrees = tuple(Tick(value, Message("{value:.{decimals}f}°", value=value, decimals=decimals)) for value in values)
-    return Legend(Message("Slope from horizontal"), SLOPE, 0.0, greatest, None, degrees)
+    return Legend(Message("Slope from horizontal"), SLOPE, 0.0, 90.0, ticks=degrees)
 
 
 def curvature_legend(least_radius: float) -> Legend:
@@ -111,9 +143,9 @@ def curvature_legend(least_radius: float) -> Legend:
         raise BadRequest("The least radius of a curvature legend must be above 0 mm, not {radius}.", radius=least_radius)
     limit = 1 / least_radius
     chosen: list[float] = []
-    for place in (1.0, 0.75, 0.5, 0.25):
-        # The place goes with the square root of the curvature: radius = least / place^2.
-        radius = least_radius if place == 1 else min(RADII, key=lambda r: abs(math.log(r * place * place / least_radius)))
+    for position in CURVATURE_TICKS:
+        # The position goes with the square root of the curvature: radius = least / position^2.
+        radius = least_radius if position == 1 else min(RADII, key=lambda r: abs(math.log(r * position * position / least_radius)))
         if radius >= least_radius and radius not in chosen:
             chosen.append(radius)
     radii = [Message("R {radius:g}", radius=radius) for radius in chosen]
@@ -121,62 +153,62 @@ def curvature_legend(least_radius: float) -> Legend:
     hollows = [Tick(-1 / r, hollow if r == least_radius else label) for r, label in zip(chosen, radii, strict=True)]
     crowns = [Tick(1 / r, crown if r == least_radius else label) for r, label in zip(chosen, radii, strict=True)]
     ticks = (*hollows, Tick(0.0, Message("flat")), *reversed(crowns))
-    return Legend(Message("Curvature"), CURVATURE, -limit, limit, Message("tighter bend, radius in mm"), ticks, signed_root=True)
+    unit = Message("tighter curvature, radius in mm")
+    return Legend(Message("Curvature"), CURVATURE, -limit, limit, unit=unit, ticks=ticks, signed_root=True)
 
 
 def uncut_legend(greatest: float) -> Legend:
-    """Height left uncut in mm, 0 to `greatest`."""
-    return Legend(Message("Uncut height"), UNCUT, 0.0, greatest, Message("mm"), _linear(nice_ticks(0, greatest)))
+    """Uncut height in mm, 0 to `greatest`."""
+    return linear_legend(Message("Uncut height"), UNCUT, 0.0, greatest)
 
 
 def fit_legend(tolerance: float, greatest: float) -> Legend:
-    """How one cutter fits: pale up to the height tolerance in mm, coloured by the height left uncut above it.
+    """How one cutter fits: pale up to the height tolerance in mm, coloured by the uncut height above it.
 
     Raises BadRequest when the greatest height is not above the tolerance.
     """
-    inner = [v for v in nice_ticks(tolerance, greatest) if v > tolerance + 0.08 * (greatest - tolerance)]
-    ticks = (Tick(tolerance, Message("fits, up to {height:g}", height=tolerance)), *_linear(tuple(inner)))
-    return Legend(Message("Fit of the cutter"), UNCUT, tolerance, greatest, Message("mm left uncut"), ticks)
+    inner = [v for v in nice_ticks(tolerance, greatest) if v > tolerance + FIT_END_ROOM * (greatest - tolerance)]
+    ticks = (Tick(tolerance, Message("fits, up to {height:g}", height=tolerance)), *labelled(tuple(inner)))
+    return Legend(Message("Fit of the cutter"), UNCUT, tolerance, greatest, unit=Message("mm uncut"), ticks=ticks)
 
 
 def cusp_legend(asked: float) -> Legend:
-    """Cusp height left in mm, from 0 to twice the asked one; a few places at borders may keep more, and would drown the rest."""
-    greatest = 2 * asked
-    inner = [v for v in nice_ticks(0, greatest) if v < 0.9 * greatest]
-    ticks = (*_linear(tuple(inner)), Tick(greatest, Message("{height:g} and more", height=greatest)))
-    return Legend(Message("Cusp left"), CUSP, 0.0, greatest, Message("mm"), ticks)
+    """Cusp height in mm, from 0 to twice the asked one."""
+    greatest = CUSP_RANGE * asked
+    inner = [v for v in nice_ticks(0, greatest) if v < (1 - END_ROOM) * greatest]
+    ticks = (*labelled(tuple(inner)), Tick(greatest, Message("{height:g} and more", height=greatest)))
+    return Legend(Message("Simulated cusp height"), CUSP, 0.0, greatest, unit=MM, ticks=ticks)
 
 
 def order_legend(line_count: int) -> Legend:
     """Pass lines in running order, 1 to the number of lines."""
     last = max(line_count, 2)
-    inner = [v for v in nice_ticks(1, last, 5) if v == round(v) and 1 + 0.1 * last < v < 0.9 * last]
+    inner = [v for v in nice_ticks(1, last, 5) if v == round(v) and 1 + END_ROOM * last < v < (1 - END_ROOM) * last]
     numbers = (Tick(v, Message("{value:.0f}", value=v)) for v in inner)
     ticks = (Tick(1, Message("first")), *numbers, Tick(last, Message("{number} last", number=last)))
-    return Legend(Message("Running order"), LINES, 1.0, float(last), Message("pass line"), ticks)
+    return Legend(Message("Running order"), LINES, 1.0, float(last), unit=Message("pass line"), ticks=ticks)
 
 
 def height_legend(low: float, high: float) -> Legend:
     """Height of the pass lines in mm."""
-    return Legend(Message("Height"), LINES, low, high, Message("mm"), _linear(nice_ticks(low, high)))
+    return linear_legend(Message("Height"), LINES, low, high)
 
 
 def feed_legend(low: float, high: float) -> Legend:
     """Feed along the pass lines in mm/min."""
     if high <= low:
         low, high = 0.0, max(high, 1.0)
-    return Legend(Message("Feed"), LINES, low, high, Message("mm/min"), _linear(nice_ticks(low, high)))
+    return linear_legend(Message("Feed"), LINES, low, high, Message("mm/min"))
 
 
 def bite_legend(greatest: float) -> Legend:
-    """Section of the stock that a pass takes across its way, in mm2, 0 to `greatest`."""
-    high = rounded_up(greatest)
-    return Legend(Message("Bite"), LINES, 0.0, high, Message("mm² across the pass"), _linear(nice_ticks(0, high)))
+    """Section of the stock that a pass takes across its direction, in mm2, 0 to `greatest`."""
+    return linear_legend(Message("Bite"), LINES, 0.0, rounded_up(greatest), Message("mm² across the pass"))
 
 
-def rounded_up(value: float, steps: tuple[float, ...] = STEPS) -> float:
+def rounded_up(value: float) -> float:
     """The next round number from `value` up (1, 2, 2.5, 5 times a power of ten): a calm end for a legend; 1 for 0 or nan."""
     if not (math.isfinite(value) and value > 0):
         return 1.0
     power = 10.0 ** math.floor(math.log10(value))
-    return next(f * power for f in steps if f * power >= value * (1 - 1e-9))
+    return next(factor * power for factor in STEPS if factor * power >= value * (1 - ROUNDING))

@@ -1,6 +1,6 @@
 """Lettering for pictures: a stroke alphabet of our own, one pen width, spaced by the room between the letters.
 
-Letters stand on the line y = 0; capitals and figures are 10 high, small letters 7, tails reach to -3. Accented letters are
+Letters stand on the line y = 0; capitals and figures are 10 high, small letters 7, tails go down to -3. Accented letters are
 put together from the letter and its mark.
 """
 
@@ -12,14 +12,13 @@ from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from ..core.array_types import FloatArray
 
 CAPITAL = 10.0
 """Height of capitals and figures in units of the alphabet."""
 
-# A letter is a list of strokes parted by ";". A stroke is a list of points "x,y" and of elliptic arcs "a x,y,rx,ry,from,to"
+# A letter is a list of strokes separated by ";". A stroke is a list of points "x,y" and of elliptic arcs "a x,y,rx,ry,from,to"
 # (centre, half axes, angles in degrees, run through in the order given), joined by straight pieces.
 _STROKES: dict[str, str] = {
     "A": "0,0 4,10 8,0;1.4,3.4 6.6,3.4",
@@ -152,20 +151,37 @@ _ALIASES = {"’": "'", "‘": "'", "“": '"', "”": '"', "„": '"', "μ": "�
 _UNKNOWN = "0,0 5,0 5,10 0,10 0,0"
 
 SPACE = 4.4
-"""Room of a space, beside the letters' own."""
-_LEVELS = np.arange(-3.0, 11.01, 0.5)
+"""Room of a space, on top of the room that the letters on both sides of it have."""
+_LEVEL = 0.5
+"""Height of a level; letters are spaced by what lies between them at each level."""
+_LEVELS = np.arange(-3.0, 11.01, _LEVEL)
 _ROOM = 2.95
 """Mean room between two upright strokes, from pen middle to pen middle."""
 _DEEPEST = 1.9
 """Room deeper than this inside a letter's side does not count: an open C is no gap."""
 _LEAST_ROOM = 1.95
-_LEAST_ROOM_BESIDE_STOPS = 2.7
+"""Least room between any two strokes of neighbours: bold ones, 1.65 wide, still have some paper between them."""
+_LEAST_ROOM_NEAR_STOPS = 2.7
 """Stops and commas need more, so that a decimal point is never lost between its figures."""
+_STOPS = frozenset(".,:;")
+_AIR = 0.6
+"""Room added between the smallest letters, which blur into each other on a screen."""
+_AIRLESS_HEIGHT = 16.0
+"""Pixels; capitals as high as this need no more air, and those _AIR_RANGE lower all of it."""
+_AIR_RANGE = 7.0
+_SMALL_FIGURE_SCALE, _SMALL_FIGURE_FOOT = 0.55, 4.8
+"""Raised figures: a little more than half as large, their heads about level with those of capitals."""
+_MARK_GAP = 1.3
+"""Between a letter and the mark above it."""
+_ARC_STEP = 12
+"""Degrees between the points of an arc: a chord leaves the largest arc, of radius 5, by less than a tenth of the pen."""
+_DENSE_STEP = 0.2
+"""Between the points by which a letter's sides are found: small against a level."""
 
 
 @dataclass(frozen=True)
 class Glyph:
-    """Strokes of a letter, each (n, 2), its width, and how far it stands back from its left and right limits.
+    """Strokes of a letter, each (n, 2), its width, and how far its strokes stand back from its left and right limits.
 
     back_left, back_right: per level of height, nan where the letter has nothing.
     """
@@ -179,8 +195,7 @@ class Glyph:
 def lettering(text: str, height: float) -> tuple[list[FloatArray], float]:
     """Strokes of a line of text with capitals of this height, each (n, 2) with y upwards, and the width of the line."""
     scale = height / CAPITAL
-    # Small letters need more air between them, large ones less.
-    air = 0.6 * min(max((16 - height) / 7, 0.0), 1.0)
+    air = _AIR * min(max((_AIRLESS_HEIGHT - height) / _AIR_RANGE, 0.0), 1.0)
     strokes: list[FloatArray] = []
     x, end, before = 0.0, 0.0, ""
     for letter in _letters(text):
@@ -215,7 +230,7 @@ def _glyph(letter: str) -> Glyph:
     low, high = points[:, 0].min(), points[:, 0].max()
     shifted = tuple(s - (low, 0) for s in strokes)
     dense = np.concatenate([_dense(s) for s in shifted])
-    level = np.rint((dense[:, 1] - _LEVELS[0]) / 0.5).astype(int).clip(0, len(_LEVELS) - 1)
+    level = np.rint((dense[:, 1] - _LEVELS[0]) / _LEVEL).astype(int).clip(0, len(_LEVELS) - 1)
     left = np.full(len(_LEVELS), np.inf)
     right = np.full(len(_LEVELS), -np.inf)
     np.minimum.at(left, level, dense[:, 0])
@@ -230,7 +245,7 @@ def _strokes_of(letter: str) -> list[FloatArray]:
     if letter in _STROKES:
         return _parsed(_STROKES[letter])
     if letter in _SMALL_FIGURES:
-        return [s * 0.55 + (0, 4.8) for s in _parsed(_STROKES[_SMALL_FIGURES[letter]])]
+        return [s * _SMALL_FIGURE_SCALE + (0, _SMALL_FIGURE_FOOT) for s in _parsed(_STROKES[_SMALL_FIGURES[letter]])]
     parts = unicodedata.normalize("NFD", letter)
     if len(parts) > 1 and parts[0] in _STROKES and all(mark in _MARKS for mark in parts[1:]):
         base = "ı" if parts[0] == "i" else parts[0]
@@ -238,20 +253,20 @@ def _strokes_of(letter: str) -> list[FloatArray]:
         points = np.concatenate(strokes)
         middle, top = (points[:, 0].min() + points[:, 0].max()) / 2, points[:, 1].max()
         for mark in parts[1:]:
-            strokes += [s + (middle, top + 1.3) for s in _parsed(_MARKS[mark])]
+            strokes += [s + (middle, top + _MARK_GAP) for s in _parsed(_MARKS[mark])]
         return strokes
     return _parsed(_UNKNOWN)
 
 
 def _parsed(description: str) -> list[FloatArray]:
-    """Points of the strokes of a description (the form is told above the alphabet)."""
+    """Points of the strokes of a description (its form is explained above the alphabet)."""
     strokes = []
     for stroke in description.split(";"):
         pieces: list[FloatArray] = []
         for word in stroke.split():
             if word.startswith("a"):
                 x, y, across, up, start, stop = (float(v) for v in word[1:].split(","))
-                angle = np.radians(np.linspace(start, stop, max(2, int(abs(stop - start) / 12) + 1)))
+                angle = np.radians(np.linspace(start, stop, max(2, int(abs(stop - start) / _ARC_STEP) + 1)))
                 pieces.append(np.stack([x + across * np.cos(angle), y + up * np.sin(angle)], axis=1))
             else:
                 pieces.append(np.array([[float(v) for v in word.split(",")]]))
@@ -260,8 +275,8 @@ def _parsed(description: str) -> list[FloatArray]:
 
 
 def _dense(stroke: FloatArray) -> FloatArray:
-    """Points along a stroke no further apart than a small part of a level."""
-    pieces = [a + (b - a) * np.linspace(0, 1, 2 + int(np.hypot(*(b - a)) / 0.2))[:, None] for a, b in pairwise(stroke)]
+    """Points along a stroke, no farther apart than a small part of a level."""
+    pieces = [a + (b - a) * np.linspace(0, 1, 2 + int(np.hypot(*(b - a)) / _DENSE_STEP))[:, None] for a, b in pairwise(stroke)]
     return np.concatenate(pieces)
 
 
@@ -278,7 +293,7 @@ def _room(before: str, after: str) -> float:
     # No two strokes come closer than the least room, also a little above or below each other.
     behind, ahead = _spread(a.back_right), _spread(b.back_left)
     nearest = float(np.min(np.where(np.isnan(behind + ahead), np.inf, behind + ahead)))
-    least = _LEAST_ROOM_BESIDE_STOPS if {before, after} & set(".,:;") else _LEAST_ROOM
+    least = _LEAST_ROOM_NEAR_STOPS if {before, after} & _STOPS else _LEAST_ROOM
     return max(room, least - nearest) if np.isfinite(nearest) else room
 
 

@@ -2,7 +2,7 @@
 
 Every ramp is given by a few control colours in Oklab cylinder coordinates (lightness, chroma, hue; Ottosson 2020), a
 perceptual space, and is interpolated there: sequential ramps fall in lightness from one end to the other, so they read in
-grey and with any colour blindness; the diverging ramp darkens to both sides along the blue to copper axis, which
+grey and with any colour blindness; the diverging ramp darkens towards both ends along the blue to copper axis, which
 red-green blindness leaves intact.
 """
 
@@ -14,7 +14,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import Single
+from ..core.array_types import Single
 
 # Oklab to linear sRGB: published matrices (B. Ottosson, "A perceptual color space for image processing", 2020).
 _LAB_TO_ROOTS = np.array([[1, 0.3963377774, 0.2158037573], [1, -0.1055613458, -0.0638541728], [1, -0.0894841775, -1.2914855480]])
@@ -26,12 +26,15 @@ _CONES_TO_LINEAR = np.array(
     ]
 )
 
+COLOURS = 256
+"""Colours of a ramp: as many as a screen shows of one channel, so that no step can be seen."""
+
 
 @dataclass(frozen=True)
 class Stop:
-    """A control colour: where it stands on the ramp (0 to 1), lightness (0 to 1), chroma, and hue in degrees (Oklab)."""
+    """A control colour. position: on the ramp, 0 to 1. lightness: 0 to 1. chroma. hue: degrees (Oklab)."""
 
-    place: float
+    position: float
     lightness: float
     chroma: float
     hue: float
@@ -45,46 +48,45 @@ class Ramp:
     stops: tuple[Stop, ...]
     diverging: bool = False
 
-    def table(self, count: int = 256) -> Single:
-        """The ramp as (count, 4) float32 sRGB with opacity 1, not to be written to."""
-        return _table(self, count)
+    def table(self) -> Single:
+        """The ramp as (COLOURS, 4) float32 sRGB with opacity 1, not to be written to."""
+        return _table(self)
 
-    def colours(self, values: NDArray[np.floating], low: float, high: float, missing: tuple[float, ...] = (0.0, 0.0, 0.0, 0.0)) -> Single:
-        """Colours (..., 4) float32 sRGB of values; below low and above high the end colours, `missing` where nan."""
-        table = self.table()
+    def colours(self, values: NDArray[np.floating], low: float, high: float) -> Single:
+        """Colours (..., 4) float32 sRGB of values; below low and above high the end colours, clear where nan."""
+        table, last = self.table(), COLOURS - 1
         span = high - low
         with np.errstate(invalid="ignore"):
-            place = (np.asarray(values, np.float32) - np.float32(low)) * np.float32(255 / span if span else 0.0)
-            index = np.clip(np.rint(place), 0, 255)
-        blank = np.isnan(index)
-        index[blank] = 256
-        return np.concatenate([table, np.array([missing], np.float32)])[index.astype(np.intp)]
+            step = (np.asarray(values, np.float32) - np.float32(low)) * np.float32(last / span if span else 0.0)
+            index = np.clip(np.rint(step), 0, last)
+        index[np.isnan(index)] = COLOURS
+        return np.concatenate([table, np.zeros((1, 4), np.float32)])[index.astype(np.intp)]
 
 
 @lru_cache(maxsize=64)
-def _table(ramp: Ramp, count: int) -> Single:
+def _table(ramp: Ramp) -> Single:
     """Interpolate the control colours of a ramp in Oklab by monotone cubics."""
     stops = ramp.stops
-    place = np.array([s.place for s in stops])
+    position = np.array([s.position for s in stops])
     hue = np.radians([s.hue for s in stops])
     chroma, lightness = np.array([s.chroma for s in stops]), np.array([s.lightness for s in stops])
-    at = np.linspace(0, 1, count)
-    lab = np.empty((count, 3))
+    at = np.linspace(0, 1, COLOURS)
+    lab = np.empty((COLOURS, 3))
     # The two arms of a diverging ramp meet in a ridge of lightness, not in a plateau: each is interpolated by itself.
     middle = len(stops) // 2
     arms = (slice(0, middle + 1), slice(middle, None)) if ramp.diverging else (slice(None),)
     for arm in arms:
-        inside = (at >= place[arm][0]) & (at <= place[arm][-1])
+        inside = (at >= position[arm][0]) & (at <= position[arm][-1])
         for k, values in enumerate((lightness, chroma * np.cos(hue), chroma * np.sin(hue))):
-            lab[inside, k] = monotone_cubic(place[arm], values[arm], at[inside])
-    table = np.ones((count, 4), np.float32)
+            lab[inside, k] = monotone_cubic(position[arm], values[arm], at[inside])
+    table = np.ones((COLOURS, 4), np.float32)
     table[:, :3] = np.clip(srgb_from_oklab(lab), 0, 1)
     table.flags.writeable = False
     return table
 
 
 def srgb_from_oklab(lab: NDArray[np.floating]) -> NDArray[np.float64]:
-    """sRGB (..., 3) of Oklab colours (..., 3); values outside 0..1 lie outside the screen's range."""
+    """sRGB (..., 3; IEC 61966-2-1) of Oklab colours (..., 3); values outside 0..1 lie outside the screen's range."""
     linear = (lab @ _LAB_TO_ROOTS.T) ** 3 @ _CONES_TO_LINEAR.T
     return np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * np.maximum(linear, 0.0031308) ** (1 / 2.4) - 0.055)
 
@@ -104,9 +106,9 @@ def monotone_cubic(x: NDArray[np.float64], y: NDArray[np.float64], at: NDArray[n
     slope[0], slope[-1] = rise[0], rise[-1]
     before, after = rise[:-1], rise[1:]
     same = before * after > 0
-    left, right = 2 * step[1:] + step[:-1], step[1:] + 2 * step[:-1]
-    weighted = left / np.where(same, before, 1) + right / np.where(same, after, 1)
-    slope[1:-1] = np.where(same, (left + right) / np.where(same, weighted, 1), 0)
+    weight_before, weight_after = 2 * step[1:] + step[:-1], step[1:] + 2 * step[:-1]
+    weighted = weight_before / np.where(same, before, 1) + weight_after / np.where(same, after, 1)
+    slope[1:-1] = np.where(same, (weight_before + weight_after) / np.where(same, weighted, 1), 0)
     k = np.clip(np.searchsorted(x, at, side="right") - 1, 0, len(step) - 1)
     t = (at - x[k]) / step[k]
     return (
@@ -140,7 +142,7 @@ CURVATURE = Ramp(
     ),
     diverging=True,
 )
-"""Signed curvature: hollows to the left (blue), crowns to the right (copper), flat in the middle."""
+"""Signed curvature: hollows at the low end (blue), crowns at the high one (copper), flat in the middle."""
 
 UNCUT = Ramp(
     "Plum",
@@ -151,7 +153,7 @@ UNCUT = Ramp(
         Stop(1.00, 0.310, 0.110, 322),
     ),
 )
-"""Height that the cutter leaves uncut, from none (nearly white) up."""
+"""Uncut height, from none (nearly white) up."""
 
 CUSP = Ramp(
     "Moss",
@@ -162,7 +164,7 @@ CUSP = Ramp(
         Stop(1.00, 0.315, 0.052, 188),
     ),
 )
-"""Cusp height left on the body."""
+"""Cusp height, from none (nearly white) up."""
 
 LINES = Ramp(
     "Dusk",
@@ -178,5 +180,3 @@ LINES = Ramp(
 SKIP_COLOUR: tuple[float, float, float] = colour(0.80, 0.012, 250)
 """Ground that is left out; hatched with SKIP_HATCH."""
 SKIP_HATCH: tuple[float, float, float] = colour(0.50, 0.020, 250)
-
-RAMPS: tuple[Ramp, ...] = (SLOPE, CURVATURE, UNCUT, CUSP, LINES)

@@ -10,9 +10,8 @@ import numpy as np
 from ..ball.axis_region import AxisRegion
 from ..ball.cutter_view import CutterView
 from ..ball.fit import Fit, LargestRadius
+from ..core.array_types import FloatArray, Mask
 from ..core.filters import coarsened
-from ..core.grid import FloatArray
-from ..core.masks import Mask
 from ..core.stage_graph import uses_all_threads
 from ..job.cutter import Cutter
 from ..job.ground_settings import FitSettings, RegionSettings

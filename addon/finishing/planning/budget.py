@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from ..core.array_types import Mask
 from ..core.finding import Finding
-from ..core.masks import Mask
 from ..core.message import Message, in_a_row, word
 from ..core.path import CUT, LINK, Path
 from ..core.stage_graph import Small
@@ -32,6 +32,9 @@ LEAST_FASTER = 1.01
 
 LEAST_SAVED = 0.1
 """Minutes; ground that takes less is not worth a word."""
+
+BUDGET_MET = 0.02
+"""A run that takes no less than the budget without this share of it, and no more than the budget, has met it: it is what was ordered."""
 
 MOST_NAMED = 3
 """Measures that a finding names."""
@@ -210,34 +213,47 @@ def less_ground(
     return tuple(found)
 
 
-def budget(
-    budget_minutes_left: BudgetMinutes | None,
-    fit_table: tuple[RackRow, ...],
-    overhead: float,
-    larger_cutters: tuple[Measure, ...],
-    faster_feed: tuple[Measure, ...],
-    coarser_cusp: tuple[Measure, ...],
-    less_ground: tuple[Measure, ...],
-) -> BudgetAnswer | None:
+def measures(
+    larger_cutters: tuple[Measure, ...], faster_feed: tuple[Measure, ...], coarser_cusp: tuple[Measure, ...], less_ground: tuple[Measure, ...]
+) -> tuple[Measure, ...]:
+    """What changes the run time, the most helpful first."""
+    return tuple(sorted((*larger_cutters, *faster_feed, *coarser_cusp, *less_ground), key=lambda measure: measure.minutes))
+
+
+def recommended(
+    budget_minutes_left: BudgetMinutes | None, fit_table: tuple[RackRow, ...], overhead: float, run_time: RunTime, cutter_name: str, cusp: float
+) -> tuple[RackRow, float] | None:
+    """Cutter and cusp height for the budget; the plan's own, where that takes the minutes there are: it is measured, the others are estimated."""
+    if budget_minutes_left is None or budget_minutes_left.left <= 0:
+        return None
+    left = budget_minutes_left.left
+    own = next((row for row in fit_table if row.cutter.name == cutter_name), None)
+    if own is not None and (1 - BUDGET_MET) * left <= run_time.minutes <= left:
+        return own, cusp
+    return finest_cusp(fit_table, left, overhead)
+
+
+def budget(budget_minutes_left: BudgetMinutes | None, recommended: tuple[RackRow, float] | None, measures: tuple[Measure, ...]) -> BudgetAnswer | None:
     """The answer to the time budget; None when there is none."""
     if budget_minutes_left is None:
         return None
-    left = budget_minutes_left.left
-    met = finest_cusp(fit_table, left, overhead) if left > 0 else None
-    row, cusp = met if met is not None else (None, None)
-    measures = sorted((*larger_cutters, *faster_feed, *coarser_cusp, *less_ground), key=lambda measure: measure.minutes)
-    return BudgetAnswer(
-        minutes=budget_minutes_left.whole, elsewhere=budget_minutes_left.elsewhere, left=left, row=row, cusp=cusp, measures=tuple(measures)
-    )
+    row, cusp = recommended if recommended is not None else (None, None)
+    given = budget_minutes_left
+    return BudgetAnswer(minutes=given.whole, elsewhere=given.elsewhere, left=given.left, row=row, cusp=cusp, measures=measures)
 
 
 def budget_findings(
-    budget: BudgetAnswer | None, run_time: RunTime, ground_costs: tuple[GroundCost, ...], ground_minutes: tuple[float, ...], job_body: Body
+    budget: BudgetAnswer | None,
+    run_time: RunTime,
+    ground_costs: tuple[GroundCost, ...],
+    ground_minutes: tuple[float, ...],
+    job_body: Body,
+    meet_budget: bool,
 ) -> tuple[Finding, ...]:
     """Whether the budget is met, and what skip regions and overrun cost."""
     found = []
     if budget is not None and run_time.minutes > budget.left:
-        found.append(_missed(budget, run_time.minutes))
+        found.append(_missed(budget, run_time.minutes, meet_budget))
     for cost, minutes in zip(ground_costs, ground_minutes, strict=True):
         if minutes < LEAST_SAVED or cost.kind == "steep":
             continue
@@ -251,7 +267,7 @@ def budget_findings(
     return tuple(found)
 
 
-def _missed(answer: BudgetAnswer, minutes: float) -> Finding:
+def _missed(answer: BudgetAnswer, minutes: float, is_least: bool) -> Finding:
     whole, other = answer.minutes, answer.elsewhere
     if answer.left <= 0:
         sentence = Message(
@@ -269,6 +285,9 @@ def _missed(answer: BudgetAnswer, minutes: float) -> Finding:
             left=answer.left,
             budget=whole,
         )
+    if is_least:
+        remedy = Message("This is the least that is possible with these cutters: give the side more minutes, or skip ground.")
+        return Finding("budget-missed", sentence, remedy, must_see=True)
     remedy = answer.words
     helpful = [measure.sentence for measure in answer.measures if measure.minutes < minutes - 0.05][:MOST_NAMED]
     if helpful:
@@ -276,4 +295,16 @@ def _missed(answer: BudgetAnswer, minutes: float) -> Finding:
     return Finding("budget-missed", sentence, remedy, must_see=True)
 
 
-STAGES = (overhead, budget_minutes_left, larger_cutters, faster_feed, coarser_cusp, ground_minutes, less_ground, budget, budget_findings)
+STAGES = (
+    overhead,
+    budget_minutes_left,
+    larger_cutters,
+    faster_feed,
+    coarser_cusp,
+    ground_minutes,
+    less_ground,
+    measures,
+    recommended,
+    budget,
+    budget_findings,
+)

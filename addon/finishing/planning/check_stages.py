@@ -6,12 +6,12 @@ from collections.abc import Generator
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..ball.axis_region import AxisRegion
 from ..ball.cutter_view import CutterView
 from ..ball.exact_surface import ExactSurface
 from ..ball.rest_ground import RestGround
-from ..core.grid import FloatArray
 from ..core.path import CUT, LINK, Path
 from ..core.stage_graph import Small, uses_all_threads
 from ..job.bite_settings import BiteSettings
@@ -40,7 +40,7 @@ def stock_box(placed_stock: Stock, side: str) -> Small[StockBox]:
 
 
 def stock_given(
-    stock_box: StockBox, roughing_settings: RoughingSettings, stock_body: Body | None, turned: FloatArray, left_by_larger: RestGround | None
+    stock_box: StockBox, roughing_settings: RoughingSettings, stock_body: Body | None, turned: NDArray[np.float64], left_by_larger: RestGround | None
 ) -> StockGiven:
     """What is known of the stock before the cutter comes."""
     triangles = None if stock_body is None else stock_body.moved(turned).triangles

@@ -45,10 +45,21 @@ def figures_of(plan: Plan, name: str) -> PlanFigures:
     """The figures of a plan under a name of the user's."""
     sanding = sanding_after(plan.request.cusp, plan.ground.planned_area)
     return PlanFigures(
-        name, plan.request.side, plan.cutter.name, plan.cutter.diameter, plan.request.cusp, plan.run_time.minutes,
-        plan.path.length_of(CUT) / 1000, plan.path.line_count, int((plan.path.kind == LIFT).sum()), sanding.volume / 1000,
-        sanding.start_grit or 0, plan.fit.area, plan.fit.height, plan.start,
-    )  # fmt: skip
+        name=name,
+        side=plan.request.side,
+        cutter=plan.cutter.name,
+        diameter=plan.cutter.diameter,
+        cusp=plan.request.cusp,
+        minutes=plan.run_time.minutes,
+        length=plan.path.length_of(CUT) / 1000,
+        lines=plan.path.line_count,
+        lifts=int((plan.path.kind == LIFT).sum()),
+        sanding_volume=sanding.volume / 1000,
+        start_grit=sanding.start_grit or 0,
+        uncut_area=plan.fit.area,
+        uncut_height=plan.fit.height,
+        start=plan.start,
+    )
 
 
 def figures_record(figures: PlanFigures) -> dict[str, Any]:

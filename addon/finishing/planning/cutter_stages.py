@@ -12,9 +12,9 @@ from ..ball.exact_surface import ExactSurface, exact_surface
 from ..ball.exact_tip import TipFinder
 from ..ball.fit import Fit, FitGround, fit_steps
 from ..ball.rest_ground import RestGround, rest_ground
+from ..core.array_types import FloatArray, Mask
 from ..core.errors import NothingToPlan
-from ..core.grid import FloatArray
-from ..core.masks import Mask, grown
+from ..core.masks import grown
 from ..core.stage_graph import Small, uses_all_threads
 from ..job.cutter import Cutter
 from ..job.ground_settings import FitSettings, RegionSettings
@@ -80,7 +80,7 @@ CREASE_MARGIN = 1.0
 
 def proved_ground(tip_surface: CutterView, ground: Ground, reached_ground: Mask, fit_uncut_height: float) -> ProvedGround:
     """What a cut is held against."""
-    return ProvedGround(tip_surface.grid, tip_surface.left, ground.heights, reached_ground, fit_uncut_height)
+    return ProvedGround(tip_surface.grid, tip_surface.left, ground.heights, planned=reached_ground, tolerance=fit_uncut_height)
 
 
 def floor(unskipped_ground: Ground, region_lowest_depth: float | None) -> float:

@@ -7,9 +7,10 @@ from collections.abc import Iterable
 import numpy as np
 
 from ..ball.fit import Fit, LargestRadius
+from ..core.array_types import FloatArray, Mask
 from ..core.finding import Finding
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Mask, grown
+from ..core.grid import Grid
+from ..core.masks import grown
 from ..core.message import Message, word
 from ..core.path import Path
 from ..job.bite_settings import BiteSettings

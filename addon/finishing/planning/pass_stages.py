@@ -10,8 +10,8 @@ import numpy as np
 from ..ball.axis_region import AxisRegion
 from ..ball.cutter_view import CutterView
 from ..ball.exact_surface import ExactSurface
+from ..core.array_types import FloatArray
 from ..core.errors import NothingToPlan
-from ..core.grid import FloatArray
 from ..core.path import Path
 from ..core.polyline import clipped
 from ..core.stage_graph import Small, uses_all_threads
@@ -64,7 +64,7 @@ def pass_ground(tip_surface: CutterView, ground: Ground, region: AxisRegion, cus
 
 def crest_meter(tip_surface: CutterView, proved_ground: ProvedGround, surface: ExactSurface, cusp: float) -> CrestMeter:
     """What measures the crests between lines."""
-    return CrestMeter(tip_surface.tip, proved_ground, tip_surface.radius, cusp, surface.finder)
+    return CrestMeter(tip_surface.tip, proved_ground, radius=tip_surface.radius, cusp=cusp, finder=surface.finder)
 
 
 def distance_field(pass_ground: PassGround | None, single_start: Start) -> Generator[float, None, PassField]:
@@ -136,7 +136,14 @@ def route_settings(
     direction: str, cutter_feed: float, machine: Machine, top_of_stock: float, chord_tolerance: float, ball_radius: float
 ) -> Small[RouteSettings]:
     """How lines are joined. The cutter's own feed decides between links and lifts, so that another feed keeps the path and only times it anew."""
-    return RouteSettings(direction, cutter_feed, top_of_stock + machine.safe_height, machine, chord_tolerance, ball_radius)
+    return RouteSettings(
+        direction=direction,
+        feed=cutter_feed,
+        safe_z=top_of_stock + machine.safe_height,
+        machine=machine,
+        chord_tolerance=chord_tolerance,
+        radius=ball_radius,
+    )
 
 
 def route(run_lines: list[RunLine], surface: ExactSurface, region: AxisRegion, route_settings: RouteSettings) -> Generator[float, None, Path]:

@@ -7,6 +7,7 @@ rack, every start. Whatever does not depend on that is found, not made. Then the
 from __future__ import annotations
 
 from collections.abc import Callable, Generator
+from dataclasses import replace
 from typing import Any
 
 from ..core.result_store import ResultStore
@@ -14,11 +15,12 @@ from ..core.stage_runner import Progress, StageRunner
 from ..core.stepping import between, told
 from ..job.request import Request
 from ..options.grain import grain_findings
+from .budget_order import with_budget
 from .checking import check_request
 from .findings import OF_A_FIRST_CUTTER, OF_A_SMALLER_CUTTER, most_important_first
 from .plan_graph import PLAN_GRAPH
 from .result import Plan
-from .settling import with_cutter, with_start
+from .settling import Chosen, with_cutter, with_start
 
 PARTS = {
     "job_from_body": "turned", "body": "job_body", "stock": "placed_stock", "rack": "fit_table", "largest": "largest_radius",
@@ -32,8 +34,8 @@ PARTS = {
 }  # fmt: skip
 """The fields of a plan that are results of stages, and of which."""
 
-TABLE_SHARE, TRIALS_SHARE = 0.25, 0.45
-"""Shares of the progress: by the end of the fit table, and of the comparison of starts."""
+TABLE_SHARE, TRIALS_SHARE = 0.55, 0.45
+"""Shares of the progress: of what settles the request, by the end of the fit table; of the whole, by the end of that."""
 
 
 def make_plan(request: Request, store: ResultStore | None = None, progress: Callable[[float, str], None] | None = None) -> Plan:
@@ -46,8 +48,7 @@ def plan_steps(request: Request, store: ResultStore) -> Generator[Progress, None
     runner = StageRunner(PLAN_GRAPH, store)
     check_request(request)
     yield 0.0, "heights"
-    settled = yield from between(with_cutter(request, runner), 0.0, TABLE_SHARE)
-    chosen = yield from between(with_start(settled, runner), TABLE_SHARE if settled is not request else 0.0, TRIALS_SHARE)
+    chosen = yield from between(_settled(request, runner), 0.0, TRIALS_SHARE)
     findings = OF_A_FIRST_CUTTER if request.rest is None else OF_A_SMALLER_CUTTER
     begun = TRIALS_SHARE if chosen.request is not request else 0.0
     answers = yield from between(runner.ask((*PARTS.values(), *findings), chosen.request), begun, 1.0)
@@ -57,7 +58,7 @@ def plan_steps(request: Request, store: ResultStore) -> Generator[Progress, None
     if request.rest is None:
         groups["grain"] = grain_findings(chosen.grain)
     return Plan(
-        request=request,
+        request=replace(request, cusp=chosen.request.cusp, feed=chosen.request.feed),
         cutter=chosen.request.cutter,
         start=chosen.start.name,
         grain=chosen.grain,
@@ -65,6 +66,14 @@ def plan_steps(request: Request, store: ResultStore) -> Generator[Progress, None
         stage_seconds=runner.seconds,
         **parts,
     )
+
+
+def _settled(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, Chosen]:
+    """The request with one cutter, feed, cusp height and start."""
+    if request.meet_budget and request.budget_minutes is not None and request.rest is None:
+        return (yield from with_budget(request, runner))
+    with_one = yield from between(with_cutter(request, runner), 0.0, TABLE_SHARE)
+    return (yield from between(with_start(with_one, runner), TABLE_SHARE if with_one is not request else 0.0, 1.0))
 
 
 def _in_order(findings: tuple[str, ...]) -> tuple[str, ...]:

@@ -46,7 +46,8 @@ def unskipped(request: Request) -> Request:
 
 def as_laid(request: Request) -> Request:
     """What pass lines are laid for: a start from the border inward follows the skip borders; straight ones are laid as if nothing were skipped,
-    and clipped, so that painting skip keeps the lines that are there."""
+    and clipped, so that painting skip keeps the lines that are there.
+    """
     return request if request.start == "border" else unskipped(request)
 
 

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from ..ball.axis_region import AxisRegion
 from ..ball.cutter_view import CutterView
 from ..ball.fit import Fit, LargestRadius
+from ..core.array_types import FloatArray
 from ..core.finding import Finding
-from ..core.grid import FloatArray, Grid
+from ..core.grid import Grid
 from ..core.path import Path
 from ..job.body import Body
 from ..job.cutter import Cutter
@@ -32,7 +33,8 @@ from .budget import BudgetAnswer
 class Plan:
     """Everything that one plan says. Maps are (rows, columns) on `grid`, lengths in job mm.
 
-    request: as it was asked. cutter: the chosen one. start: the chosen start in words. job_from_body: 4x4 turn and shift. body: in job axes.
+    request: as it was asked, with the cusp height and the feed that were planned. cutter: the chosen one.
+    start: the chosen start in words. job_from_body: 4x4 turn and shift. body: in job axes.
     tip_surface: the ball rolled over the side. shown_maps: heights, slope and curvature of the body.
     rack: what every cutter of the rack would do. largest: the largest radius that fits the planned ground at all.
     fit: how the chosen cutter fits on the plan's own grid. least_length: the bound L_min. hidden_area: undercut, mm2.

@@ -39,22 +39,54 @@ def in_running_order(plans: Sequence[Plan]) -> tuple[Plan, ...]:
 def dowel_row(plan: Plan, number: int, file: str) -> RunListRow:
     """The row of the dowel holes, drilled on the first side."""
     dowels, side = plan.request.dowels, plan.request.side
+    xy_zero, z_zero = plan.stock.zero_words(side)
     return RunListRow(
-        number, side, "dowel holes", file, f"Drill {dowels.diameter:g} mm", dowels.diameter, None, *plan.stock.zero_words(side), None,
-        plan.body_digest,
-    )  # fmt: skip
+        number=number,
+        side=side,
+        work="dowel holes",
+        file=file,
+        cutter=f"Drill {dowels.diameter:g} mm",
+        diameter=dowels.diameter,
+        stick_out=None,
+        xy_zero=xy_zero,
+        z_zero=z_zero,
+        minutes=None,
+        digest=plan.body_digest,
+    )
 
 
 def finishing_row(plan: Plan, number: int, file: str) -> RunListRow:
     """The row of a plan's own path."""
     cutter, side = plan.cutter, plan.request.side
+    xy_zero, z_zero = plan.stock.zero_words(side)
     return RunListRow(
-        number, side, "finishing", file, cutter.name, cutter.diameter, cutter.stick_out, *plan.stock.zero_words(side), plan.run_time.minutes,
-        plan.body_digest,
-    )  # fmt: skip
+        number=number,
+        side=side,
+        work="finishing",
+        file=file,
+        cutter=cutter.name,
+        diameter=cutter.diameter,
+        stick_out=cutter.stick_out,
+        xy_zero=xy_zero,
+        z_zero=z_zero,
+        minutes=plan.run_time.minutes,
+        digest=plan.body_digest,
+    )
 
 
 def elsewhere_row(plan: Plan, number: int, work: OtherOperation) -> RunListRow:
     """The row of work made elsewhere on the plan's side."""
-    corner, height = plan.stock.zero_words(plan.request.side)
-    return RunListRow(number, plan.request.side, work.name, "", work.cutter, None, work.stick_out, corner, work.z_zero or height, work.minutes, "")
+    xy_zero, z_zero = plan.stock.zero_words(plan.request.side)
+    return RunListRow(
+        number=number,
+        side=plan.request.side,
+        work=work.name,
+        file="",
+        cutter=work.cutter,
+        diameter=None,
+        stick_out=work.stick_out,
+        xy_zero=xy_zero,
+        z_zero=work.z_zero or z_zero,
+        minutes=work.minutes,
+        digest="",
+    )

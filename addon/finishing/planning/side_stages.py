@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Generator
 
 import numpy as np
+from numpy.typing import NDArray
 
+from ..core.array_types import FloatArray, Mask
 from ..core.digests import digest
-from ..core.grid import FloatArray
-from ..core.masks import Mask
 from ..core.stage_graph import Small
 from ..job.body import Body
 from ..job.stock import Stock, StockSettings, job_from_body, resolve_stock, stock_top
@@ -18,7 +18,7 @@ from ..surface.side import Side, make_side
 from ..surface.undercut import undercut_area
 
 
-def placed_stock(stock_settings: StockSettings, body_low: FloatArray, body_high: FloatArray) -> Small[Stock]:
+def placed_stock(stock_settings: StockSettings, body_low: NDArray[np.float64], body_high: NDArray[np.float64]) -> Small[Stock]:
     """The stock box round the body, in the body's axes."""
     return resolve_stock(stock_settings, body_low, body_high)
 
@@ -43,7 +43,7 @@ def job_triangles(body_triangles: FloatArray, turned: FloatArray) -> FloatArray:
     return body_triangles @ turned[:3, :3].T + turned[:3, 3]
 
 
-def job_body(body_name: str, job_triangles: FloatArray, body_skip: Mask) -> Body:
+def job_body(body_name: str, job_triangles: NDArray[np.float64], body_skip: Mask) -> Body:
     """The body with its skip marks in job axes."""
     return Body(body_name, job_triangles, body_skip)
 

@@ -28,7 +28,8 @@ def next_smaller(cutter: Cutter, rack: Sequence[Cutter]) -> Cutter | None:
 
 def rest_request(plan: Plan, cutter: Cutter | None = None) -> Request | None:
     """The request for what a plan's cutter leaves, with the next smaller cutter or a named one; None when the
-    plan's cutter fits within the tolerances, or there is no smaller one."""
+    plan's cutter fits within the tolerances, or there is no smaller one.
+    """
     if plan.fit.fits:
         return None
     cutter = cutter if cutter is not None else next_smaller(plan.cutter, plan.request.rack)

@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 
 from ..ball.fit import Fit, LargestRadius
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Mask
+from ..core.array_types import FloatArray, Mask
+from ..core.grid import Grid
 from ..core.result_store import ResultStore
 from ..core.stage_runner import Progress, StageRunner
 from ..job.body import Body
@@ -33,7 +33,7 @@ LONE_CUTTER = Cutter("any", 16.0)
 
 @dataclass(frozen=True)
 class Survey:
-    """One side without a path. body: in job axes. side: heights and openings. maps: slope and curvature.
+    """One side without a path. body: in job axes. side: heights and openings. skipped: cells of it that are marked. maps: slope and curvature.
 
     planned_area: mm2 of planned ground, for the largest cutter of the rack. suggestions: ground that may better be skipped.
     """
@@ -43,6 +43,7 @@ class Survey:
     body: Body
     stock: Stock
     side: Side
+    skipped: Mask
     maps: SurfaceMaps
     rack: tuple[RackRow, ...]
     largest: LargestRadius | None
@@ -82,7 +83,7 @@ def survey_steps(request: Request, store: ResultStore) -> Generator[Progress, No
     runner = StageRunner(PLAN_GRAPH, store)
     largest_cutter = max(request.rack, key=lambda cutter: cutter.diameter, default=LONE_CUTTER)
     own = replace(_with_cutter(request, largest_cutter), rack_table=bool(request.rack) and request.rack_table)
-    names = ("turned", "job_body", "placed_stock", "heights", "maps", "ground", "suggestions", "fit_table", "largest_radius")
+    names = ("turned", "job_body", "placed_stock", "heights", "skipped_cells", "maps", "ground", "suggestions", "fit_table", "largest_radius")
     found: Any = yield from runner.ask(names, own)
     return Survey(
         request=request,
@@ -90,6 +91,7 @@ def survey_steps(request: Request, store: ResultStore) -> Generator[Progress, No
         body=found["job_body"],
         stock=found["placed_stock"],
         side=found["heights"],
+        skipped=found["skipped_cells"],
         maps=found["maps"],
         rack=found["fit_table"],
         largest=found["largest_radius"],

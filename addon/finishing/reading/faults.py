@@ -2,63 +2,79 @@
 
 from __future__ import annotations
 
-from ..core.errors import BadFile
+from typing import NamedTuple
+
+from ..core.errors import BadFile, SeveralObjects
+from ..core.message import Message
 
 MOST_SHOWN = 24
 """Characters of a file's own text that a sentence quotes: enough to find it, too few to fill the screen."""
 
-EXPORT_AGAIN = "export the mesh again"
-CUT_SHORT = "the file was cut short, so copy or export it again"
+MOST_LISTED = 8
+"""Names that a sentence lists."""
+
+EXPORT_AGAIN = Message("export the mesh again")
+CUT_SHORT = Message("the file was cut short, so copy or export it again")
+EXPORT_A_SURFACE = Message("export a mesh with a surface")
+REPAIR = Message("repair the mesh and export it again")
 
 
-class SeveralObjects(BadFile):
-    """The file holds several bodies and none was named. file: its name; names: what they are called, in the file's order."""
+class Fault(NamedTuple):
+    """What is wrong, and what to do about it: the two ends of a sentence."""
 
-    def __init__(self, file: str, names: tuple[str, ...]) -> None:
-        self.file, self.names = file, names
-        super().__init__(
-            "'{file}' holds {count} objects ({names}): choose one with --object NAME, or join them with --object all.",
-            file=printable(file),
-            count=len(names),
-            names=name_list(names),
-        )
+    what: Message
+    remedy: Message
 
 
-def bad_file(file: str, what: str) -> BadFile:
-    """The error for a file as a whole. what: the rest of the sentence, without its full stop.
-
-    What is wrong within a file is told on the command line alone, which speaks English: it is not translated.
-    """
-    return BadFile("'{file}' {what}.", file=printable(file), what=what)
+def bad_file(file: str, what: Message, remedy: Message) -> BadFile:
+    """The error for a file as a whole. what: what goes on from the file's name."""
+    return BadFile("'{file}' {what}: {remedy}.", file=file, what=what, remedy=remedy)
 
 
-def bad_place(file: str, place: str, what: str) -> BadFile:
+def bad_place(file: str, place: Message, what: Message, remedy: Message) -> BadFile:
     """The error for a named place of the file."""
-    return BadFile("'{file}', {place}: {what}.", file=printable(file), place=place, what=what)
+    return BadFile("'{file}', {place}: {what}: {remedy}.", file=file, place=place, what=what, remedy=remedy)
 
 
-def bad_line(file: str, line: int, what: str) -> BadFile:
+def bad_line(file: str, line: int, what: Message, remedy: Message) -> BadFile:
     """The error for one line of a text file, counted from 1."""
-    return bad_place(file, f"line {line}", what)
+    return bad_place(file, Message("line {line}", line=line), what, remedy)
 
 
-def no_file(path: object) -> BadFile:
-    """The error for a file that is not there."""
-    return BadFile("There is no file '{file}': check the name.", file=printable(str(path)))
+def several_objects(file: str, names: tuple[str, ...]) -> SeveralObjects:
+    """The error for a file that holds several objects when none was named."""
+    return SeveralObjects(
+        "'{file}' holds {count} objects ({names}): choose one with --object NAME, or join them with --object all.",
+        object_names=names,
+        file=file,
+        count=len(names),
+        names=name_list(names),
+    )
 
 
-def printable(name: str) -> str:
-    """A name on one line: what cannot be printed is escaped."""
-    return repr(name)[1:-1]
+def too_few_corners(count: int) -> Message:
+    """What is wrong with a face of so many corners."""
+    return Message("a face has {count} corners, it must have 3 or more", count=count)
 
 
 def shown(word: bytes) -> str:
-    """A word of the file as a sentence quotes it: in quotes, on one line, not too long."""
-    text = word[: 4 * MOST_SHOWN].decode("utf-8", "backslashreplace")
-    return repr(text if len(text) <= MOST_SHOWN else text[:MOST_SHOWN] + "...")
+    """A word of the file as a sentence quotes it: on one line, not too long."""
+    return _shortened(word[: 4 * MOST_SHOWN].decode("utf-8", "backslashreplace"), MOST_SHOWN)
 
 
-def name_list(names: tuple[str, ...], most: int = 8) -> str:
+def printable(text: str) -> str:
+    """A text on one line: signs that cannot be printed, such as line ends, by their numbers."""
+    return "".join(sign if sign.isprintable() else sign.encode("unicode_escape").decode() for sign in text)
+
+
+def name_list(names: tuple[str, ...], most: int = MOST_LISTED) -> Message:
     """The first names in quotes, and how many more there are."""
-    listed = ", ".join(repr(name if len(name) <= 3 * MOST_SHOWN else name[: 3 * MOST_SHOWN] + "...") for name in names[:most])
-    return listed if len(names) <= most else f"{listed} and {len(names) - most} more"
+    listed = tuple(Message("'{name}'", name=_shortened(name, 3 * MOST_SHOWN)) for name in names[:most])
+    if len(names) <= most:
+        return Message("{names}", names=listed)
+    return Message("{names} and {more} more", names=listed, more=len(names) - most)
+
+
+def _shortened(text: str, most: int) -> str:
+    """The beginning of a text, on one line."""
+    return printable(text if len(text) <= most else text[:most] + "...")

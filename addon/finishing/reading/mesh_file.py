@@ -8,8 +8,10 @@ from pathlib import Path
 
 import numpy as np
 
+from ..core.errors import BadFile
+from ..core.message import Message
 from ..job.body import Body, make_body
-from .faults import bad_file, no_file
+from .faults import bad_file, printable
 from .obj import read_obj
 from .part import ALL, MeshPart, chosen_part
 from .ply import read_ply
@@ -25,15 +27,17 @@ READERS: dict[str, Callable[[bytes, str], list[MeshPart]]] = {".obj": read_obj, 
 def read_parts(path: Path) -> list[MeshPart]:
     """All named parts of an .stl, .obj or .ply file; the only one is called by the file's name unless it has one. Raises BadFile."""
     reader = READERS.get(path.suffix.lower())
+    file = printable(path.name)
     if reader is None:
-        raise bad_file(path.name, f"is not a mesh file: give one of {', '.join(READERS)}")
+        raise BadFile("'{file}' is not a mesh file: give one of {endings}.", file=file, endings=tuple(READERS))
     content = read_bytes(path)
     if not content:
-        raise bad_file(path.name, "is empty: copy or export it again")
+        raise bad_file(file, Message("is empty"), Message("copy or export it again"))
     try:
-        parts = reader(content, path.name)
+        parts = reader(content, file)
     except MemoryError:
-        raise bad_file(path.name, f"has {len(content)} bytes, more than this machine's memory can work on: export a mesh with fewer faces") from None
+        what = Message("has {count} bytes, more than this machine's memory can work on", count=len(content))
+        raise bad_file(file, what, Message("export a mesh with fewer faces")) from None
     return [replace(part, name=part.name or path.stem) for part in parts]
 
 
@@ -43,13 +47,12 @@ def read_mesh_body(path: Path, object_name: str | None = None, unit: str = "mm")
     object_name: which part of several, "all" for all joined. unit: what one unit of the file means, one of UNITS. Raises SeveralObjects when
     there are several parts and none is named, BadFile when the file cannot be read, BadBody when the mesh is no body.
     """
-    part = chosen_part(read_parts(path), object_name, path.name)
+    file = printable(path.name)
+    part = chosen_part(read_parts(path), object_name, file)
     step = coarse_step(part.triangles, UNITS[unit])
     if step is not None:
-        raise bad_file(
-            path.name,
-            f"lies so far from the origin that its coordinates come in steps of {step:.2g} mm: move the body to the origin and export it again",
-        )
+        what = Message("lies so far from the origin that its coordinates come in steps of {step:.2g} mm", step=step)
+        raise bad_file(file, what, Message("move the body to the origin and export it again"))
     name = path.stem if object_name in (None, ALL) else part.name
     scale = UNITS[unit]
     return make_body(name, part.triangles if scale == 1 else part.triangles.astype(np.float64) * scale)
@@ -57,15 +60,16 @@ def read_mesh_body(path: Path, object_name: str | None = None, unit: str = "mm")
 
 def read_bytes(path: Path) -> bytes:
     """The file's content. Raises BadFile when there is no such file or it cannot be read."""
+    file = printable(str(path))
     try:
         endless = path.exists() and not path.is_file()  # a pipe or a device may have no end
         content = b"" if endless else path.read_bytes()
     except FileNotFoundError:
-        raise no_file(path) from None
+        raise BadFile("There is no file '{file}': check the name.", file=file) from None
     except OSError as error:
-        raise bad_file(str(path), f"cannot be read ({error.strerror}): check the name and the rights") from None
+        raise bad_file(file, Message("cannot be read ({error})", error=error.strerror), Message("check the name and the rights")) from None
     except ValueError:  # a zero byte within the name
-        raise bad_file(str(path), "is not a name that a file can have: check the name") from None
+        raise bad_file(file, Message("is not a name that a file can have"), Message("check the name")) from None
     if endless:
-        raise bad_file(str(path), "is not a file but a folder or a device: give a file")
+        raise bad_file(file, Message("is not a file but a folder or a device"), Message("give a file"))
     return content

@@ -10,12 +10,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import reduce
 from itertools import groupby
 
 import numpy as np
 from numpy.typing import NDArray
 
-from .faults import CUT_SHORT, EXPORT_AGAIN, bad_file, bad_line, shown
+from ..core.message import Message
+from .faults import CUT_SHORT, EXPORT_A_SURFACE, EXPORT_AGAIN, bad_file, bad_line, shown
 from .obj_faces import Counts, FaceLines
 from .obj_groups import DEFAULT, parts_of
 from .obj_wholeness import check_whole
@@ -96,31 +98,32 @@ class _Reader:
         """
         totals = self._counts.totals()
         if not self._faces.count:
-            raise bad_file(self.file, f"holds {totals[0]} points but no faces: export a mesh with a surface")
+            raise bad_file(self.file, Message("holds {count} points but no faces", count=totals[0]), EXPORT_A_SURFACE)
         faces = self._faces.resolved(totals)
         points = np.concatenate(self._points)
 
-        def fault(face: int, what: str) -> Exception:
-            return bad_line(self.file, int(faces.lines[face]), what)
+        def refusal(face: int, what: Message, remedy: Message) -> Exception:
+            return bad_line(self.file, int(faces.lines[face]), what, remedy)
 
-        triangles, owner = triangulated(points, faces.corners, faces.sizes, fault)
+        triangles, owner = triangulated(points, faces.corners, faces.sizes, refusal)
         check_whole(self.file, points, triangles, self._faces.marked, line_ended)
         return parts_of(points, triangles, faces.owners[owner], self._faces.owner_names)
 
     def _take_other(self, number: int, line: bytes) -> None:
         """A line that is neither a point nor a face."""
         words = line.split(None, 1)
+        keyword = shown(words[0])
         rest = words[1].strip() if len(words) > 1 else b""
         if words[0] == b"o":
             self._object = rest.decode("utf-8", "backslashreplace") or DEFAULT
         elif words[0] == b"g":
             self._group = rest.decode("utf-8", "backslashreplace") or DEFAULT
         elif words[0] in FREE_FORM:
-            raise bad_line(self.file, number, f"{shown(words[0])} belongs to a free-form curve or surface: export a mesh")
+            raise bad_line(self.file, number, Message("'{keyword}' belongs to a free-form curve or surface", keyword=keyword), Message("export a mesh"))
         elif words[0] in CALLS:
-            raise bad_line(self.file, number, f"{shown(words[0])} calls in another file: export the mesh into one file")
+            raise bad_line(self.file, number, Message("'{keyword}' calls in another file", keyword=keyword), Message("export the mesh into one file"))
         else:
-            raise bad_line(self.file, number, f"{shown(words[0])} is not a statement of an OBJ file: {EXPORT_AGAIN}")
+            raise bad_line(self.file, number, Message("'{keyword}' is not a statement of an OBJ file", keyword=keyword), EXPORT_AGAIN)
 
 
 def _kind(line: Line) -> str:
@@ -149,11 +152,13 @@ def _row(number: int, line: bytes, keyword: bytes, file: str) -> list[float]:
     """The first three numbers of one line, filled up with 0. Raises BadFile."""
     words = words_before_comment(line)[1:]
     if len(words) not in WIDTHS[keyword]:
-        wanted = " or ".join(str(width) for width in WIDTHS[keyword])
-        raise bad_line(file, number, f"{shown(keyword)} has {len(words)} numbers where {wanted} were expected: {EXPORT_AGAIN}")
+        first, *others = WIDTHS[keyword]
+        wanted = reduce(lambda one, other: Message("{one} or {other}", one=one, other=other), others, Message("{count}", count=first))
+        what = Message("'{keyword}' has {count} numbers where {wanted} were expected", keyword=shown(keyword), count=len(words), wanted=wanted)
+        raise bad_line(file, number, what, EXPORT_AGAIN)
     for word in words:
         if (fault := number_fault(word, loose=keyword != POINT)) is not None:
-            raise bad_line(file, number, fault)
+            raise bad_line(file, number, *fault)
     return [*(float(word) for word in words), 0.0, 0.0][:3]
 
 
@@ -163,7 +168,7 @@ def _runs_of_lines(text: bytes, file: str) -> Iterator[list[Line]]:
     while place < len(text):
         end = text.rfind(b"\n", place, place + RUN_BYTES) if len(text) - place > RUN_BYTES else len(text)
         if end < 0:
-            raise bad_line(file, number, f"is longer than {RUN_BYTES} bytes: {EXPORT_AGAIN}")
+            raise bad_line(file, number, Message("is longer than {count} bytes", count=RUN_BYTES), EXPORT_AGAIN)
         lines = text[place:end].split(b"\n")
         yield [pair for pair in enumerate(map(bytes.strip, lines), number) if pair[1] and pair[1][:1] != b"#"]
         place, number = end + 1, number + len(lines)
@@ -181,7 +186,8 @@ def _joined_lines(text: bytes, file: str) -> bytes:
     held: list[bytes] = []
     for number, line in enumerate(text.split(b"\n"), 1):
         if held and line and not (held[-1][-1:].isspace() or line[:1].isspace()):
-            raise bad_line(file, number - 1, f"the backslash at its end joins two words of which nobody knows whether they are one: {EXPORT_AGAIN}")
+            what = Message("the backslash at its end joins two words of which nobody knows whether they are one")
+            raise bad_line(file, number - 1, what, EXPORT_AGAIN)
         if line.endswith(b"\\") and b"#" not in line:
             held.append(line[:-1] or b" ")
             continue
@@ -189,5 +195,5 @@ def _joined_lines(text: bytes, file: str) -> bytes:
         done += [b""] * len(held)
         held = []
     if held:
-        raise bad_line(file, text.count(b"\n") + 1, f"ends with a backslash, but no line follows: {CUT_SHORT}")
+        raise bad_line(file, text.count(b"\n") + 1, Message("ends with a backslash, but no line follows"), CUT_SHORT)
     return b"\n".join(done)

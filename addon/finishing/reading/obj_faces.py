@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .faults import CUT_SHORT, EXPORT_AGAIN, bad_line, shown
+from ..core.message import Message
+from .faults import CUT_SHORT, EXPORT_AGAIN, bad_line, shown, too_few_corners
 from .text import whole_number_fault, whole_numbers, words_before_comment
 
 Owner = tuple[str | None, str]
@@ -38,7 +39,8 @@ class Counts:
         return [int(before) + len(lines) for before, lines in zip(self._before, self._lines, strict=True)]
 
 
-NOUNS = ("point", "texture point", "normal")
+NOUNS = (Message("point"), Message("texture point"), Message("normal"))
+PLURALS = (Message("points"), Message("texture points"), Message("normals"))
 
 
 @dataclass(frozen=True)
@@ -121,7 +123,8 @@ class FaceLines:
         for kind, there in enumerate(totals):
             greatest = self._greatest[kind]
             if greatest.number > there:
-                raise bad_line(self.file, greatest.line, f"{NOUNS[kind]} {greatest.number} is named, but the file has {there}: {CUT_SHORT}")
+                what = Message("{kind} {number} is named, but the file has {count}", kind=NOUNS[kind], number=greatest.number, count=there)
+                raise bad_line(self.file, greatest.line, what, CUT_SHORT)
         return faces
 
     def _absolute(self, column: NDArray[np.int64] | None, kind: int, counts: Counts, lines: NDArray[np.int64]) -> NDArray[np.int64] | None:
@@ -133,11 +136,13 @@ class FaceLines:
         wrong = (column < 0) & (absolute < 1)
         if wrong.any():
             corner = int(wrong.argmax())
-            raise bad_line(
-                self.file,
-                int(lines[corner]),
-                f"{-column[corner]} {NOUNS[kind]}s are counted back, but there are only {there[corner]} so far: {EXPORT_AGAIN}",
+            what = Message(
+                "{number} {kind} are counted back, but there are only {count} so far",
+                number=int(-column[corner]),
+                kind=PLURALS[kind],
+                count=int(there[corner]),
             )
+            raise bad_line(self.file, int(lines[corner]), what, EXPORT_AGAIN)
         return absolute
 
     def _slow_columns(self, lines: list[Line], rows: list[list[bytes]], least: int) -> list[NDArray[np.int64] | None]:
@@ -145,8 +150,8 @@ class FaceLines:
         found: list[tuple[int, int, int]] = []
         for (number, _line), row in zip(lines, rows, strict=True):
             if len(row) < least:
-                what = f"a face has {len(row)} corners, it must have 3 or more" if least > 1 else "a line or point names no point"
-                raise bad_line(self.file, number, f"{what}: {EXPORT_AGAIN}")
+                what = too_few_corners(len(row)) if least > 1 else Message("a line or point names no point")
+                raise bad_line(self.file, number, what, EXPORT_AGAIN)
             found += [self._corner(number, word) for word in row]
         return list(np.array(found, np.int64).T)
 
@@ -154,16 +159,16 @@ class FaceLines:
         """The three numbers of one corner."""
         pieces = word.split(b"/")
         if len(pieces) > 3 or (len(pieces) == 2 and not pieces[1]) or (len(pieces) == 3 and not pieces[2]):
-            raise bad_line(self.file, line, f"{shown(word)} is not a corner of a face (point/texture/normal): {EXPORT_AGAIN}")
+            raise bad_line(self.file, line, Message("'{word}' is not a corner of a face (point/texture/normal)", word=shown(word)), EXPORT_AGAIN)
         values = []
         for place, piece in enumerate([*pieces, b"", b""][:3]):
             if place and not piece:
                 values.append(0)
                 continue
             if (fault := whole_number_fault(piece)) is not None:
-                raise bad_line(self.file, line, fault)
+                raise bad_line(self.file, line, *fault)
             if int(piece) == 0:
-                raise bad_line(self.file, line, f"{NOUNS[place]} 0 is named, but they are counted from 1: {EXPORT_AGAIN}")
+                raise bad_line(self.file, line, Message("{kind} 0 is named, but they are counted from 1", kind=NOUNS[place]), EXPORT_AGAIN)
             values.append(int(piece))
         return values[0], values[1], values[2]
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from .faults import CUT_SHORT, bad_file
+from ..core.message import Message
+from .faults import bad_file
 from .obj_groups import same_places
 
 FEW_OPEN_EDGES = 12
@@ -29,13 +30,13 @@ def check_whole(file: str, points: NDArray[np.float64], triangles: NDArray[np.in
         return
     count = open_edges(points, triangles)
     if count and unused:
-        raise bad_file(
-            file,
-            f"has {count} open edges, and {unused} of its {len(points)} points belong to no face: {CUT_SHORT}; "
-            "if it is whole, delete the loose points first",
-        )
+        what = Message("has {edges} open edges, and {unused} of its {points} points belong to no face", edges=count, unused=unused, points=len(points))
+        remedy = Message("the file was cut short, so copy or export it again; if it is whole, delete the loose points first")
+        raise bad_file(file, what, remedy)
     if 0 < count <= FEW_OPEN_EDGES and not line_ended:
-        raise bad_file(file, f"has {count} open edges, and its last line has no end: {CUT_SHORT}; if it is whole, put an empty line at its end")
+        what = Message("has {edges} open edges, and its last line has no end", edges=count)
+        remedy = Message("the file was cut short, so copy or export it again; if it is whole, put an empty line at its end")
+        raise bad_file(file, what, remedy)
 
 
 def open_edges(points: NDArray[np.float64], triangles: NDArray[np.int64]) -> int:

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .faults import SeveralObjects, bad_file, name_list
+from ..core.errors import BadFile
+from .faults import name_list, printable, several_objects
 
 ALL = "all"
 """The name that stands for all parts, joined."""
@@ -36,9 +37,9 @@ def chosen_part(parts: Sequence[MeshPart], wanted: str | None, file: str) -> Mes
     if wanted == ALL:
         return MeshPart(ALL, np.concatenate([part.triangles for part in parts]))
     if wanted is not None:
-        raise bad_file(file, f"holds no object {wanted!r}: choose {name_list(names)}")
+        raise BadFile("'{file}' holds no object '{name}': choose {names}.", file=file, name=printable(wanted), names=name_list(names))
     if len(parts) > 1:
-        raise SeveralObjects(file, names)
+        raise several_objects(file, names)
     return parts[0]
 
 

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .faults import CUT_SHORT, EXPORT_AGAIN, bad_file, bad_line, bad_place, shown
+from ..core.message import Message
+from .faults import CUT_SHORT, EXPORT_A_SURFACE, EXPORT_AGAIN, bad_file, bad_line, bad_place, shown, too_few_corners
 from .part import MeshPart
 from .ply_binary import BinaryData
 from .ply_header import Header, read_header
@@ -24,12 +25,12 @@ CORNERS = ("vertex_indices", "vertex_index")
 class FaceRows:
     """The faces as the file has them. corners: point numbers, one face after the other; sizes: (f,) corners of each face.
 
-    place: where a face stands in the file, as the beginning of a sentence ("line 12", "face 3 (byte 456)").
+    place: where a face stands in the file ("line 12", "face 3 (byte 456)").
     """
 
     corners: NDArray[np.int64]
     sizes: NDArray[np.int64]
-    place: Callable[[int], str]
+    place: Callable[[int], Message]
 
 
 def read_ply(content: bytes, file: str) -> list[MeshPart]:
@@ -56,37 +57,39 @@ def _check(header: Header, file: str) -> None:
     elements = {element.name: element for element in header.elements}
     for element in header.elements:
         if element.count and not element.properties:
-            raise bad_line(file, element.line, f"the element {shown(element.name.encode())} has no properties: {EXPORT_AGAIN}")
+            what = Message("the element '{element}' has no properties", element=shown(element.name.encode()))
+            raise bad_line(file, element.line, what, EXPORT_AGAIN)
     if POINTS not in elements or not elements[POINTS].count:
-        raise bad_file(file, "holds no points: export a mesh with a surface")
+        raise bad_file(file, Message("holds no points"), EXPORT_A_SURFACE)
     if FACES not in elements or not elements[FACES].count:
         if STRIPS in elements:
-            raise bad_file(file, "holds strips of triangles in place of faces: export the mesh as single faces")
-        raise bad_file(file, f"holds {elements[POINTS].count} points but no faces: export a mesh with a surface")
+            raise bad_file(file, Message("holds strips of triangles in place of faces"), Message("export the mesh as single faces"))
+        raise bad_file(file, Message("holds {count} points but no faces", count=elements[POINTS].count), EXPORT_A_SURFACE)
     points, faces = elements[POINTS], elements[FACES]
     for axis in AXES:
         place = points.position(axis)
         if place is None or points.properties[place].count_kind is not None:
-            raise bad_line(file, points.line, f"the points have no coordinate {axis!r}: {EXPORT_AGAIN}")
+            raise bad_line(file, points.line, Message("the points have no coordinate '{axis}'", axis=axis), EXPORT_AGAIN)
     place = faces.position(*CORNERS)
     if place is None or faces.properties[place].count_kind is None:
-        raise bad_line(file, faces.line, f"the faces have no list 'vertex_indices': {EXPORT_AGAIN}")
+        raise bad_line(file, faces.line, Message("the faces have no list '{property}'", property=CORNERS[0]), EXPORT_AGAIN)
     if faces.properties[place].kind.startswith("f"):
-        raise bad_line(file, faces.line, f"the corners of the faces are not whole numbers: {EXPORT_AGAIN}")
+        raise bad_line(file, faces.line, Message("the corners of the faces are not whole numbers"), EXPORT_AGAIN)
 
 
 def _triangles(points: NDArray[np.floating], faces: FaceRows, file: str) -> NDArray[np.floating]:
     """Corner points (n, 3, 3) of all faces. Raises BadFile for a face with too few corners or with points that are not there."""
 
-    def fault(face: int, what: str) -> Exception:
-        return bad_place(file, faces.place(face), what)
+    def refusal(face: int, what: Message, remedy: Message) -> Exception:
+        return bad_place(file, faces.place(face), what, remedy)
 
     if int(faces.sizes.min()) < 3:
         face = int((faces.sizes < 3).argmax())
-        raise fault(face, f"a face has {faces.sizes[face]} corners, it must have 3 or more: {EXPORT_AGAIN}")
+        raise refusal(face, too_few_corners(int(faces.sizes[face])), EXPORT_AGAIN)
     wrong = (faces.corners < 0) | (faces.corners >= len(points))
     if wrong.any():
         corner = int(wrong.argmax())
         face = int(np.searchsorted(np.cumsum(faces.sizes), corner, side="right"))
-        raise fault(face, f"a face names point {faces.corners[corner]}, but they are numbered from 0 to {len(points) - 1}: {CUT_SHORT}")
-    return points[triangulated(points, faces.corners, faces.sizes, fault)[0]]
+        what = Message("a face names point {point}, but they are numbered from 0 to {last}", point=int(faces.corners[corner]), last=len(points) - 1)
+        raise refusal(face, what, CUT_SHORT)
+    return points[triangulated(points, faces.corners, faces.sizes, refusal)[0]]

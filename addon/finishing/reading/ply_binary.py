@@ -10,8 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ..core.message import Message
 from ..core.ragged import run_places
-from .faults import CUT_SHORT, EXPORT_AGAIN, bad_file, bad_line, bad_place, shown
+from .faults import CUT_SHORT, EXPORT_AGAIN, REPAIR, bad_file, bad_line, bad_place, shown
 from .ply_header import Element, Header, Property
 from .text import LARGEST, within_reach
 
@@ -25,6 +26,11 @@ RUN_ROWS = 1 << 20
 
 def _size(kind: str) -> int:
     return int(kind[1:])
+
+
+def _row_place(element: Element, row: int, byte: int) -> Message:
+    """Where a row stands in the file."""
+    return Message("{element} {row} (byte {byte})", element=shown(element.name.encode()), row=row, byte=byte)
 
 
 @dataclass(frozen=True)
@@ -73,17 +79,18 @@ class BinaryData:
             row = int(np.flatnonzero(~(np.abs(values) <= LARGEST).all(axis=1))[0])
             raise bad_place(
                 self._file,
-                f"point {row} (byte {found[0].begin_of(row)})",
-                "a coordinate is not a number or larger than any body: repair the mesh and export it again",
+                Message("point {point} (byte {byte})", point=row, byte=found[0].begin_of(row)),
+                Message("a coordinate is not a number or larger than any body"),
+                REPAIR,
             )
         return values
 
-    def lists(self, element: Element, column: int) -> tuple[NDArray[np.int64], NDArray[np.int64], Callable[[int], str]]:
+    def lists(self, element: Element, column: int) -> tuple[NDArray[np.int64], NDArray[np.int64], Callable[[int], Message]]:
         """The lists at this position one after the other, the length of each, and where a row stands. Raises BadFile."""
         found = self._columns(element, [column])[0]
         items = self._items(found, element.properties[column].kind).astype(np.int64)
         sizes = found.lengths if isinstance(found, _Uneven) else np.full(element.count, found.length)
-        return items, sizes, lambda row: f"face {row} (byte {found.begin_of(row)})"
+        return items, sizes, lambda row: Message("face {face} (byte {byte})", face=row, byte=found.begin_of(row))
 
     def skip(self, element: Element) -> None:
         """Pass over an element. Raises BadFile when it is not there in full."""
@@ -93,19 +100,21 @@ class BinaryData:
         """Raises BadFile when more than a line end is left."""
         rest = len(self._content) - self._place
         if rest > 2 or self._content[self._place :].strip(b"\r\n"):
-            raise bad_file(self._file, f"goes on for {rest} bytes behind the last row that its head counts: {EXPORT_AGAIN}")
+            raise bad_file(self._file, Message("goes on for {count} bytes behind the last row that its head counts", count=rest), EXPORT_AGAIN)
 
     def _columns(self, element: Element, wanted: list[int]) -> list[_Even] | list[_Uneven]:
         """Where the wanted properties of each row lie; moves on behind the element. Raises BadFile when the file is too short for it."""
         least = sum(_size(own.count_kind or own.kind) for own in element.properties)
         there = len(self._content) - self._place
         if element.count * least > there:
-            raise bad_line(
-                self._file,
-                element.line,
-                f"the head counts {element.count} rows of {shown(element.name.encode())}, which take "
-                f"{element.count * least} bytes or more, but the file has {there} left for them: {CUT_SHORT}",
+            what = Message(
+                "the head counts {count} rows of '{element}', which take {least} bytes or more, but the file has {there} left for them",
+                count=element.count,
+                element=shown(element.name.encode()),
+                least=element.count * least,
+                there=there,
             )
+            raise bad_line(self._file, element.line, what, CUT_SHORT)
         if not element.count:
             return [_Even(self._place, 0, 0, 0) for _column in wanted]
         offsets, lengths, end = self._row(element, self._place, 0)
@@ -198,10 +207,13 @@ class BinaryData:
             lengths.append(length)
             place += length * _size(own.kind)
             if length < 0:
-                raise bad_place(self._file, f"{element.name} {number} (byte {begin})", f"a list cannot have {length} items: {EXPORT_AGAIN}")
+                raise bad_place(self._file, _row_place(element, number, begin), Message("a list cannot have {count} items", count=length), EXPORT_AGAIN)
             if place > len(self._content):
-                what = f"its list {shown(own.name.encode())} has {length} items" if own.count_kind else f"its {shown(own.name.encode())} is cut off"
-                raise bad_place(self._file, f"{element.name} {number} (byte {begin})", f"{what}, and the file ends before them: {CUT_SHORT}")
+                name = shown(own.name.encode())
+                what = Message("its '{property}' is cut off", property=name)
+                if own.count_kind:
+                    what = Message("its list '{property}' has {count} items, and the file ends before them", property=name, count=length)
+                raise bad_place(self._file, _row_place(element, number, begin), what, CUT_SHORT)
         return offsets, lengths, place
 
     def _length(self, own: Property, place: int) -> int:

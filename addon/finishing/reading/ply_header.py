@@ -9,6 +9,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from ..core.errors import BadFile
+from ..core.message import Message
 from .faults import CUT_SHORT, EXPORT_AGAIN, bad_file, bad_line, shown
 from .text import BYTE_ORDER_MARK
 
@@ -89,21 +91,22 @@ def read_header(content: bytes, file: str) -> Header:
             continue
         statements += 1
         if statements > MOST_STATEMENTS:
-            raise bad_line(file, number, f"the head names more than {MOST_STATEMENTS} elements and properties: {EXPORT_AGAIN}")
+            raise bad_line(file, number, Message("the head names more than {most} elements and properties", most=MOST_STATEMENTS), EXPORT_AGAIN)
         if words[0] == b"format":
             if order is not None:
-                raise bad_line(file, number, f"the head names a second format: {EXPORT_AGAIN}")
+                raise bad_line(file, number, Message("the head names a second format"), EXPORT_AGAIN)
             order = _order(words, file, number)
         elif words[0] == b"element":
             elements.append(_element(words, file, number))
             if len({element.name for element in elements}) < len(elements):
-                raise bad_line(file, number, f"the head names the element {shown(words[1])} twice: {EXPORT_AGAIN}")
+                raise bad_line(file, number, Message("the head names the element '{element}' twice", element=shown(words[1])), EXPORT_AGAIN)
         elif words[0] == b"property" and elements:
             elements[-1] = _with_property(elements[-1], words, file, number)
         else:
-            raise bad_line(file, number, f"{shown(words[0])} does not belong here in the head of a PLY file: {EXPORT_AGAIN}")
+            what = Message("'{word}' does not belong here in the head of a PLY file", word=shown(words[0]))
+            raise bad_line(file, number, what, EXPORT_AGAIN)
     if order is None:
-        raise bad_file(file, f"has a head without a format: {EXPORT_AGAIN}")
+        raise bad_file(file, Message("has a head without a format"), EXPORT_AGAIN)
     return Header(order, tuple(elements), skipped + begin, len(lines) + 3)
 
 
@@ -114,7 +117,7 @@ def _head_lines(head: bytes, file: str) -> tuple[list[bytes], int]:
     """
     found = re.match(rb"ply[ \t]*(\r\n|\n|\r)", head)
     if found is None:
-        raise bad_file(file, f"is not a PLY file: it does not begin with a line 'ply'; {EXPORT_AGAIN}")
+        raise BadFile("'{file}' is not a PLY file: it does not begin with a line 'ply'; {remedy}.", file=file, remedy=EXPORT_AGAIN)
     end_of_line = found[1]
     lines: list[bytes] = []
     place = found.end()
@@ -124,7 +127,7 @@ def _head_lines(head: bytes, file: str) -> tuple[list[bytes], int]:
         if line.strip() == b"end_header":
             return lines, len(head) if end < 0 else end + len(end_of_line)
         if end < 0:
-            raise bad_file(file, f"has a head without 'end_header': {CUT_SHORT}")
+            raise bad_file(file, Message("has a head without 'end_header'"), CUT_SHORT)
         lines.append(line)
         place = end + len(end_of_line)
 
@@ -132,14 +135,16 @@ def _head_lines(head: bytes, file: str) -> tuple[list[bytes], int]:
 def _order(words: list[bytes], file: str, number: int) -> str:
     """The byte order that a format line names."""
     if len(words) != 3 or words[1] not in ORDERS or words[2] != b"1.0":
-        raise bad_line(file, number, f"the format {shown(b' '.join(words[1:]))} is unknown: export as ascii or binary PLY 1.0")
+        what = Message("the format '{format}' is unknown", format=shown(b" ".join(words[1:])))
+        raise bad_line(file, number, what, Message("export as ascii or binary {format}", format="PLY 1.0"))
     return ORDERS[words[1]]
 
 
 def _element(words: list[bytes], file: str, number: int) -> Element:
     """The element that a line names."""
     if len(words) != 3 or not COUNT.fullmatch(words[2]):
-        raise bad_line(file, number, f"{shown(b' '.join(words))} does not name an element and a count of up to 15 digits: {EXPORT_AGAIN}")
+        what = Message("'{statement}' does not name an element and a count of up to 15 digits", statement=shown(b" ".join(words)))
+        raise bad_line(file, number, what, EXPORT_AGAIN)
     return Element(words[1].decode("utf-8", "backslashreplace"), int(words[2]), (), number)
 
 
@@ -149,13 +154,14 @@ def _with_property(element: Element, words: list[bytes], file: str, number: int)
     kinds, rest = (words[2:4], words[4:]) if a_list else (words[1:2], words[2:])
     unknown = [kind for kind in kinds if kind not in TYPES]
     if unknown:
-        raise bad_line(file, number, f"the type {shown(unknown[0])} is unknown: {EXPORT_AGAIN}")
+        raise bad_line(file, number, Message("the type '{type}' is unknown", type=shown(unknown[0])), EXPORT_AGAIN)
     if len(rest) != 1 or len(kinds) != (2 if a_list else 1):
-        raise bad_line(file, number, f"{shown(b' '.join(words))} does not name a type and a property: {EXPORT_AGAIN}")
+        what = Message("'{statement}' does not name a type and a property", statement=shown(b" ".join(words)))
+        raise bad_line(file, number, what, EXPORT_AGAIN)
     if a_list and TYPES[kinds[0]].startswith("f"):
-        raise bad_line(file, number, f"the length of the list {shown(rest[0])} is not a whole number: {EXPORT_AGAIN}")
+        raise bad_line(file, number, Message("the length of the list '{property}' is not a whole number", property=shown(rest[0])), EXPORT_AGAIN)
     name = rest[0].decode("utf-8", "backslashreplace")
     if element.position(name) is not None:
-        raise bad_line(file, number, f"the element has two properties {name!r}: {EXPORT_AGAIN}")
+        raise bad_line(file, number, Message("the element has two properties '{property}'", property=shown(rest[0])), EXPORT_AGAIN)
     own = Property(name, TYPES[kinds[-1]], TYPES[kinds[0]] if a_list else None)
     return Element(element.name, element.count, (*element.properties, own), element.line)

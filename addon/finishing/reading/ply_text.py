@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from ..core.message import Message
 from .faults import CUT_SHORT, EXPORT_AGAIN, bad_line, shown
 from .ply_header import Element, Header
 from .text import loose_numbers, number_fault, plain_text, whole_number_fault, whole_numbers, within_reach
@@ -37,7 +38,7 @@ class TextData:
             runs.append(values)
         return np.concatenate(runs)
 
-    def lists(self, element: Element, column: int) -> tuple[NDArray[np.int64], NDArray[np.int64], Callable[[int], str]]:
+    def lists(self, element: Element, column: int) -> tuple[NDArray[np.int64], NDArray[np.int64], Callable[[int], Message]]:
         """The lists at this position one after the other, the length of each, and where a row stands. Raises BadFile."""
         items, sizes, places = [], [], []
         for lines, rows in self._runs(element):
@@ -49,7 +50,7 @@ class TextData:
             sizes.append(found[1])
             places.append(np.array(lines))
         line = np.concatenate(places)
-        return np.concatenate(items), np.concatenate(sizes), lambda row: f"line {line[row]}"
+        return np.concatenate(items), np.concatenate(sizes), lambda row: Message("line {line}", line=int(line[row]))
 
     def skip(self, element: Element) -> None:
         """Pass over an element, every word of it checked. Raises BadFile."""
@@ -62,7 +63,8 @@ class TextData:
         """Raises BadFile when anything but blank lines is left."""
         lines, rows = self._next_lines(1)
         if rows:
-            raise bad_line(self._file, lines[0], f"{shown(rows[0][0])} stands behind the last row that the head counts: {EXPORT_AGAIN}")
+            what = Message("'{word}' stands behind the last row that the head counts", word=shown(rows[0][0]))
+            raise bad_line(self._file, lines[0], what, EXPORT_AGAIN)
 
     def _runs(self, element: Element) -> Iterator[tuple[list[int], list[Row]]]:
         """The element's rows in runs: the number and the words of each line. Raises BadFile when there are too few."""
@@ -70,11 +72,13 @@ class TextData:
         name = shown(element.name.encode())
         # A row takes a digit and a blank or line end for each property at least.
         if wanted * 2 * len(element.properties) > len(self._text) - self._place + 1:
-            raise bad_line(self._file, element.line, f"the head counts {wanted} rows of {name}, more than the file has room for: {CUT_SHORT}")
+            what = Message("the head counts {count} rows of '{element}', more than the file has room for", count=wanted, element=name)
+            raise bad_line(self._file, element.line, what, CUT_SHORT)
         while wanted:
             lines, rows = self._next_lines(min(wanted, RUN_LINES))
             if not rows:
-                raise bad_line(self._file, self._line, f"the file ends where {wanted} more rows of {name} should follow: {CUT_SHORT}")
+                what = Message("the file ends where {count} more rows of '{element}' should follow", count=wanted, element=name)
+                raise bad_line(self._file, self._line, what, CUT_SHORT)
             wanted -= len(rows)
             yield lines, rows
 
@@ -87,7 +91,7 @@ class TextData:
             end = self._text.find(b"\n", self._place)
             end = len(self._text) if end < 0 else end
             if end - self._place > RUN_BYTES:
-                raise bad_line(self._file, self._line, f"is longer than {RUN_BYTES} bytes: {EXPORT_AGAIN}")
+                raise bad_line(self._file, self._line, Message("is longer than {count} bytes", count=RUN_BYTES), EXPORT_AGAIN)
             words = self._text[self._place : end].split()
             if words:
                 lines.append(self._line)
@@ -102,7 +106,7 @@ class TextData:
         words = [values[column][0] for column in columns]
         for word in words:
             if (fault := number_fault(word)) is not None:
-                raise bad_line(self._file, line, fault)
+                raise bad_line(self._file, line, *fault)
         return [float(word) for word in words]
 
     def _whole_list(self, element: Element, line: int, row: Row, column: int) -> list[int]:
@@ -110,7 +114,7 @@ class TextData:
         words = self._values(element, line, row)[column]
         for word in words:
             if (fault := whole_number_fault(word)) is not None:
-                raise bad_line(self._file, line, fault)
+                raise bad_line(self._file, line, *fault)
         return [int(word) for word in words]
 
     def _values(self, element: Element, line: int, row: Row) -> list[Row]:
@@ -122,18 +126,21 @@ class TextData:
             if own.count_kind is not None:
                 fault = whole_number_fault(row[place]) if place < len(row) else None
                 if fault is not None:
-                    raise bad_line(self._file, line, fault)
+                    raise bad_line(self._file, line, *fault)
                 count = int(row[place]) if place < len(row) else 0
                 place += 1
             if count < 0 or place + count > len(row):
-                raise bad_line(self._file, line, f"the row has {len(row)} words, too few for its {shown(own.name.encode())}: {CUT_SHORT}")
+                name = shown(own.name.encode())
+                what = Message("the row has {count} words, too few for its '{property}'", count=len(row), property=name)
+                raise bad_line(self._file, line, what, CUT_SHORT)
             values.append(row[place : place + count])
             place += count
         if place < len(row):
-            raise bad_line(self._file, line, f"the row has {len(row)} words where the head asks for {place}: {EXPORT_AGAIN}")
+            what = Message("the row has {count} words where the head asks for {wanted}", count=len(row), wanted=place)
+            raise bad_line(self._file, line, what, EXPORT_AGAIN)
         for word in row:
             if (fault := number_fault(word, loose=True)) is not None:
-                raise bad_line(self._file, line, fault)
+                raise bad_line(self._file, line, *fault)
         return values
 
 

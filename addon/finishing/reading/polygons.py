@@ -12,8 +12,8 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+from ..core.message import Message
 from .ear_clipping import MOST_CORNERS, crosses_itself, ears
-from .faults import EXPORT_AGAIN
 
 NO_AREA = 1e-12
 """A face whose area is this share of its extent squared or less has none."""
@@ -33,17 +33,17 @@ WORK_OF_ONE = 4_000
 RUN = 1 << 18
 """Corners that are judged at a time, which bounds the memory."""
 
-Fault = Callable[[int, str], Exception]
-"""The error for a face, by its number from 0 and what is wrong with it."""
+Refusal = Callable[[int, Message, Message], Exception]
+"""The error for a face, by its number from 0, what is wrong with it, and what to do."""
 
 
 def triangulated(
-    points: NDArray[np.floating], corners: NDArray[np.int64], sizes: NDArray[np.int64], fault: Fault
+    points: NDArray[np.floating], corners: NDArray[np.int64], sizes: NDArray[np.int64], refusal: Refusal
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Triangles (n, 3) of point numbers, in the order of the faces, and the face (n,) that each belongs to.
 
     points: (p, 3). corners: point numbers of all faces, one face after the other. sizes: (f,) corners of each face, 3 or more.
-    Raises fault(face, ...) for a face that crosses itself or takes too long.
+    Raises refusal(face, ...) for a face that crosses itself or takes too long.
     """
     if bool((sizes == 3).all()):
         return corners.reshape(-1, 3), np.arange(len(sizes))
@@ -60,10 +60,10 @@ def triangulated(
             pieces.append(turned[:, _fan(size)].reshape(-1, 3))
             owners.append(np.repeat(run[convex], size - 2))
             concave += run[~convex].tolist()
-    _check_work(sizes, concave, fault)
+    _check_work(sizes, concave, refusal)
     for face in concave:
         polygon = corners[starts[face] : starts[face] + sizes[face]]
-        cut = _clipped(points[polygon].astype(np.float64), face, extent, fault)
+        cut = _clipped(points[polygon].astype(np.float64), face, extent, refusal)
         pieces.append(polygon[cut])
         owners.append(np.full(len(cut), face))
     owner = np.concatenate(owners)
@@ -109,17 +109,18 @@ def _vector_areas(places: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.cross(from_first[:, 1:-1], from_first[:, 2:]).sum(axis=1)
 
 
-def _check_work(sizes: NDArray[np.int64], concave: list[int], fault: Fault) -> None:
+def _check_work(sizes: NDArray[np.int64], concave: list[int], refusal: Refusal) -> None:
     """Refuse what would take too long."""
     work = 0
     for face in concave:
         work += int(sizes[face]) ** 2 + WORK_OF_ONE
         if sizes[face] > MOST_CORNERS or work > MOST_WORK:
-            raise fault(face, f"a face with {sizes[face]} corners that is not convex is too much work here: export the mesh as triangles")
+            what = Message("a face with {count} corners that is not convex is too much work here", count=int(sizes[face]))
+            raise refusal(face, what, Message("export the mesh as triangles"))
 
 
-def _clipped(places: NDArray[np.float64], face: int, extent: float, fault: Fault) -> NDArray[np.int64]:
-    """Triangles (n, 3) of one face's corner numbers. Raises fault when the face crosses itself."""
+def _clipped(places: NDArray[np.float64], face: int, extent: float, refusal: Refusal) -> NDArray[np.int64]:
+    """Triangles (n, 3) of one face's corner numbers. Raises refusal when the face crosses itself."""
     normal = _vector_areas(places[None])[0]
     length = float(np.linalg.norm(normal))
     own_extent = float(np.ptp(places, axis=0).max())
@@ -134,7 +135,8 @@ def _clipped(places: NDArray[np.float64], face: int, extent: float, fault: Fault
         cut = None if crosses_itself(flat) else ears(flat)
         if cut is not None:
             return cut
-    raise fault(face, f"a face with {len(places)} corners crosses itself: repair the mesh, or {EXPORT_AGAIN} as triangles")
+    what = Message("a face with {count} corners crosses itself", count=len(places))
+    raise refusal(face, what, Message("repair the mesh, or export it again as triangles"))
 
 
 def _plane_axes(normal: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -10,7 +10,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from .faults import CUT_SHORT, EXPORT_AGAIN, bad_file
+from ..core.errors import BadFile
+from ..core.message import Message
+from .faults import CUT_SHORT, EXPORT_A_SURFACE, EXPORT_AGAIN, REPAIR, bad_file
 from .part import MeshPart
 from .stl_text import read_text_stl
 from .text import BYTE_ORDER_MARK, LARGEST, WIDE_MARKS, within_reach
@@ -46,30 +48,34 @@ def _binary_triangles(content: bytes, file: str) -> np.ndarray:
     """Corner points (n, 3, 3) float32. Bytes after the last triangle are let pass: some writers put colours there. Raises BadFile."""
     size = len(content)
     if size < HEAD:
-        raise bad_file(file, f"is not an STL file: it does not begin with 'solid', and its {size} bytes are too few for a binary one")
-    count = _count(content)
-    if count == 0:
-        raise bad_file(
-            file,
-            "holds no triangles: export a mesh with a surface"
-            if size == HEAD
-            else f"says that it holds no triangles, but {size - HEAD} bytes follow: {EXPORT_AGAIN}",
+        raise BadFile(
+            "'{file}' is not an STL file: it does not begin with 'solid', and its {size} bytes are too few for a binary one.", file=file, size=size
         )
-    if size < HEAD + RECORD_SIZE * count and content[:HEAD].isascii() and b"\0" not in content[:HEAD]:
-        raise bad_file(file, f"is not an STL file: it is text that does not begin with 'solid'; {EXPORT_AGAIN} as STL")
-    if size < HEAD + RECORD_SIZE * count:
-        raise bad_file(
-            file,
-            f"is not a whole STL file: as a binary one it would hold {count} triangles in {HEAD + RECORD_SIZE * count} bytes, "
-            f"but it has {size}; {CUT_SHORT}",
+    count = _count(content)
+    if count == 0 and size == HEAD:
+        raise bad_file(file, Message("holds no triangles"), EXPORT_A_SURFACE)
+    if count == 0:
+        raise bad_file(file, Message("says that it holds no triangles, but {count} bytes follow", count=size - HEAD), EXPORT_AGAIN)
+    whole = HEAD + RECORD_SIZE * count
+    if size < whole and content[:HEAD].isascii() and b"\0" not in content[:HEAD]:
+        raise BadFile("'{file}' is not an STL file: it is text that does not begin with 'solid'; export the mesh again as STL.", file=file)
+    if size < whole:
+        raise BadFile(
+            "'{file}' is not a whole STL file: as a binary one it would hold {count} triangles in {whole} bytes, but it has {size}; {remedy}.",
+            file=file,
+            count=count,
+            whole=whole,
+            size=size,
+            remedy=CUT_SHORT,
         )
     corners = np.ascontiguousarray(np.frombuffer(content, RECORD, count, HEAD)["corners"])
     if not within_reach(corners):
         sound = (np.abs(corners) <= LARGEST).all(axis=(1, 2))
         first = int(np.flatnonzero(~sound)[0])
-        raise bad_file(
-            file,
-            f"has a coordinate that is not a number or larger than any body in triangle {first + 1} "
-            f"(byte {HEAD + RECORD_SIZE * first}): repair the mesh and export it again",
+        what = Message(
+            "has a coordinate that is not a number or larger than any body in triangle {triangle} (byte {byte})",
+            triangle=first + 1,
+            byte=HEAD + RECORD_SIZE * first,
         )
+        raise bad_file(file, what, REPAIR)
     return corners

@@ -7,7 +7,8 @@ import re
 import numpy as np
 from numpy.typing import NDArray
 
-from .faults import CUT_SHORT, EXPORT_AGAIN, bad_file, bad_line, shown
+from ..core.message import Message
+from .faults import CUT_SHORT, EXPORT_A_SURFACE, EXPORT_AGAIN, bad_file, bad_line, shown
 from .part import MeshPart, distinct
 from .text import line_number, loose_numbers, number_fault, numbers, plain_text
 
@@ -36,7 +37,7 @@ def read_text_stl(content: bytes, file: str) -> list[MeshPart]:
     while place < len(text):
         word = text[place : place + 200].split(None, 1)[0]
         if word != b"solid":
-            raise bad_line(file, line_number(text, place), f"{shown(word)} stands where 'solid' was expected: {EXPORT_AGAIN}")
+            raise bad_line(file, line_number(text, place), _unexpected(word, b"solid"), EXPORT_AGAIN)
         count += 1
         end = _line_end(text, place)
         name = named[place + 5 : end].strip().decode("utf-8", "backslashreplace")
@@ -47,7 +48,7 @@ def read_text_stl(content: bytes, file: str) -> list[MeshPart]:
             solids.append(triangles)
         place = _next_word(text, _line_end(text, stop))
     if not solids:
-        raise bad_file(file, "holds no triangles: export a mesh with a surface")
+        raise bad_file(file, Message("holds no triangles"), EXPORT_A_SURFACE)
     if len(solids) > 1:
         names = distinct([name or "solid 1" for name in names])
     return [MeshPart(name, triangles) for name, triangles in zip(names, solids, strict=True)]
@@ -69,10 +70,10 @@ def _end_of_solid(text: bytes, place: int, file: str) -> int:
     """Where the "endsolid" of the solid begins whose facets begin at a place. Raises BadFile when there is none."""
     found = text.find(b"solid", place)
     if found < 0:
-        raise bad_file(file, f"ends without 'endsolid' after line {line_number(text.rstrip(), len(text))}: {CUT_SHORT}")
+        raise bad_file(file, Message("ends without 'endsolid' after line {line}", line=line_number(text.rstrip(), len(text))), CUT_SHORT)
     if END_OF_SOLID.match(text, found - 4):
         return found - 3
-    raise bad_line(file, line_number(text, found), f"'solid' stands where 'endsolid' alone was expected: {EXPORT_AGAIN}")
+    raise bad_line(file, line_number(text, found), Message("'solid' stands where 'endsolid' alone was expected"), EXPORT_AGAIN)
 
 
 def _facets(text: bytes, named: bytes, span: tuple[int, int], file: str) -> NDArray[np.float64]:
@@ -116,8 +117,13 @@ def _fault(run: bytes, first_line: int, file: str) -> Exception:
             wanted = FACET[place]
             if len(wanted) > 1:
                 if word.lower() != wanted:
-                    return bad_line(file, number, f"{shown(word)} stands where {wanted.decode()!r} was expected: {EXPORT_AGAIN}")
+                    return bad_line(file, number, _unexpected(word, wanted), EXPORT_AGAIN)
             elif (fault := number_fault(word, loose=wanted == b"n")) is not None:
-                return bad_line(file, number, fault)
+                return bad_line(file, number, *fault)
             place = (place + 1) % len(FACET)
-    return bad_line(file, number, f"a facet is not whole, it lacks {FACET[place].decode()!r}: {CUT_SHORT}")
+    return bad_line(file, number, Message("a facet is not whole, it lacks '{word}'", word=FACET[place].decode()), CUT_SHORT)
+
+
+def _unexpected(word: bytes, wanted: bytes) -> Message:
+    """What is wrong with a word where another one should stand."""
+    return Message("'{word}' stands where '{wanted}' was expected", word=shown(word), wanted=wanted.decode())

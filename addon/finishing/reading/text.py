@@ -12,7 +12,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from .faults import EXPORT_AGAIN, bad_file, bad_line, shown
+from ..core.message import Message
+from .faults import EXPORT_AGAIN, Fault, bad_file, bad_line, shown
 
 LARGEST = 1e9
 """Greatest coordinate in units of the file: a thousand kilometres in mm. What lies farther off is damage, and its squares lose all sense."""
@@ -27,13 +28,13 @@ BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 def plain_text(content: bytes, file: str) -> bytes:
     """The text with "\\n" at the end of every line, whichever of "\\n", "\\r\\n" and "\\r" it had. Raises BadFile when it is not plain text."""
     if content[:2] in WIDE_MARKS:
-        raise bad_file(file, "is written in two bytes for each letter (UTF-16): save it as plain text (UTF-8)")
+        raise bad_file(file, Message("is written in two bytes for each letter (UTF-16)"), Message("save it as plain text (UTF-8)"))
     text = content.removeprefix(BYTE_ORDER_MARK)
     if b"\r" in text:
         text = text.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
     zero = text.find(b"\0")
     if zero >= 0:
-        raise bad_line(file, line_number(text, zero), f"holds a byte that is not text (0): {EXPORT_AGAIN}")
+        raise bad_line(file, line_number(text, zero), Message("holds a byte that is not text (0)"), EXPORT_AGAIN)
     return text
 
 
@@ -75,29 +76,33 @@ def within_reach(values: NDArray[np.floating]) -> bool:
     return values.size == 0 or bool(values.min() >= -LARGEST and values.max() <= LARGEST)
 
 
-def number_fault(word: bytes, loose: bool = False) -> str | None:
-    """What is wrong with a word that should be a number, as a piece of a sentence; None when it is one. loose: as in loose_numbers()."""
+def number_fault(word: bytes, loose: bool = False) -> Fault | None:
+    """What is wrong with a word that should be a number; None when it is one. loose: as in loose_numbers()."""
     if NUMBER.fullmatch(word):
         value = abs(float(word))
         if value <= LARGEST or (loose and np.isfinite(value)):
             return None
-        return f"{shown(word)} is larger than any body: check the unit, or {EXPORT_AGAIN}"
+        return Fault(Message("'{word}' is larger than any body", word=shown(word)), Message("check the unit, or export the mesh again"))
     if loose and word.lower().lstrip(b"+-") == b"nan":
         return None
     if NOT_FINITE.fullmatch(word):
-        return f"{shown(word)} is not a number: repair the mesh (look for faces without area) and export it again"
+        return Fault(_not_a_number(word), Message("repair the mesh (look for faces without area) and export it again"))
     if NUMBER.fullmatch(word.replace(b",", b".")):
-        return f"{shown(word)} is written with a comma: export the mesh again with decimal points"
+        return Fault(Message("'{word}' is written with a comma", word=shown(word)), Message("export the mesh again with decimal points"))
     if NUMBER.match(word):
-        return f"{shown(word)} is a number with something behind it: {EXPORT_AGAIN} with bare numbers"
-    return f"{shown(word)} is not a number: {EXPORT_AGAIN}"
+        return Fault(Message("'{word}' is a number with something behind it", word=shown(word)), Message("export the mesh again with bare numbers"))
+    return Fault(_not_a_number(word), EXPORT_AGAIN)
 
 
-def whole_number_fault(word: bytes) -> str | None:
-    """What is wrong with a word that should be a whole number, as a piece of a sentence; None when it is one."""
+def _not_a_number(word: bytes) -> Message:
+    return Message("'{word}' is not a number", word=shown(word))
+
+
+def whole_number_fault(word: bytes) -> Fault | None:
+    """What is wrong with a word that should be a whole number; None when it is one."""
     if not WHOLE_NUMBER.fullmatch(word):
-        return f"{shown(word)} is not a whole number: {EXPORT_AGAIN}"
-    return f"{shown(word)} is larger than any file can hold: {EXPORT_AGAIN}" if len(word) > 18 else None
+        return Fault(Message("'{word}' is not a whole number", word=shown(word)), EXPORT_AGAIN)
+    return Fault(Message("'{word}' is larger than any file can hold", word=shown(word)), EXPORT_AGAIN) if len(word) > 18 else None
 
 
 def _floats(words: Sequence[bytes]) -> NDArray[np.float64] | None:

@@ -14,9 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..ball.exact_tip import TipFinder
+from ..core.array_types import FloatArray, Mask
 from ..core.cusp_formulas import spacing_on_flat
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Mask, shrunk
+from ..core.grid import Grid
+from ..core.masks import shrunk
 from ..core.path import CUT, LINK, NO_LENGTH, Path
 from ..core.place import Place, place_of
 from ..core.stepping import finished, within

@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..ball.exact_tip import TipFinder
-from ..core.grid import FloatArray, Grid
+from ..core.array_types import FloatArray
+from ..core.grid import Grid
 
 SLOPE_WIDTH, CURVATURE_WIDTH = 0.5, 1.0
 """mm to both sides over which slopes and curvatures of the surface are measured, so that single facets do not tilt a normal."""

@@ -27,7 +27,7 @@ from collections.abc import Generator
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.grid import FloatArray, Single
+from ..core.array_types import FloatArray, Single
 from ..core.ragged import run_owners, run_places, run_ranges
 from ..core.stepping import finished, within
 from ..core.threads import in_threads
@@ -59,6 +59,11 @@ few where lines lie very close, and the rings few where there are hardly any lin
 
 BAND_ROWS = 32
 """Rows of bins worked through together, column by column, so that the moves in use stay in the cache."""
+
+
+LEAST_ACROSS, LEAST_ACROSS_SQUARED, NO_SQUARE = np.float32(1e-6), np.float32(1e-12), np.float32(1e-20)
+"""Floors that keep divisions by D away from 0: over d.d, in mm2, and of the product D d.d in mm4. A move along the ray itself then has its
+least height at an end, as it should; and a move of no length stays where it is."""
 
 
 def suitable_bin_size(spacing: float, radius: float) -> float:
@@ -223,20 +228,20 @@ def _entry(centre: Single, normal: Single, table: _Moves, move: Indices, radius:
     up, rise, dot, offset_squared = _parts_along_and_across(centre, normal, table, move)
     whole = table.squared.take(move)
     across = whole - rise * rise  # D
-    np.maximum(across, whole * np.float32(1e-6) + np.float32(1e-12), out=across)
-    share = _lowest_place(dot, offset_squared, across, whole, rise, radius)
+    np.maximum(across, whole * LEAST_ACROSS + LEAST_ACROSS_SQUARED, out=across)
+    fraction = _lowest_place(dot, offset_squared, across, whole, rise, radius)
     # X = E + s (2 W + s D)
-    across *= share
+    across *= fraction
     dot *= 2
     across += dot
-    across *= share
+    across *= fraction
     offset_squared += across
     root = np.float32(radius * radius) - offset_squared
     with np.errstate(invalid="ignore"):
         np.sqrt(root, out=root)
     root += np.float32(radius)
     offset_squared /= root
-    rise *= share
+    rise *= fraction
     offset_squared += rise
     offset_squared += up
     return offset_squared
@@ -268,26 +273,26 @@ def _parts_along_and_across(centre: Single, normal: Single, table: _Moves, move:
     ex += ey
     ex += ez
     ex -= up * up
-    return up, rise, dx, ex
+    return up, rise, dx, ex  # dx, ex have become W, E
 
 
 def _lowest_place(dot: Single, offset_squared: Single, across: Single, whole: Single, rise: Single, radius: float) -> Single:
     """s of the least height along each move, (n,) within 0..1: -W/D - n.d rho / sqrt(D d.d). Uses `whole` (d.d) up."""
-    share = dot / across
-    rho = share * dot
+    fraction = dot / across
+    rho = fraction * dot
     rho -= offset_squared
     rho += np.float32(radius * radius)
     np.maximum(rho, 0, out=rho)
     whole *= across
-    whole += np.float32(1e-20)
+    whole += NO_SQUARE
     rho /= whole
     np.sqrt(rho, out=rho)
     rho *= rise
-    share += rho
-    np.negative(share, out=share)
-    np.minimum(share, 1, out=share)
-    np.maximum(share, 0, out=share)
-    return share
+    fraction += rho
+    np.negative(fraction, out=fraction)
+    np.minimum(fraction, 1, out=fraction)
+    np.maximum(fraction, 0, out=fraction)
+    return fraction
 
 
 def _cut_short(starts: FloatArray, ends: FloatArray, longest: float) -> tuple[FloatArray, FloatArray]:

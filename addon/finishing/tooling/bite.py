@@ -11,8 +11,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from ..core.array_types import FloatArray
 from ..core.finding import Finding
-from ..core.grid import FloatArray, Grid
+from ..core.grid import Grid
 from ..core.message import Message, word
 from ..core.path import CUT, LINK, NO_LENGTH, Path, places_along
 from ..core.place import place_of

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..ball.tip_surface import tip_surface
+from ..core.array_types import FloatArray
 from ..core.finding import Finding
-from ..core.grid import FloatArray, Grid
+from ..core.grid import Grid
 from ..core.message import Message
 from ..core.path import CUT, ENTRY, EXIT, LINK, Path, places_along
 from ..core.place import place_of

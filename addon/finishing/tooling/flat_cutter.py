@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from ..core.grid import FloatArray
+from ..core.array_types import FloatArray
 
 ROUNDING = 1e-9
 """Cells; a radius that is a whole number of cells must not lose its last cell by rounding."""

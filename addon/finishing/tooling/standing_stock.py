@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..core.array_types import FloatArray, Mask
 from ..core.filters import gradient
-from ..core.grid import FloatArray, Grid
-from ..core.masks import Mask, distance_to, shrunk
+from ..core.grid import Grid
+from ..core.masks import distance_to, shrunk
 from ..job.roughing import RoughingSettings
 from .flat_cutter import flat_closing
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..ball.axis_region import AxisRegion
-from ..core.grid import FloatArray, Grid
+from ..core.array_types import FloatArray
+from ..core.grid import Grid
 from ..job.machine import Machine
 from ..job.roughing import RoughingSettings
 from ..job.stock import Stock, corners_in_job
@@ -72,7 +73,7 @@ def stock_before(given: StockGiven, surface: FloatArray, region: AxisRegion) -> 
         depth = np.full(own.shape, given.roughing.allowance, np.float32)
     else:
         depth = _depth_at_contact(surface, region, _rough(given, surface, own, wide_left))
-    return StockBefore(grid, body, rough, standing, depth)
+    return StockBefore(grid=grid, body=body, rough=rough, standing=standing, depth=depth)
 
 
 def _rough(given: StockGiven, surface: FloatArray, grid: Grid, left: FloatArray | None) -> FloatArray:

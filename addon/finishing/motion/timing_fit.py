@@ -1,0 +1,145 @@
+"""What a machine's record must say so that its estimates fit the stopwatch times of a timing test.
+
+Five times cannot settle all values by themselves: three speeds, three accelerations, the kind of corner and the blocks looked ahead. What they
+leave open is taken from the record: first of all that the speeds of X and Y keep their ratio. So every value is drawn to the record, weakly where
+the patterns settle it and strongly where they do not, and the values that fit best are found by least squares for each kind of corner and number
+of blocks (a maximum a posteriori estimate with normal errors of the logarithms). The combination that fits best of all wins.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..core.errors import BadRequest
+from ..job.machine import CORNER_KINDS, EXACT_STOP, Machine
+from .timing_test import Pattern, pattern_seconds, timing_patterns
+
+BLOCK_NUMBERS = 8, 12, 16, 24, 32, 48, 64
+"""Numbers of blocks ahead that are tried, besides the record's own. More are never needed, and fewer no control has."""
+
+STOPWATCH, SHARE_OF_TIME = 0.2, 0.003
+"""s and share of a time that a stopwatch reading may be off by: two presses of a hand; common practice, no source."""
+
+SPEED_SPREAD, RATIO_SPREADS, ACCELERATION_SPREAD = 0.5, (0.1, 0.1, 0.3), 0.8
+"""How far a machine may be from its record, in logarithms: all speeds together, the speeds of X, Y and Z beside that, each acceleration."""
+
+BLOCKS_SPREAD = 0.7
+"""The same of the number of blocks ahead."""
+
+ROUNDS = 12
+"""Steps of the least squares: the times bend so little that five are enough from the record, and two from a neighbour's solution."""
+
+GOOD_ENOUGH = 1e-3
+"""Gain in the sum of squares, in units of the stopwatch's, below which a further step changes nothing that counts."""
+
+SMALL_STEP = 1e-3
+"""Step in units of the spreads for derivatives: far above the rounding of the times, and small beside how they bend."""
+
+AXES = "x", "y", "z"
+
+BELIEVED = 0.03
+"""Share by which the fitted machine may miss a time: beyond, a time is wrong or the control is of a kind of its own."""
+
+
+@dataclass(frozen=True)
+class TimingFit:
+    """The machine as a timing test shows it. times, fitted: seconds of the patterns as measured, and on this machine."""
+
+    machine: Machine
+    times: tuple[float, ...]
+    fitted: tuple[float, ...]
+
+    @property
+    def misses(self) -> tuple[float, ...]:
+        """Shares by which the machine's times miss the measured ones."""
+        return tuple(fitted / time - 1 for time, fitted in zip(self.times, self.fitted, strict=True))
+
+    @property
+    def believed(self) -> bool:
+        """Whether all times fit one machine."""
+        return max(abs(miss) for miss in self.misses) <= BELIEVED
+
+
+def fitted_machine(times: Sequence[float], record: Machine) -> TimingFit:
+    """The machine that the times of the five patterns show, in seconds. record: what is believed so far.
+
+    Raises BadRequest for times that no timing test gives.
+    """
+    patterns = timing_patterns()
+    if len(times) != len(patterns):
+        raise BadRequest("A timing test has {count} times, not {given}.", count=len(patterns), given=len(times))
+    if not all(np.isfinite(time) and time > 0 for time in times):
+        raise BadRequest("The times of a timing test must be above 0 seconds.")
+    fit = _Fit(np.asarray(times, float), patterns)
+    best, misfit = record, np.inf
+    for corners in CORNER_KINDS:
+        numbers = {record.blocks_ahead} if corners == EXACT_STOP else {*BLOCK_NUMBERS, record.blocks_ahead}
+        unknowns = np.zeros(1 + 2 * len(AXES))
+        for blocks in sorted(numbers, reverse=True):
+            tried = replace(record, corners=corners, blocks_ahead=blocks)
+            unknowns, squares = fit.solved(tried, unknowns)
+            squares += (np.log(blocks / record.blocks_ahead) / BLOCKS_SPREAD) ** 2
+            if squares < misfit:
+                best, misfit = _varied(tried, unknowns), squares
+    machine = replace(_rounded(best), time_factor=1.0, timing_tested=True)
+    return TimingFit(machine, tuple(fit.times.tolist()), tuple(pattern_seconds(patterns, machine).tolist()))
+
+
+@dataclass(frozen=True)
+class _Fit:
+    """Times of patterns, and the search for a machine that has them.
+
+    The unknowns, (7,), are logarithms in units of their spreads: of a factor of all speeds, of one of each speed, of one of each acceleration.
+    """
+
+    times: NDArray[np.float64]
+    patterns: Sequence[Pattern]
+
+    def solved(self, record: Machine, unknowns: NDArray[np.float64]) -> tuple[NDArray[np.float64], float]:
+        """The unknowns that fit best, from some to begin with, and the sum of squares they leave.
+
+        Gauss and Newton's steps, kept short while they do not help (Levenberg and Marquardt).
+        """
+        now, damping = self._misfits(record, unknowns), 1e-3
+        for _ in range(ROUNDS):
+            steps = SMALL_STEP * np.eye(len(unknowns))
+            slopes = np.column_stack([(self._misfits(record, unknowns + step) - now) / SMALL_STEP for step in steps])
+            normal = slopes.T @ slopes
+            change = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), -slopes.T @ now)
+            then = self._misfits(record, unknowns + change)
+            gain = now @ now - then @ then
+            if gain > 0:
+                unknowns, now, damping = unknowns + change, then, damping / 10
+            else:
+                damping *= 10
+            if 0 < gain < GOOD_ENOUGH:
+                break
+        return unknowns, float(now @ now)
+
+    def _misfits(self, record: Machine, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
+        """By how many of its errors each time is missed, and by how many of its spreads each value."""
+        error = np.hypot(STOPWATCH, SHARE_OF_TIME * self.times)
+        seconds = pattern_seconds(self.patterns, _varied(record, unknowns))
+        return np.concatenate([(seconds - self.times) / error, unknowns])
+
+
+def _varied(record: Machine, unknowns: NDArray[np.float64]) -> Machine:
+    """The record with speeds and accelerations changed by unknowns."""
+    speeds = SPEED_SPREAD * unknowns[0] + np.array(RATIO_SPREADS) * unknowns[1 : 1 + len(AXES)]
+    accelerations = ACCELERATION_SPREAD * unknowns[1 + len(AXES) :]
+    names = [f"speed_{axis}" for axis in AXES] + [f"acceleration_{axis}" for axis in AXES]
+    factors = np.exp(np.concatenate([speeds, accelerations]))
+    changed: dict[str, Any] = {name: float(getattr(record, name) * factor) for name, factor in zip(names, factors, strict=True)}
+    return replace(record, **changed)
+
+
+def _rounded(machine: Machine) -> Machine:
+    """Speeds in whole tens of mm/min and accelerations in whole mm/s2: no stopwatch tells more."""
+    speeds = {f"speed_{axis}": max(round(getattr(machine, f"speed_{axis}"), -1), 10.0) for axis in AXES}
+    accelerations = {f"acceleration_{axis}": max(round(getattr(machine, f"acceleration_{axis}"), 0), 1.0) for axis in AXES}
+    return replace(machine, **speeds, **accelerations)

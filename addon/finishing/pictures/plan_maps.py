@@ -1,0 +1,51 @@
+"""The maps of a plan: what each shows, under which legend, and on which plans."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..core.array_types import FloatArray
+from ..planning.result import Plan
+from .legend import Legend, curvature_legend, cusp_legend, rounded_up, slope_legend, uncut_legend
+
+LEAST_UNCUT_RANGE = 0.1
+"""mm; an uncut map's legend goes at least this far, or rounding would be drawn as a hollow that does not fit."""
+
+
+@dataclass(frozen=True)
+class PlanMap:
+    """A map of a plan.
+
+    name: of its file, in lower case with underscores. title: its words on the picture. values: (rows, columns) on the plan's grid, nan where
+    there is nothing to show. legend: its colours, range and unit. of_body: whether it shows the body itself, so that nothing is hatched on it
+    and the plan of a smaller cutter on the same side does not repeat it.
+    """
+
+    name: str
+    title: str
+    values: Callable[[Plan], FloatArray]
+    legend: Callable[[Plan], Legend]
+    of_body: bool = False
+
+
+def planned_uncut(plan: Plan) -> FloatArray:
+    """Uncut height on the planned ground, nan elsewhere."""
+    return np.where(plan.ground.planned & np.isfinite(plan.heights), plan.uncut, np.nan)
+
+
+def _uncut_legend(plan: Plan) -> Legend:
+    values = planned_uncut(plan)
+    most = float(np.nanmax(values)) if np.isfinite(values).any() else 0.0
+    return uncut_legend(rounded_up(max(most, LEAST_UNCUT_RANGE)))
+
+
+PLAN_MAPS: tuple[PlanMap, ...] = (
+    PlanMap("slope_map", "Slope map", lambda plan: plan.maps.slope_degrees, lambda plan: slope_legend(), of_body=True),
+    PlanMap("curvature_map", "Curvature map", lambda plan: plan.maps.strongest(), lambda plan: curvature_legend(plan.cutter.radius), of_body=True),
+    PlanMap("uncut_map", "Uncut height", planned_uncut, _uncut_legend),
+    PlanMap("cusp_map", "Cusp height, by a simulated cut", lambda plan: plan.proof.cusp, lambda plan: cusp_legend(plan.request.cusp)),
+)
+"""Every map that a plan is pictured with: a new one is a row here."""

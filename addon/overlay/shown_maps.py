@@ -1,0 +1,107 @@
+"""Which map and which values of the pass lines are shown, found among the results of a body. No gpu and no bpy in here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..finishing.core.array_types import FloatArray
+from ..finishing.core.grid import Grid
+from ..finishing.core.message import Message
+from ..finishing.core.path import CUT
+from ..finishing.pictures.legend import (
+    Legend,
+    bite_legend,
+    curvature_legend,
+    cusp_legend,
+    feed_legend,
+    fit_legend,
+    height_legend,
+    order_legend,
+    rounded_up,
+    slope_legend,
+)
+from ..finishing.planning.result import Plan
+from ..scene.results import BodyResults
+
+USUAL_RADIUS = 8.0
+"""mm; the colours of the curvature change at the cutter's radius, and at this one while no cutter is chosen."""
+
+LEAST_RANGE = 0.1
+"""mm that a scale of heights spans at least."""
+
+TOLERANCES_SHOWN = 4
+"""The scale of a fit map reaches at least this many times the tolerated height."""
+
+
+@dataclass(frozen=True)
+class ShownMap:
+    """A map as it is shown. values: (rows, columns) on `grid`, nan where clear; heights: the surface it lies on."""
+
+    grid: Grid
+    heights: FloatArray
+    values: FloatArray
+    legend: Legend
+
+
+def shown_map(results: BodyResults, name: str, fit_cutter: str) -> ShownMap | None:
+    """The values of a map by its name, None when there are none yet. fit_cutter: name of the cutter whose fit is shown."""
+    plan, newest = results.plan, results.newest
+    if newest is not None and name == "slope":
+        return ShownMap(newest.grid, newest.heights, newest.maps.slope_degrees, slope_legend())
+    if newest is not None and name == "curvature":
+        radius = plan.cutter.radius if plan is not None else USUAL_RADIUS
+        return ShownMap(newest.grid, newest.heights, newest.maps.strongest(), curvature_legend(radius))
+    if name == "fit":
+        return _fit_map(results, fit_cutter)
+    if plan is not None and name == "uncut":
+        planned = np.where(plan.ground.planned, plan.uncut, np.nan)
+        return ShownMap(plan.grid, plan.heights, planned, _fit_scale(plan.request.fit.uncut_height, planned, Message("Uncut height")))
+    if plan is not None and name == "cusp":
+        return ShownMap(plan.grid, plan.heights, plan.proof.cusp, cusp_legend(plan.request.cusp))
+    return None
+
+
+def _fit_map(results: BodyResults, cutter_name: str) -> ShownMap | None:
+    """The fit map of a cutter by name."""
+    for cutter, fit_map in results.fit_maps.items():
+        if cutter.name == cutter_name:
+            legend = _fit_scale(fit_map.fit_tolerance, fit_map.uncut, Message("Fit of {cutter}", cutter=cutter.name))
+            return ShownMap(fit_map.grid, fit_map.heights, fit_map.uncut, legend)
+    return None
+
+
+def _fit_scale(tolerance: float, uncut: FloatArray, title: Message) -> Legend:
+    """A fit legend that reaches as high as the map does, with a title of its own."""
+    return replace(fit_legend(tolerance, max(rounded_up(_greatest(uncut)), TOLERANCES_SHOWN * tolerance)), title=title)
+
+
+def _greatest(values: FloatArray) -> float:
+    """The greatest number of a map, 0 when it has none."""
+    known = values[np.isfinite(values)]
+    return float(known.max()) if len(known) else 0.0
+
+
+def lines_legend(plan: Plan, by: str) -> Legend:
+    """What the colours of the pass lines mean. by: "order", "height", "feed" or "bite"."""
+    cut = plan.path.kind == CUT
+    if by == "height":
+        z = plan.path.points[cut, 2]
+        return height_legend(float(z.min()), float(max(z.max(), z.min() + LEAST_RANGE)))
+    if by == "feed":
+        feed = plan.path.feed[cut]
+        return feed_legend(float(feed.min()), float(feed.max()))
+    if by == "bite":
+        section = plan.bite.engagement.section
+        return bite_legend(float(section.max()) if len(section) else 1.0)
+    return order_legend(plan.path.line_count)
+
+
+def line_values(plan: Plan, by: str) -> FloatArray | None:
+    """The value that colours every row of the path, (n,); None for the running order, which the path itself holds."""
+    if by == "bite":
+        section = np.zeros(len(plan.path))
+        np.maximum.at(section, plan.bite.engagement.row, plan.bite.engagement.section)
+        return section
+    return {"height": plan.path.points[:, 2], "feed": plan.path.feed}.get(by)

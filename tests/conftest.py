@@ -1,0 +1,43 @@
+"""With FINISHING_NO_SKIPS set, as .ci/run does, a test that is skipped fails, unless it cannot run with this Python's Blender."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Generator
+from typing import TypeVar
+
+import pytest
+
+Report = TypeVar("Report", pytest.TestReport, pytest.CollectReport)
+
+MAY_BE_SKIPPED = {
+    (3, 11): ("bpy draws without a window from 5.2 on",),
+    (3, 13): (),
+}
+"""How the reasons begin for which tests may be skipped where nothing else may be, by the version of Python: 3.11 brings bpy 4.5 (and 4.2
+for the oldest Blender), 3.13 brings bpy 5.2."""
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport() -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    """A test that is skipped while it is set up or run."""
+    return _judged((yield))
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_make_collect_report() -> Generator[None, pytest.CollectReport, pytest.CollectReport]:
+    """A module or folder that is skipped as a whole."""
+    return _judged((yield))
+
+
+def _judged(report: Report) -> Report:
+    """The report, failed when the skip that it tells of is a mistake."""
+    if not os.environ.get("FINISHING_NO_SKIPS") or not report.skipped or hasattr(report, "wasxfail"):
+        return report
+    reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else str(report.longrepr)
+    reason = reason.removeprefix("Skipped: ")
+    if not reason.startswith(MAY_BE_SKIPPED.get(sys.version_info[:2], ())):
+        report.outcome = "failed"
+        report.longrepr = f"skipped, though it should run here: {reason}"
+    return report
