@@ -201,7 +201,7 @@ def _budget(plan: Plan) -> dict[str, Any] | None:
     return {
         "minutes": answer.minutes,
         "elsewhere": answer.elsewhere,
-        "left": answer.left,
+        "left": answer.for_finishing,
         "cutter": answer.row and answer.row.cutter.name,
         "cusp": answer.cusp,
         "measures": [{"minutes": measure.minutes, "sentence": str(measure.sentence)} for measure in answer.measures],
