@@ -26,7 +26,8 @@ BRISK = Machine(
     speed_x=60000, speed_y=60000, speed_z=60000, acceleration_x=400, acceleration_y=400, acceleration_z=400,
     junction_deviation=0.01, corners=CORNER_SPEED,
 )  # fmt: skip
-SMALL_ROUTER = Machine(corners=CORNER_SPEED)
+SMALL_ROUTER = Machine(corners=CORNER_SPEED, blocks_ahead=10_000)
+"""Knows the whole road ahead, as the drive of this file does; controls that look ahead a few blocks are tested in test_simulated_control.py."""
 
 Turning = Callable[[float], Sequence[float]]
 """A vector at every length along a piece."""

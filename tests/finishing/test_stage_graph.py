@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from addon.finishing.core.digests import digest
@@ -28,7 +28,7 @@ class Question:
     marked: bool = False
 
 
-def settings(question: Question) -> dict[str, object]:
+def settings_of(question: Question) -> dict[str, object]:
     return dict(vars(question))
 
 
@@ -62,7 +62,7 @@ WHAT_IFS = (
     WhatIf[Question]("plain_", lambda q: replace(q, marked=False) if q.marked else q),
     WhatIf[Question]("each_power_", lambda q: tuple(replace(q, power=p) for p in (1, 2, 3))),
 )
-GRAPH = Graph(STAGES, settings, vars(Question()), WHAT_IFS)
+GRAPH = Graph(STAGES, settings_of, vars(Question()), WHAT_IFS)
 
 
 def asked(store: ResultStore, question: Question, *names: str) -> tuple[dict[str, object], list[str]]:
@@ -99,6 +99,7 @@ def test_what_ifs_find_what_does_not_depend_on_them() -> None:
     assert asked(store, Question(), "below")[1] == []
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(st.sampled_from(["numbers", "power", "limit", "marked"]), st.integers(0, 3)), max_size=12), st.sampled_from([1, 10_000]))
 def test_a_kept_answer_equals_a_fresh_one_whatever_was_asked_before(changes: list[tuple[str, int]], limit: int) -> None:
     values = {"numbers": [(3.0, 1.0, 2.0), (1.0,), (), (5.0, 4.0)], "power": [1, 2, 3, 4], "limit": [0.0, 2.0, 5.0, 99.0], "marked": [False, True] * 2}
@@ -136,7 +137,7 @@ def test_graphs_that_cannot_work_are_refused() -> None:
 
     for stages, word in (((needs_nothing_known,), "unknown"), ((one, other), "circle"), ((large, small), "large"), ((limit,), "name")):
         with pytest.raises(ValueError, match=word):
-            Graph(stages, settings, vars(Question()))
+            Graph(stages, settings_of, vars(Question()))
 
 
 def test_a_small_stage_is_made_once_for_the_same_inputs() -> None:
@@ -149,7 +150,7 @@ def test_a_small_stage_is_made_once_for_the_same_inputs() -> None:
     def result(doubled: int) -> int:
         return doubled
 
-    graph, store = Graph((doubled, result), settings, vars(Question())), ResultStore()
+    graph, store = Graph((doubled, result), settings_of, vars(Question())), ResultStore()
     for power in (1, 1, 2, 1):
         assert finished(StageRunner(graph, store).ask(("result",), Question(power=power))) == {"result": 2 * power}
     assert made == [1, 2]
@@ -176,7 +177,7 @@ def test_two_stages_run_at_the_same_time_and_the_longer_chain_is_the_caller_s() 
     def both(after_left: int, right: int) -> int:
         return after_left + right
 
-    graph = Graph((right, left, after_left, both), settings, vars(Question()))
+    graph = Graph((right, left, after_left, both), settings_of, vars(Question()))
     assert finished(StageRunner(graph, ResultStore()).ask(("both",), Question(power=5))) == {"both": 10}
     assert threads["left"] == threading.current_thread().name != threads["right"]
 
@@ -208,7 +209,7 @@ def test_the_background_waits_while_all_threads_are_used_and_a_better_time_is_to
     def both(single: int, aside: int) -> int:
         return single + aside
 
-    graph = Graph((uses_all_threads(spread), single, aside, both), settings, vars(Question()))
+    graph = Graph((uses_all_threads(spread), single, aside, both), settings_of, vars(Question()))
     assert finished(StageRunner(graph, ResultStore()).ask(("both",), Question(power=3))) == {"both": 6}
     assert "spread" not in seen["aside"]
 
@@ -226,7 +227,7 @@ def test_what_a_stage_raises_reaches_the_caller_and_is_not_kept() -> None:
     def both(long: int, broken: int) -> int:
         return long + broken
 
-    graph, store = Graph((broken, long, both), settings, vars(Question())), ResultStore()
+    graph, store = Graph((broken, long, both), settings_of, vars(Question())), ResultStore()
     for name in ("broken", "both"):
         with pytest.raises(ZeroDivisionError):
             finished(StageRunner(graph, store).ask((name,), Question()))
@@ -258,7 +259,7 @@ def test_stopping_ends_both_lanes_and_keeps_what_was_made() -> None:
     def both(long: int, other: int) -> int:
         return long + other
 
-    graph, store = Graph((first, long, other, both), settings, vars(Question())), ResultStore()
+    graph, store = Graph((first, long, other, both), settings_of, vars(Question())), ResultStore()
     steps = StageRunner(graph, store).ask(("both",), Question())
     for _ in range(50):
         next(steps)
