@@ -8,6 +8,7 @@ python build.py plan FILE [...]      plan a body (see: python build.py plan --he
 python build.py batch FOLDER [...]   plan every body of a folder
 python build.py read FILE [...]      read a written plan again, say what has changed since
 python build.py compare FILE [...]   set written plans side by side
+python build.py timing-test [...]    write a program that times the machine; with --times, fit the machine's record to it
 python build.py test [...]           set up and run all tests that this machine can run
 python build.py check                lint, format, order of imports and types
 python build.py zip                  build and validate the extension into dist/
@@ -48,7 +49,7 @@ OLDEST = "oldest"
 ON_BODIES = ("demo", "plan", "batch", "read", "compare")
 """Commands that need bpy only for a .blend file."""
 
-WITHOUT_BLENDER = (*ON_BODIES, "test", "check")
+WITHOUT_BLENDER = (*ON_BODIES, "timing-test", "test", "check")
 """Commands that do what they can on a Python that has no bpy."""
 
 ZIP_DATE = (2026, 1, 1, 0, 0, 0)
@@ -69,6 +70,7 @@ def main(arguments: list[str]) -> int:
         "batch": (batch, RUN),
         "read": (read, RUN),
         "compare": (compare, RUN),
+        "timing-test": (timing_test, RUN),
         "test": (test, TEST),
         "check": (check, TEST),
         "zip": (make_zip, BLENDER),
@@ -204,6 +206,11 @@ def read(python: Path, arguments: list[str]) -> int:
 def compare(python: Path, arguments: list[str]) -> int:
     """Set written plans side by side."""
     return _extension_command(python, "compare", arguments)
+
+
+def timing_test(python: Path, arguments: list[str]) -> int:
+    """Write a program that times the machine, or fit the machine's record to its times."""
+    return _extension_command(python, "timing-test", arguments)
 
 
 def _extension_command(python: Path, command: str, arguments: list[str]) -> int:

@@ -14,14 +14,16 @@ from .finishing.core.errors import BadFile, BadRequest, FinishingError, SeveralO
 from .finishing.core.path import CUT
 from .finishing.core.result_store import ResultStore
 from .finishing.core.stepping import told
-from .finishing.files.job_files import JobFiles, job_files
-from .finishing.files.plan_record import read_record, with_settings
+from .finishing.files.job_files import PROGRAM_ENDING, JobFiles, job_files
+from .finishing.files.plan_record import machine_in, read_record, record_bytes, with_settings
 from .finishing.files.read_back import changes_since, read_written
 from .finishing.files.summary import summary
+from .finishing.files.timing_program import fit_record, fit_text, instructions, timing_program
 from .finishing.files.writing import safe_name, write_all
 from .finishing.job.body import Body
 from .finishing.job.cutter import Cutter
 from .finishing.job.request import SIDES, STARTS, Request
+from .finishing.motion.timing_fit import fitted_machine
 from .finishing.planning.comparison import comparison_text, figures_from
 from .finishing.planning.result import Plan
 from .finishing.planning.smaller_cutters import side_plans, total_minutes
@@ -44,7 +46,13 @@ def run(arguments: Sequence[str], program: str = "finishing") -> int:
     """Run one command; returns its exit code."""
     try:
         options = _parser(program).parse_args(arguments)
-        commands: dict[str, Callable[[argparse.Namespace], int]] = {"plan": _plan, "batch": _batch, "read": _read, "compare": _compare}
+        commands: dict[str, Callable[[argparse.Namespace], int]] = {
+            "plan": _plan,
+            "batch": _batch,
+            "read": _read,
+            "compare": _compare,
+            "timing-test": _timing_test,
+        }
         return commands[options.command](options)
     except FinishingError as error:
         print(f"{program}: {error}", file=sys.stderr)
@@ -72,6 +80,16 @@ def _parser(program: str) -> argparse.ArgumentParser:
     read.add_argument("--body", type=Path, metavar="FILE", help="the body as it is now")
     read.add_argument("--object", help="name of the object where the file holds several, all to join them")
     read.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a body file without units means (mm)")
+    timing = commands.add_parser(
+        "timing-test", help="write a program that times the machine, or fit the machine's record to its times",
+        description="Write a program of five patterns of moves for the air, spindle off; then, given their stopwatch times, fit the machine's "
+        "speeds, accelerations, corners and blocks looked ahead, and write them as a settings file for --settings.",
+    )  # fmt: skip
+    timing.add_argument("--times", metavar="S,S,S,S,S", help="stopwatch times of the five patterns in seconds")
+    timing.add_argument("--settings", type=Path, metavar="plan.json", help="what is known of the machine so far")
+    timing.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the program")
+    timing.add_argument("--replace", action="store_true", help="replace files of the same names")
+    timing.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to write to (out)")
     compare = commands.add_parser("compare", help="set written plans side by side")
     compare.add_argument("files", type=Path, nargs="+", metavar="plan.json", help="plans as they were written")
     return parser
@@ -161,6 +179,30 @@ def _compare(options: argparse.Namespace) -> int:
             raise BadFile("'{file}' cannot be read: {error}.", file=file, error=error.strerror) from error
     print(comparison_text(figures))
     return DONE
+
+
+def _timing_test(options: argparse.Namespace) -> int:
+    """Write the program of the timing test; or, given its times, the machine that they show, unless they fit none."""
+    record = _settings(options)
+    machine = machine_in(record)
+    believed = True
+    if options.times is None:
+        files, text = {f"timing-test{PROGRAM_ENDING}": timing_program(options.out_unit)}, instructions(machine)
+    else:
+        fit = fitted_machine(_times(options.times), machine)
+        believed, text = fit.believed, fit_text(fit)
+        files = {"machine.json": record_bytes(fit_record(fit, record))} if believed else {}
+    written = write_all(options.out, files, replace=options.replace) if files else []
+    print(text)
+    print("Written: " + (", ".join(str(path) for path in written) or "nothing"))
+    return DONE if believed else FINDINGS
+
+
+def _times(text: str) -> list[float]:
+    try:
+        return [float(part) for part in text.split(",")]
+    except ValueError:
+        raise BadRequest("The times must be seconds with commas between them, not '{given}'.", given=text) from None
 
 
 def _batch(options: argparse.Namespace) -> int:

@@ -61,12 +61,12 @@ def zero_lines(zero: FloatArray, size: float, colour: Rgb, opacity: float = 1.0)
     cross = 0.27 * size
     parts.append(np.array([[[-cross, 0, 0], [0, 0, 0]], [[0, -cross, 0], [0, 0, 0]]]))
     for axis, letter in enumerate("XYZ"):
-        way = np.eye(3)[axis]
+        direction = np.eye(3)[axis]
         side = np.eye(3)[1 if axis == 0 else 0]
-        parts.append(_arrow(np.zeros(3), way, side, size, 0.09 * size))
+        parts.append(_arrow(np.zeros(3), direction, side, size, 0.09 * size))
         # The letters X and Y lie flat like the ground, Z stands and is read from the front.
         up = np.eye(3)[2] if axis == 2 else np.eye(3)[1]
-        parts.append(_letter(letter, way * size * 1.2, np.eye(3)[0], up, 0.14 * size))
+        parts.append(_letter(letter, direction * size * 1.2, np.eye(3)[0], up, 0.14 * size))
     return _lines(np.concatenate(parts) + np.asarray(zero, float), colour, opacity)
 
 
@@ -98,11 +98,11 @@ def revolved(profile: FloatArray, pieces: int = ROUND) -> Triangles:
     positions, normals, triangles = [], [], []
     base = 0
     for (r0, z0), (r1, z1) in pairwise(profile):
-        way = np.array([r1 - r0, z1 - z0])
-        length = float(np.hypot(*way))
+        direction = np.array([r1 - r0, z1 - z0])
+        length = float(np.hypot(*direction))
         if length == 0:
             continue
-        out = np.array([way[1], -way[0]]) / length
+        out = np.array([direction[1], -direction[0]]) / length
         for r, z in ((r0, z0), (r1, z1)):
             positions.append(np.column_stack([around * r, np.full(pieces, z)]))
             normals.append(np.column_stack([around * out[0], np.full(pieces, out[1])]))
@@ -138,10 +138,10 @@ def legend_bar(legend: Legend, left: float, bottom: float, width: float, height:
     return LegendBar(positions=positions, colours=colours, triangles=triangles, tick_lines=tick_lines, labels=tuple(labels))
 
 
-def _arrow(start: FloatArray, way: FloatArray, side: FloatArray, length: float, head: float) -> NDArray[np.float64]:
+def _arrow(start: FloatArray, direction: FloatArray, side: FloatArray, length: float, head: float) -> NDArray[np.float64]:
     """Shaft and two head strokes as pieces (3, 2, 3)."""
-    tip = start + way * length
-    return np.array([[start, tip], [tip, tip - way * head + side * head * 0.5], [tip, tip - way * head - side * head * 0.5]])
+    tip = start + direction * length
+    return np.array([[start, tip], [tip, tip - direction * head + side * head * 0.5], [tip, tip - direction * head - side * head * 0.5]])
 
 
 def _letter(letter: str, middle: FloatArray, along: FloatArray, up: FloatArray, height: float) -> NDArray[np.float64]:

@@ -319,5 +319,6 @@ GERMAN_ERRORS: dict[str, str] = {
         "{times:g}-mal kleiner würde er passen: Einheit der Datei oder Szene prüfen.",
     "A timing test has {count} times, not {given}.": "Ein Zeittest hat {count} Zeiten, nicht {given}.",
     "The times of a timing test must be above 0 seconds.": "Die Zeiten eines Zeittests müssen über 0 Sekunden liegen.",
+    "The times must be seconds with commas between them, not '{given}'.": "Die Zeiten müssen Sekunden mit Kommas dazwischen sein, nicht „{given}“.",
 }  # fmt: skip
 """Template: what is shown for it. The places are the same, in the order that German wants."""

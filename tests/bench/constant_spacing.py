@@ -41,7 +41,7 @@ def constant_spacing_path(plan: Plan, border: bool) -> tuple[Path, float, float]
     ground = pass_ground(plan.tip, plan.uncut, plan.grid, plan.region, radius, request.cusp)
     away, spacing = _distance_and_spacing(ground, border)
     finder = TipFinder(plan.body.triangles, upward_only=False).with_more(plan.ground.bridges)
-    proved = ProvedGround(plan.grid, plan.left, plan.ground.heights, np.isfinite(plan.proof.cusp), request.fit.uncut_height)
+    proved = ProvedGround(plan.grid, plan.closing, plan.ground.heights, np.isfinite(plan.proof.cusp), request.fit.uncut_height)
     tries: list[tuple[Path, float, float]] = []
     for _ in range(MOST_CORRECTIONS):
         path = _path(plan, ground, away, spacing, finder)

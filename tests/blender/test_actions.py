@@ -60,7 +60,7 @@ assert bpy.ops.finishing.plan() == finished
 plans = results.plans
 assert [p.cutter.diameter for p in plans] == [22.0, 16.0]
 answer = plans[0].budget
-assert abs(answer.left - (16.0 - 6.0 - 2.0)) < 1e-6
+assert abs(answer.for_finishing - (16.0 - 6.0 - 2.0)) < 1e-6
 keys = {f.key for f in plans[0].findings}
 assert {"budget-missed", "keep-out", "flat", "cutter-too-large"} <= keys, keys
 revision = results.revision

@@ -21,7 +21,7 @@ class Version(tuple):
 
 @pytest.fixture
 def asked(monkeypatch: pytest.MonkeyPatch) -> list[str]:
-    """The groups that were asked for; nothing is installed or run."""
+    """The sets of packages that were asked for; nothing is installed or run."""
     groups: list[str] = []
 
     def set_up(wanted: str) -> Path:
@@ -45,7 +45,7 @@ def python(monkeypatch: pytest.MonkeyPatch, *version: int) -> None:
 def test_mesh_files_need_numpy_alone(monkeypatch: pytest.MonkeyPatch, asked: list, version: tuple[int, int], arguments: list[str]) -> None:
     python(monkeypatch, *version)
     assert build.main(arguments) == 0
-    assert asked == ["run"]
+    assert asked == [build.RUN]
 
 
 @pytest.mark.parametrize(
@@ -65,7 +65,7 @@ def test_blend_files_need_blender(monkeypatch: pytest.MonkeyPatch, asked: list, 
     python(monkeypatch, 3, 11)
     monkeypatch.setattr(build.shutil, "which", lambda program: f"/usr/bin/{program}")
     assert build.main(words) == 0
-    assert asked == ["blender", "blender", "run", "run"]
+    assert asked == [build.BLENDER, build.BLENDER, build.RUN, build.RUN]
 
 
 @pytest.mark.parametrize("command", ["zip", "bench", "sizes", "examples"])
@@ -83,7 +83,21 @@ def test_the_tests_say_what_is_not_run(monkeypatch: pytest.MonkeyPatch, asked: l
     python(monkeypatch, 3, 13)
     assert build.main(["test"]) == 0
     assert "tests/blender" not in capsys.readouterr().out
-    assert asked == ["test", "test"]
+    assert asked == [build.TEST, build.TEST]
+
+
+def test_releases_are_those_written_down_and_elsewhere_the_newest_within_the_ranges(monkeypatch: pytest.MonkeyPatch) -> None:
+    for version in build.BPY_PYTHONS:
+        python(monkeypatch, *version)
+        smaller: set[str] = set()
+        for packages in build.LOCKED:
+            releases = build._requirements(packages)
+            assert all("==" in release for release in releases) and smaller <= set(releases)
+            smaller = set(releases)
+        assert [release.split("==")[0] for release in build._requirements(build.RUN)] == ["numpy"]
+        assert any(release.startswith("bpy==") for release in build._requirements(build.BLENDER))
+    python(monkeypatch, 3, 12)
+    assert build._requirements(build.RUN) == ["numpy>=1.26"]
 
 
 def test_old_pythons_get_a_sentence(monkeypatch: pytest.MonkeyPatch, asked: list, capsys: pytest.CaptureFixture) -> None:

@@ -84,7 +84,7 @@ def test_spacing_of_helical_passes(case: dict) -> None:
 
 def test_metric_of_a_plane_is_exact_at_any_cusp() -> None:
     # Closed form: one unit of g-distance on flat ground is the exact spacing.
-    grid = Grid(0, 0, 0.5, 20, 20)
+    grid = Grid(left=0, front=0, cell=0.5, rows=20, columns=20)
     metric = cusp_metric(np.zeros(grid.shape), grid, 8.0, 0.3, smoothing=1.0)
     assert 1 / np.sqrt(metric.xx[10, 10]) == pytest.approx(float(spacing_on_flat(8, 0.3)), rel=1e-12)
     # On a slope of 45 degrees the spacing is the same along the slope, so 1/sqrt(2) of it in plan.
@@ -95,7 +95,7 @@ def test_metric_of_a_plane_is_exact_at_any_cusp() -> None:
 
 def test_least_length_of_a_plane_is_area_over_spacing() -> None:
     # Closed form: on a slanted plane of true area A the passes are A / s long.
-    grid = Grid(0, 0, 0.5, 21, 31)
+    grid = Grid(left=0, front=0, cell=0.5, rows=21, columns=31)
     tip = 0.75 * grid.x()[None, :] + np.zeros(grid.shape)
     metric = cusp_metric(tip, grid, 8.0, 0.05, smoothing=0.0)
     area = 1.25 * grid.cell_area * tip.size

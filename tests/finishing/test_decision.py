@@ -68,7 +68,7 @@ def test_finest_cusp_is_that_of_the_largest_fitting_cutter_on_level_ground() -> 
 
 def test_budget_answer_names_measures_with_their_minutes(plan) -> None:  # noqa: ANN001
     answer = plan.budget
-    assert answer.left == BUDGET
+    assert answer.for_finishing == BUDGET
     finding = next(f for f in plan.findings if f.key == "budget-missed")
     assert f"{plan.run_time.minutes - BUDGET:.1f} over the budget of {BUDGET:g}." in str(finding.sentence)
     assert "What helps most" in str(finding.remedy) and str(answer.measures[0].sentence) in str(finding.remedy)
@@ -82,7 +82,7 @@ def test_other_operations_take_their_minutes_from_the_side(plan) -> None:  # noq
     others = (OtherOperation("Roughing", "Flat 22", 20.0), OtherOperation("Drilling", "Drill 8", 3.0, side="back"))
     request = replace(plan.request, elsewhere=others, budget_minutes=30.0)
     answer = make_plan(request).budget
-    assert answer.left == pytest.approx(30.0 - 20.0 - request.machine.tool_change_minutes)
+    assert answer.for_finishing == pytest.approx(30.0 - 20.0 - request.machine.tool_change_minutes)
 
 
 def test_other_operations_keep_their_key_in_settings_files(body: Body) -> None:

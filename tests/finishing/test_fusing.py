@@ -76,3 +76,15 @@ def test_a_circle_keeps_the_fewest_points_within_a_factor_of_two() -> None:
     fewest = np.pi / np.arccos(1 - tolerance / radius)
     assert fewest <= len(kept) - 1 <= 2 * fewest + 1
     assert len(kept) - 1 == pytest.approx(2 ** np.ceil(np.log2(fewest)), abs=2)  # halved again and again from one chord
+
+
+@given(st.integers(0, 2**32 - 1), st.floats(0.001, 0.5))
+@settings(max_examples=60, deadline=None)
+def test_what_lies_between_fixed_points_is_fused_by_itself(seed: int, tolerance: float) -> None:
+    points = random_route(seed, 3)
+    fixed = np.random.default_rng(seed).integers(0, 8, len(points)) == 0
+    fixed[[0, -1]] = True
+    bounds = np.flatnonzero(fixed)
+    alone = {int(a) + k for a, b in zip(bounds[:-1], bounds[1:], strict=True) for k in fused_plainly(points[a : b + 1], tolerance)}
+    assert fused(points, tolerance, fixed).tolist() == sorted(alone)
+    assert np.count_nonzero(fixed) == len(bounds)  # the caller's marks are left alone

@@ -67,7 +67,7 @@ def test_what_a_ball_leaves_in_a_groove_is_wanted_with_its_overlap(side: Side, g
     assert found.wanted[inside & (away < touching - 1.0 + 1.0)].all()
     # What is left at the root: R (1 / sin a - 1).
     root = inside & (away < CELL / 2)
-    assert np.median(found.left[root] - side.heights[root]) == pytest.approx(RADIUS * (1 / np.sin(HALF_ANGLE) - 1), abs=0.01)
+    assert np.median(found.surface[root] - side.heights[root]) == pytest.approx(RADIUS * (1 / np.sin(HALF_ANGLE) - 1), abs=0.01)
 
 
 def test_nothing_is_wanted_where_the_ball_reaches_all(side: Side) -> None:

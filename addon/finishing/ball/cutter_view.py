@@ -18,7 +18,7 @@ from .tip_surface import closing_steps, tip_surface_steps
 class CutterView:
     """One ball over one side, on the side's grid with a rim of its radius. Maps are (rows, columns).
 
-    radius: of the ball, mm. rim: width of the rim in cells. tip: tip surface over the planned surface. left: rolling-ball closing, the
+    radius: of the ball, mm. rim: width of the rim in cells. tip: tip surface over the planned surface. closing: rolling-ball closing, the
     surface the ball leaves at best. uncut: left above the surface, 0 outside the body.
     """
 
@@ -26,7 +26,7 @@ class CutterView:
     rim: int
     grid: Grid
     tip: FloatArray
-    left: FloatArray
+    closing: FloatArray
     uncut: FloatArray
 
 
@@ -38,11 +38,11 @@ def cutter_view_steps(surface: FloatArray, grid: Grid, radius: float) -> Generat
     wide = surface.astype(np.float32)
     tip = yield from within(tip_surface_steps(wide, radius, grid.cell), 0.0, 0.5)
     standing = wide > -np.inf
-    left = yield from within(closing_steps(tip, radius, grid.cell, standing), 0.5, 1.0)
-    uncut = np.maximum(np.where(standing, left - np.where(standing, wide, 0), 0), 0)
+    closing = yield from within(closing_steps(tip, radius, grid.cell, standing), 0.5, 1.0)
+    uncut = np.maximum(np.where(standing, closing - np.where(standing, wide, 0), 0), 0)
     rim = rim_cells(radius, grid)
-    left = np.where(standing, left, -np.inf).astype(np.float32)
-    return CutterView(radius=radius, rim=rim, grid=grid.padded(rim), tip=tip, left=left, uncut=uncut)
+    closing = np.where(standing, closing, -np.inf).astype(np.float32)
+    return CutterView(radius=radius, rim=rim, grid=grid.padded(rim), tip=tip, closing=closing, uncut=uncut)
 
 
 def rim_cells(radius: float, grid: Grid) -> int:

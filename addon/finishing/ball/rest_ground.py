@@ -15,10 +15,10 @@ from .cutter_view import CutterView
 
 @dataclass(frozen=True)
 class RestGround:
-    """What a larger cutter leaves, on the side's grid, (rows, columns). wanted: cells for a smaller one. left: the surface that it leaves."""
+    """What a larger cutter leaves, on the side's grid, (rows, columns). wanted: cells for a smaller one. surface: what it leaves."""
 
     wanted: Mask
-    left: FloatArray
+    surface: FloatArray
 
 
 def rest_ground(view: CutterView, ground: Ground, tolerance: float, skip_margin: float, overlap: float) -> RestGround:
@@ -32,4 +32,4 @@ def rest_ground(view: CutterView, ground: Ground, tolerance: float, skip_margin:
     cell = view.grid.cell
     kept = max(skip_margin, cell) + (1 + TURNING_CELLS) * cell
     wanted = grown(left, cell, overlap + kept) if left.any() else np.zeros_like(left)
-    return RestGround(wanted, view.left[inner])
+    return RestGround(wanted, view.closing[inner])

@@ -6,8 +6,8 @@ import csv
 import io
 
 import numpy as np
-from numpy.typing import NDArray
 
+from ..core.array_types import Indices
 from ..core.errors import BadFile
 from ..core.path import KINDS, Path
 from ..core.ragged import run_places
@@ -38,7 +38,7 @@ def path_csv(path: Path, unit: str = "mm") -> bytes:
     return text.encode("utf-8")
 
 
-def _points_in_line(path: Path) -> NDArray[np.intp]:
+def _points_in_line(path: Path) -> Indices:
     """Number of each row within its line, from 1; an exit may come after the next line's number has begun, and counts on."""
     order = np.argsort(path.line, kind="stable")
     _, counts = np.unique(path.line, return_counts=True)

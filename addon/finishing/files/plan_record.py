@@ -201,7 +201,7 @@ def _budget(plan: Plan) -> dict[str, Any] | None:
     return {
         "minutes": answer.minutes,
         "elsewhere": answer.elsewhere,
-        "left": answer.left,
+        "left": answer.for_finishing,
         "cutter": answer.row and answer.row.cutter.name,
         "cusp": answer.cusp,
         "measures": [{"minutes": measure.minutes, "sentence": str(measure.sentence)} for measure in answer.measures],
@@ -247,16 +247,29 @@ SETTINGS = (*PLAIN_SETTINGS, *GROUPED_SETTINGS, *LISTED_SETTINGS)
 """Every key of "settings"."""
 
 
+def settings_in(record: dict[str, Any]) -> dict[str, Any]:
+    """The settings of a record: of a whole plan.json, or of a file that holds settings alone. Raises BadFile."""
+    settings = record.get("settings", {key: value for key, value in record.items() if key != "schema"})
+    if not isinstance(settings, dict):
+        raise BadFile("The settings file's 'settings' must be a JSON object.")
+    return settings
+
+
+def machine_in(record: dict[str, Any]) -> Machine:
+    """The machine that a record names, with defaults for what it leaves open. Raises BadFile for what is unknown or of the wrong kind."""
+    try:
+        return _changed(Machine(), settings_in(record).get("machine", {}))
+    except (TypeError, AttributeError, BadRequest) as error:
+        raise BadFile("The settings file's '{key}' cannot be used: {error}", key="machine", error=error) from error
+
+
 def with_settings(request: Request, record: dict[str, Any]) -> Request:
     """The request with every setting that a record names: a whole plan.json, or its "settings" alone.
 
     Raises BadFile, naming the key, for what is unknown or of the wrong kind.
     """
-    settings = record.get("settings", {key: value for key, value in record.items() if key != "schema"})
-    if not isinstance(settings, dict):
-        raise BadFile("The settings file's 'settings' must be a JSON object.")
     changes: dict[str, Any] = {}
-    for key, value in settings.items():
+    for key, value in settings_in(record).items():
         if key not in SETTINGS:
             raise BadFile("The settings file has an unknown key '{key}'.", key=key)
         try:

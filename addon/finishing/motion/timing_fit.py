@@ -31,11 +31,17 @@ SPEED_SPREAD, RATIO_SPREADS, ACCELERATION_SPREAD = 0.5, (0.1, 0.1, 0.3), 0.8
 BLOCKS_SPREAD = 0.7
 """The same of the number of blocks ahead."""
 
-ROUNDS = 12
-"""Steps of the least squares: the times bend so little that five are enough from the record, and two from a neighbour's solution."""
+ROUNDS = 20
+"""Most steps of the least squares: the times bend so little that a few are enough."""
 
 GOOD_ENOUGH = 1e-3
 """Gain in the sum of squares, in units of the stopwatch's, below which a further step changes nothing that counts."""
+
+LEAST_DAMPING, GREATEST_DAMPING = 1e-4, 1e3
+"""Of steps, as a share of the squares' own curvature: hardly any while they help; beyond the greatest, no step helps any more."""
+
+LEAST_CHANGE = 1e-20
+"""Of a squared step: keeps the division finite where a search stands still."""
 
 SMALL_STEP = 1e-3
 """Step in units of the spreads for derivatives: far above the rounding of the times, and small beside how they bend."""
@@ -79,47 +85,69 @@ def fitted_machine(times: Sequence[float], record: Machine) -> TimingFit:
     best, misfit = record, np.inf
     for corners in CORNER_KINDS:
         numbers = {record.blocks_ahead} if corners == EXACT_STOP else {*BLOCK_NUMBERS, record.blocks_ahead}
-        unknowns = np.zeros(1 + 2 * len(AXES))
+        found = fit.begun(replace(record, corners=corners, blocks_ahead=max(numbers)))
         for blocks in sorted(numbers, reverse=True):
             tried = replace(record, corners=corners, blocks_ahead=blocks)
-            unknowns, squares = fit.solved(tried, unknowns)
-            squares += (np.log(blocks / record.blocks_ahead) / BLOCKS_SPREAD) ** 2
+            found = fit.solved(tried, found)
+            squares = found.squares + float(np.log(blocks / record.blocks_ahead) / BLOCKS_SPREAD) ** 2
             if squares < misfit:
-                best, misfit = _varied(tried, unknowns), squares
+                best, misfit = _varied(tried, found.unknowns), squares
     machine = replace(_rounded(best), time_factor=1.0, timing_tested=True)
     return TimingFit(machine, tuple(fit.times.tolist()), tuple(pattern_seconds(patterns, machine).tolist()))
 
 
 @dataclass(frozen=True)
-class _Fit:
-    """Times of patterns, and the search for a machine that has them.
-
-    The unknowns, (7,), are logarithms in units of their spreads: of a factor of all speeds, of one of each speed, of one of each acceleration.
+class _Solution:
+    """Where a search stands. unknowns: (7,), logarithms in units of their spreads: of a factor of all speeds, of one of each speed, of one of
+    each acceleration. misfits: (12,), what is missed there. slopes: (12, 7), how that changes with the unknowns.
     """
+
+    unknowns: NDArray[np.float64]
+    misfits: NDArray[np.float64]
+    slopes: NDArray[np.float64]
+
+    @property
+    def squares(self) -> float:
+        """The sum of squares that the search makes least."""
+        return float(self.misfits @ self.misfits)
+
+
+@dataclass(frozen=True)
+class _Fit:
+    """Times of patterns, and the search for a machine that has them."""
 
     times: NDArray[np.float64]
     patterns: Sequence[Pattern]
 
-    def solved(self, record: Machine, unknowns: NDArray[np.float64]) -> tuple[NDArray[np.float64], float]:
-        """The unknowns that fit best, from some to begin with, and the sum of squares they leave.
+    def begun(self, record: Machine) -> _Solution:
+        """A search that stands at the record itself."""
+        unknowns = np.zeros(1 + 2 * len(AXES))
+        misfits = self._misfits(record, unknowns)
+        steps = SMALL_STEP * np.eye(len(unknowns))
+        slopes = np.column_stack([(self._misfits(record, unknowns + step) - misfits) / SMALL_STEP for step in steps])
+        return _Solution(unknowns, misfits, slopes)
 
-        Gauss and Newton's steps, kept short while they do not help (Levenberg and Marquardt).
+    def solved(self, record: Machine, found: _Solution) -> _Solution:
+        """The solution for a record, from one that has been found for another.
+
+        Gauss and Newton's steps, kept short while they do not help (Levenberg and Marquardt). Every step shows how the misfits really change
+        along it and mends the slopes by that (Broyden 1965, Math. Comp. 19:577), which saves finding them anew.
         """
-        now, damping = self._misfits(record, unknowns), 1e-3
+        unknowns, slopes = found.unknowns, found.slopes
+        now, damping = self._misfits(record, unknowns), LEAST_DAMPING
         for _ in range(ROUNDS):
-            steps = SMALL_STEP * np.eye(len(unknowns))
-            slopes = np.column_stack([(self._misfits(record, unknowns + step) - now) / SMALL_STEP for step in steps])
             normal = slopes.T @ slopes
             change = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), -slopes.T @ now)
             then = self._misfits(record, unknowns + change)
+            slopes = slopes + np.outer(then - now - slopes @ change, change) / max(change @ change, LEAST_CHANGE)
             gain = now @ now - then @ then
             if gain > 0:
-                unknowns, now, damping = unknowns + change, then, damping / 10
+                unknowns, now, damping = unknowns + change, then, max(damping / 10, LEAST_DAMPING)
             else:
                 damping *= 10
-            if 0 < gain < GOOD_ENOUGH:
+            if 0 < gain < GOOD_ENOUGH or damping > GREATEST_DAMPING:
                 break
-        return unknowns, float(now @ now)
+        return _Solution(unknowns, now, slopes)
 
     def _misfits(self, record: Machine, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
         """By how many of its errors each time is missed, and by how many of its spreads each value."""
@@ -140,6 +168,8 @@ def _varied(record: Machine, unknowns: NDArray[np.float64]) -> Machine:
 
 def _rounded(machine: Machine) -> Machine:
     """Speeds in whole tens of mm/min and accelerations in whole mm/s2: no stopwatch tells more."""
-    speeds = {f"speed_{axis}": max(round(getattr(machine, f"speed_{axis}"), -1), 10.0) for axis in AXES}
-    accelerations = {f"acceleration_{axis}": max(round(getattr(machine, f"acceleration_{axis}"), 0), 1.0) for axis in AXES}
-    return replace(machine, **speeds, **accelerations)
+    rounded: dict[str, Any] = {}
+    for axis in AXES:
+        rounded[f"speed_{axis}"] = max(round(getattr(machine, f"speed_{axis}"), -1), 10.0)
+        rounded[f"acceleration_{axis}"] = max(round(getattr(machine, f"acceleration_{axis}"), 0), 1.0)
+    return replace(machine, **rounded)

@@ -1,14 +1,15 @@
 """A timing test: five patterns of moves in the air, each timed by a stopwatch.
 
-Every pattern answers one question, and depends on little else:
+The moves are loops of short blocks that turn a little from one to the next, since that is what finishing is made of, and since controls have
+other rules for single long blocks, and for reversals on the spot. Every pattern answers one question, and depends on little else:
 
-1. and 2. Strokes of X, then of Y, too short to reach the greatest speed: a stroke of length L takes 2 sqrt(L / b), b being the acceleration that
-   the control spends on speed changes.
-3. Strokes of Z, short and long.
-4. Small circles of short blocks, where the bend alone decides the speed, and a large one, where the number of blocks that the control can
-   stop within decides. A control that rounds corners by overlap has twice the acceleration for bends that its strokes show, one with a corner
-   speed has no more than that: the time of the small circles differs by more than any number of blocks makes on the large one.
-5. Long strokes of X and of Y at full speed.
+1. and 2. Flat ellipses along X, then along Y, slow at their tips and too short to reach the greatest speed between them: what acceleration the
+   control spends on speed changes.
+3. The same along Z, and some longer ones that reach its speed.
+4. Small circles, where the bend alone decides the speed, and a large one of short blocks, where the number of blocks that the control can stop
+   within decides. A control that rounds corners by overlap has about twice the acceleration for bends that its speed changes show, one with a
+   corner speed has no more than that: the time of the small circles differs by more than any number of blocks makes on the large one.
+5. Long ellipses along X and along Y at full speed.
 """
 
 from __future__ import annotations
@@ -24,25 +25,35 @@ from ..job.machine import Machine
 from .control import driven
 from .moves import Moves
 
-SHORT_STROKES = 110, 4.0
-"""Number and length in mm of the strokes of X and of Y. Common accelerations reach half of common speeds on them."""
 
-SHORT_Z_STROKES, LONG_Z_STROKES = (56, 2.0), (8, 20.0)
-"""Number and length in mm of the strokes of Z. One time cannot tell its speed from its acceleration: the mixture is such that the minutes of a
-surface change much alike, whichever of the two the time is put down to."""
+@dataclass(frozen=True)
+class Loops:
+    """Ellipses that are run several times: how often, length and width in mm, and blocks in one of them, equal in angle."""
 
-LONG_STROKES = 8, 100.0
-"""Number and length in mm of the strokes of X and of Y at full speed: common accelerations reach common speeds on a third of them."""
+    turns: int
+    length: float
+    width: float
+    blocks: int
 
-SMALL_CIRCLES, LARGE_CIRCLE = (90, 1.5, 0.3), (1, 35.0, 0.25)
-"""How often, radius in mm, and length of the blocks in mm. Bends slow small circles down at any feed; blocks of the large one are as short as
-the short ones of programs."""
+
+SHORT_LOOPS = Loops(48, 6.0, 0.6, 32)
+"""Along X and along Y. Common accelerations reach half of common speeds on them."""
+
+SHORT_Z_LOOPS, LONG_Z_LOOPS = Loops(32, 2.5, 0.4, 32), Loops(4, 20.0, 2.0, 64)
+"""Along Z. One time cannot tell its speed from its acceleration: the mixture is such that the minutes of a surface change much alike, whichever
+of the two the time is put down to."""
+
+SMALL_CIRCLES, LARGE_CIRCLE = Loops(90, 3.0, 3.0, 31), Loops(1, 70.0, 70.0, 880)
+"""Bends slow small circles down at any feed; blocks of the large one, a quarter of a mm, are as short as the short ones of programs."""
+
+LONG_LOOPS = Loops(4, 100.0, 5.0, 96)
+"""Along X and along Y: common accelerations reach common speeds on a third of them."""
 
 FULL_FEED, CUTTING_FEED = 12000.0, 3500.0
-"""mm/min asked for on strokes and small circles, above what the axes do; and on the large circle, as when a surface is finished."""
+"""mm/min asked for on all loops but the large circle, above what the axes do; and on that, as when a surface is finished."""
 
-START = 0.0, LARGE_CIRCLE[1], 0.0
-"""Where every pattern begins and ends, mm: so no place lies below 0 on any axis."""
+START = LONG_LOOPS.width / 2, LARGE_CIRCLE.width / 2, 0.0
+"""Where every pattern begins and ends, at the tip of its loops, mm: so no place lies below 0 on any axis."""
 
 
 @dataclass(frozen=True)
@@ -57,13 +68,13 @@ class Pattern:
 def timing_patterns() -> tuple[Pattern, ...]:
     """The five patterns, with no place below 0 on any axis: Z rises from where it is."""
     x, y, z = np.eye(3)
-    small, large = _circles(*SMALL_CIRCLES), _circles(*LARGE_CIRCLE)
+    small, large = _loops(SMALL_CIRCLES, x, y), _loops(LARGE_CIRCLE, x, y)
     return (
-        _full_speed("Short strokes of X", _strokes(x, *SHORT_STROKES)),
-        _full_speed("Short strokes of Y", _strokes(y, *SHORT_STROKES)),
-        _full_speed("Strokes of Z", _strokes(z, *SHORT_Z_STROKES), _strokes(z, *LONG_Z_STROKES)),
+        _full_speed("Flat ellipses along X", _loops(SHORT_LOOPS, x, y)),
+        _full_speed("Flat ellipses along Y", _loops(SHORT_LOOPS, y, x)),
+        _full_speed("Flat ellipses along Z", _loops(SHORT_Z_LOOPS, z, x), _loops(LONG_Z_LOOPS, z, x)),
         Pattern("Circles", np.concatenate([small, large[1:]]), np.repeat([FULL_FEED, CUTTING_FEED], [len(small), len(large) - 1])),
-        _full_speed("Long strokes of X and Y", _strokes(x, *LONG_STROKES), _strokes(y, *LONG_STROKES)),
+        _full_speed("Long ellipses along X and Y", _loops(LONG_LOOPS, x, y), _loops(LONG_LOOPS, y, x)),
     )
 
 
@@ -73,17 +84,11 @@ def _full_speed(title: str, *parts: FloatArray) -> Pattern:
     return Pattern(title, points, np.full(len(points), FULL_FEED))
 
 
-def _strokes(axis: FloatArray, count: int, length: float) -> FloatArray:
-    """Places (count + 1, 3) of an even number of strokes to and fro along an axis."""
-    out: FloatArray = START + (np.arange(count + 1) % 2)[:, None] * length * axis
+def _loops(loops: Loops, along: FloatArray, across: FloatArray) -> FloatArray:
+    """Places (n, 3) on loops from the start, their length along one axis and their width across it, both unit vectors."""
+    angle = np.linspace(0, 2 * np.pi * loops.turns, loops.turns * loops.blocks + 1)[:, None]
+    out: FloatArray = START + loops.length / 2 * (1 - np.cos(angle)) * along + loops.width / 2 * np.sin(angle) * across
     return out
-
-
-def _circles(turns: int, radius: float, block: float) -> FloatArray:
-    """Places (n, 3) along circles of some radius in blocks of about some length, mm, that touch one another at the start."""
-    count = round(2 * np.pi * radius / block)
-    angle = np.linspace(0, 2 * np.pi * turns, turns * count + 1)
-    return START + radius * np.column_stack([1 - np.cos(angle), np.sin(angle), np.zeros(len(angle))])
 
 
 def room_needed(patterns: Sequence[Pattern]) -> tuple[float, float, float]:

@@ -10,7 +10,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.array_types import FloatArray, Single
+from ..core.array_types import FloatArray, Indices, Mask, Single
 from ..core.ragged import run_owners, run_places
 from .dashes import dashes, travelled
 from .lettering import lettering, width_of
@@ -164,7 +164,7 @@ def dashed(polyline: FloatArray, dash: float, gap: float) -> FloatArray:
     return dashed_moves(polyline[:-1], polyline[1:], np.arange(len(polyline) - 1) == 0, dash, gap)
 
 
-def dashed_moves(starts: FloatArray, ends: FloatArray, new_run: NDArray[np.bool_], dash: float, gap: float) -> FloatArray:
+def dashed_moves(starts: FloatArray, ends: FloatArray, new_run: Mask, dash: float, gap: float) -> FloatArray:
     """Dashes (n, 4) along moves (m, 2) each; the pattern begins anew at the marked moves."""
     pieces, _ = dashes(starts, ends, travelled(starts, ends, new_run), dash, gap)
     return pieces.reshape(-1, 4)
@@ -197,7 +197,7 @@ def _span(cover: Single) -> slice:
     return slice(int(touched[0]), int(touched[-1]) + 1) if len(touched) else slice(0, 0)
 
 
-def _pen_cover(segments: Single, pen: float, width: int, height: int) -> tuple[NDArray[np.intp], Single, NDArray[np.intp]]:
+def _pen_cover(segments: Single, pen: float, width: int, height: int) -> tuple[Indices, Single, Indices]:
     """Pixels touched by each segment with its pen, how much they are covered, and which segment covers them.
 
     A pixel whose middle is d away from a segment is covered by pen / 2 + 1/2 - d, clipped to 0..1: the pen's border, one pixel wide,

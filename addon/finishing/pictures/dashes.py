@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ..core.array_types import FloatArray
+from ..core.array_types import FloatArray, Indices, Mask
 from ..core.ragged import run_owners, run_ranges
 
 
-def dashes(starts: FloatArray, ends: FloatArray, along: FloatArray, dash: float, gap: float) -> tuple[FloatArray, NDArray[np.intp]]:
+def dashes(starts: FloatArray, ends: FloatArray, along: FloatArray, dash: float, gap: float) -> tuple[FloatArray, Indices]:
     """Cut straight moves into dashes that run on from move to move.
 
     starts, ends: (n, d) ends of the moves. along: (n,) length already travelled where each move starts, which says how far into
@@ -31,7 +30,7 @@ def dashes(starts: FloatArray, ends: FloatArray, along: FloatArray, dash: float,
     return base[:, None, :] + from_start[:, :, None] * direction[:, None, :], owner
 
 
-def travelled(starts: FloatArray, ends: FloatArray, new_run: NDArray[np.bool_]) -> FloatArray:
+def travelled(starts: FloatArray, ends: FloatArray, new_run: Mask) -> FloatArray:
     """Length travelled where each move starts, counted anew at the marked moves: the `along` of `dashes`."""
     length = np.linalg.norm(ends - starts, axis=1)
     before = np.cumsum(length) - length

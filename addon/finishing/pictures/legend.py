@@ -6,9 +6,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ..core.array_types import Single
+from ..core.array_types import FloatArray, Single
 from ..core.errors import BadRequest
 from ..core.message import Message
 from .ramps import CURVATURE, CUSP, LINES, SLOPE, UNCUT, Ramp
@@ -69,7 +68,7 @@ class Legend:
     ticks: tuple[Tick, ...] = ()
     signed_root: bool = False
 
-    def position(self, values: NDArray[np.floating]) -> Single:
+    def position(self, values: FloatArray) -> Single:
         """Where values lie on the ramp, from 0 at low to 1 at high, clipped; nan stays nan."""
         shown = np.asarray(values, np.float32)
         if self.signed_root:
@@ -80,7 +79,7 @@ class Legend:
             low, high = self.low, self.high
         return np.clip((shown - np.float32(low)) * np.float32(1 / (high - low)), 0, 1)
 
-    def colours(self, values: NDArray[np.floating]) -> Single:
+    def colours(self, values: FloatArray) -> Single:
         """Colours (..., 4) float32 sRGB; opacity 0 where nan."""
         return self.ramp.colours(self.position(values), 0, 1)
 

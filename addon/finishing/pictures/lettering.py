@@ -228,7 +228,7 @@ def _glyph(letter: str) -> Glyph:
     strokes = _strokes_of(letter)
     points = np.concatenate(strokes)
     low, high = points[:, 0].min(), points[:, 0].max()
-    shifted = tuple(s - (low, 0) for s in strokes)
+    shifted = tuple(s - np.array([low, 0.0]) for s in strokes)
     dense = np.concatenate([_dense(s) for s in shifted])
     level = np.rint((dense[:, 1] - _LEVELS[0]) / _LEVEL).astype(int).clip(0, len(_LEVELS) - 1)
     left = np.full(len(_LEVELS), np.inf)

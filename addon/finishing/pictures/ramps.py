@@ -12,9 +12,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ..core.array_types import Single
+from ..core.array_types import Double, FloatArray, Single
 
 # Oklab to linear sRGB: published matrices (B. Ottosson, "A perceptual color space for image processing", 2020).
 _LAB_TO_ROOTS = np.array([[1, 0.3963377774, 0.2158037573], [1, -0.1055613458, -0.0638541728], [1, -0.0894841775, -1.2914855480]])
@@ -52,7 +51,7 @@ class Ramp:
         """The ramp as (COLOURS, 4) float32 sRGB with opacity 1, not to be written to."""
         return _table(self)
 
-    def colours(self, values: NDArray[np.floating], low: float, high: float) -> Single:
+    def colours(self, values: FloatArray, low: float, high: float) -> Single:
         """Colours (..., 4) float32 sRGB of values; below low and above high the end colours, clear where nan."""
         table, last = self.table(), COLOURS - 1
         span = high - low
@@ -85,7 +84,7 @@ def _table(ramp: Ramp) -> Single:
     return table
 
 
-def srgb_from_oklab(lab: NDArray[np.floating]) -> NDArray[np.float64]:
+def srgb_from_oklab(lab: FloatArray) -> Double:
     """sRGB (..., 3; IEC 61966-2-1) of Oklab colours (..., 3); values outside 0..1 lie outside the screen's range."""
     linear = (lab @ _LAB_TO_ROOTS.T) ** 3 @ _CONES_TO_LINEAR.T
     return np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * np.maximum(linear, 0.0031308) ** (1 / 2.4) - 0.055)
@@ -99,7 +98,7 @@ def colour(lightness: float, chroma: float = 0.0, hue: float = 0.0) -> tuple[flo
     return float(red), float(green), float(blue)
 
 
-def monotone_cubic(x: NDArray[np.float64], y: NDArray[np.float64], at: NDArray[np.float64]) -> NDArray[np.float64]:
+def monotone_cubic(x: Double, y: Double, at: Double) -> Double:
     """Cubic Hermite interpolation without overshoot (Fritsch and Butland 1984)."""
     step, rise = np.diff(x), np.diff(y) / np.diff(x)
     slope = np.zeros_like(y)

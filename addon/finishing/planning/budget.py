@@ -50,25 +50,25 @@ class Measure:
 
 @dataclass(frozen=True)
 class BudgetMinutes:
-    """The minutes of a side. whole: its budget. elsewhere: of it for work made elsewhere with its tool changes. left: for the finishing run."""
+    """The minutes of a side. whole: its budget. elsewhere: of it for work made elsewhere with its tool changes. for_finishing: what it leaves."""
 
     whole: float
     elsewhere: float
-    left: float
+    for_finishing: float
 
 
 @dataclass(frozen=True)
 class BudgetAnswer:
     """The answer to "this side in so many minutes".
 
-    minutes: budget of the side. elsewhere: of it for work made elsewhere with its tool changes. left: for the finishing run.
+    minutes: budget of the side. elsewhere: of it for work made elsewhere with its tool changes. for_finishing: for the finishing run.
     row, cusp: the fitting cutter with the finest cusp height that meets it, None where none does. measures: what changes the
     run time, the most helpful first.
     """
 
     minutes: float
     elsewhere: float
-    left: float
+    for_finishing: float
     row: RackRow | None
     cusp: float | None
     measures: tuple[Measure, ...]
@@ -76,17 +76,17 @@ class BudgetAnswer:
     @property
     def words(self) -> Message:
         """The answer as a sentence."""
-        if self.left <= 0:
+        if self.for_finishing <= 0:
             return Message(
                 "Other operations take {taken:.1f} of this side's {budget:g} minutes, which leaves none for finishing.",
                 taken=self.elsewhere,
                 budget=self.minutes,
             )
         if self.row is None or self.cusp is None:
-            return Message("No cutter that fits finishes this side in {left:.1f} minutes.", left=self.left)
+            return Message("No cutter that fits finishes this side in {left:.1f} minutes.", left=self.for_finishing)
         return Message(
             "The finest cusp height in {left:.1f} minutes is about {cusp:.3f} mm, with {cutter}.",
-            left=self.left,
+            left=self.for_finishing,
             cusp=self.cusp,
             cutter=self.row.cutter.name,
         )
@@ -110,7 +110,7 @@ def overhead(run_time: RunTime, least_length: float, asked_feed: float) -> float
     return run_time.minutes / least if least > 0 else OVERHEAD
 
 
-def budget_minutes_left(
+def minutes_for_finishing(
     budget_minutes: float | None, elsewhere: tuple[OtherOperation, ...], side: str, machine_tool_change_minutes: float
 ) -> Small[BudgetMinutes | None]:
     """What a side's budget leaves for the finishing run; None without a budget."""
@@ -121,10 +121,10 @@ def budget_minutes_left(
 
 
 def larger_cutters(
-    budget_minutes_left: BudgetMinutes | None, fit_table: tuple[RackRow, ...], cutter_diameter: float, cusp: float, overhead: float
+    minutes_for_finishing: BudgetMinutes | None, fit_table: tuple[RackRow, ...], cutter_diameter: float, cusp: float, overhead: float
 ) -> tuple[Measure, ...]:
     """What the larger cutters of the rack would take."""
-    if budget_minutes_left is None:
+    if minutes_for_finishing is None:
         return ()
     found = []
     for row in fit_table:
@@ -143,10 +143,10 @@ def larger_cutters(
 
 
 def faster_feed(
-    budget_minutes_left: BudgetMinutes | None, path: Path, asked_feed: float, cutter: Cutter, bite_wood: str, machine: Machine
+    minutes_for_finishing: BudgetMinutes | None, path: Path, asked_feed: float, cutter: Cutter, bite_wood: str, machine: Machine
 ) -> tuple[Measure, ...]:
     """What the fastest feed within chip load and axes would take."""
-    if budget_minutes_left is None:
+    if minutes_for_finishing is None:
         return ()
     wood = wood_named(bite_wood)
     most = min(greatest_feed(wood, cutter.spindle_speed, cutter.flutes), machine.speed_x, machine.speed_y)
@@ -170,11 +170,11 @@ def _scaled(feed: NDArray[np.float64], on_surface: Mask, factor: float, most: fl
     return scaled
 
 
-def coarser_cusp(budget_minutes_left: BudgetMinutes | None, run_time: RunTime, cusp: float, ball_radius: float) -> tuple[Measure, ...]:
+def coarser_cusp(minutes_for_finishing: BudgetMinutes | None, run_time: RunTime, cusp: float, ball_radius: float) -> tuple[Measure, ...]:
     """The cusp height with which the plan's own cutter would meet the budget."""
-    if budget_minutes_left is None or budget_minutes_left.left <= 0 or run_time.minutes <= budget_minutes_left.left:
+    if minutes_for_finishing is None or minutes_for_finishing.for_finishing <= 0 or run_time.minutes <= minutes_for_finishing.for_finishing:
         return ()
-    left = budget_minutes_left.left
+    left = minutes_for_finishing.for_finishing
     coarser = cusp_at_share(cusp, ball_radius, left / run_time.minutes)
     if coarser is None:
         return ()
@@ -188,14 +188,14 @@ def ground_minutes(ground_costs: tuple[GroundCost, ...], overhead: float, asked_
 
 
 def less_ground(
-    budget_minutes_left: BudgetMinutes | None,
+    minutes_for_finishing: BudgetMinutes | None,
     ground_costs: tuple[GroundCost, ...],
     ground_minutes: tuple[float, ...],
     run_time: RunTime,
     region_wall_limit: float,
 ) -> tuple[Measure, ...]:
     """What leaving out overrun or steep ground would leave."""
-    if budget_minutes_left is None:
+    if minutes_for_finishing is None:
         return ()
     found = []
     for cost, saved in zip(ground_costs, ground_minutes, strict=True):
@@ -221,25 +221,27 @@ def measures(
 
 
 def recommended(
-    budget_minutes_left: BudgetMinutes | None, fit_table: tuple[RackRow, ...], overhead: float, run_time: RunTime, cutter_name: str, cusp: float
+    minutes_for_finishing: BudgetMinutes | None, fit_table: tuple[RackRow, ...], overhead: float, run_time: RunTime, cutter_name: str, cusp: float
 ) -> tuple[RackRow, float] | None:
     """Cutter and cusp height for the budget; the plan's own, where that takes the minutes there are: it is measured, the others are estimated."""
-    if budget_minutes_left is None or budget_minutes_left.left <= 0:
+    if minutes_for_finishing is None or minutes_for_finishing.for_finishing <= 0:
         return None
-    left = budget_minutes_left.left
+    left = minutes_for_finishing.for_finishing
     own = next((row for row in fit_table if row.cutter.name == cutter_name), None)
     if own is not None and (1 - BUDGET_MET) * left <= run_time.minutes <= left:
         return own, cusp
     return finest_cusp(fit_table, left, overhead)
 
 
-def budget(budget_minutes_left: BudgetMinutes | None, recommended: tuple[RackRow, float] | None, measures: tuple[Measure, ...]) -> BudgetAnswer | None:
+def budget(
+    minutes_for_finishing: BudgetMinutes | None, recommended: tuple[RackRow, float] | None, measures: tuple[Measure, ...]
+) -> BudgetAnswer | None:
     """The answer to the time budget; None when there is none."""
-    if budget_minutes_left is None:
+    if minutes_for_finishing is None:
         return None
     row, cusp = recommended if recommended is not None else (None, None)
-    given = budget_minutes_left
-    return BudgetAnswer(minutes=given.whole, elsewhere=given.elsewhere, left=given.left, row=row, cusp=cusp, measures=measures)
+    given = minutes_for_finishing
+    return BudgetAnswer(minutes=given.whole, elsewhere=given.elsewhere, for_finishing=given.for_finishing, row=row, cusp=cusp, measures=measures)
 
 
 def budget_findings(
@@ -252,7 +254,7 @@ def budget_findings(
 ) -> tuple[Finding, ...]:
     """Whether the budget is met, and what skip regions and overrun cost."""
     found = []
-    if budget is not None and run_time.minutes > budget.left:
+    if budget is not None and run_time.minutes > budget.for_finishing:
         found.append(_missed(budget, run_time.minutes, meet_budget))
     for cost, minutes in zip(ground_costs, ground_minutes, strict=True):
         if minutes < LEAST_SAVED or cost.kind == "steep":
@@ -269,7 +271,7 @@ def budget_findings(
 
 def _missed(answer: BudgetAnswer, minutes: float, is_least: bool) -> Finding:
     whole, other = answer.minutes, answer.elsewhere
-    if answer.left <= 0:
+    if answer.for_finishing <= 0:
         sentence = Message(
             "Other operations and their tool changes take {taken:.1f} of the side's {budget:g} minutes: none are left.", taken=other, budget=whole
         )
@@ -281,8 +283,8 @@ def _missed(answer: BudgetAnswer, minutes: float, is_least: bool) -> Finding:
         sentence = Message(
             "The run takes {minutes:.1f} minutes, {over:.1f} over the {left:g} that other operations leave of the budget of {budget:g}.",
             minutes=minutes,
-            over=minutes - answer.left,
-            left=answer.left,
+            over=minutes - answer.for_finishing,
+            left=answer.for_finishing,
             budget=whole,
         )
     if is_least:
@@ -297,7 +299,7 @@ def _missed(answer: BudgetAnswer, minutes: float, is_least: bool) -> Finding:
 
 STAGES = (
     overhead,
-    budget_minutes_left,
+    minutes_for_finishing,
     larger_cutters,
     faster_feed,
     coarser_cusp,

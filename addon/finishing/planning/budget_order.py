@@ -52,12 +52,12 @@ def with_budget(request: Request, runner: StageRunner[Request]) -> Generator[Pro
     Raises NothingToPlan.
     """
     wanted = replace(request, rack=request.rack if request.cutter is None else (request.cutter,), rack_table=True)
-    answers: Any = yield from between(runner.ask(("fit_table", "budget_minutes_left"), wanted), 0.0, 0.2)
-    rows, minutes = answers["fit_table"], answers["budget_minutes_left"]
+    answers: Any = yield from between(runner.ask(("fit_table", "minutes_for_finishing"), wanted), 0.0, 0.2)
+    rows, minutes = answers["fit_table"], answers["minutes_for_finishing"]
     means = _first_means(request, rows, minutes)
     settled = replace(request, cutter=means.cutter, feed=means.feed, cusp=means.cusp)
     chosen: Chosen = yield from between(with_start(settled, runner), 0.2, 0.5)
-    bracket = _Bracket(minutes.left)
+    bracket = _Bracket(minutes.for_finishing)
     for number in range(MOST_TRIES):
         low, high = (0.5 + 0.5 * (number + part) / MOST_TRIES for part in (0, 1))
         measured: Any = yield from between(runner.ask(("run_time",), chosen.request), low, high)
@@ -102,7 +102,7 @@ class _Bracket:
 def _first_means(request: Request, rows: tuple[RackRow, ...], minutes: BudgetMinutes) -> _Means:
     """What the fit table speaks for, before any line is laid."""
     fitting = tuple(row for row in rows if row.fits) or (min(rows, key=lambda row: (row.uncut_area, -row.cutter.diameter)),)
-    target = AIM * minutes.left
+    target = AIM * minutes.for_finishing
     found = finest_cusp(tuple(replace(row, fits=True) for row in fitting), target) if target > 0 else None
     if found is not None and found[1] <= request.cusp:
         return _Means(found[0].cutter, request.feed, max(found[1], FINEST))

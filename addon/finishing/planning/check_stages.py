@@ -44,7 +44,7 @@ def stock_given(
 ) -> StockGiven:
     """What is known of the stock before the cutter comes."""
     triangles = None if stock_body is None else stock_body.moved(turned).triangles
-    return StockGiven(stock_box, roughing_settings, triangles, None if left_by_larger is None else left_by_larger.left)
+    return StockGiven(stock_box, roughing_settings, triangles, None if left_by_larger is None else left_by_larger.surface)
 
 
 def stock_before(stock_given: StockGiven, ground: Ground, region: AxisRegion) -> StockBefore:

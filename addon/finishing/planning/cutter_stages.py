@@ -71,7 +71,7 @@ def reached_ground(tip_surface: CutterView, ground: Ground, region: AxisRegion, 
     """Planned ground on which the ball can rest, without creases that no ball of this size reaches: what stays there is uncut height, no cusp."""
     crease = tip_surface.uncut > VALLEY_FRACTION * cusp
     planned = ground.planned & ~grown(crease, tip_surface.grid.cell, CREASE_MARGIN) if crease.any() else ground.planned
-    return reachable_ground(planned, tip_surface.left, region, tip_surface.radius)
+    return reachable_ground(planned, tip_surface.closing, region, tip_surface.radius)
 
 
 CREASE_MARGIN = 1.0
@@ -80,7 +80,7 @@ CREASE_MARGIN = 1.0
 
 def proved_ground(tip_surface: CutterView, ground: Ground, reached_ground: Mask, fit_uncut_height: float) -> ProvedGround:
     """What a cut is held against."""
-    return ProvedGround(tip_surface.grid, tip_surface.left, ground.heights, planned=reached_ground, tolerance=fit_uncut_height)
+    return ProvedGround(tip_surface.grid, tip_surface.closing, ground.heights, planned=reached_ground, tolerance=fit_uncut_height)
 
 
 def floor(unskipped_ground: Ground, region_lowest_depth: float | None) -> float:
@@ -99,7 +99,7 @@ def surface(triangle_tree: TipFinder, unskipped_ground: Ground, tip_surface: Cut
 def fit(tip_surface: CutterView, ground: Ground, fit_settings: FitSettings) -> Generator[float, None, Fit]:
     """How the cutter fits the planned ground."""
     own = FitGround(tip_surface.grid, ground.heights, ground.planned)
-    return (yield from fit_steps(tip_surface.left, own, tip_surface.radius, fit_settings))
+    return (yield from fit_steps(tip_surface.closing, own, tip_surface.radius, fit_settings))
 
 
 STAGES = (ball_radius, triangle_tree, left_by_larger, ground, tip_surface, region, reached_ground, proved_ground, floor, surface, fit)

@@ -87,9 +87,9 @@ class Plan:
         return self.tip_surface.tip
 
     @property
-    def left(self) -> FloatArray:
+    def closing(self) -> FloatArray:
         """The surface that the ball leaves at best."""
-        return self.tip_surface.left
+        return self.tip_surface.closing
 
     @property
     def uncut(self) -> FloatArray:

@@ -67,13 +67,13 @@ def _with_sum(plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
     first, last = plans[0], plans[-1]
     answer = first.budget
     total = total_minutes(plans, first.request.machine.tool_change_minutes)
-    if answer is None or len(plans) == 1 or total <= answer.left or first.run_time.minutes > answer.left:
+    if answer is None or len(plans) == 1 or total <= answer.for_finishing or first.run_time.minutes > answer.for_finishing:
         return plans
     sentence = Message(
         "With the smaller cutters and their tool changes the side takes {minutes:.1f} minutes, {over:.1f} over the budget of {budget:g}.",
         minutes=total,
-        over=total - answer.left,
-        budget=answer.left,
+        over=total - answer.for_finishing,
+        budget=answer.for_finishing,
     )
     remedy = Message("Leave the rest to sanding, or plan with a smaller cutter from the start.")
     finding = Finding("budget-missed", sentence, remedy, must_see=True)

@@ -27,7 +27,7 @@ class Counts:
 
     def begin_run(self, points: list[int], textures: list[int], normals: list[int]) -> None:
         """Go on to the next run: the numbers of its lines that hold a point, a texture point, a normal, each in rising order."""
-        self._before = self._before + [len(lines) for lines in self._lines]
+        self._before = self._before + np.array([len(lines) for lines in self._lines], np.int64)
         self._lines = tuple(np.array(lines, np.int64) for lines in (points, textures, normals))
 
     def at(self, kind: int, lines: NDArray[np.int64]) -> NDArray[np.int64]:
