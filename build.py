@@ -248,12 +248,13 @@ def check(python: Path, arguments: list[str]) -> int:
 def lock(python: Path, arguments: list[str]) -> int:
     """Renew the releases of all packages for this Python, the newest within the ranges of pyproject.toml; those for other Pythons stay."""
     taken: dict[str, str] = {}
-    for packages, groups in LOCKED.items():
-        found = _newest(python, groups, taken)
+    # Blender goes first: its bpy says which numpy may stand beside it, and numpy alone must be that one.
+    for packages in sorted(LOCKED, key=lambda each: each != BLENDER):
+        found = _newest(python, LOCKED[packages], taken)
         if found is None:
             return FAILED
         taken |= found
-        _write_locked(packages, taken)
+        _write_locked(packages, found)
     if sys.version_info[:2] != BPY_PYTHONS[0]:
         return DONE
     found = _newest(python, (OLDEST,), {})

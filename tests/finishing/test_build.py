@@ -107,6 +107,29 @@ def test_old_pythons_get_a_sentence(monkeypatch: pytest.MonkeyPatch, asked: list
     assert asked == []
 
 
+def test_numpy_is_locked_to_what_blender_takes(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    # As bpy 4.5 has it: it asks for a numpy below 2, and alone the newest would be taken.
+    def newest(_python: Path, groups: tuple[str, ...], taken: dict[str, str]) -> dict[str, str] | None:
+        asks = "blender" in groups
+        number = taken.get("numpy", "1.26.4" if asks else "2.5.5")
+        if asks and number != "1.26.4":
+            return None
+        return {"numpy": number} | ({"bpy": "4.5.15"} if asks else {}) | ({"pytest": "9.0"} if "test" in groups else {})
+
+    python(monkeypatch, 3, 11)
+    monkeypatch.setattr(build, "ROOT", tmp_path)
+    monkeypatch.setattr(build, "_newest", newest)
+    assert build.lock(Path("python"), []) == 0
+
+    def names(packages: str) -> list[str]:
+        lines = (tmp_path / f"requirements-{packages}.txt").read_text().splitlines()
+        return [line.split(";")[0] for line in lines if not line.startswith("#")]
+
+    assert names("run") == ["numpy==1.26.4"]
+    assert names("blender") == ["bpy==4.5.15", "numpy==1.26.4"]
+    assert names("test") == names("bench") == ["bpy==4.5.15", "numpy==1.26.4", "pytest==9.0"]
+
+
 WITHOUT_BPY = "import sys; sys.modules['bpy'] = None; from addon.command import run; sys.exit(run(sys.argv[1:], 'build.py'))"
 
 
