@@ -33,7 +33,7 @@ class FINISHING_OT_list(BodyAction):
     rows: str = choice(
         name="List",
         items=(
-            ("elsewhere", "Work Made Elsewhere", "Work on the side that is planned elsewhere"),
+            ("elsewhere", "Other Operations", "Operations on the side that are planned elsewhere"),
             ("keep_out", "Keep-Out Boxes", "Boxes that the cutter must stay out of"),
             ("kept_plans", "Kept Plans", "Plans kept for comparing"),
         ),

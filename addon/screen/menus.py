@@ -76,7 +76,7 @@ class FINISHING_MT_object(bpy.types.Menu):
         layout.menu(FINISHING_MT_suggestions.bl_idname)
         layout.menu(FINISHING_MT_findings.bl_idname)
         layout.operator_menu_enum("finishing.rack", "change")
-        for rows, label in (("keep_out", Message("Add Keep-Out Box")), ("elsewhere", Message("Add Work Made Elsewhere"))):
+        for rows, label in (("keep_out", Message("Add Keep-Out Box")), ("elsewhere", Message("Add Other Operation"))):
             button = present(layout.operator("finishing.list", text=in_users_language(label), translate=False))
             button.rows, button.change = rows, "add"
 

@@ -148,9 +148,9 @@ class FINISHING_UL_elsewhere(RowList):
 
 
 class FINISHING_PT_elsewhere(TabPanel):
-    """Work on the side that is made elsewhere."""
+    """Other operations on the side."""
 
-    bl_label = "Work Made Elsewhere"
+    bl_label = "Other Operations"
     bl_idname = "FINISHING_PT_elsewhere"
     bl_parent_id = "FINISHING_PT_time"
     bl_options = {"DEFAULT_CLOSED"}

@@ -11,7 +11,7 @@ from ..job.other_operations import OtherOperation
 from ..pictures.plan_maps import PLAN_MAPS, PlanMap
 from ..pictures.plan_pictures import plan_pictures
 from ..planning.result import Plan
-from ..planning.run_list import RunListRow, dowel_row, elsewhere_row, finishing_row, in_running_order
+from ..planning.run_list import RunListRow, dowel_row, finishing_row, in_running_order, other_operation_row
 from .bench_sheet import bench_sheet
 from .path_csv import path_csv
 from .plan_programs import dowel_holes_program, finishing_program, plan_dry_run
@@ -133,7 +133,7 @@ def _work_of(plan: Plan, ordered: Sequence[Plan], wanted: JobFiles) -> list[_Wor
 def _row_and_files(plan: Plan, work: _Work, number: int, wanted: JobFiles) -> tuple[RunListRow, dict[str, bytes]]:
     """The row of a piece of work in the run list, and the files that are made for it."""
     if isinstance(work, OtherOperation):
-        return elsewhere_row(plan, number, work), {}
+        return other_operation_row(plan, number, work), {}
     stem = f"{_side_stem(plan)}-{number}"
     if isinstance(work, _DowelHoles):
         file = f"{stem}-dowels{PROGRAM_ENDING}"

@@ -50,7 +50,7 @@ class Measure:
 
 @dataclass(frozen=True)
 class BudgetMinutes:
-    """The minutes of a side. whole: its budget. elsewhere: of it for work made elsewhere with its tool changes. for_finishing: what it leaves."""
+    """The minutes of a side. whole: its budget. elsewhere: of it for other operations with its tool changes. for_finishing: what it leaves."""
 
     whole: float
     elsewhere: float
@@ -61,7 +61,7 @@ class BudgetMinutes:
 class BudgetAnswer:
     """The answer to "this side in so many minutes".
 
-    minutes: budget of the side. elsewhere: of it for work made elsewhere with its tool changes. for_finishing: for the finishing run.
+    minutes: budget of the side. elsewhere: of it for other operations with its tool changes. for_finishing: for the finishing run.
     row, cusp: the fitting cutter with the finest cusp height that meets it, None where none does. measures: what changes the
     run time, the most helpful first.
     """

@@ -1,4 +1,4 @@
-"""The run list: what is cut in which order, with its file, zero and minutes; work made elsewhere has its rows too."""
+"""The run list: what is cut in which order, with its file, zero and minutes; other operations has its rows too."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ from .result import Plan
 class RunListRow:
     """One piece of work in running order.
 
-    number: from 1. side: "top" or "back". work: what is done, in words. file: name of the file to run, "" for work made elsewhere.
+    number: from 1. side: "top" or "back". work: what is done, in words. file: name of the file to run, "" for other operations.
     cutter: its name. diameter, stick_out: mm, None where unknown. xy_zero, z_zero: where zero is, in words. minutes: run time
-    without tool changes, None where it is not known. digest: of the body and settings that the file was made from, "" for work made elsewhere.
+    without tool changes, None where it is not known. digest: of the body and settings that the file was made from, "" for other operations.
     """
 
     number: int
@@ -74,8 +74,8 @@ def finishing_row(plan: Plan, number: int, file: str) -> RunListRow:
     )
 
 
-def elsewhere_row(plan: Plan, number: int, work: OtherOperation) -> RunListRow:
-    """The row of work made elsewhere on the plan's side."""
+def other_operation_row(plan: Plan, number: int, work: OtherOperation) -> RunListRow:
+    """The row of another operation on the plan's side."""
     xy_zero, z_zero = plan.stock.zero_words(plan.request.side)
     return RunListRow(
         number=number,
