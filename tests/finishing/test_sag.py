@@ -37,7 +37,7 @@ def test_the_bound_lies_below_the_sag_everywhere(radius: float, share: float, tu
     away = rng.uniform(-1.1, 1.1, (400, 2)) * radius
     e_x, e_y = away[:, 0] - float(x[0]), away[:, 1] - float(y[0])
     bound = value + slope_x * e_x + slope_y * e_y + half_curvature * (e_x**2 + e_y**2)
-    rounding = 60 * np.finfo(np.float32).eps * radius
+    rounding = 60 * float(np.finfo(np.float32).eps) * radius
     assert (bound <= sag(away[:, 0], away[:, 1], radius) + rounding).all()
     # And it is sharp: it touches the sag at the offset that it is made for, or at 0.985 R in its direction.
     touch = at * min(1.0, 0.985 / max(share, 1e-9))
