@@ -73,7 +73,10 @@ def instructions(machine: Machine) -> str:
     seconds = pattern_seconds(patterns, machine)
     lines = [f"{room_words(patterns)}.", *(f"{line}." for line in _how_to(len(patterns)))]
     lines += [f"{number}. {pattern.title}: {time:.0f} s" for number, (pattern, time) in enumerate(zip(patterns, seconds, strict=True), 1)]
-    lines.append(f"Together about {seconds.sum():.0f} s on {machine.name}, as far as it is known. Then: timing-test --times a,b,c,d,e, in seconds.")
+    lines += [
+        f"Together about {seconds.sum():.0f} s on {machine.name}, as far as it is known; a control that stops at every block takes minutes more.",
+        "Then: timing-test --times a,b,c,d,e, in seconds.",
+    ]
     return "\n".join(lines)
 
 
@@ -91,7 +94,9 @@ def fit_text(fit: TimingFit) -> str:
     if machine.corners != EXACT_STOP:
         lines.append(f"Blocks looked ahead: {machine.blocks_ahead}")
     if not fit.believed:
-        lines.append("The times do not fit any machine well: time the patterns again, with the feed override at 100 per cent.")
+        lines.append(
+            "The times do not fit any machine well, and no settings are written: time the patterns again, with the feed override at 100 per cent."
+        )
     return "\n".join(lines)
 
 
