@@ -22,7 +22,7 @@ from addon.finishing.job.dowels import dowel_places, in_job
 from addon.finishing.job.other_operations import OtherOperation
 from addon.finishing.job.stock import corners_in_job
 from addon.finishing.planning.result import Plan
-from addon.finishing.planning.run_list import RunListRow, dowel_row, elsewhere_row, finishing_row
+from addon.finishing.planning.run_list import RunListRow, dowel_row, other_operation_row, finishing_row
 
 SVG = "{http://www.w3.org/2000/svg}"
 VOID = ("meta", "br", "rect", "polyline", "circle", "path")
@@ -95,7 +95,7 @@ def test_one_side_alone_is_not_turned_over() -> None:
 def test_the_running_order_is_the_run_list() -> None:
     top, back = two_sides()
     rows = [
-        elsewhere_row(top, 1, OtherOperation("roughing <all>", "Flat 22", 20.0)),
+        other_operation_row(top, 1, OtherOperation("roughing <all>", "Flat 22", 20.0)),
         dowel_row(top, 2, "dowels.nc"),
         finishing_row(top, 3, "top.nc"),
         finishing_row(back, 4, "back.nc"),

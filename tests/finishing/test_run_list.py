@@ -11,7 +11,7 @@ from small_jobs import two_sides, with_smaller_cutter
 
 from addon.finishing.files.run_list_csv import RUN_LIST_HEADER, run_list_csv
 from addon.finishing.job.other_operations import OtherOperation
-from addon.finishing.planning.run_list import dowel_row, elsewhere_row, finishing_row, in_running_order
+from addon.finishing.planning.run_list import dowel_row, other_operation_row, finishing_row, in_running_order
 
 CORNER = "lower left corner of the stock, seen from above"
 
@@ -31,7 +31,7 @@ def test_the_smaller_cutter_stays_behind_the_larger_one() -> None:
 def test_a_row_of_the_table_says_what_its_plan_says() -> None:
     top, back = two_sides()
     rows = (
-        elsewhere_row(top, 1, OtherOperation("=roughing", "Flat 22", 20.0, stick_out=45.0, z_zero="bed")),
+        other_operation_row(top, 1, OtherOperation("=roughing", "Flat 22", 20.0, stick_out=45.0, z_zero="bed")),
         dowel_row(top, 2, "dowels.nc"),
         finishing_row(top, 3, "top.nc"),
         finishing_row(back, 4, "back.nc"),
@@ -65,5 +65,5 @@ def test_a_row_of_the_table_says_what_its_plan_says() -> None:
 def test_another_operation_without_a_zero_takes_that_of_its_side() -> None:
     top, back = two_sides()
     work = OtherOperation("roughing", "Flat 22", 20.0)
-    assert elsewhere_row(top, 1, work).z_zero == "spoilboard under the stock"
-    assert elsewhere_row(back, 1, work).z_zero == "top of the stock (not of the body)"
+    assert other_operation_row(top, 1, work).z_zero == "spoilboard under the stock"
+    assert other_operation_row(back, 1, work).z_zero == "top of the stock (not of the body)"
