@@ -60,6 +60,9 @@ class FinishingBody(bpy.types.PropertyGroup):
     cusp_mm: float = length(
         "Cusp Height", "Height that may stand between pass lines, along the surface normal", 0.05, least=LEAST_CUSP, greatest=GREATEST_CUSP, decimals=4
     )
+    fixed_spacing_mm: float = length(
+        "Spacing", "Distance between pass lines on flat ground, with whatever cutter is chosen", 2.0, least=LEAST_SPACING, greatest=100.0
+    )
     skip_margin_mm: float = length("Skip Margin", "Distance that the cutter's contact keeps from skipped ground", 0.5, least=0.0, greatest=100.0)
     overrun_mm: float = length("Overrun", "How far the cutter's axis may pass the outline of the body", 8.0, least=0.0, greatest=200.0)
     lowest_depth_mm: float = length("Lowest Depth", "Depth below the body's highest point that the tip never passes", 20.0, least=0.0, greatest=1000.0)
@@ -113,6 +116,11 @@ class FinishingBody(bpy.types.PropertyGroup):
         get=_read_spacing,
         set=_write_spacing,
         options={"SKIP_SAVE"},
+    )
+    use_fixed_spacing: bool = switch(
+        name="Same Spacing for Every Cutter",
+        description="Say the spacing in place of the cusp height: it stays when another cutter is chosen",
+        default=False,
     )
     start: str = choice(
         name="Start",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from ..core.cusp_formulas import cusp_on_flat
 from ..core.errors import BadRequest
 from ..core.message import setting_name
 from .bite_settings import BiteSettings
@@ -34,7 +35,9 @@ class Rest:
 class Request:
     """One body, one side, and every setting of its plan. Lengths in mm, feeds in mm/min.
 
-    cutter: None lets the plan take the largest cutter of the rack that fits. start_angle: direction of the passes of an
+    cutter: None lets the plan take the largest cutter of the rack that fits. spacing: of passes on flat ground, the other way to say the cusp
+    height; where it is given, the chosen cutter's cusp height follows from it and `cusp` is not looked at;
+    a budget that is to be met overrules both. start_angle: direction of the passes of an
     "edge" or "middle" start in degrees from x (None: the plan tries a few). feed: None takes the cutter's own.
     rack_table: whether to try every cutter of the rack even when one is named. budget_minutes: for the side, with all work made
     elsewhere on it and the tool changes. meet_budget: whether cutter, feed and cusp height are chosen to meet it (the finest cusp height that
@@ -56,6 +59,7 @@ class Request:
     keep_out: tuple[KeepOut, ...] = ()
     elsewhere: tuple[OtherOperation, ...] = ()
     cusp: float = 0.05
+    spacing: float | None = None
     start: str = "best"
     start_angle: float | None = None
     direction: str = "both"
@@ -97,3 +101,21 @@ class Request:
             raise BadRequest("The wall limit must lie between 5 and 89 degrees, not {value:g}.", value=self.region.wall_limit)
         if self.cutter is not None and self.cusp >= self.cutter.radius:
             raise BadRequest("The cusp height must be below the cutter's radius of {radius:g} mm.", radius=self.cutter.radius)
+        self._check_spacing()
+
+    def _check_spacing(self) -> None:
+        """Refuse a spacing that no passes can have."""
+        if self.spacing is None:
+            return
+        if not self.spacing > 0:
+            raise BadRequest("The {setting} must be above 0, not {value}.", setting=setting_name("spacing"), value=self.spacing)
+        if self.cutter is not None and self.spacing >= self.cutter.diameter:
+            raise BadRequest(
+                "The spacing must be below the cutter's diameter of {diameter:g} mm, not {value:g} mm.",
+                diameter=self.cutter.diameter,
+                value=self.spacing,
+            )
+
+    def cusp_with(self, radius: float) -> float:
+        """The cusp height in mm that a ball of this radius is asked for; half a circle at most, where the spacing is wider than the ball."""
+        return self.cusp if self.spacing is None else float(cusp_on_flat(radius, min(self.spacing, 2 * radius)))
