@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from ..core.finding import Finding
 from ..core.message import Message
 from ..core.path import Path

@@ -43,7 +43,8 @@ class Plan:
     bite: at the feed that was asked for; the path's own feed is lowered where the bite says so. contacts: where cutter, shank or nut
     touch on their way. grain: what weighing the grain has done, None where there was nothing to weigh.
     ground_costs: what skipped ground, overrun and steep ground cost; ground_minutes: the minutes of each.
-    line_spacing: how far the pass lines lie apart. overhead: run time over least length at the feed. budget: the answer to the time budget, None without one.
+    line_spacing: how far the pass lines lie apart.
+    overhead: run time over least length at the feed. budget: the answer to the time budget, None without one.
     flats: level ground that is planned, work for a flat cutter.
     """
 
