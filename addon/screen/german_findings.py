@@ -89,6 +89,10 @@ GERMAN_FINDINGS: dict[str, str] = {
         "Bei {stick_out:g} mm Ausspannlänge geht die Spannmutter {depth:.1f} mm in den Körper.",
     "Let it stick out {length:.0f} mm or more, as far as its grip in the collet allows.":
         "Den Fräser mit {length:.0f} mm Ausspannlänge oder mehr spannen, soweit seine Einspannlänge in der Spannzange es erlaubt.",
+    "Keep-out boxes keep the cutter off {area:.0f} mm² of the planned ground.":
+        "Sperrbereiche halten den Fräser von {area:.0f} mm² der geplanten Fläche ab.",
+    "Move the clamps and finish that ground in a run of its own, or leave it to hand work.":
+        "Die Spannpratzen versetzen und diese Fläche in einem eigenen Lauf fertig fräsen oder der Handarbeit überlassen.",
     "The cutter runs {depth:.1f} mm into '{box}'.": "Der Fräser fährt {depth:.1f} mm in „{box}“.",
     "Move the clamp or tab, skip the ground beside it, or raise the safe height above it.":
         "Spannpratze oder Steg versetzen, die Fläche daneben aussparen oder die sichere Höhe darüber legen.",

@@ -65,7 +65,7 @@ def leads_steps(
     ends: lines (n, 3) that begin with the end in question. surface, estimate: tip heights, exact in steps and cheap. allowed: where moves on the
     surface may go. free: least tip heights (k,) at places (k, 2) at which the cutter meets nothing that may stand.
     """
-    leads = yield from _beside_the_work(ends, surface, free, settings.radius)
+    leads = yield from _beside_the_work(ends, surface, allowed, free, settings.radius)
     waiting = [number for number, lead in enumerate(leads) if lead is None]
     arcs = {number: arc for number in waiting if (arc := _arc(ends[number], allowed)) is not None}
     lifted = yield from lifted_lines(list(arcs.values()), surface, estimate, settings.chord_tolerance, settings.radius) if arcs else _nothing()
@@ -93,12 +93,16 @@ def _raised(track: FloatArray, rise: float) -> FloatArray:
 
 
 def _beside_the_work(
-    ends: Sequence[FloatArray], surface: Surface, free: Callable[[FloatArray], FloatArray], radius: float
+    ends: Sequence[FloatArray],
+    surface: Surface,
+    allowed: Callable[[FloatArray], Mask],
+    free: Callable[[FloatArray], FloatArray],
+    radius: float,
 ) -> Generator[float, None, list[FloatArray | None]]:
     """Level leads from places beside the work, straight on beyond the ends of open lines; None where there is no such place.
 
-    Beside the work is where the surface has fallen below the line's end and never rose above it on the way; of such places the cutter takes the
-    one with the least wood over it, the nearest of those.
+    Beside the work no move on the surface may go, and the surface has fallen below the line's end and never rose above it on the way. Of such
+    places the cutter takes the one with the least wood over it, the nearest of those.
     """
     open_ends = [number for number, end in enumerate(ends) if not is_closed(end) and np.any(heading(end[0] - end[1]))]
     found: list[FloatArray | None] = [None] * len(ends)
@@ -110,7 +114,8 @@ def _beside_the_work(
     places = first[:, None, :2] + distances[:, None] * outward[:, None]
     heights = (yield from surface(places.reshape(-1, 2))).reshape(places.shape[:2])
     below = first[:, 2:] - heights
-    beside = (below >= BESIDE_DROP) & (np.minimum.accumulate(below, axis=1) >= -LEVEL)
+    off = ~allowed(places.reshape(-1, 2)).reshape(places.shape[:2])
+    beside = off & (below >= BESIDE_DROP) & (np.minimum.accumulate(below, axis=1) >= -LEVEL)
     for row in np.flatnonzero(beside.any(axis=1)).tolist():
         possible = np.flatnonzero(beside[row])
         wood = np.maximum(free(places[row, possible]), first[row, 2])

@@ -18,11 +18,14 @@ from ..core.masks import grown
 from ..core.stage_graph import Small, uses_all_threads
 from ..job.cutter import Cutter
 from ..job.ground_settings import FitSettings, RegionSettings
+from ..job.keep_out import KeepOut
+from ..job.machine import Machine
 from ..job.request import Rest
 from ..passes.pass_ground import VALLEY_FRACTION
 from ..simulation.proof import ProvedGround
 from ..surface.ground import Ground
 from ..surface.side import Side, side_ground
+from ..tooling.box_room import beside_boxes
 
 
 def ball_radius(cutter: Cutter) -> Small[float]:
@@ -62,9 +65,14 @@ def tip_surface(heights: Side, unskipped_ground: Ground, ball_radius: float) -> 
     return (yield from cutter_view_steps(unskipped_ground.heights, heights.grid, ball_radius))
 
 
-def region(tip_surface: CutterView, ground: Ground, region_wall_limit: float, region_overrun: float | None) -> AxisRegion:
+def barred_by_boxes(tip_surface: CutterView, cutter: Cutter, machine: Machine, keep_out: tuple[KeepOut, ...]) -> Mask | None:
+    """Axis positions that keep-out boxes bar; None without boxes."""
+    return beside_boxes(tip_surface.tip, tip_surface.grid, cutter, machine, keep_out) if keep_out else None
+
+
+def region(tip_surface: CutterView, ground: Ground, region_wall_limit: float, region_overrun: float | None, barred_by_boxes: Mask | None) -> AxisRegion:
     """Where the cutter's axis may stand."""
-    return axis_region(tip_surface.tip, ground, tip_surface.grid, tip_surface.radius, region_wall_limit, region_overrun)
+    return axis_region(tip_surface.tip, ground, tip_surface.grid, tip_surface.radius, region_wall_limit, region_overrun, barred_by_boxes)
 
 
 def reached_ground(tip_surface: CutterView, ground: Ground, region: AxisRegion, cusp: float) -> Mask:
@@ -102,4 +110,4 @@ def fit(tip_surface: CutterView, ground: Ground, fit_settings: FitSettings) -> G
     return (yield from fit_steps(tip_surface.closing, own, tip_surface.radius, fit_settings))
 
 
-STAGES = (ball_radius, triangle_tree, left_by_larger, ground, tip_surface, region, reached_ground, proved_ground, floor, surface, fit)
+STAGES = (ball_radius, triangle_tree, left_by_larger, ground, tip_surface, barred_by_boxes, region, reached_ground, proved_ground, floor, surface, fit)

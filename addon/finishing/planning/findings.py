@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from ..ball.cutter_view import CutterView
 from ..ball.fit import Fit, LargestRadius
 from ..core.array_types import FloatArray, Mask
 from ..core.finding import Finding
@@ -138,9 +139,17 @@ def dowels_findings(
     return tuple(dowel_findings(dowels_settings, placed_stock, side, low, outline, ball_radius, keep_out))
 
 
-def keep_out_box_findings(path: Path, ball_radius: float, keep_out: tuple[KeepOut, ...]) -> tuple[Finding, ...]:
-    """Boxes that the ball touches on its way."""
-    return tuple(keep_out_findings(path, ball_radius, keep_out))
+def keep_out_box_findings(
+    path: Path, ball_radius: float, keep_out: tuple[KeepOut, ...], reached_ground: Mask, unboxed_reached_ground: Mask, tip_surface: CutterView
+) -> tuple[Finding, ...]:
+    """Boxes that the ball touches on its way, and what they keep it off."""
+    found = keep_out_findings(path, ball_radius, keep_out)
+    lost = float((unboxed_reached_ground & ~reached_ground).sum()) * tip_surface.grid.cell_area
+    if keep_out and lost > SMALL_AREA:
+        sentence = Message("Keep-out boxes keep the cutter off {area:.0f} mm² of the planned ground.", area=lost)
+        remedy = Message("Move the clamps and finish that ground in a run of its own, or leave it to hand work.")
+        found.append(Finding("kept-out", sentence, remedy, must_see=True))
+    return tuple(found)
 
 
 def points_of_body(body: Mask, grid: Grid) -> FloatArray:
