@@ -76,6 +76,16 @@ def stock_before(given: StockGiven, surface: FloatArray, region: AxisRegion) -> 
     return StockBefore(grid=grid, body=body, rough=rough, standing=standing, depth=depth)
 
 
+def may_still_stand(given: StockGiven, before: StockBefore) -> FloatArray:
+    """Heights (rows, columns) on the stock's own grid of all that may stand when the cutter comes, -inf where nothing does.
+
+    A larger cutter may have left out ground that was skipped, too steep or kept clear: there stands what roughing has left.
+    """
+    if given.left_by_larger is None:
+        return before.rough
+    return np.maximum(before.rough, _rough(given, before.body, before.grid, None))
+
+
 def _rough(given: StockGiven, surface: FloatArray, grid: Grid, left: FloatArray | None) -> FloatArray:
     """Heights before finishing on some grid."""
     if given.triangles is None:
