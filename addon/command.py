@@ -103,6 +103,7 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--spacing", type=float, metavar="MM", help="spacing of the passes on flat ground, the other way to say the cusp height")
     parser.add_argument("--start", choices=STARTS)
     parser.add_argument("--budget", type=float, metavar="MIN", help="minutes for the side; without --cusp or --spacing, what meets it is planned")
+    parser.add_argument("--ramp-angle", type=float, metavar="DEG", help="between the surface and the ramps down to it and away from it (3)")
     parser.add_argument("--cell", type=float, metavar="MM", help="edge of a grid cell")
     parser.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a file without units means (mm)")
     parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written paths")
@@ -242,6 +243,7 @@ def _request(body: Body, options: argparse.Namespace, record: dict) -> Request:
         "cusp": options.cusp,
         "start": options.start,
         "budget_minutes": options.budget,
+        "ramp_angle": options.ramp_angle,
         "cell": options.cell,
         "smaller_cutters": options.smaller_cutters or None,
     }

@@ -7,6 +7,7 @@ import math
 import bpy
 
 from ..finishing.core.cusp_formulas import cusp_on_flat, spacing_on_flat
+from ..finishing.job.request import GREATEST_RAMP, LEAST_RAMP
 from ..finishing.job.wood import WOODS
 from .blender_data import present
 from .job_settings import SIDE_ITEMS, FinishingElsewhere, FinishingFigures, FinishingKeepOut, FinishingOpeningChoice
@@ -157,6 +158,15 @@ class FinishingBody(bpy.types.PropertyGroup):
             ("climb", "Climb", "One way, the edge cuts with the feed"),
             ("conventional", "Conventional", "One way, the edge cuts against the feed"),
         ),
+    )
+    ramp_angle: float = number(
+        name="Ramp Angle",
+        description="Angle between the surface and the ramps on which the cutter comes down to it and leaves it",
+        subtype="ANGLE",
+        default=math.radians(3.0),
+        min=math.radians(LEAST_RAMP),
+        max=math.radians(GREATEST_RAMP),
+        precision=2,
     )
     use_feed: bool = switch(name="Own Feed", description="Use another feed than the cutter's own", default=False)
     feed: float = number(

@@ -65,6 +65,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         budget_minutes=_used(body.use_budget, body.budget_minutes),
         cell=_typed(body.cell_mm),
         chord_tolerance=_typed(body.chord_tolerance_mm),
+        ramp_angle=_degrees(body.ramp_angle),
         grain_angle=_degrees(body.grain_angle) if body.use_grain else None,
         grain_share=round(body.grain_share / 100, 4),
         keep_out=tuple(keep_out_of(item) for item in body.keep_out),

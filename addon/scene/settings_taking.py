@@ -43,6 +43,7 @@ def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, setting
     ):
         value = settings[name]
         _take_optional(body, use, name, None if value is None else turn(value))
+    body.ramp_angle = math.radians(settings.get("ramp_angle", 3.0))
     body.grain_share = 100 * settings["grain_share"]
     bite, roughing = settings["bite"], settings["roughing"]
     body.wood, body.greatest_bend_mm, body.lower_feed = bite["wood"], bite["greatest_bend"], bite["lower_feed"]

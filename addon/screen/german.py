@@ -419,6 +419,9 @@ GERMAN: dict[str, str] = {
     "Slot Width": "Nutbreite",
     "Smaller Cutters": "Kleinere Fräser",
     "Softwood": "Weichholz",
+    "Ramp Angle": "Rampenwinkel",
+    "Angle between the surface and the ramps on which the cutter comes down to it and leaves it":
+        "Winkel zwischen der Fläche und den Rampen, auf denen der Fräser sie anfährt und verlässt",
     "Same Spacing for Every Cutter": "Gleicher Abstand für jeden Fräser",
     "Say the spacing in place of the cusp height: it stays when another cutter is chosen":
         "Den Bahnabstand statt der Kammhöhe angeben: Er bleibt, wenn ein anderer Fräser gewählt wird",

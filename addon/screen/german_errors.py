@@ -284,6 +284,8 @@ GERMAN_ERRORS: dict[str, str] = {
     "The allowance that roughing leaves must be 0 mm or more, not {value}.":
         "Das Aufmaß, das das Schruppen lässt, muss 0 mm oder mehr sein, nicht {value}.",
     "The clearance of dowels must be 0 mm or more, not {value}.": "Der Abstand der Dübel muss 0 mm oder mehr sein, nicht {value}.",
+    "The ramp angle must lie between {least:g} and {greatest:g} degrees, not {value:g}.":
+        "Der Rampenwinkel muss zwischen {least:g} und {greatest:g} Grad liegen und darf nicht {value:g} sein.",
     "The spacing must be below the cutter's diameter of {diameter:g} mm, not {value:g} mm.":
         "Der Bahnabstand muss unter dem Fräserdurchmesser von {diameter:g} mm liegen und darf nicht {value:g} mm sein.",
     "The stock does not hold the body: along {axis} the body reaches from {body_low:.2f} to {body_high:.2f} mm, the stock only from "

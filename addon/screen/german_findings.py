@@ -96,6 +96,11 @@ GERMAN_FINDINGS: dict[str, str] = {
         "Bei {stick_out:g} mm Ausspannlänge geht die Spannmutter {depth:.1f} mm in den Körper.",
     "Let it stick out {length:.0f} mm or more, as far as its grip in the collet allows.":
         "Den Fräser mit {length:.0f} mm Ausspannlänge oder mehr spannen, soweit seine Einspannlänge in der Spannzange es erlaubt.",
+    "{count} of {total} entries go straight down onto the surface, since there is no room for a ramp: they may leave a mark.":
+        "{count} von {total} Anfahrten gehen gerade nach unten auf die Fläche, weil für eine Rampe kein Platz ist: Sie können eine Marke "
+        "hinterlassen.",
+    "Look at these places when sanding, or skip such small pieces of ground.":
+        "Diese Stellen beim Schleifen ansehen oder so kleine Flächenstücke aussparen.",
     "Keep-out boxes keep the cutter off {area:.0f} mm² of the planned ground.":
         "Sperrbereiche halten den Fräser von {area:.0f} mm² der geplanten Fläche ab.",
     "Move the clamps and finish that ground in a run of its own, or leave it to hand work.":

@@ -19,6 +19,7 @@ GERMAN_WORDS: dict[str, str] = {
     "count": "Anzahl",
     "cusp": "Kammhöhe",
     "spacing": "Bahnabstand",
+    "ramp angle": "Rampenwinkel",
     "cutter": "Fräser",
     "cutter diameter": "Fräserdurchmesser",
     "depth": "Tiefe",

@@ -48,6 +48,7 @@ class FINISHING_PT_passes(TabPanel):
         if body.use_grain:
             layout.prop(body, "grain_share")
         layout.prop(body, "direction")
+        layout.prop(body, "ramp_angle")
         optional(layout, body, "use_feed", "feed")
         layout.prop(body, "cell")
         row = layout.row()

@@ -53,6 +53,7 @@ def unusual() -> Request:
         spacing=1.5,
         cell=0.5,
         chord_tolerance=0.001,
+        ramp_angle=5.0,
         grain_angle=90.0,
         grain_share=0.1,
         roughing=replace(RoughingSettings(), allowance=1.0),
@@ -86,7 +87,7 @@ def test_a_settings_file_changes_only_what_it_names() -> None:
 
 
 KEYS = {
-    "": """schema units body digest settings stock_body job_from_body stock rack largest_radius result proof figures sanding line_spacing bite contacts
+    "": """schema units body digest settings stock_body job_from_body stock rack largest_radius result proof figures sanding entries line_spacing bite contacts
         budget ground_costs findings stage_seconds files""",
     "stock": "low high size z_zero xy_zero",
     "result": """cutter start fits uncut_area uncut_height planned_area skipped_area wall_area opening_area undercut_area openings pass_lines

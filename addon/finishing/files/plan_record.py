@@ -12,7 +12,7 @@ import numpy as np
 from ..core.digests import digest
 from ..core.errors import BadFile, BadRequest
 from ..core.finding import finding_record
-from ..core.path import KINDS
+from ..core.path import KINDS, entry_counts
 from ..job.bite_settings import BiteSettings
 from ..job.cutter import Cutter
 from ..job.dowels import DowelSettings
@@ -44,6 +44,7 @@ PLAIN_SETTINGS = (
     "meet_budget",
     "cell",
     "chord_tolerance",
+    "ramp_angle",
     "grain_angle",
     "grain_share",
     "smaller_cutters",
@@ -98,6 +99,7 @@ def plan_record(plan: Plan, files: list[str] | None = None) -> dict[str, Any]:
         "proof": _proof(plan),
         "figures": figures_record(figures_of(plan, request.body.name)),
         "sanding": asdict(sanding_after(request.cusp, plan.ground.planned_area)),
+        "entries": asdict(entry_counts(plan.path)),
         "line_spacing": None if plan.line_spacing is None else asdict(plan.line_spacing),
         "bite": _bite(plan),
         "contacts": [asdict(contact) for contact in plan.contacts],

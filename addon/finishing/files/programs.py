@@ -117,8 +117,12 @@ def _write_section(writer: _Writer, path: Path, first: int, last: int, tolerance
     """The moves that end at the rows first to last - 1, which are of one kind, line and feed."""
     kind, points = int(path.kind[first]), path.points[first:last]
     if kind in (LIFT, EXIT):
+        before = path.points[first - 1] if first else points[0]
         for point in points:
-            writer.move("G0", point.tolist())
+            # A lead out runs up a ramp through wood: of the ways up only the one straight up is rapid.
+            rapid = kind == LIFT or bool((point[:2] == before[:2]).all())
+            writer.move("G0" if rapid else "G1", point.tolist(), None if rapid else float(path.feed[first]))
+            before = point
         return
     if kind in (CUT, LINK) and first > 0:
         # The move to the first row belongs to the section: it is fused from where the cutter stands.

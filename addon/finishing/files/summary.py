@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import asdict
 
 import numpy as np
 
 from ..core.cusp_formulas import spacing_on_flat
-from ..core.path import CUT, LIFT
+from ..core.path import CUT, LIFT, entry_counts
 from ..job.cautions import CAUTIONS
 from ..job.wood import wood_named
 from ..options.fit_table import RackRow
@@ -71,6 +72,7 @@ def _passes(plan: Plan) -> list[str]:
         *_spacing(plan),
         f"{path.line_count} pass lines, {cut / 1000:.2f} m of cuts ({cut / plan.least_length:.3f} x the least possible "
         f"{plan.least_length / 1000:.2f} m), {int((path.kind == LIFT).sum())} lifts",
+        "Entries: {beside} beside the work, {ramped} on ramps, {straight} straight down".format(**asdict(entry_counts(path))),
         f"Run time {run.minutes:.1f} minutes, between {low:.1f} and {high:.1f} ({run.reason[:-1].lower()})",
         *(str(words) for words in standing_words(proof)),
         f"Simulated gouge: at most {proof.worst_gouge:.4f} mm",

@@ -20,6 +20,9 @@ from .stock import StockSettings
 
 SIDES = ("top", "back")
 STARTS = ("best", "edge", "middle", "border")
+LEAST_RAMP, GREATEST_RAMP = 0.5, 30.0
+"""Degrees: a flatter ramp of 10 mm ends less than 0.1 mm above the surface; on a steeper one the cutter all but comes straight down."""
+
 DIRECTIONS = ("both", "climb", "conventional")
 
 
@@ -36,10 +39,10 @@ class Request:
     """One body, one side, and every setting of its plan. Lengths in mm, feeds in mm/min.
 
     cutter: None lets the plan take the largest cutter of the rack that fits. spacing: of passes on flat ground, the other way to say the cusp
-    height; where it is given, the chosen cutter's cusp height follows from it and `cusp` is not looked at;
-    a budget that is to be met overrules both. start_angle: direction of the passes of an
-    "edge" or "middle" start in degrees from x (None: the plan tries a few). feed: None takes the cutter's own.
-    rack_table: whether to try every cutter of the rack even when one is named. budget_minutes: for the side, with all work made
+    height; where it is given, the chosen cutter's cusp height follows from it and `cusp` is not looked at; a budget that is to be met overrules
+    both. start_angle: direction of the passes of an "edge" or "middle" start in degrees from x (None: the plan tries a few). feed: None takes
+    the cutter's own. ramp_angle: degrees between the surface and the ramps on which the cutter comes down to it and leaves it. rack_table:
+    whether to try every cutter of the rack even when one is named. budget_minutes: for the side, with all work made
     elsewhere on it and the tool changes. meet_budget: whether cutter, feed and cusp height are chosen to meet it (the finest cusp height that
     does), or it is only held against the run. grain_angle: the wood's grain in degrees from x; grain_share: how much longer passes may take to
     run along it, as a share of the run time. stock_body: the stock as it really is, in the body's axes, None for what roughing leaves.
@@ -68,6 +71,7 @@ class Request:
     meet_budget: bool = False
     cell: float = 0.25
     chord_tolerance: float = 0.002
+    ramp_angle: float = 3.0
     grain_angle: float | None = None
     grain_share: float = 0.05
     roughing: RoughingSettings = field(default_factory=RoughingSettings)
@@ -101,10 +105,17 @@ class Request:
             raise BadRequest("The wall limit must lie between 5 and 89 degrees, not {value:g}.", value=self.region.wall_limit)
         if self.cutter is not None and self.cusp >= self.cutter.radius:
             raise BadRequest("The cusp height must be below the cutter's radius of {radius:g} mm.", radius=self.cutter.radius)
-        self._check_spacing()
+        self._check_spacing_and_ramps()
 
-    def _check_spacing(self) -> None:
-        """Refuse a spacing that no passes can have."""
+    def _check_spacing_and_ramps(self) -> None:
+        """Refuse a spacing that no passes can have, and ramps that are none."""
+        if not LEAST_RAMP <= self.ramp_angle <= GREATEST_RAMP:
+            raise BadRequest(
+                "The ramp angle must lie between {least:g} and {greatest:g} degrees, not {value:g}.",
+                least=LEAST_RAMP,
+                greatest=GREATEST_RAMP,
+                value=self.ramp_angle,
+            )
         if self.spacing is None:
             return
         if not self.spacing > 0:

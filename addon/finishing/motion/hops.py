@@ -35,7 +35,7 @@ nothing of the true triangles is higher than the cells show."""
 @dataclass(frozen=True)
 class RouteSettings:
     """direction: "both", "climb" or "conventional". feed: mm/min on lines and links. safe_z: height of moves in the air, job mm.
-    chord_tolerance: of links on the surface, mm. radius: of the ball, mm.
+    chord_tolerance: of links on the surface, mm. radius: of the ball, mm. ramp_angle: degrees between the surface and ramps down to it.
     """
 
     direction: str
@@ -44,6 +44,7 @@ class RouteSettings:
     machine: Machine
     chord_tolerance: float
     radius: float
+    ramp_angle: float = 3.0
 
 
 class Air(Protocol):

@@ -12,13 +12,14 @@ from ..core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
 from ..core.stepping import within
 from ..passes.lifting import lifted_lines
 from .hops import PLUNGE_HEIGHT, Air, Hops, RouteSettings
+from .leads import LeadSettings, leads_steps
 from .links import heading, set_back_turn, straying, surface_link
 from .move_costs import LiftCosts, MoveCosts
 from .running_order import as_run, running_order
 
-ORDERED, LINKED, HOPPED = 0.3, 0.6, 0.9
-"""Shares of the work that are done when the order is found, when the links lie in plan, and when their exact heights are known; the rest goes
-on those of the hops."""
+ORDERED, LINKED, HOPPED, LED = 0.3, 0.6, 0.9, 0.95
+"""Shares of the work that are done when the order is found, when the links lie in plan, when their exact heights are known, and when the leads
+are; the rest goes on the heights of the hops."""
 
 
 @dataclass(frozen=True)
@@ -72,9 +73,45 @@ def route_steps(
         HOPPED,
     )
     lifted = [k for k, link in enumerate(links) if link is None]
-    moves = np.array([(runs[k][-1], runs[k + 1][0]) for k in lifted]).reshape(-1, 2, 3)
-    heights = yield from within(hops.heights_steps(moves, surface), HOPPED, 1.0)
-    return _joined(runs, dict(zip(linked, exact, strict=True)), dict(zip(lifted, heights.tolist(), strict=True)), settings)
+    leads = yield from within(_leads_steps(runs, lifted, surface, estimate, allowed, air, settings), HOPPED, LED)
+    moves = np.array([(leads.out[k][0], leads.into[k + 1][0]) for k in lifted]).reshape(-1, 2, 3)
+    heights = yield from within(hops.heights_steps(moves, surface), LED, 1.0)
+    return _joined(runs, dict(zip(linked, exact, strict=True)), dict(zip(lifted, heights.tolist(), strict=True)), leads, settings)
+
+
+@dataclass(frozen=True)
+class _Leads:
+    """The leads of a route by the numbers of their runs, each from its far end to the run's own end. slow: height at which the way down to the
+    far end of a lead in becomes slow, since wood may stand below it.
+    """
+
+    into: dict[int, FloatArray]
+    out: dict[int, FloatArray]
+    slow: dict[int, float]
+
+
+def _leads_steps(
+    runs: list[FloatArray],
+    lifted: list[int],
+    surface: Callable[[FloatArray], Generator[float, None, FloatArray]],
+    estimate: Callable[[FloatArray], FloatArray],
+    allowed: Callable[[FloatArray], Mask],
+    air: Air | None,
+    settings: RouteSettings,
+) -> Generator[float, None, _Leads]:
+    """The leads at both ends of every lift (the numbers of the runs before them), at the first run's beginning and at the last one's end."""
+
+    def free(places: FloatArray) -> FloatArray:
+        return np.full(len(places), settings.safe_z) if air is None else air.over(np.stack([places, places], axis=1))
+
+    begins, ends = [0, *(k + 1 for k in lifted)], [*lifted, len(runs) - 1]
+    oriented = [runs[k] for k in begins] + [runs[k][::-1] for k in ends]
+    lead_settings = LeadSettings(settings.ramp_angle, settings.chord_tolerance, settings.radius)
+    found = yield from leads_steps(oriented, surface, estimate, allowed, free, lead_settings)
+    into = dict(zip(begins, found[: len(begins)], strict=True))
+    far = np.array([lead[0] for lead in into.values()])
+    slow = np.maximum(free(far[:, :2]), far[:, 2]) + PLUNGE_HEIGHT
+    return _Leads(into, dict(zip(ends, found[len(begins) :], strict=True)), dict(zip(into, slow.tolist(), strict=True)))
 
 
 def _in_direction(line: RunLine, direction: str) -> RunLine:
@@ -108,7 +145,7 @@ def _links_between(
     return runs, links
 
 
-def _joined(runs: list[FloatArray], links: dict[int, FloatArray], lifts: dict[int, float], settings: RouteSettings) -> Path:
+def _joined(runs: list[FloatArray], links: dict[int, FloatArray], lifts: dict[int, float], leads: _Leads, settings: RouteSettings) -> Path:
     """All rows in the order of the machine's motion. links, lifts: after which run, the link's points (n, 3) or the height of the lift."""
     machine = settings.machine
     points: list[FloatArray] = []
@@ -124,27 +161,31 @@ def _joined(runs: list[FloatArray], links: dict[int, FloatArray], lifts: dict[in
         feeds.append(feed)
         counts.append(len(points[-1]))
 
-    def up_from(place: FloatArray, number: int, height: float) -> None:
-        add(np.array([place[0], place[1], height]), EXIT, number, machine.air_feed)
+    def up_from(k: int, height: float) -> None:
+        lead = leads.out[k]
+        if len(lead) > 1:
+            add(lead[-2::-1], EXIT, k + 1, machine.plunge_feed)
+        add(np.array([*lead[0, :2], height]), EXIT, k + 1, machine.air_feed)
 
-    def down_to(place: FloatArray, number: int, height: float) -> None:
-        add(np.array([place[0], place[1], height]), LIFT, number, machine.air_feed)
-        if place[2] + PLUNGE_HEIGHT < height:
-            add(np.array([place[0], place[1], place[2] + PLUNGE_HEIGHT]), ENTRY, number, machine.air_feed)
-        add(place, ENTRY, number, machine.plunge_feed)
+    def down_to(k: int, height: float) -> None:
+        lead, slow = leads.into[k], leads.slow[k]
+        add(np.array([*lead[0, :2], height]), LIFT, k + 1, machine.air_feed)
+        if slow < height:
+            add(np.array([*lead[0, :2], slow]), ENTRY, k + 1, machine.air_feed)
+        add(lead, ENTRY, k + 1, machine.plunge_feed)
 
     for k, run in enumerate(runs):
         number = k + 1
         if k == 0 or k - 1 in lifts:
             height = lifts[k - 1] if k else settings.safe_z
             if k:
-                up_from(runs[k - 1][-1], k, height)
-            down_to(run[0], number, height)
+                up_from(k - 1, height)
+            down_to(k, height)
         else:
             # A run that was shortened begins on one of its chords, a hair off the surface that the link was laid on.
             add(np.concatenate([links[k - 1][1:-1], run[:1]]), LINK, number, settings.feed)
         add(run, CUT, number, settings.feed)
-    up_from(runs[-1][-1], len(runs), settings.safe_z)
+    up_from(len(runs) - 1, settings.safe_z)
     return Path(
         np.concatenate(points),
         np.repeat(np.array(kinds, np.uint8), counts),

@@ -13,7 +13,7 @@ from ..core.finding import Finding
 from ..core.grid import Grid
 from ..core.masks import grown
 from ..core.message import Message, word
-from ..core.path import Path
+from ..core.path import Path, entry_counts
 from ..job.bite_settings import BiteSettings
 from ..job.body import Body
 from ..job.cutter import Cutter
@@ -40,12 +40,13 @@ INSIDE_STEP = 1.0
 
 OF_A_FIRST_CUTTER = (
     "fit_findings", "budget_findings", "gouge_findings", "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
-    "keep_out_box_findings", "left_out_findings", "level_findings",
+    "keep_out_box_findings", "entry_findings", "left_out_findings", "level_findings",
 )  # fmt: skip
 """The stages whose findings a plan tells, in this order."""
 
 OF_A_SMALLER_CUTTER = (
     "fit_findings", "gouge_findings", "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings", "keep_out_box_findings",
+    "entry_findings",
 )  # fmt: skip
 """The same for a cutter that takes what a larger one has left, whose plan has told the rest."""
 
@@ -107,6 +108,20 @@ def load_findings(bite: Bite, bite_settings: BiteSettings, cutter_spindle_speed:
         remedy = Message("Set a speed that the machine can run and the cutter's maker allows.")
         found.append(Finding("spindle-speed", sentence, remedy, must_see=True))
     return tuple(found)
+
+
+def entry_findings(path: Path) -> tuple[Finding, ...]:
+    """Entries that may mark the finished surface."""
+    counts = entry_counts(path)
+    if not counts.straight:
+        return ()
+    total = counts.beside + counts.ramped + counts.straight
+    sentence = Message(
+        "{count} of {total} entries go straight down onto the surface, since there is no room for a ramp: they may leave a mark.",
+        count=counts.straight,
+        total=total,
+    )
+    return (Finding("straight-entries", sentence, Message("Look at these places when sanding, or skip such small pieces of ground.")),)
 
 
 def gouge_findings(proof: Proof, chord_tolerance: float) -> tuple[Finding, ...]:
@@ -190,6 +205,6 @@ def level_findings(flats: tuple[Flat, ...]) -> tuple[Finding, ...]:
 
 
 STAGES = (
-    fit_findings, free_findings, load_findings, gouge_findings, stock_and_zero_findings, dowels_findings, keep_out_box_findings,
+    fit_findings, free_findings, load_findings, gouge_findings, stock_and_zero_findings, dowels_findings, keep_out_box_findings, entry_findings,
     left_out_findings, level_findings,
 )  # fmt: skip

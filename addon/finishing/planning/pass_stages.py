@@ -15,6 +15,8 @@ from ..core.errors import NothingToPlan
 from ..core.path import Path
 from ..core.polyline import clipped
 from ..core.stage_graph import Small, uses_all_threads
+from ..job.body import Body
+from ..job.keep_out import KeepOut
 from ..job.machine import Machine
 from ..motion.hops import RouteSettings
 from ..motion.route import RunLine, route_steps
@@ -36,6 +38,9 @@ from ..tooling.free_height import FreeHeight
 SHORTEST_KEPT = 1.5
 """mm; what skipping leaves of a line must be this long to be cut. Less than the shortest pass line, which loses a little when its corners
 are rounded off and must not be dropped for it where nothing is skipped."""
+
+OVER_BOXES = 1.0
+"""mm between moves in the air and the highest keep-out box: common practice, no source."""
 
 TRIAL_CHORD = 0.05
 """mm; chord tolerance of links where starts are compared at the grid's tip heights: what it leaves out is alike for all of them."""
@@ -134,17 +139,26 @@ def _clipped(points: list[FloatArray], laid: tuple[LaidLine, ...], region: AxisR
     return [RunLine(kept, laid[number].uncut_left) for number, kept in clipped(points, region.may_cut, SHORTEST_KEPT)]
 
 
+def safe_z(top_of_stock: float, machine_safe_height: float, keep_out: tuple[KeepOut, ...], stock_body: Body | None, turned: FloatArray) -> Small[float]:
+    """Height in job mm of moves in the air: the safe height over the stock, also as it really is, and clear of every keep-out box."""
+    highest = [top_of_stock + machine_safe_height, *(box.high[2] + OVER_BOXES for box in keep_out)]
+    if stock_body is not None:
+        highest.append(float(stock_body.moved(turned).high[2]) + machine_safe_height)
+    return max(highest)
+
+
 def route_settings(
-    direction: str, cutter_feed: float, machine: Machine, top_of_stock: float, chord_tolerance: float, ball_radius: float
+    direction: str, cutter_feed: float, machine: Machine, safe_z: float, chord_tolerance: float, ball_radius: float, ramp_angle: float
 ) -> Small[RouteSettings]:
     """How lines are joined. The cutter's own feed decides between links and lifts, so that another feed keeps the path and only times it anew."""
     return RouteSettings(
         direction=direction,
         feed=cutter_feed,
-        safe_z=top_of_stock + machine.safe_height,
+        safe_z=safe_z,
         machine=machine,
         chord_tolerance=chord_tolerance,
         radius=ball_radius,
+        ramp_angle=ramp_angle,
     )
 
 
@@ -197,6 +211,7 @@ STAGES = (
     exact_heights,
     skip_borders,
     run_lines,
+    safe_z,
     route_settings,
     route,
     laid_field_length,

@@ -43,7 +43,7 @@ class Plan:
     bite: at the feed that was asked for; the path's own feed is lowered where the bite says so. contacts: where cutter, shank or nut
     touch on their way. grain: what weighing the grain has done, None where there was nothing to weigh.
     ground_costs: what skipped ground, overrun and steep ground cost; ground_minutes: the minutes of each.
-    line_spacing: how far the pass lines lie apart.
+    line_spacing: how far the pass lines lie apart. safe_z: of moves in the air, job mm.
     overhead: run time over least length at the feed. budget: the answer to the time budget, None without one.
     flats: level ground that is planned, work for a flat cutter.
     """
@@ -70,6 +70,7 @@ class Plan:
     bite: Bite
     contacts: tuple[Contact, ...]
     line_spacing: LineSpacing | None
+    safe_z: float
     grain: GrainChoice | None
     ground_costs: tuple[GroundCost, ...]
     ground_minutes: tuple[float, ...]
