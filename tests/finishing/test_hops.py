@@ -22,6 +22,7 @@ from addon.finishing.job.keep_out import KeepOut
 from addon.finishing.job.machine import Machine
 from addon.finishing.job.request import Request
 from addon.finishing.job.roughing import RoughingSettings
+from addon.finishing.job.stock import StockSettings
 from addon.finishing.motion.hops import HOP_ROOM, RouteSettings
 from addon.finishing.motion.route import RunLine, route_steps
 from addon.finishing.planning.plan_graph import PLAN_GRAPH
@@ -129,7 +130,7 @@ def test_the_hops_of_a_plan_run_free_of_the_body_and_of_what_roughing_left() -> 
     body = make_body("pocketed", block(pocketed, 90, 70, 1.0))
     request = Request(
         body, cutter=Cutter("Round-nose 6", 6.0), rack_table=False, start="edge", start_angle=90.0, direction="climb", cell=1.0, cusp=0.2,
-        roughing=RoughingSettings(allowance=0.8),
+        roughing=RoughingSettings(allowance=0.8), stock=StockSettings(thickness=26.0, body_lift=0.0),
     )  # fmt: skip
     names = ("run_lines", "surface", "route_settings", "free_height", "turned")
     asked: dict[str, Any] = finished(StageRunner(PLAN_GRAPH, ResultStore()).ask(names, request))
