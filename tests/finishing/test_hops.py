@@ -90,6 +90,9 @@ def test_a_keep_out_box_is_hopped_over() -> None:
 
 # ---- hops in a path
 
+RAMP = 10 * np.tan(np.radians(3))
+"""mm that a ramp of 10 mm at 3 degrees ends above the surface: from there the cutter is lifted."""
+
 
 def routed_over(wall: float, safe_z: float, air_known: bool = True) -> Path:
     """Two lines on level ground at 0 with a wall between them that no link may cross."""
@@ -106,7 +109,7 @@ def routed_over(wall: float, safe_z: float, air_known: bool = True) -> Path:
     return finished(route_steps(lines, level, lambda p: np.zeros(len(p)), lambda p: np.abs(p[:, 0] - 65) > 5, settings, air))
 
 
-@pytest.mark.parametrize(("wall", "safe_z", "expected"), [(0.0, 30.0, HOP_ROOM), (8.0, 30.0, 8.0 + HOP_ROOM), (8.0, 8.5, 8.5)])
+@pytest.mark.parametrize(("wall", "safe_z", "expected"), [(0.0, 30.0, HOP_ROOM + RAMP), (8.0, 30.0, 8.0 + HOP_ROOM), (8.0, 8.5, 8.5)])
 def test_a_hop_rises_just_above_what_it_crosses_and_never_above_the_safe_height(wall: float, safe_z: float, expected: float) -> None:
     path = routed_over(wall, safe_z)
     lifts = np.flatnonzero(path.kind == LIFT)

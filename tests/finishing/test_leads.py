@@ -10,7 +10,7 @@ import pytest
 from addon.finishing.core.array_types import FloatArray, Mask
 from addon.finishing.core.polyline import travelled
 from addon.finishing.core.stepping import finished
-from addon.finishing.motion.leads import LEAD_LENGTH, LeadSettings, leads_steps
+from addon.finishing.motion.leads import LEAD_LENGTH, LeadRoom, LeadSettings, leads_steps
 
 RADIUS = 6.0
 RISE = np.tan(np.radians(3.0))
@@ -33,12 +33,13 @@ def leads(
     surface: Callable[[FloatArray], FloatArray],
     allowed: Callable[[FloatArray], Mask],
     wood: Callable[[FloatArray], FloatArray] = lambda points: np.full(len(points), -np.inf),
+    beside: Callable[[FloatArray], Mask] = lambda points: np.zeros(len(points), bool),
 ) -> list[FloatArray]:
     def steps(points: FloatArray) -> Generator[float, None, FloatArray]:
         yield 0.0
         return surface(points.reshape(-1, 2)).reshape(points.shape[:-1])
 
-    return finished(leads_steps(ends, steps, surface, allowed, wood, LeadSettings(3.0, 0.002, RADIUS)))
+    return finished(leads_steps(ends, steps, surface, allowed, LeadRoom(wood, beside), LeadSettings(3.0, 0.002, RADIUS)))
 
 
 def on(surface: Callable[[FloatArray], FloatArray], plan: FloatArray) -> FloatArray:
@@ -47,6 +48,10 @@ def on(surface: Callable[[FloatArray], FloatArray], plan: FloatArray) -> FloatAr
 
 def on_the_table(points: FloatArray) -> Mask:
     return points[:, 0] <= 40.2
+
+
+def beside_the_table(points: FloatArray) -> Mask:
+    return points[:, 0] > 40.0
 
 
 def straight(start: tuple[float, float], end: tuple[float, float], count: int = 80) -> FloatArray:
@@ -123,12 +128,12 @@ def test_round_a_closed_line_the_ramp_ends_in_the_direction_of_the_run() -> None
 def test_at_the_border_of_the_work_the_cutter_comes_down_beside_it_and_runs_in_level() -> None:
     line = on(table, straight((40.0, 5.0), (10.0, 5.0)))
     wood = lambda points: np.where(points[:, 0] < 40.0 + RADIUS, table(points) + 0.5, -np.inf)  # noqa: E731
-    (lead,) = leads([line], table, on_the_table, wood)
+    (lead,) = leads([line], table, on_the_table, wood, beside_the_table)
     assert len(lead) == 2 and lead[0, 2] == lead[1, 2] == 30.0 and lead[0, 1] == pytest.approx(5.0)
     # Beside the work the cutter is clear of the allowance too: by hand, sqrt(36 - x^2) = 5.5 at 2.4 mm, so at the next half millimetre.
     assert lead[0, 0] == pytest.approx(42.5)
     # Stock that still stands there is met straight down, but beside the finished surface all the same.
-    (lead,) = leads([line], table, on_the_table, lambda points: np.full(len(points), 45.0))
+    (lead,) = leads([line], table, on_the_table, lambda points: np.full(len(points), 45.0), beside_the_table)
     assert lead[0, 0] == pytest.approx(42.5) and lead[0, 2] == 30.0
 
 
@@ -137,5 +142,5 @@ def test_a_rise_between_the_line_and_a_lower_place_keeps_the_cutter_from_running
         return table(points) + 2.0 * np.exp(-(((points[:, 0] - 41.0) / 0.6) ** 2))
 
     line = on(ridge, straight((38.0, 5.0), (10.0, 5.0)))
-    (lead,) = leads([line], ridge, lambda points: points[:, 0] <= 38.0)
+    (lead,) = leads([line], ridge, lambda points: points[:, 0] <= 38.0, beside=beside_the_table)
     assert len(lead) > 2 and (lead[:-1, 0] < 38.0).all() and (lead[:-1, 2] > ridge(lead[:-1])).all()

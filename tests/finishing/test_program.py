@@ -231,13 +231,14 @@ def test_other_units_are_refused(plan: Plan) -> None:
 
 
 def test_moves_in_the_air_are_rapid_and_all_others_at_their_feed(plan: Plan) -> None:
-    # Row by row: where a lift or exit ends, the program gets there by G0; where an entry ends, by G1 at the entry's own feed.
+    # Row by row: where a lift ends or a way straight up, the program gets there by G0; where an entry or a lead out ends, by G1 at its own feed.
     run = interpreted(written(plan))
     rapid = {tip for tip, fast in zip(run.tips, run.fast, strict=True) if fast}
     at_feed = {(*tip, round(feed)) for tip, fast, feed in zip(run.tips, run.fast, run.feeds, strict=True) if not fast}
-    in_air = np.isin(plan.path.kind, (LIFT, EXIT))
+    straight_up = np.append(False, np.hypot(*np.diff(plan.path.points[:, :2], axis=0).T) < 1e-9)
+    in_air = (plan.path.kind == LIFT) | ((plan.path.kind == EXIT) & straight_up)
     assert {tuple(tip) for tip in plan.path.points[in_air].round(4).tolist()} <= rapid
-    entries = np.flatnonzero(plan.path.kind == ENTRY)
+    entries = np.flatnonzero((plan.path.kind == ENTRY) | ((plan.path.kind == EXIT) & ~straight_up))
     assert len(entries) and {(*plan.path.points[k].round(4).tolist(), round(plan.path.feed[k])) for k in entries} <= at_feed
     assert {feed for *_, feed in at_feed} == {round(feed) for feed in plan.path.feed[~in_air]}
     links = plan.path.points[plan.path.kind == LINK].round(4).tolist()
@@ -255,8 +256,8 @@ def test_every_program_says_its_zero_and_its_body(side: int, zero: str) -> None:
 
 
 def test_the_plans_own_heights_are_used() -> None:
-    # By construction: stock of 15 mm on the spoilboard, 5 mm of safe height above it, dowels 15 mm into the spoilboard.
+    # By construction: stock of 15 mm on the spoilboard, a clamp of 40 mm that moves in the air clear by 1 mm, dowels 15 mm into the spoilboard.
     top = two_sides()[0]
     for program in (finishing_program(top, "mm"), plan_dry_run(top, "mm"), dowel_holes_program(top, "mm")):
-        assert max(tip[2] for tip in interpreted(program).tips) == pytest.approx(20.0, abs=1e-4)
+        assert max(tip[2] for tip in interpreted(program).tips) == pytest.approx(41.0, abs=1e-4)
     assert min(tip[2] for tip in interpreted(dowel_holes_program(top, "mm")).tips) == -15.0

@@ -24,7 +24,7 @@ from addon.finishing.job.turning import parted_by, stock_findings, zeroed_face
 from addon.finishing.planning.checking import check_request
 from addon.finishing.planning.findings import points_of_body
 from addon.finishing.planning.plan import make_plan
-from addon.finishing.tooling.box_room import beside_boxes
+from addon.finishing.tooling.box_room import BesideBody, beside_boxes
 
 NO_PATH = Path(np.zeros((0, 3)), np.zeros(0, np.uint8), np.zeros(0, np.int32), np.zeros(0))
 
@@ -380,3 +380,12 @@ def test_lines_are_clipped_at_boxes_and_the_way_between_them_goes_round_or_over(
     if start == "edge":
         own = {tuple(p) for p in np.round(np.concatenate(free.path.lines()), 6).tolist()}
         assert np.mean([tuple(p) in own for p in np.round(cut[far], 6).tolist()]) > 0.9
+
+
+def test_beside_the_body_is_off_its_outline_with_room_beside_boxes() -> None:
+    grid = Grid.over(np.array([0.0, 0.0]), np.array([60.0, 50.0]), 0.5)
+    body = np.where((grid.x() > 20) & (grid.x() < 40) & np.ones((grid.rows, 1), bool), 12.0, -np.inf)
+    room = BesideBody(grid, body, (KeepOut("clamp", (45.0, 20.0, 0.0), (55.0, 30.0, 40.0)),), 6.5)
+    # By hand: on the body; off it; 6.4 and 6.6 mm from the clamp's side; 5 and 4 mm off its corner in x and y, which is 6.403 mm.
+    places = np.array([[30.0, 25.0], [10.0, 25.0], [50.0, 36.4], [50.0, 36.6], [60.0, 34.0], [60.0, 34.3]])
+    assert room.holds(places).tolist() == [False, True, False, True, False, True]

@@ -12,7 +12,7 @@ from ..core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
 from ..core.stepping import within
 from ..passes.lifting import lifted_lines
 from .hops import PLUNGE_HEIGHT, Air, Hops, RouteSettings
-from .leads import LeadSettings, leads_steps
+from .leads import LeadRoom, LeadSettings, leads_steps
 from .links import heading, set_back_turn, straying, surface_link
 from .move_costs import LiftCosts, MoveCosts
 from .running_order import as_run, running_order
@@ -40,11 +40,13 @@ def route_steps(
     allowed: Callable[[FloatArray], Mask],
     settings: RouteSettings,
     air: Air | None = None,
+    beside: Callable[[FloatArray], Mask] | None = None,
 ) -> Generator[float, None, Path]:
     """Order the lines and join them into one path; yields shares done.
 
     surface: exact tip heights of points (k, 2), in steps. estimate: cheap ones. allowed: where links may go. air: what stands under hops;
-    None where that is not known: then every lift goes to the safe height.
+    None where that is not known: then every lift goes to the safe height. beside: places (k, 2) beside the body where the cutter may come down,
+    (k,); None for none.
 
     One-way cutting: a spindle turning clockwise seen from above (M3) cuts in climb when the uncut ground lies right of the
     direction of travel, conventionally when it lies left.
@@ -73,7 +75,7 @@ def route_steps(
         HOPPED,
     )
     lifted = [k for k, link in enumerate(links) if link is None]
-    leads = yield from within(_leads_steps(runs, lifted, surface, estimate, allowed, air, settings), HOPPED, LED)
+    leads = yield from within(_leads_steps(runs, lifted, surface, estimate, allowed, _room(air, beside, settings), settings), HOPPED, LED)
     moves = np.array([(leads.out[k][0], leads.into[k + 1][0]) for k in lifted]).reshape(-1, 2, 3)
     heights = yield from within(hops.heights_steps(moves, surface), LED, 1.0)
     return _joined(runs, dict(zip(linked, exact, strict=True)), dict(zip(lifted, heights.tolist(), strict=True)), leads, settings)
@@ -90,27 +92,32 @@ class _Leads:
     slow: dict[int, float]
 
 
+def _room(air: Air | None, beside: Callable[[FloatArray], Mask] | None, settings: RouteSettings) -> LeadRoom:
+    """What stands where leads may go; where that is not known, something up to the safe height."""
+
+    def free(places: FloatArray) -> FloatArray:
+        return np.full(len(places), settings.safe_z) if air is None else air.over(np.stack([places, places], axis=1))
+
+    return LeadRoom(free, beside if beside is not None else lambda places: np.zeros(len(places), bool))
+
+
 def _leads_steps(
     runs: list[FloatArray],
     lifted: list[int],
     surface: Callable[[FloatArray], Generator[float, None, FloatArray]],
     estimate: Callable[[FloatArray], FloatArray],
     allowed: Callable[[FloatArray], Mask],
-    air: Air | None,
+    room: LeadRoom,
     settings: RouteSettings,
 ) -> Generator[float, None, _Leads]:
     """The leads at both ends of every lift (the numbers of the runs before them), at the first run's beginning and at the last one's end."""
-
-    def free(places: FloatArray) -> FloatArray:
-        return np.full(len(places), settings.safe_z) if air is None else air.over(np.stack([places, places], axis=1))
-
     begins, ends = [0, *(k + 1 for k in lifted)], [*lifted, len(runs) - 1]
     oriented = [runs[k] for k in begins] + [runs[k][::-1] for k in ends]
     lead_settings = LeadSettings(settings.ramp_angle, settings.chord_tolerance, settings.radius)
-    found = yield from leads_steps(oriented, surface, estimate, allowed, free, lead_settings)
+    found = yield from leads_steps(oriented, surface, estimate, allowed, room, lead_settings)
     into = dict(zip(begins, found[: len(begins)], strict=True))
     far = np.array([lead[0] for lead in into.values()])
-    slow = np.maximum(free(far[:, :2]), far[:, 2]) + PLUNGE_HEIGHT
+    slow = np.maximum(room.free(far[:, :2]), far[:, 2]) + PLUNGE_HEIGHT
     return _Leads(into, dict(zip(ends, found[len(begins) :], strict=True)), dict(zip(into, slow.tolist(), strict=True)))
 
 

@@ -30,6 +30,7 @@ from ..simulation.proof import Proof, ProofSamples, ProvedGround, prove_steps
 from ..simulation.proof import proof_samples as chosen_samples
 from ..surface.ground import Ground
 from ..tooling.bite import Bite, Engagement, bite_of, engagement_of, with_allowed_feed
+from ..tooling.box_room import BesideBody, beside_body
 from ..tooling.clearance import Contact
 from ..tooling.clearance import contacts as touched
 from ..tooling.free_height import FreeHeight, ToolOutline
@@ -67,6 +68,11 @@ def tool_outline(cutter: Cutter, machine: Machine) -> Small[ToolOutline]:
 def free_height(stock_given: StockGiven, stock_before: StockBefore, tool_outline: ToolOutline, keep_out: tuple[KeepOut, ...]) -> FreeHeight:
     """How low the tool may hop between lines."""
     return free_over(may_still_stand(stock_given, stock_before), stock_before.grid, tool_outline, keep_out)
+
+
+def beside_work(stock_before: StockBefore, cutter: Cutter, machine: Machine, keep_out: tuple[KeepOut, ...]) -> BesideBody:
+    """Where the cutter may come down beside the body."""
+    return beside_body(stock_before, cutter, machine, keep_out)
 
 
 def contacts(route: Path, cutter: Cutter, machine: Machine, stock_before: StockBefore) -> tuple[Contact, ...]:
@@ -131,6 +137,7 @@ STAGES = (
     stock_before,
     tool_outline,
     free_height,
+    beside_work,
     contacts,
     engagement,
     asked_feed,

@@ -33,6 +33,7 @@ from ..passes.skip_borders import skip_border_lines
 from ..passes.starts import PassField, Start, pass_field_steps, starts_to_try
 from ..simulation.proof import ProvedGround
 from ..surface.ground import Ground
+from ..tooling.box_room import BesideBody
 from ..tooling.free_height import FreeHeight
 
 SHORTEST_KEPT = 1.5
@@ -163,10 +164,10 @@ def route_settings(
 
 
 def route(
-    run_lines: list[RunLine], surface: ExactSurface, region: AxisRegion, route_settings: RouteSettings, free_height: FreeHeight
+    run_lines: list[RunLine], surface: ExactSurface, region: AxisRegion, route_settings: RouteSettings, free_height: FreeHeight, beside_work: BesideBody
 ) -> Generator[float, None, Path]:
     """The lines in running order, joined to one path, at the cutter's own feed."""
-    return (yield from route_steps(run_lines, surface.exact_steps, surface.estimate, region.may_link, route_settings, free_height))
+    return (yield from route_steps(run_lines, surface.exact_steps, surface.estimate, region.may_link, route_settings, free_height, beside_work.holds))
 
 
 def trial_run(
@@ -176,6 +177,7 @@ def trial_run(
     surface: ExactSurface,
     route_settings: RouteSettings,
     free_height: FreeHeight,
+    beside_work: BesideBody,
     machine: Machine,
 ) -> Generator[float, None, float]:
     """Run time of laid lines at the grid's tip heights: good enough to compare one start with another. Raises NothingToPlan."""
@@ -193,7 +195,7 @@ def trial_run(
     ]
     lines = with_end_trims(lines, region, laid_pass_ground.metric)
     settings = replace(route_settings, chord_tolerance=TRIAL_CHORD)
-    path = yield from route_steps(lines, estimated, surface.estimate, region.may_link, settings, free_height)
+    path = yield from route_steps(lines, estimated, surface.estimate, region.may_link, settings, free_height, beside_work.holds)
     return run_time(path, machine).total_seconds
 
 

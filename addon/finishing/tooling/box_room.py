@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from ..job.cutter import Cutter
 from ..job.keep_out import KeepOut
 from ..job.machine import Machine
 from .clearance import ROOM, tool_parts
+from .surroundings import StockBefore
 
 
 def beside_boxes(tip: FloatArray, grid: Grid, cutter: Cutter, machine: Machine, boxes: Sequence[KeepOut]) -> Mask:
@@ -33,3 +35,31 @@ def beside_boxes(tip: FloatArray, grid: Grid, cutter: Cutter, machine: Machine, 
         for part in parts:
             barred |= (away < (part.radius + ROOM) ** 2) & (height + part.above < box.high[2] + ROOM)
     return barred
+
+
+@dataclass(frozen=True)
+class BesideBody:
+    """Places beside the body where the tool may come down: off its outline, and with room for its widest part beside every keep-out box.
+
+    grid, body: heights (rows, columns) of the body, -inf beside it. room: mm.
+    """
+
+    grid: Grid
+    body: FloatArray
+    boxes: tuple[KeepOut, ...]
+    room: float
+
+    def holds(self, places: FloatArray) -> Mask:
+        """Whether places (n, 2) are such, (n,)."""
+        row, column = self.grid.nearest(places)
+        found = self.body[row, column] == -np.inf
+        for box in self.boxes:
+            out = np.maximum(np.maximum(np.array(box.low[:2]) - places, places - np.array(box.high[:2])), 0.0)
+            found &= np.hypot(out[:, 0], out[:, 1]) >= self.room
+        return found
+
+
+def beside_body(before: StockBefore, cutter: Cutter, machine: Machine, boxes: tuple[KeepOut, ...]) -> BesideBody:
+    """Where a cutter in a machine may come down beside the body."""
+    widest = max(cutter.radius, *(part.radius for part in tool_parts(cutter, machine)))
+    return BesideBody(before.grid, before.body, boxes, widest + ROOM)
