@@ -53,7 +53,7 @@ PLAN = Record(
         Setting("direction", Choice(DIRECTIONS), "Which way the cutter runs along neighbouring lines; both is to and fro"),
         Setting("feed", OrNothing(Number(1.0, 60000.0, "mm/min"), "the cutter's own"), "Feed along pass lines"),
         Setting(
-            "budget_minutes", OrNothing(Number(0.1, 6000.0, "min"), "no budget"), "Minutes for the side, with other operations on it and tool changes"
+            "budget_minutes", OrNothing(Number(0.01, 6000.0, "min"), "no budget"), "Minutes for the side, with other operations on it and tool changes"
         ),
         Setting("meet_budget", YesNo(), "Whether cutter, feed and cusp height are chosen to meet the budget; else it is only held against the run"),
         Setting("cell", Number(0.02, 10.0, "mm"), "Edge of the cells of the height grid; finer is slower and needs more memory"),
