@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ..core.errors import BadRequest
 from ..core.place import place_of
 from .setting_kinds import Choice, Number, OrNothing, Record, Setting, require
 
