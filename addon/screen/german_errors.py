@@ -16,10 +16,6 @@ GERMAN_ERRORS: dict[str, str] = {
         "„{body}“ misst {length:.1f} x {width:.1f} x {height:.1f} mm, mehr als die {bed_x:g} x {bed_y:g} x {travel_z:g} mm der Maschine. {hint}",
     "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm, less than the cutter's diameter of {diameter:g} mm. {hint}":
         "„{body}“ misst {length:.1f} x {width:.1f} x {height:.1f} mm, weniger als der Fräserdurchmesser von {diameter:g} mm. {hint}",
-    "Machine: blocks ahead must be a whole number of at least 1, not {given}.":
-        "Maschine: Die Sätze voraus müssen eine ganze Zahl von mindestens 1 sein, nicht {given}.",
-    "Machine: corners must be one of {choices}, not '{given}'.": "Maschine: Die Ecken müssen eines von {choices} sein, nicht „{given}“.",
-    "Machine: {setting} must be 0 or more, not {value}.": "Maschine: {setting} muss 0 oder mehr sein, nicht {value}.",
     "The measured time makes the machine's time factor {factor:.2g}, outside {least:g} to {greatest:g}: check that it belongs to this run.":
         "Die gemessene Zeit ergibt einen Zeitfaktor von {factor:.2g}, außerhalb von {least:g} bis {greatest:g}: prüfen, ob sie zu diesem Lauf gehört.",
     "{times:g} times larger it would fit: check the unit of the file or the scene.":
@@ -73,19 +69,15 @@ GERMAN_ERRORS: dict[str, str] = {
     "Nothing could be written to '{folder}': {error}.": "Nach „{folder}“ konnte nichts geschrieben werden: {error}.",
     "Row {number} of the CSV cannot be read: {error}.": "Zeile {number} der CSV lässt sich nicht lesen: {error}.",
     "it has {count} columns, not {wanted}": "sie hat {count} Spalten, nicht {wanted}",
-    "a value is not finite": "ein Wert ist nicht endlich",
     "The folder '{folder}' cannot be made: {error}.": "Der Ordner „{folder}“ lässt sich nicht anlegen: {error}.",
     "The plan holds no figures to compare: write it again.": "Der Plan enthält keine Zahlen zum Vergleichen: ihn neu schreiben.",
     "The settings file '{file}' cannot be read: {error}.": "Die Einstellungsdatei „{file}“ lässt sich nicht lesen: {error}.",
     "The settings file cannot be used: {error}": "Die Einstellungsdatei lässt sich nicht verwenden: {error}",
-    "The settings file has an unknown key '{key}'.": "Die Einstellungsdatei hat einen unbekannten Schlüssel „{key}“.",
     "The settings file has layout {layout}, newer than this version reads ({newest}).":
         "Die Einstellungsdatei hat den Aufbau {layout}, neuer als diese Version liest ({newest}).",
     "The settings file is not JSON: {error}.": "Die Einstellungsdatei ist kein JSON: {error}.",
     "The settings file's 'settings' must be a JSON object.": "„settings“ in der Einstellungsdatei muss ein JSON-Objekt sein.",
     "The settings file must hold one JSON object.": "Die Einstellungsdatei muss ein JSON-Objekt enthalten.",
-    "The settings file's '{key}' cannot be used: {error}": "„{key}“ in der Einstellungsdatei lässt sich nicht verwenden: {error}",
-    "it has an unknown key '{key}'.": "unbekannter Schlüssel „{key}“.",
     "The unit must be one of {choices}, not '{given}'.": "Die Einheit muss eine von {choices} sein, nicht „{given}“.",
     "There are no dowel holes to write a program for.": "Es gibt keine Dübellöcher, für die ein Programm zu schreiben wäre.",
     "There is no file '{file}': check the name.": "Es gibt keine Datei „{file}“: den Namen prüfen.",
@@ -270,22 +262,7 @@ GERMAN_ERRORS: dict[str, str] = {
     "The work stopped at '{stage}': {kind}: {defect}": "Die Arbeit brach bei „{stage}“ ab: {kind}: {defect}",
     # Settings.
     "Calibrating needs an estimated and a measured time above 0.": "Zum Eichen müssen die geschätzte und die gemessene Zeit über 0 liegen.",
-    "Cutter '{cutter}': a cutter has at least one flute.": "Fräser „{cutter}“: Ein Fräser hat mindestens eine Schneide.",
-    "Cutter '{cutter}': {setting} must be above 0, not {value}.": "Fräser „{cutter}“: {setting} muss über 0 liegen, nicht bei {value}.",
-    "Dowels: {setting} must be above 0, not {value}.": "Dübel: {setting} muss über 0 liegen, nicht bei {value}.",
     "Machine: the least spindle speed is above the greatest one.": "Maschine: Die kleinste Drehzahl liegt über der größten.",
-    "Machine: {setting} must be above 0, not {value}.": "Maschine: {setting} muss über 0 liegen, nicht bei {value}.",
-    "Operation '{name}' must be on the side top or back, before or after the finishing.":
-        "Die Arbeit „{name}“ muss auf der Seite top oder back liegen, vor oder nach dem Schlichten.",
-    "Operation '{name}' must take 0 minutes or more, not {value}.": "Die Arbeit „{name}“ muss 0 Minuten oder mehr dauern, nicht {value}.",
-    "Roughing: {setting} must be above 0 mm, not {value}.": "Schruppen: {setting} muss über 0 mm liegen, nicht bei {value}.",
-    "Stock: {setting} must be above 0 mm, not {value}.": "Rohling: {setting} muss über 0 mm liegen, nicht bei {value}.",
-    "Stock: {setting} must be one of {choices}, not '{given}'.": "Rohling: Für {setting} gibt es {choices}, nicht „{given}“.",
-    "The allowance that roughing leaves must be 0 mm or more, not {value}.":
-        "Das Aufmaß, das das Schruppen lässt, muss 0 mm oder mehr sein, nicht {value}.",
-    "The clearance of dowels must be 0 mm or more, not {value}.": "Der Abstand der Dübel muss 0 mm oder mehr sein, nicht {value}.",
-    "The ramp angle must lie between {least:g} and {greatest:g} degrees, not {value:g}.":
-        "Der Rampenwinkel muss zwischen {least:g} und {greatest:g} Grad liegen und darf nicht {value:g} sein.",
     "The spacing must be below the cutter's diameter of {diameter:g} mm, not {value:g} mm.":
         "Der Bahnabstand muss unter dem Fräserdurchmesser von {diameter:g} mm liegen und darf nicht {value:g} mm sein.",
     "The stock does not hold the body: along {axis} the body reaches from {body_low:.2f} to {body_high:.2f} mm, the stock only from "
@@ -307,23 +284,13 @@ GERMAN_ERRORS: dict[str, str] = {
     "The cusp height must be below the cutter's radius of {radius:g} mm.": "Die Kammhöhe muss unter dem Fräserradius von {radius:g} mm liegen.",
     "The cusp height must lie above 0 and not above the cutter's radius.": "Die Kammhöhe muss über 0 und darf nicht über dem Fräserradius liegen.",
     "The cutter must be a diameter in mm or auto, not '{given}'.": "Der Fräser muss ein Durchmesser in mm oder auto sein, nicht „{given}“.",
-    "The feed must be above 0 mm/min, not {value}.": "Der Vorschub muss über 0 mm/min liegen, nicht bei {value}.",
-    "The greatest bend must be above 0 mm, not {value}.": "Die größte Biegung muss über 0 mm liegen, nicht bei {value}.",
     "The low corner of the keep-out box '{box}' must be below its high corner in x, y and z.":
         "Die untere Ecke des Sperrkastens „{box}“ muss in x, y und z unter seiner oberen Ecke liegen.",
     "The rack is empty: add a cutter, or name one.": "Der Bestand ist leer: einen Fräser anlegen oder nennen.",
     "The spacing must lie above 0 and not above the cutter's diameter.":
         "Der Bahnabstand muss über 0 und darf nicht über dem Fräserdurchmesser liegen.",
     "The start must be best, edge, middle or border, not '{given}'.": "Der Anfang muss best, edge, middle oder border sein, nicht „{given}“.",
-    "The time budget must be above 0 minutes, not {value}.": "Das Zeitbudget muss über 0 Minuten liegen, nicht bei {value}.",
-    "The treatment of openings must be one of {choices}, not '{given}'.":
-        "Die Behandlung der Öffnungen muss eine von {choices} sein, nicht „{given}“.",
-    "The wall limit must lie between 5 and 89 degrees, not {value:g}.": "Die Wandgrenze muss zwischen 5 und 89 Grad liegen, nicht bei {value:g}.",
     "The wood must be one of {choices}, not '{given}'.": "Das Holz muss eines von {choices} sein, nicht „{given}“.",
-    "The {setting} must be 0 or more, not {value}.": "{setting} muss 0 oder mehr sein, nicht {value}.",
-    "The {setting} must be above 0, not {value}.": "{setting} muss über 0 liegen, nicht bei {value}.",
-    "The {setting} must be one of {choices}, not '{given}'.": "Für {setting} gibt es {choices}, nicht „{given}“.",
-    "There can be 0, 2 or 4 dowels, not {count}.": "Es kann 0, 2 oder 4 Dübel geben, nicht {count}.",
     "There is no cutter '{cutter}' on the rack: choose another one.": "Im Bestand gibt es keinen Fräser „{cutter}“: einen anderen wählen.",
     "{complaint}; see {program} --help.": "{complaint}; siehe {program} --help.",
     # Maps and pictures.
@@ -340,5 +307,50 @@ GERMAN_ERRORS: dict[str, str] = {
     "A timing test has {count} times, not {given}.": "Ein Zeittest hat {count} Zeiten, nicht {given}.",
     "The times of a timing test must be above 0 seconds.": "Die Zeiten eines Zeittests müssen über 0 Sekunden liegen.",
     "The times must be seconds with commas between them, not '{given}'.": "Die Zeiten müssen Sekunden mit Kommas dazwischen sein, nicht „{given}“.",
+    "'{file}' is not a plan as it was written: {complaint}.": "„{file}“ ist kein Plan, wie er geschrieben wurde: {complaint}.",
+    "'{text}' is not a number that a machine could run to": "„{text}“ ist keine Zahl, zu der eine Maschine fahren könnte",
+    "'{text}' is not the number of a line": "„{text}“ ist nicht die Nummer einer Bahn",
+    "The plan's figures cannot be compared: {complaint}.": "Die Kennzahlen des Plans lassen sich nicht vergleichen: {complaint}.",
+    "its figures": "seine Kennzahlen",
+    "its {key}": "sein {key}",
+    "{label} must be an object with one of the keys {choices}, not {given}":
+        "{label} muss ein Objekt mit einem der Schlüssel {choices} sein, nicht {given}",
+    # Settings: which of them, and what is wrong with its value.
+    "The {setting}": "{setting}",
+    "it": "sie",
+    "{label} has an unknown key {given}": "{label} hat einen unbekannten Schlüssel {given}",
+    "{label} lacks the key '{key}'": "{label}: der Schlüssel „{key}“ fehlt",
+    "{label} must be a line of at most {most} characters, not {given}": "{label} muss eine Zeile von höchstens {most} Zeichen sein, nicht {given}",
+    "{label} must be a list of at most {most} values, not {given}": "{label} muss eine Liste von höchstens {most} Werten sein, nicht {given}",
+    "{label} must be a list of {count} values, not {given}": "{label} muss eine Liste von {count} Werten sein, nicht {given}",
+    "{label} must be a number, not {given}": "{label} muss eine Zahl sein, nicht {given}",
+    "{label} must be a whole number, not {given}": "{label} muss eine ganze Zahl sein, nicht {given}",
+    "{label} must be an object with keys, not {given}": "{label} muss ein Objekt mit Schlüsseln sein, nicht {given}",
+    "{label} must be one of {choices}, not {given}": "{label}: zur Wahl stehen {choices}, nicht {given}",
+    "{label} must be true or false, not {given}": "{label} muss true oder false sein, nicht {given}",
+    "{label} must lie between {least:.10g} and {greatest:.10g} {unit}, not at {given}":
+        "{label} muss zwischen {least:.10g} und {greatest:.10g} {unit} liegen, nicht bei {given}",
+    "{label} must lie between {least:.10g} and {greatest:.10g}, not at {given}":
+        "{label} muss zwischen {least:.10g} und {greatest:.10g} liegen, nicht bei {given}",
+    "a list of {count}": "eine Liste von {count}",
+    "a number of more than {count} digits": "eine Zahl von mehr als {count} Stellen",
+    "a number that is not finite": "eine Zahl, die nicht endlich ist",
+    "an object": "ein Objekt",
+    "nothing": "nichts",
+    "Ground": "Grund",
+    "Keep-out box": "Sperrkasten",
+    "Other operation": "Anderer Arbeitsgang",
+    "Rest": "Rest",
+    "Roughing": "Schruppen",
+    "high": "oberste Ecke",
+    "larger": "größerer Fräser",
+    "low": "unterste Ecke",
+    "overlap": "Überlappung",
+    "place": "Platz",
+    "The settings file cannot be used: {error}.": "Die Einstellungsdatei lässt sich nicht verwenden: {error}.",
+    "The settings file is not JSON that can be read: it is nested too deeply.": "Die Einstellungsdatei ist kein lesbares JSON: zu tief verschachtelt.",
+    "true": "true",
+    "false": "false",
+    "'{text}'": "„{text}“",
 }  # fmt: skip
 """Template: what is shown for it. The places are the same, in the order that German wants."""

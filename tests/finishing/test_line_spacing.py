@@ -86,5 +86,5 @@ def test_a_budget_that_is_to_be_met_overrules_the_spacing(flat: Request) -> None
 def test_a_spacing_that_cannot_be_is_refused(flat: Request) -> None:
     with pytest.raises(BadRequest, match="The spacing must be below the cutter's diameter of 8 mm, not 8 mm."):
         replace(flat, cutter=flat.rack[0], spacing=8.0)
-    with pytest.raises(BadRequest, match="spacing must be above 0"):
+    with pytest.raises(BadRequest, match="spacing must"):
         replace(flat, spacing=0.0)
