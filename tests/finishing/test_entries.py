@@ -9,8 +9,9 @@ from functools import cache
 import numpy as np
 import pytest
 from scipy.interpolate import RegularGridInterpolator
+from scipy.ndimage import maximum_filter, minimum_filter
 from shapes import block
-from stock_walk import Step, Walk, moves_of
+from stock_walk import CELL, Step, Walk, moves_of
 
 from addon.finishing.core.errors import BadRequest
 from addon.finishing.core.path import CUT, ENTRY, EXIT, LIFT, LINK, entry_counts
@@ -65,18 +66,14 @@ def terraces(x: np.ndarray, y: np.ndarray) -> np.ndarray:
     the plain definition: the least, over all its places above a point, of the lowest step that clears all of its disc.
     """
     top = float(asked().body.high[2])
-    disc = [(a, b) for a in np.arange(-3.0, 3.1, 0.5) for b in np.arange(-3.0, 3.1, 0.5) if a * a + b * b <= 9.0]
-
-    def rough(u: np.ndarray, v: np.ndarray) -> np.ndarray:
-        rise = [(waves(u + a, v + b) - waves(u - a, v - b)) / 0.2 for a, b in ((0.1, 0.0), (0.0, 0.1))]
-        return np.minimum(top_of_body(u, v) + 2.0 * np.sqrt(np.minimum(1 + rise[0] ** 2 + rise[1] ** 2, 4.0)), top)
-
-    def lowest(u: np.ndarray, v: np.ndarray) -> np.ndarray:
-        highest = np.max([rough(u + a, v + b) for a, b in disc], axis=0)
-        return np.where(highest > -np.inf, top - 4.0 * np.floor((top - np.where(highest > -np.inf, highest, 0.0)) / 4.0), -np.inf)
-
-    standing = np.min([lowest(x + a, y + b) for a, b in disc], axis=0)
-    return np.where(top_of_body(x, y) > -np.inf, np.maximum(standing, rough(x, y)), -np.inf)
+    reach = np.arange(-3.0, 3.1, CELL)
+    disc = reach[:, None] ** 2 + reach**2 <= 9.0
+    rise = [(waves(x + a, y + b) - waves(x - a, y - b)) / 0.2 for a, b in ((0.1, 0.0), (0.0, 0.1))]
+    rough = np.minimum(top_of_body(x, y) + 2.0 * np.sqrt(np.minimum(1 + rise[0] ** 2 + rise[1] ** 2, 4.0)), top)
+    highest = maximum_filter(rough, footprint=disc, mode="constant", cval=-np.inf)
+    lowest = np.where(highest > -np.inf, top - 4.0 * np.floor((top - np.where(highest > -np.inf, highest, 0.0)) / 4.0), -np.inf)
+    standing = minimum_filter(lowest, footprint=disc, mode="nearest")
+    return np.where(top_of_body(x, y) > -np.inf, np.maximum(standing, rough), -np.inf)
 
 
 def job(name: str) -> Job:
