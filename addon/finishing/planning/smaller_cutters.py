@@ -29,6 +29,9 @@ def next_smaller(cutter: Cutter, rack: Sequence[Cutter]) -> Cutter | None:
 def rest_request(plan: Plan, cutter: Cutter | None = None) -> Request | None:
     """The request for what a plan's cutter leaves, with the next smaller cutter or a named one; None when the
     plan's cutter fits within the tolerances, or there is no smaller one.
+
+    Its lines follow the border of that ground whatever the first cutter's start: creases and ledges are long and narrow, and lines from side to
+    side across them would be hundreds of short ones with a turn or a hop after each.
     """
     if plan.fit.fits:
         return None
@@ -43,6 +46,7 @@ def rest_request(plan: Plan, cutter: Cutter | None = None) -> Request | None:
         cusp=own_cusp,
         spacing=None,
         rest=Rest(plan.cutter, request.rest_overlap),
+        start="border",
         rack_table=False,
         budget_minutes=None,
         feed=None,
