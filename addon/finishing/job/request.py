@@ -34,7 +34,8 @@ class Rest:
 class Request:
     """One body, one side, and every setting of its plan. Lengths in mm, feeds in mm/min.
 
-    cutter: None lets the plan take the largest cutter of the rack that fits. start_angle: direction of the passes of an
+    cutter: None lets the plan take the first of the set of the rack's cutters that finishes the side soonest, and the others of that set for what
+    it leaves. following_cutters: smaller ones that take what a named cutter leaves, and then what each of them leaves, the largest first. start_angle: direction of the passes of an
     "edge" or "middle" start in degrees from x (None: the plan tries a few). feed: None takes the cutter's own.
     rack_table: whether to try every cutter of the rack even when one is named. budget_minutes: for the side, with all work made
     elsewhere on it and the tool changes. meet_budget: whether cutter, feed and cusp height are chosen to meet it (the finest cusp height that
@@ -47,6 +48,7 @@ class Request:
     body: Body
     side: str = "top"
     cutter: Cutter | None = None
+    following_cutters: tuple[Cutter, ...] = ()
     rack: tuple[Cutter, ...] = DEFAULT_RACK
     machine: Machine = field(default_factory=Machine)
     stock: StockSettings = field(default_factory=StockSettings)
