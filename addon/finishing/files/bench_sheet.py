@@ -13,6 +13,7 @@ from ..job.stock import stock_top
 from ..options.sanding import sanding_after
 from ..planning.result import Plan
 from ..planning.run_list import RunListRow
+from ..planning.standing_words import standing_words
 from .side_drawing import side_drawing
 
 STYLE = """
@@ -46,6 +47,8 @@ def bench_sheet(plans: Sequence[Plan], rows: Sequence[RunListRow]) -> bytes:
         "<h2>Cutters</h2>",
         _cutters(plans),
         _sets(plans),
+        "<h2>What the cutters leave</h2>",
+        _standing(plans),
         "<h2>Sanding</h2>",
         _sanding(plans),
         "<h2>Findings</h2>",
@@ -123,6 +126,15 @@ def _sets(plans: Sequence[Plan]) -> str:
     words = "".join(f"<p>{escape(str(sentence))}</p>" for plan in plans if plan.sets is not None for sentence in plan.sets.kept_out_words)
     header = ("Side", "Set of cutters mm", "Minutes to expect", "Tool changes", "Left mm2", "Left mm", "")
     return "<h2>Sets of cutters</h2>" + _table(header, rows, numbers=range(2, 6)) + words
+
+
+def _standing(plans: Sequence[Plan]) -> str:
+    """What stands after every cutter, by the simulated cut: away from borders, along them, and on ground that is not reached."""
+    paragraphs = []
+    for plan in plans:
+        lines = "<br>".join(escape(str(words)) for words in standing_words(plan.proof))
+        paragraphs.append(f"<p>{escape(f'{plan.request.side}, {plan.cutter.name}')}<br>{lines}</p>")
+    return "".join(paragraphs)
 
 
 def _sanding(plans: Sequence[Plan]) -> str:
