@@ -166,7 +166,7 @@ def _rank(made: CutterSet) -> tuple[bool, float, int]:
 
 def _alone(row: RackRow) -> CutterSet:
     """A cutter that has nothing to do."""
-    return CutterSet((row.cutter,), (0.0,), 0.0, row.uncut_area, row.uncut_height, enough=row.fits)
+    return CutterSet((row.cutter,), (0.0,), minutes=0.0, left_area=row.uncut_area, left_height=row.uncut_height, enough=row.fits)
 
 
 def _kept_out(cutter: Cutter, contact: Contact) -> Message:

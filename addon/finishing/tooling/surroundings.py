@@ -88,7 +88,7 @@ def standing_before(given: StockGiven, surface: FloatArray, own: Grid, reach: fl
     body = _resampled(surface, own, grid)
     rough = _rough(given, body, grid, None)
     standing = np.where((body > -np.inf) | (rough <= given.box.bottom), -np.inf, rough).astype(np.float32)
-    return Obstacles(grid, body, rough, standing, distance_to(standing > -np.inf, grid.cell, FARTHEST))
+    return Obstacles(grid, body, rough, standing, away=distance_to(standing > -np.inf, grid.cell, FARTHEST))
 
 
 def _rough(given: StockGiven, surface: FloatArray, grid: Grid, left: FloatArray | None) -> FloatArray:
