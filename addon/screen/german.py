@@ -110,7 +110,6 @@ GERMAN: dict[str, str] = {
         "Den aktiven Körper erst vermessen oder planen: Noch sind keine Sätze von Fräsern verglichen",
     "The rack has changed: measure the body again": "Der Bestand ist geändert: den Körper noch einmal vermessen",
     "Left mm": "Rest mm",
-    "{height:.2f}": "{height:.2f}",
     "Diameter of the collet nut": "Durchmesser der Spannmutter",
     "Diameter of the cutter; the ball at its end has half of it as radius":
         "Durchmesser des Fräsers; die Kugel an seinem Ende hat den halben als Radius",

@@ -35,7 +35,8 @@ class Request:
     """One body, one side, and every setting of its plan. Lengths in mm, feeds in mm/min.
 
     cutter: None lets the plan take the first of the set of the rack's cutters that finishes the side soonest, and the others of that set for what
-    it leaves. following_cutters: smaller ones that take what a named cutter leaves, and then what each of them leaves, the largest first. start_angle: direction of the passes of an
+    it leaves. following_cutters: smaller ones that take what a named cutter leaves, and then what each of them leaves, the largest first.
+    start_angle: direction of the passes of an
     "edge" or "middle" start in degrees from x (None: the plan tries a few). feed: None takes the cutter's own.
     rack_table: whether to try every cutter of the rack even when one is named. budget_minutes: for the side, with all work made
     elsewhere on it and the tool changes. meet_budget: whether cutter, feed and cusp height are chosen to meet it (the finest cusp height that

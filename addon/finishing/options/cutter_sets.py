@@ -25,7 +25,10 @@ SHOWN = 6
 
 TURN_SHARE = 0.9
 """What a turn between two lines takes over a half circle at the speed that the axes allow there: fitted, with ACCELERATION_SHARE
-(`pass_minutes.py`), on plans of the examples with cutters of 8, 16 and 25 mm (`python build.py sets` sets both against plans)."""
+(`pass_minutes.py`), on plans of the examples with cutters of 8, 16 and 25 mm."""
+
+SHORT_TURN_SHARE = 2.0
+"""The same on ground that a larger cutter leaves, where lines are too short to get up speed between two turns."""
 
 
 WORTH_A_CUTTER = 0.05
@@ -108,9 +111,9 @@ def weighed_sets(reaches: Sequence[Reach], rows: Sequence[RackRow], costs: SetCo
     return SetTable(tuple(best_of.values())[:SHOWN], kept_out)
 
 
-def run_minutes(reach: Reach, run: Run) -> float:
+def run_minutes(reach: Reach, run: Run, turn_share: float = TURN_SHARE) -> float:
     """Minutes to expect of a run: passes along x or along y, whichever is quicker, with their turns, and the ways between pieces of ground."""
-    seconds = min(passes + TURN_SHARE * turns * reach.turn_seconds for passes, turns in zip(run.seconds, run.turns, strict=True))
+    seconds = min(passes + turn_share * turns * reach.turn_seconds for passes, turns in zip(run.seconds, run.turns, strict=True))
     return (seconds + run.parts * reach.hop_seconds) / 60
 
 
@@ -146,7 +149,7 @@ class _Weighing:
         if (k, larger) not in self._minutes:
             wanted = None if larger is None else self._left_by(larger)
             run = run_over(self._reaches[k], wanted)
-            self._minutes[k, larger] = None if run is None else run_minutes(self._reaches[k], run)
+            self._minutes[k, larger] = None if run is None else run_minutes(self._reaches[k], run, TURN_SHARE if larger is None else SHORT_TURN_SHARE)
         return self._minutes[k, larger]
 
     def _left_by(self, larger: int) -> Mask:

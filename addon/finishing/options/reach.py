@@ -20,6 +20,9 @@ from .pass_minutes import ACCELERATION_SHARE, slowness_along_x
 SAMPLE = 1.0
 """mm between the axis positions that are looked at: a share of ground that is worth a cutter is wider."""
 
+ONE_PIECE = 2.0
+"""mm; pieces of ground that lie closer than twice this are run without a lift between them."""
+
 TURN_RADIUS = 0.5
 """Radius of the turn between two lines over their spacing."""
 
@@ -116,7 +119,7 @@ def run_over(reach: Reach, wanted: Mask | None) -> Run | None:
     there.ravel()[place] = True
     turns = tuple(_ends(reach, place, density[:, way], axis) * reach.sample / 2 for way, axis in enumerate((1, 0)))
     total = seconds.sum(axis=0, dtype=np.float64)
-    return Run((float(total[0]), float(total[1])), (turns[0], turns[1]), int(connected_parts(there).max()))
+    return Run((float(total[0]), float(total[1])), (turns[0], turns[1]), int(connected_parts(grown(there, reach.sample, ONE_PIECE)).max()))
 
 
 def _ends(reach: Reach, place: NDArray[np.int32], density: NDArray[np.float32], axis: int) -> float:

@@ -23,7 +23,8 @@ from .result import Plan
 from .settling import Chosen, with_cutter, with_start
 
 PARTS = {
-    "job_from_body": "turned", "body": "job_body", "stock": "placed_stock", "rack": "fit_table", "largest": "largest_radius", "fit": "judged_fit", "sets": "cutter_sets",
+    "job_from_body": "turned", "body": "job_body", "stock": "placed_stock", "rack": "fit_table", "largest": "largest_radius",
+    "fit": "judged_fit", "sets": "cutter_sets",
     **{
         name: name
         for name in (

@@ -36,7 +36,8 @@ LONE_CUTTER = Cutter("any", 16.0)
 class Survey:
     """One side without a path. body: in job axes. side: heights and openings. skipped: cells of it that are marked. maps: slope and curvature.
 
-    rack, sets: what every cutter of the rack would do, and which of them together finish soonest. planned_area: mm2 of planned ground, for the largest cutter of the rack. suggestions: ground that may better be skipped.
+    rack, sets: what every cutter of the rack would do, and which of them together finish soonest. planned_area: mm2 of planned ground, for the
+    largest cutter of the rack. suggestions: ground that may better be skipped.
     """
 
     request: Request
