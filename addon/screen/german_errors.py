@@ -6,8 +6,6 @@ GERMAN_ERRORS: dict[str, str] = {
     # Sets of cutters.
     "Smaller cutters are named, but not the one that they follow: name it too.":
         "Kleinere Fräser sind genannt, aber nicht der, dem sie folgen: auch ihn nennen.",
-    "A set has at most {most} cutters, not {count}: each costs a tool change.":
-        "Ein Satz hat höchstens {most} Fräser, nicht {count}: Jeder kostet einen Werkzeugwechsel.",
     "The cutters of a set must be of different diameters, the largest first.":
         "Die Fräser eines Satzes müssen verschiedene Durchmesser haben, der größte zuerst.",
     "There is no cutter of {diameter} mm on the rack: name the diameters of cutters that are there.":

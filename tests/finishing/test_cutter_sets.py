@@ -122,7 +122,7 @@ def test_a_named_set_is_planned_as_named(request_of: Request) -> None:
         (None, RACK[:1], "not the one that they follow"),
         (RACK[0], RACK[1:2], "the largest first"),
         (RACK[1], RACK[1:2], "the largest first"),
-        (RACK[2], (RACK[1], RACK[0], Cutter("Round-nose 6", 6.0)), "at most 3"),
+        (RACK[2], (RACK[1], RACK[0], Cutter("Round-nose 6", 6.0)), "at most 2"),
     ],
 )
 def test_sets_that_cannot_take_turns_are_refused(request_of: Request, cutter: Cutter | None, following: tuple[Cutter, ...], words: str) -> None:

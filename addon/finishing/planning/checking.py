@@ -5,7 +5,6 @@ from __future__ import annotations
 from ..core.errors import BadRequest, TooLarge
 from ..job.body import check_size
 from ..job.request import Request
-from ..options.cutter_sets import MOST_CUTTERS
 from ..surface.height_map import estimated_memory_mib
 from ..surface.side import side_grid
 
@@ -35,7 +34,5 @@ def _check_set(request: Request) -> None:
     if request.cutter is None:
         raise BadRequest("Smaller cutters are named, but not the one that they follow: name it too.")
     diameters = [cutter.diameter for cutter in (request.cutter, *request.following_cutters)]
-    if len(diameters) > MOST_CUTTERS:
-        raise BadRequest("A set has at most {most} cutters, not {count}: each costs a tool change.", most=MOST_CUTTERS, count=len(diameters))
     if any(after >= before for before, after in zip(diameters[:-1], diameters[1:], strict=True)):
         raise BadRequest("The cutters of a set must be of different diameters, the largest first.")
