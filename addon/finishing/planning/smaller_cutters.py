@@ -42,6 +42,7 @@ def rest_request(plan: Plan, cutter: Cutter | None = None) -> Request | None:
         cutter=cutter,
         following_cutters=(),
         cusp=own_cusp,
+        spacing=None,
         rest=Rest(plan.cutter, request.rest_overlap),
         rack_table=False,
         budget_minutes=None,
