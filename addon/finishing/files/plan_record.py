@@ -36,6 +36,7 @@ UNITS = {"length": "mm", "feed": "mm/min", "area": "mm2", "volume": "mm3", "angl
 PLAIN_SETTINGS = (
     "side",
     "cusp",
+    "spacing",
     "start",
     "start_angle",
     "direction",
@@ -98,6 +99,7 @@ def plan_record(plan: Plan, files: list[str] | None = None) -> dict[str, Any]:
         "proof": _proof(plan),
         "figures": figures_record(figures_of(plan, request.body.name)),
         "sanding": asdict(sanding_after(request.cusp, plan.ground.planned_area)),
+        "line_spacing": None if plan.line_spacing is None else asdict(plan.line_spacing),
         "bite": _bite(plan),
         "contacts": [asdict(contact) for contact in plan.contacts],
         "budget": _budget(plan),

@@ -44,6 +44,7 @@ def rest_request(plan: Plan, cutter: Cutter | None = None) -> Request | None:
         request,
         cutter=cutter,
         cusp=own_cusp,
+        spacing=None,
         rest=Rest(plan.cutter, request.rest_overlap),
         start="border",
         rack_table=False,
