@@ -25,6 +25,7 @@ from addon.finishing.planning.checking import check_request
 from addon.finishing.planning.findings import points_of_body
 from addon.finishing.planning.plan import make_plan
 from addon.finishing.tooling.box_room import BesideBody, beside_boxes
+from addon.finishing.tooling.free_height import tool_outline
 
 NO_PATH = Path(np.zeros((0, 3)), np.zeros(0, np.uint8), np.zeros(0, np.int32), np.zeros(0))
 
@@ -357,7 +358,7 @@ def test_a_box_bars_the_axis_as_shapely_and_the_balls_own_form_say() -> None:
             shank, nut = (away < r + 0.5 and z + above < 22.5 for r, above in ((6.0, 20.0), (15.0, 40.0)))
             expected[row, column] = ball or shank or nut
     assert 0 < expected.sum() < expected.size
-    assert np.array_equal(beside_boxes(tip, grid, cutter, machine, (clamp,)), expected)
+    assert np.array_equal(beside_boxes(tip, grid, tool_outline(cutter, machine), (clamp,)), expected)
 
 
 @pytest.mark.parametrize("start", ["edge", "border"])

@@ -73,9 +73,9 @@ def free_height(stock_given: StockGiven, stock_before: StockBefore, tool_outline
     return free_over(may_still_stand(stock_given, stock_before), stock_before.grid, tool_outline, keep_out)
 
 
-def beside_work(stock_before: StockBefore, cutter: Cutter, machine: Machine, keep_out: tuple[KeepOut, ...]) -> BesideBody:
+def beside_work(stock_before: StockBefore, tool_outline: ToolOutline, keep_out: tuple[KeepOut, ...]) -> BesideBody:
     """Where the cutter may come down beside the body."""
-    return beside_body(stock_before, cutter, machine, keep_out)
+    return beside_body(stock_before, tool_outline, keep_out)
 
 
 def contacts(route: Path, cutter: Cutter, machine: Machine, stock_before: StockBefore) -> tuple[Contact, ...]:

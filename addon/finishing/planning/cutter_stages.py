@@ -19,13 +19,13 @@ from ..core.stage_graph import Small, uses_all_threads
 from ..job.cutter import Cutter
 from ..job.ground_settings import FitSettings, RegionSettings
 from ..job.keep_out import KeepOut
-from ..job.machine import Machine
 from ..job.request import Rest
 from ..passes.pass_ground import VALLEY_FRACTION
 from ..simulation.proof import ProvedGround
 from ..surface.ground import Ground
 from ..surface.side import Side, side_ground
 from ..tooling.box_room import beside_boxes
+from ..tooling.free_height import ToolOutline
 
 
 def ball_radius(cutter: Cutter) -> Small[float]:
@@ -65,9 +65,9 @@ def tip_surface(heights: Side, unskipped_ground: Ground, ball_radius: float) -> 
     return (yield from cutter_view_steps(unskipped_ground.heights, heights.grid, ball_radius))
 
 
-def barred_by_boxes(tip_surface: CutterView, cutter: Cutter, machine: Machine, keep_out: tuple[KeepOut, ...]) -> Mask | None:
+def barred_by_boxes(tip_surface: CutterView, tool_outline: ToolOutline, keep_out: tuple[KeepOut, ...]) -> Mask | None:
     """Axis positions that keep-out boxes bar; None without boxes."""
-    return beside_boxes(tip_surface.tip, tip_surface.grid, cutter, machine, keep_out) if keep_out else None
+    return beside_boxes(tip_surface.tip, tip_surface.grid, tool_outline, keep_out) if keep_out else None
 
 
 def region(tip_surface: CutterView, ground: Ground, region_wall_limit: float, region_overrun: float | None, barred_by_boxes: Mask | None) -> AxisRegion:

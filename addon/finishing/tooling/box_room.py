@@ -9,14 +9,13 @@ import numpy as np
 
 from ..core.array_types import FloatArray, Mask
 from ..core.grid import Grid
-from ..job.cutter import Cutter
 from ..job.keep_out import KeepOut
-from ..job.machine import Machine
-from .clearance import ROOM, tool_parts
+from .clearance import ROOM
+from .free_height import ToolOutline
 from .surroundings import StockBefore
 
 
-def beside_boxes(tip: FloatArray, grid: Grid, cutter: Cutter, machine: Machine, boxes: Sequence[KeepOut]) -> Mask:
+def beside_boxes(tip: FloatArray, grid: Grid, outline: ToolOutline, boxes: Sequence[KeepOut]) -> Mask:
     """Axis positions (rows, columns) at which some part of the tool comes nearer to a box than its room.
 
     tip: height of the tip (rows, columns), -inf where it is nowhere. The ball with the flanks above it touches a box where the distance in
@@ -25,15 +24,14 @@ def beside_boxes(tip: FloatArray, grid: Grid, cutter: Cutter, machine: Machine, 
     """
     barred = np.zeros(grid.shape, bool)
     height = np.where(tip > -np.inf, tip, np.inf).astype(np.float64)
-    parts = tool_parts(cutter, machine)
     for box in boxes:
         along_x = np.maximum(np.maximum(box.low[0] - grid.x(), grid.x() - box.high[0]), 0.0)
         along_y = np.maximum(np.maximum(box.low[1] - grid.y(), grid.y() - box.high[1]), 0.0)
         away = along_x**2 + along_y[:, None] ** 2
-        over = np.maximum(height + cutter.radius - box.high[2], 0.0)
-        barred |= away + over**2 < (cutter.radius + ROOM) ** 2
-        for part in parts:
-            barred |= (away < (part.radius + ROOM) ** 2) & (height + part.above < box.high[2] + ROOM)
+        over = np.maximum(height + outline.radius - box.high[2], 0.0)
+        barred |= away + over**2 < (outline.radius + ROOM) ** 2
+        for part in outline.parts:
+            barred |= (away < part.radius**2) & (height + part.above < box.high[2] + ROOM)
     return barred
 
 
@@ -59,7 +57,6 @@ class BesideBody:
         return found
 
 
-def beside_body(before: StockBefore, cutter: Cutter, machine: Machine, boxes: tuple[KeepOut, ...]) -> BesideBody:
-    """Where a cutter in a machine may come down beside the body."""
-    widest = max(cutter.radius, *(part.radius for part in tool_parts(cutter, machine)))
-    return BesideBody(before.grid, before.body, boxes, widest + ROOM)
+def beside_body(before: StockBefore, outline: ToolOutline, boxes: tuple[KeepOut, ...]) -> BesideBody:
+    """Where a tool may come down beside the body."""
+    return BesideBody(before.grid, before.body, boxes, outline.widest + ROOM)
