@@ -77,7 +77,7 @@ def _row(file: Path, plan: Plan) -> BatchRow:
         cutter=plan.cutter.name,
         minutes=round(plan.run_time.minutes, 2),
         cut_metres=round(plan.path.length_of(CUT) / 1000, 2),
-        reason="",
+        reason=", ".join(dict.fromkeys(finding.key for finding in plan.findings if finding.must_see)),
     )
 
 

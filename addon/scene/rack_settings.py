@@ -15,6 +15,7 @@ from ..finishing.job.cutter import DEFAULT_RACK, Cutter
 from ..finishing.job.machine import CORNER_SPEED, EXACT_STOP, OVERLAP, Machine
 from ..finishing.motion.run_time import GREATEST_FACTOR, LEAST_FACTOR
 from .length_properties import stored_name
+from .program_properties import FinishingProgram
 from .properties import Rows, attached, choice, length, number, record, rows, switch, text_line, whole_number, with_properties
 
 Record = TypeVar("Record", Cutter, Machine)
@@ -169,6 +170,7 @@ class FinishingShop(bpy.types.PropertyGroup):
     cutters: Rows[FinishingCutter] = rows(FinishingCutter)
     active_cutter: int = whole_number(name="Active Cutter", description="Row of the rack that is shown below the list", default=0, min=0)
     machine: FinishingMachine = record(FinishingMachine)
+    program: FinishingProgram = record(FinishingProgram)
     as_text: str = text_line(
         name="Rack",
         description="All cutters of the rack as text: what a preset of the rack holds",

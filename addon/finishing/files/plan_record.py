@@ -12,7 +12,7 @@ import numpy as np
 from ..core.digests import digest
 from ..core.errors import BadFile, BadRequest
 from ..core.finding import finding_record
-from ..core.path import KINDS
+from ..core.path import CUT, KINDS
 from ..job.bite_settings import BiteSettings
 from ..job.cutter import Cutter
 from ..job.dowels import DowelSettings
@@ -20,6 +20,7 @@ from ..job.ground_settings import FitSettings, RegionSettings
 from ..job.keep_out import KeepOut
 from ..job.machine import Machine
 from ..job.other_operations import OtherOperation
+from ..job.program_settings import ProgramSettings
 from ..job.request import Request, Rest
 from ..job.roughing import RoughingSettings
 from ..job.stock import StockSettings
@@ -31,6 +32,9 @@ SCHEMA = 1
 """Version of the layout of plan.json; readers refuse a newer one."""
 
 UNITS = {"length": "mm", "feed": "mm/min", "area": "mm2", "volume": "mm3", "angle": "degrees"}
+
+SAME_LENGTH = 1e-3
+"""mm by which the cut lengths of one plan may differ on two machines."""
 
 PLAIN_SETTINGS = (
     "side",
@@ -53,6 +57,7 @@ PLAIN_SETTINGS = (
 
 GROUPED_SETTINGS: dict[str, type] = {
     "machine": Machine,
+    "program": ProgramSettings,
     "stock": StockSettings,
     "region": RegionSettings,
     "fit": FitSettings,
@@ -105,6 +110,17 @@ def plan_record(plan: Plan, files: list[str] | None = None) -> dict[str, Any]:
         "stage_seconds": plan.stage_seconds,
         "files": files or [],
     }
+
+
+def is_of_plan(record: dict[str, Any], plan: Plan) -> bool:
+    """Whether a written plan has the body and the lines of this one, as far as it tells."""
+    try:
+        written = (record["digest"]["body"], record["result"]["pass_lines"], record["result"]["length_by_kind"]["cut"])
+    except (KeyError, TypeError):
+        return False
+    body, lines, length = written
+    same_length = isinstance(length, int | float) and abs(length - plan.path.length_of(CUT)) < SAME_LENGTH
+    return body == plan.body_digest and lines == plan.path.line_count and same_length
 
 
 def _stock(plan: Plan) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from .ground_settings import OPENINGS, FitSettings, RegionSettings
 from .keep_out import KeepOut
 from .machine import Machine
 from .other_operations import OtherOperation
+from .program_settings import ProgramSettings
 from .roughing import RoughingSettings
 from .stock import StockSettings
 
@@ -49,6 +50,7 @@ class Request:
     cutter: Cutter | None = None
     rack: tuple[Cutter, ...] = DEFAULT_RACK
     machine: Machine = field(default_factory=Machine)
+    program: ProgramSettings = field(default_factory=ProgramSettings)
     stock: StockSettings = field(default_factory=StockSettings)
     region: RegionSettings = field(default_factory=RegionSettings)
     fit: FitSettings = field(default_factory=FitSettings)

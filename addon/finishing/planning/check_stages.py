@@ -87,9 +87,9 @@ def path(fed_route: Path, bite: Bite, bite_lower_feed: bool) -> Path:
     return with_allowed_feed(fed_route, bite) if bite_lower_feed else fed_route
 
 
-def run_time(path: Path, machine: Machine) -> RunTime:
+def run_time(path: Path, machine: Machine, program_fusing_tolerance: float) -> RunTime:
     """How long the path takes."""
-    return timed(path, machine)
+    return timed(path, machine, program_fusing_tolerance)
 
 
 def proof_samples(proved_ground: ProvedGround, surface: ExactSurface) -> ProofSamples:
