@@ -17,7 +17,7 @@ README = Path(__file__).parents[2] / "README.md"
 SUBJECTS = (
     "eye and ear", "gloves", "jewellery", "loose clothing", "hair", "mask", "hardwood", "softwood", "MDF", "fire", "Clamp the stock", "turning it over",
     "metal", "dowels", "Unplug", "speed marked", "collet", "preview", "dry run", "reduced feed", "switch the router", "running alone", "stop switch",
-    "hands away", "local codes", "manual", "maker",
+    "hands away", "local codes", "manual", "cutter's maker",
 )  # fmt: skip
 """What a word must be said about: ISO 19085-3, Directive (EU) 2017/2398 and common practice."""
 
