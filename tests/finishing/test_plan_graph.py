@@ -72,7 +72,8 @@ BY_HAND: dict[str, object] = {
     "region.wall_limit": 50.0, "stock.length": 70.0, "stock.width": 60.0, "stock.thickness": 20.0, "stock.body_lift": 1.0, "stock.turn_axis": "x",
     "stock.xy_zero": "centre", "stock.z_zero": "stock top", "stock.first_side": "back", "dowels.count": 2, "dowels.places": ((0.0, 0.0), (20.0, 5.0)),
     "bite.wood": "softwood", "roughing.step_down": 2.0, "roughing.slot_width": 9.0, "rack": (BALL,), "cutter.name": "another",
-    "machine.name": "another", "machine.corners": "exact stop", "program.spindle_start": "by hand", "program.first_rise": "machine top", "keep_out": (KeepOut("Clamp", (0.0, 0.0, 0.0), (30.0, 30.0, 40.0)),),
+    "machine.name": "another", "machine.corners": "exact stop",
+    "program.spindle_start": "by hand", "program.first_rise": "machine top", "keep_out": (KeepOut("Clamp", (0.0, 0.0, 0.0), (30.0, 30.0, 40.0)),),
     "elsewhere": (OtherOperation("Roughing", "Flat 22", 1.0),),
 }  # fmt: skip
 """Changes of settings that have no obvious other value; all the others are numbers, which grow by a tenth, and switches, which turn."""
