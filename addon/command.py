@@ -15,12 +15,14 @@ from .finishing.core.path import CUT
 from .finishing.core.result_store import ResultStore
 from .finishing.core.stepping import told
 from .finishing.files.job_files import JobFiles, job_files, restart_file
+from .finishing.files.names import safe_name
 from .finishing.files.plan_record import is_of_plan, machine_in, read_record, record_bytes, with_settings
 from .finishing.files.program_writer import PROGRAM_ENDING
 from .finishing.files.read_back import changes_since, read_written
+from .finishing.files.replaced_files import replaced_files
 from .finishing.files.summary import summary
 from .finishing.files.timing_program import fit_record, fit_text, instructions, timing_program
-from .finishing.files.writing import safe_name, write_all
+from .finishing.files.writing import write_all
 from .finishing.job.body import Body
 from .finishing.job.cutter import Cutter
 from .finishing.job.request import SIDES, STARTS, Request
@@ -129,6 +131,9 @@ def _plan(options: argparse.Namespace) -> int:
         print(f"All together {total_minutes(plans, change):.1f} minutes, with {change:g} for every tool change")
     for line in _held_back(plans, _job_files(options)):
         print(line)
+    for path in written:
+        if path.suffix == PROGRAM_ENDING:
+            print(f"{path.name}: {path.stat().st_size / 1000:.0f} kB")
     print("Written: " + ", ".join(str(path) for path in written))
     return FINDINGS if any(finding.must_see for plan in plans for finding in plan.findings) else DONE
 
@@ -176,7 +181,8 @@ def _plan_file(file: Path, out: Path, options: argparse.Namespace, record: dict[
     _progress(1.0, "files")
     files = job_files(plans, wanted) if options.from_line is None else _restart(plans, options.from_line, wanted, out)
     _end_progress()
-    return plans, write_all(out, files, replace=options.replace)
+    gone = replaced_files(out, plans) if options.replace and options.from_line is None else set()
+    return plans, write_all(out, files, replace=options.replace, gone=gone)
 
 
 def _restart(plans: Sequence[Plan], line: int, wanted: JobFiles, out: Path) -> dict[str, bytes]:

@@ -10,6 +10,7 @@ import bpy
 from ..finishing.core.errors import BadRequest, FinishingError
 from ..finishing.core.message import Message
 from ..finishing.files.job_files import JobFiles, job_files, restart_file
+from ..finishing.files.replaced_files import replaced_files
 from ..finishing.files.writing import write_all
 from ..finishing.planning.hazards import read_first, refusal
 from ..finishing.planning.result import Plan
@@ -85,7 +86,8 @@ class FINISHING_OT_export(bpy.types.Operator):
             )
             folder = Path(bpy.path.abspath(self.directory or "//"))
             files = self._files(plans, wanted)
-            written = write_all(folder, files, replace=self.replace)
+            gone = replaced_files(folder, plans) if self.replace and self.from_line == 0 else set()
+            written = write_all(folder, files, replace=self.replace, gone=gone)
         except FinishingError as error:
             self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}

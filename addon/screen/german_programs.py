@@ -86,4 +86,7 @@ GERMAN_PROGRAMS: dict[str, str] = {
     "path mode": "Bahnsteuerung",
     "program": "Programm",
     "spindle start": "Anlauf der Spindel",
+    # Files that are replaced.
+    "'{file}' in '{folder}' is of another body, '{body}': choose another folder.":
+        "„{file}“ in „{folder}“ gehört zu einem anderen Körper, „{body}“: einen anderen Ordner wählen.",
 }  # fmt: skip

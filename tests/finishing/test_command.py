@@ -170,6 +170,7 @@ def test_a_full_disk_leaves_the_old_files_whole(tmp_path: Path, monkeypatch: pyt
     from addon.finishing.core.errors import BadFile
     from addon.finishing.files import writing
 
+    tmp_path = tmp_path / "out"
     writing.write_all(tmp_path, {"a.csv": b"old", "b.csv": b"old too"})
 
     def full(_handle: int) -> None:

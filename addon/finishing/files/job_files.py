@@ -14,12 +14,12 @@ from ..planning.hazards import refusal
 from ..planning.result import Plan
 from ..planning.run_list import PathPart, RunListRow, dowel_row, finishing_row, in_running_order, other_operation_row
 from .bench_sheet import bench_sheet
+from .names import safe_name
 from .path_csv import path_csv
 from .plan_programs import dowel_holes_program, finishing_program, part_minutes, part_program, parts_of, plan_dry_run, plan_low_dry_run
 from .plan_record import plan_record, record_bytes
 from .program_writer import PROGRAM_ENDING
 from .run_list_csv import run_list_csv
-from .writing import safe_name
 
 PATH_ENDING = ".csv"
 
@@ -101,12 +101,18 @@ def job_files(plans: Sequence[Plan], wanted: JobFiles | None = None) -> dict[str
         stem = _result_stem(plan)
         if wanted.pictures:
             own |= {f"{stem}-{name.replace('_', '-')}.png": content for name, content in plan_pictures(plan, wanted.maps)}
-        own[f"{stem}-plan.json"] = record_bytes(plan_record(plan, sorted(own)))
+        own[f"{stem}-plan.json"] = record_bytes(plan_record(plan, sorted(own), _program_bytes(plan, own)))
         files |= own
     name = _body_stem(ordered[0])
     files[f"{name}-run-list.csv"] = run_list_csv(rows)
     files[f"{name}-bench-sheet.html"] = bench_sheet(ordered, rows)
     return files
+
+
+def _program_bytes(plan: Plan, files: dict[str, bytes]) -> int | None:
+    """Size of the programs of a plan's path among its files, None where there are none."""
+    sizes = [len(content) for name, content in files.items() if _cutter_stem(plan) in name and name.endswith(PROGRAM_ENDING) and "dry-run" not in name]
+    return sum(sizes) if sizes else None
 
 
 def _check_one_job(plans: Sequence[Plan]) -> None:

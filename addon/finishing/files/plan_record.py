@@ -24,6 +24,7 @@ from ..job.program_settings import ProgramSettings
 from ..job.request import Request, Rest
 from ..job.roughing import RoughingSettings
 from ..job.stock import StockSettings
+from ..motion.block_load import BlockLoad, block_load
 from ..options.sanding import sanding_after
 from ..planning.comparison import figures_of, figures_record
 from ..planning.result import Plan
@@ -83,8 +84,11 @@ def settings_record(request: Request) -> dict[str, Any]:
     return record
 
 
-def plan_record(plan: Plan, files: list[str] | None = None) -> dict[str, Any]:
-    """The whole plan as plain values for JSON; lengths in mm, times as the keys say. files: names of the files written with it."""
+def plan_record(plan: Plan, files: list[str] | None = None, program_bytes: int | None = None) -> dict[str, Any]:
+    """The whole plan as plain values for JSON; lengths in mm, times as the keys say.
+
+    files: names of the files written with it. program_bytes: size of the programs of its path, None where none are written.
+    """
     request = plan.request
     settings = settings_record(request)
     return {
@@ -108,8 +112,13 @@ def plan_record(plan: Plan, files: list[str] | None = None) -> dict[str, Any]:
         "ground_costs": [asdict(cost) for cost in plan.ground_costs],
         "findings": [finding_record(finding) for finding in plan.findings],
         "stage_seconds": plan.stage_seconds,
+        "program": asdict(_load(plan)) | {"bytes": program_bytes},
         "files": files or [],
     }
+
+
+def _load(plan: Plan) -> BlockLoad:
+    return block_load(plan.path, plan.run_time.at, plan.request.program.fusing_tolerance)
 
 
 def is_of_plan(record: dict[str, Any], plan: Plan) -> bool:
