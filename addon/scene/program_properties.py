@@ -48,7 +48,7 @@ class FinishingProgram(bpy.types.PropertyGroup):
         description="How the cutter comes up before the first move sideways",
         default=_DEFAULTS.first_rise,
         items=(
-            (RAISED_BY_HAND, "Raised by Hand", "The program stops until the cutter has been raised by hand"),
+            (RAISED_BY_HAND, "Raised by Hand", "The cutter is raised by hand before the start; the program waits once for a look"),
             (RAISED_TO_TOP, "Machine Top", "The program sends Z to machine zero: only for machines that find their zeros by switches at the top"),
         ),
     )

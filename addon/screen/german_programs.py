@@ -66,7 +66,8 @@ GERMAN_PROGRAMS: dict[str, str] = {
         "Die Linien sind nicht die von „{file}“ im Ordner: mit demselben Körper und denselben Einstellungen planen wie zuvor (--settings {file}).",
     "The program sends Z to machine zero: only for machines that find their zeros by switches at the top":
         "Das Programm fährt Z auf den Maschinennullpunkt: nur für Maschinen, die ihre Nullpunkte mit Schaltern am oberen Ende finden",
-    "The program stops until the cutter has been raised by hand": "Das Programm hält an, bis der Fräser von Hand angehoben ist",
+    "The cutter is raised by hand before the start; the program waits once for a look":
+        "Der Fräser wird vor dem Start von Hand angehoben; das Programm wartet einmal, damit man nachsieht",
     "The program stops until the router has been switched on by hand": "Das Programm hält an, bis die Fräse von Hand eingeschaltet ist",
     "The program switches the spindle on and waits; the control counts waits in milliseconds":
         "Das Programm schaltet die Spindel ein und wartet; die Steuerung zählt Wartezeiten in Millisekunden",

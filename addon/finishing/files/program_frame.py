@@ -83,7 +83,11 @@ def approach(writer: ProgramWriter, frame: ProgramFrame, place: Sequence[float])
         writer.move("G0", (x, y, None))
     else:
         height = plain_number(frame.clear_z * frame.written.per_mm)
-        writer.note(f"Raise the cutter by hand to Z {height} {unit} or higher, then press start", "It moves sideways at that height first, slowly")
+        # Most controls do not move by hand while a program waits: what is not right must be put right before it is started again.
+        writer.note(
+            f"The cutter must stand at Z {height} {unit} or higher now, raised by hand: it moves sideways first, slowly, at the height where it is",
+            "If it stands lower: stop, raise it, and start again. Else press start",
+        )
         writer.words("M0")
         writer.move("G1", (x, y, None), FIRST_APPROACH_FEED)
     writer.move("G0", (None, None, z))

@@ -11,7 +11,8 @@ WAIT_IN_SECONDS, WAIT_IN_MILLISECONDS, SWITCHED_BY_HAND = SPINDLE_STARTS = ("wai
 """How the spindle starts: the program switches it and waits, as the control counts; or a person does both while the program waits."""
 
 RAISED_BY_HAND, RAISED_TO_TOP = FIRST_RISES = ("by hand", "machine top")
-"""How the cutter comes up before the first move sideways: a person raises it while the program waits; or the program sends it to machine zero
+"""How the cutter comes up before the first move sideways: a person raises it before the start, and the program waits
+once for a look; or the program sends it to machine zero
 of Z, which is the top of its travel on machines that find their zeros by switches, and anywhere on others."""
 
 GREATEST_FUSING = 0.01
