@@ -141,6 +141,17 @@ def test_split_programs_stand_in_the_run_list_one_after_the_other(plan: Plan) ->
         JobFiles(split_minutes=0.0)
 
 
+@pytest.mark.parametrize("wanted", [{}, {"unit": "in"}, {"split_minutes": 0.3}])
+def test_every_program_of_a_job_is_read_word_by_word(wanted: dict[str, object]) -> None:
+    plans = tuple(replace(each, findings=()) for each in two_sides())
+    files = job_files(plans, JobFiles(pictures=False, programs=True, **wanted))  # type: ignore[arg-type]
+    programs = [content for name, content in files.items() if name.endswith(".nc")]
+    assert len(programs) >= 7
+    for program in programs:
+        run = read(program)
+        assert run.words[:2] == ["G17", "G20" if "unit" in wanted else "G21"] and run.steps
+
+
 def test_a_restart_has_a_name_of_its_own(plan: Plan) -> None:
     (name,) = restart_file(plan, 3, JobFiles(programs=True))
     assert name.endswith("-top-round-nose-12-from-line-3.nc")
