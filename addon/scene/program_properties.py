@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..finishing.job.program_settings import (
-    GREATEST_FUSING,
+    PROGRAM,
     RAISED_BY_HAND,
     RAISED_TO_TOP,
     SWITCHED_BY_HAND,
@@ -29,8 +29,7 @@ class FinishingProgram(bpy.types.PropertyGroup):
         "Fusing Tolerance",
         "How far the straight moves of a program may leave the planned route; more means fewer and longer moves",
         _DEFAULTS.fusing_tolerance,
-        least=0.00005,
-        greatest=GREATEST_FUSING,
+        within=PROGRAM.limits("fusing_tolerance"),
         decimals=4,
     )
     spindle_start: str = choice(

@@ -59,9 +59,6 @@ GERMAN_PROGRAMS: dict[str, str] = {
     "Raised by Hand": "Von Hand angehoben",
     "Spindle Start": "Anlauf der Spindel",
     "Split (min)": "Teilen (min)",
-    "The first rise must be one of {choices}, not '{given}'.": "Das erste Anheben muss eines von {choices} sein, nicht „{given}“.",
-    "The fusing tolerance of programs must be above 0 and at most {most:g} mm, not {value:g}.":
-        "Die Toleranz beim Verschmelzen muss über 0 und höchstens {most:g} mm sein, nicht {value:g}.",
     "The lines are not those of '{file}' in the folder: plan with the same body and settings as before (--settings {file}).":
         "Die Linien sind nicht die von „{file}“ im Ordner: mit demselben Körper und denselben Einstellungen planen wie zuvor (--settings {file}).",
     "The program sends Z to machine zero: only for machines that find their zeros by switches at the top":
@@ -73,7 +70,6 @@ GERMAN_PROGRAMS: dict[str, str] = {
         "Das Programm schaltet die Spindel ein und wartet; die Steuerung zählt Wartezeiten in Millisekunden",
     "The program switches the spindle on and waits; the control counts waits in seconds":
         "Das Programm schaltet die Spindel ein und wartet; die Steuerung zählt Wartezeiten in Sekunden",
-    "The spindle start must be one of {choices}, not '{given}'.": "Der Anlauf der Spindel muss einer von {choices} sein, nicht „{given}“.",
     "There is no line {line}: the path has lines 1 to {count}.": "Eine Linie {line} gibt es nicht: Die Bahn hat die Linien 1 bis {count}.",
     "Wait in Milliseconds": "In Millisekunden warten",
     "Wait in Seconds": "In Sekunden warten",
