@@ -13,7 +13,7 @@ from .ground_settings import FIT, REGION, FitSettings, RegionSettings
 from .keep_out import KEEP_OUT, KeepOut
 from .machine import MACHINE, Machine
 from .other_operations import OTHER_OPERATION, OtherOperation
-from .program_settings import ProgramSettings
+from .program_settings import PROGRAM, ProgramSettings
 from .roughing import ROUGHING, RoughingSettings
 from .setting_kinds import Choice, Number, OrNothing, Record, Setting, Several, YesNo, require
 from .stock import SIDES, STOCK, StockSettings
