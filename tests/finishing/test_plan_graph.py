@@ -140,7 +140,7 @@ def test_every_setting_changes_something_and_what_is_kept_never_shows(request_of
     assert reached["machine.acceleration_x"].isdisjoint({"exact_heights", "proof_samples", "tip_surface", "fit_row"})
     assert "route" in reached["cutter.feed"] and "run_time" in reached["cutter.feed"]
     # The stock's placement is known by what it is: a setting that moves nothing reaches only those who look at it.
-    assert reached["stock.into_spoilboard"] == {"stock_and_zero_findings", "dowels_findings", "dowel_minutes"}
+    assert reached["stock.into_spoilboard"] == {"stock_and_zero_findings", "dowels_findings"}
 
 
 def setting_names(path: str) -> tuple[str, ...]:
