@@ -123,7 +123,10 @@ class FinishingBody(bpy.types.PropertyGroup):
         "Last Radius", "Radius that the spacing is meant for while the plan chooses the cutter", 8.0, within=Number(0.1, 100.0, "mm")
     )
     side: str = choice(name="Side", description="Side of the body that lies up on the machine", items=SIDE_ITEMS)
-    cutter_name: str = text_line(name="Cutter", description="Cutter of the rack to plan with; empty takes the largest one that fits")
+    cutter_name: str = text_line(name="Cutter", description="Cutter of the rack to plan with; empty takes the set that finishes the side soonest")
+    following_cutters: str = text_line(
+        name="Followed By", description="Diameters in mm of the rack's smaller cutters that take what is left, with commas between them"
+    )
     spacing: float = number(
         name="Spacing on Flat Ground",
         description="Distance between pass lines on flat ground: another way to say the cusp height",

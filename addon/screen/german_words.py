@@ -71,6 +71,7 @@ GERMAN_WORDS: dict[str, str] = {
     "spindle least": "kleinste Drehzahl",
     "spindle speed": "Drehzahl",
     "start": "Anfang",
+    "following cutters": "nachfolgende Fräser",
     "start angle": "Richtung der Bahnen",
     "step down": "Stufenhöhe",
     "stick out": "Ausspannlänge",
