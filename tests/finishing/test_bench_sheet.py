@@ -22,7 +22,7 @@ from addon.finishing.job.dowels import dowel_places, in_job
 from addon.finishing.job.other_operations import OtherOperation
 from addon.finishing.job.stock import corners_in_job
 from addon.finishing.planning.result import Plan
-from addon.finishing.planning.run_list import RunListRow, dowel_row, other_operation_row, finishing_row
+from addon.finishing.planning.run_list import RunListRow, dowel_row, finishing_row, other_operation_row
 
 SVG = "{http://www.w3.org/2000/svg}"
 VOID = ("meta", "br", "rect", "polyline", "circle", "path")

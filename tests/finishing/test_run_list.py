@@ -11,7 +11,7 @@ from small_jobs import two_sides, with_smaller_cutter
 
 from addon.finishing.files.run_list_csv import RUN_LIST_HEADER, run_list_csv
 from addon.finishing.job.other_operations import OtherOperation
-from addon.finishing.planning.run_list import dowel_row, other_operation_row, finishing_row, in_running_order
+from addon.finishing.planning.run_list import dowel_row, finishing_row, in_running_order, other_operation_row
 
 CORNER = "lower left corner of the stock, seen from above"
 
