@@ -81,8 +81,10 @@ def test_slanted_walls_belong_to_their_pocket(grid: Grid) -> None:
     heights = np.where(inwards > 0, np.maximum(TOP - np.tan(np.radians(80)) * np.maximum(inwards, 0), TOP - 10), heights).astype(np.float32)
     labels, openings = found_in(heights, grid)
     assert len(openings) == 1 and openings[0].kind == "pocket"
-    # The first cell of the wall drops by less than what separates floors and counts to the ground.
-    np.testing.assert_array_equal(labels == 1, inwards > CELL)
+    # The first cell of the wall drops by less than what separates floors and counts to the ground; in the corners it drops both ways.
+    corner = np.hypot(np.abs(x - 30) - 8, np.abs(y - 20) - 8) < 3 * CELL
+    np.testing.assert_array_equal((labels == 1)[~corner], (inwards > CELL)[~corner])
+    assert not labels[inwards <= 0].any() and (labels == 1)[inwards > CELL].all()
 
 
 @pytest.mark.parametrize("depth, found", [(0.45, 0), (0.6, 1)])

@@ -51,7 +51,7 @@ class Floors:
 def find_floors(heights: FloatArray, cell: float) -> Floors:
     """The floors of a height grid (rows, columns), -inf outside the body."""
     body = heights > -np.inf
-    parts = connected_parts(body, (_walls_between(heights, cell), _walls_between(heights.T, cell).T))
+    parts = connected_parts(body, _walls(heights, cell))
     floors = int(parts.max())
     gaps = connected_parts(~body)
     open_gaps = np.unique(np.concatenate([gaps[0], gaps[-1], gaps[:, 0], gaps[:, -1]]))
@@ -71,30 +71,53 @@ def find_floors(heights: FloatArray, cell: float) -> Floors:
     return _counted(joined.astype(np.int32).take(numbers), joined, walls, holes, (lower, higher, length))
 
 
-def _walls_between(heights: FloatArray, cell: float) -> Mask:
-    """Where a wall separates a cell from the next along the second axis, (rows, columns - 1).
+def _walls(heights: FloatArray, cell: float) -> tuple[Mask, Mask]:
+    """Where a wall separates a cell from the next one to its right, (rows, columns - 1), and in the next row, (rows - 1, columns)."""
+    with np.errstate(invalid="ignore"):
+        rise_x, rise_y = np.diff(heights, axis=1), np.diff(heights, axis=0).T
+    across, middle_x = _wall_steps(rise_x, cell)
+    along, middle_y = (each.T for each in _wall_steps(rise_y, cell))
+    # A cell that rises like a wall on both sides is separated from all its neighbours, whatever direction the wall faces: one could
+    # walk down a wall else, always along a row or a column that it crosses at a flat angle.
+    squared = np.zeros(heights.shape, heights.dtype)
+    squared[:, 1:-1] = _lesser(rise_x) ** 2
+    squared[1:-1] += (_lesser(rise_y) ** 2).T
+    wall = (squared > (cell * np.tan(np.radians(STEEPEST_CONNECTED))) ** 2) | middle_x | middle_y
+    return across | wall[:, 1:] | wall[:, :-1], along | wall[1:] | wall[:-1]
+
+
+def _lesser(rise: FloatArray) -> FloatArray:
+    """The lesser of the sizes of the rises on both sides of the inner cells; 0 where the body ends."""
+    size = np.abs(rise)
+    size[~np.isfinite(size)] = 0
+    return np.minimum(size[:, 1:], size[:, :-1])
+
+
+def _wall_steps(rise: FloatArray, cell: float) -> tuple[Mask, Mask]:
+    """By the rise to the next cell along the second axis, (rows, columns - 1): where a wall lies between the two, and cells half-way up it.
 
     A wall is steeper than STEEPEST_CONNECTED; or it is a jump, over one step or two, that stands alone: far steeper than the ground on both
     its sides. A coarse cell shows an upright wall no steeper than that.
     """
     with np.errstate(invalid="ignore"):
-        rise = np.diff(heights, axis=1)
         wall: Mask = np.abs(rise) > max(SHALLOWEST, cell * float(np.tan(np.radians(STEEPEST_CONNECTED))))
         steep = np.abs(rise) > min(SHALLOWEST / 2, JUMP_SLOPE * cell)
     row, between = np.nonzero(steep)
+    middle = np.zeros((rise.shape[0], rise.shape[1] + 1), bool)
     if len(row) == 0:
-        return wall
+        return wall, middle
     here = np.abs(rise[row, between])
     sign = np.sign(rise[row, between])
     one, two = max(SHALLOWEST, JUMP_SLOPE * cell), max(SHALLOWEST, 2 * JUMP_SLOPE * cell)
     # Rises on in the same direction, by how many steps away; where the body ends, there is no rise.
     before2, before, after, after2 = (np.maximum(sign * _finite(rise, row, between + k), 0) for k in (-2, -1, 1, 2))
     alone = (here > one) & (here > JUMP_RATIO * np.maximum(before, after))
-    for beside, out in ((after, np.maximum(before, after2)), (before, np.maximum(before2, after))):
-        pair = here + beside
-        alone |= (pair > two) & (pair > 2 * JUMP_RATIO * out) & (np.minimum(here, beside) > 0)
     wall[row[alone], between[alone]] = True
-    return wall
+    for beside, out, side in ((after, np.maximum(before, after2), 1), (before, np.maximum(before2, after), 0)):
+        pair = here + beside
+        shared = (pair > two) & (pair > 2 * JUMP_RATIO * out) & ((JUMP_RATIO + 1) * np.minimum(here, beside) > np.maximum(here, beside))
+        middle[row[shared], between[shared] + side] = True
+    return wall, middle
 
 
 def _finite(values: FloatArray, row: Indices, column: Indices) -> FloatArray:
@@ -145,7 +168,10 @@ def _counted(numbers: Labels, joined: Indices, walls: Mask, holes: Mask, borders
     lower, higher, length = joined[borders[0]], joined[borders[1]], borders[2]
     kept = lower != higher
     sizes = np.bincount(numbers.ravel(), minlength=count)
-    return Floors(numbers, sizes, is_wall, is_hole, _boxes(numbers, sizes), *_added_up(lower[kept], higher[kept], length[kept]))
+    lower, higher, length = _added_up(lower[kept], higher[kept], length[kept])
+    return Floors(
+        numbers=numbers, sizes=sizes, walls=is_wall, holes=is_hole, boxes=_boxes(numbers, sizes), lower=lower, higher=higher, length=length
+    )  # fmt: skip
 
 
 def _boxes(numbers: Labels, sizes: Indices) -> Indices:

@@ -49,7 +49,8 @@ def detail_grid(grid: Grid) -> tuple[Grid, int]:
     while grid.cell / every > DETAIL_CELL and grid.rows * grid.columns * (every + 2) ** 2 <= MOST_DETAIL_CELLS:
         every += 2
     cell, shift = grid.cell / every, every // 2
-    return Grid(grid.left - shift * cell, grid.front - shift * cell, cell, grid.rows * every, grid.columns * every), every
+    finer = Grid(grid.left - shift * cell, grid.front - shift * cell, cell, rows=grid.rows * every, columns=grid.columns * every)
+    return finer, every
 
 
 def find_openings(heights: FloatArray, grid: Grid, every: int = 1) -> FoundOpenings:

@@ -59,7 +59,8 @@ class FloorMap:
         boxes = self.floors.boxes[pieces]
         top, left = max(int(boxes[:, 0].min()) - cells, 0), max(int(boxes[:, 2].min()) - cells, 0)
         bottom, right = min(int(boxes[:, 1].max()) + cells + 1, self.grid.rows), min(int(boxes[:, 3].max()) + cells + 1, self.grid.columns)
-        part = Grid(self.grid.left + self.grid.cell * left, self.grid.front + self.grid.cell * top, self.grid.cell, bottom - top, right - left)
+        cell = self.grid.cell
+        part = Grid(self.grid.left + cell * left, self.grid.front + cell * top, cell, rows=bottom - top, columns=right - left)
         return (slice(top, bottom), slice(left, right)), part
 
     def cells_of(self, pieces: Indices, rim: float) -> tuple[Mask, tuple[slice, slice], Grid]:
@@ -211,4 +212,4 @@ def _nested(side: FloorMap, pieces: Indices, ring: Ring, parent: int, number: in
         children += _nested(side, inner, inner_ring, number, number + 1 + len(children))
     lower = np.concatenate([child.pieces for child in children if child.parent == number] or [np.zeros(0, np.intp)])
     own = np.setdiff1d(pieces, lower)
-    return [SunkSet(number, number + len(children), parent, pieces, own, ring), *children]
+    return [SunkSet(number, number + len(children), parent, pieces=pieces, own=own, ring=ring), *children]
