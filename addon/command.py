@@ -22,6 +22,7 @@ from .finishing.files.timing_program import fit_record, fit_text, instructions, 
 from .finishing.files.writing import safe_name, write_all
 from .finishing.job.body import Body
 from .finishing.job.cutter import Cutter
+from .finishing.job.ground_settings import left_to_flat_cutters
 from .finishing.job.request import SIDES, STARTS, Request
 from .finishing.motion.timing_fit import fitted_machine
 from .finishing.planning.comparison import comparison_text, figures_from
@@ -106,6 +107,11 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a file without units means (mm)")
     parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written paths")
     parser.add_argument("--settings", type=Path, metavar="plan.json", help="rack, machine, feeds and the rest")
+    parser.add_argument(
+        "--leave-out",
+        metavar="flats,walls,openings",
+        help="what is left to flat cutters: all flats, walls of 60 degrees and steeper, all openings; flats in the stock's own face are anyway",
+    )
     parser.add_argument("--stock", metavar="NAME|FILE", help="object of the same file, or a body file, that is the stock as it stands before finishing")
     parser.add_argument("--smaller-cutters", action="store_true", help="plan what the cutter cannot reach with smaller ones")
     parser.add_argument("--programs", action="store_true", help="write part programs and dry runs beside the CSVs")
@@ -250,6 +256,8 @@ def _request(body: Body, options: argparse.Namespace, record: dict) -> Request:
         changes["cutter"] = None
     elif options.cutter is not None:
         changes["cutter"] = _cutter(options.cutter, request.rack)
+    if options.leave_out is not None:
+        changes["region"] = left_to_flat_cutters(request.region, tuple(options.leave_out.split(",")))
     return replace(request, **changes)
 
 

@@ -66,6 +66,9 @@ class FinishingBody(bpy.types.PropertyGroup):
     opening_margin_mm: float = length(
         "Opening Margin", "Distance that the cutter's contact keeps from a skipped opening", 0.5, least=0.0, greatest=100.0
     )
+    flat_margin_mm: float = length(
+        "Flat Margin", "How far passes run on over a flat that is left out, so that no step is left", 2.0, least=0.0, greatest=100.0
+    )
     uncut_height_mm: float = length("Tolerated Height", "Ground with less than this left uncut counts as finished", 0.05, least=0.001, greatest=10.0)
     cell_mm: float = length("Cell", "Edge of the cells of the height grid; finer is slower and needs more memory", 0.25, least=0.02, greatest=10.0)
     chord_tolerance_mm: float = length(
@@ -177,6 +180,15 @@ class FinishingBody(bpy.types.PropertyGroup):
             ("skip", "Skip", "Leave all of them out, with a margin"),
             ("bridge", "Bridge", "Run over all of them at the level of the ground round them"),
             ("follow", "Follow", "Finish their floors too"),
+        ),
+    )
+    flats: str = choice(
+        name="Flats",
+        description="What to do with level ground",
+        items=(
+            ("auto", "By Stock", "Leave out flats in the stock's own face, which need no cut"),
+            ("skip", "Skip", "Leave out all flats, as work for a flat cutter"),
+            ("follow", "Follow", "Finish flats with the round-nose cutter too"),
         ),
     )
     opening_choices: Rows[FinishingOpeningChoice] = rows(FinishingOpeningChoice)

@@ -127,6 +127,8 @@ def _region(body: FinishingBody) -> RegionSettings:
         lowest_depth=_used(body.use_lowest_depth, body.lowest_depth_mm),
         openings=body.openings,
         opening_margin=_typed(body.opening_margin_mm),
+        flats=body.flats,
+        flat_margin=_typed(body.flat_margin_mm),
         opening_choices=tuple((choice.number, choice.treatment) for choice in body.opening_choices if choice.treatment != "auto"),
     )
 

@@ -56,6 +56,15 @@ GERMAN_FINDINGS: dict[str, str] = {
     # The proof, the bite, and whether the cutter runs free.
     "The simulated cut goes {depth:.4f} mm below the body, more than {limit:g} mm.":
         "Der simulierte Schnitt geht {depth:.4f} mm unter die Oberfläche des Körpers, mehr als {limit:g} mm.",
+    "A flat of {area:.1f} cm² is left out, which saves about {minutes:.1f} minutes.":
+        "Eine ebene Fläche von {area:.1f} cm² ist ausgespart, was etwa {minutes:.1f} Minuten spart.",
+    "It is work for a flat cutter; the passes run on over it for {margin:g} mm.":
+        "Sie ist Arbeit für einen Planfräser; die Bahnen laufen {margin:g} mm auf sie hinaus.",
+    "A flat of {area:.1f} cm² lies in the stock's own face and needs no cut: leaving it out saves about {minutes:.1f} minutes.":
+        "Eine ebene Fläche von {area:.1f} cm² liegt in der Oberfläche des Rohlings selbst und braucht keinen Schnitt: "
+        "Sie auszusparen spart etwa {minutes:.1f} Minuten.",
+    "The passes run on over it for {margin:g} mm. If roughing has cut into it, plan it: set flats to follow.":
+        "Die Bahnen laufen {margin:g} mm auf sie hinaus. Hat das Schruppen in sie geschnitten, ist sie zu planen: ebene Flächen auf Folgen stellen.",
     "Simulated cusp away from borders: half of the ground <= {half:.4f}, 99.9 % <= {most:.4f}, all <= {all:.4f} mm":
         "Simulierte Kammhöhe abseits der Ränder: die Hälfte der Fläche <= {half:.4f}, 99,9 % <= {most:.4f}, alles <= {all:.4f} mm",
     "Along borders, {area:.1f} cm² within {width:.1f} mm of them: half <= {half:.4f}, 99.9 % <= {most:.4f}, all <= {all:.4f} mm":

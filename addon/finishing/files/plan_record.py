@@ -150,6 +150,8 @@ def _result(plan: Plan) -> dict[str, Any]:
         "skipped_area": ground.skipped_area,
         "wall_area": ground.wall_area,
         "opening_area": ground.opening_area,
+        "flats_left_out": [asdict(flat) | {"minutes_saved": plan.flat_minutes.over(flat.area)} for flat in ground.flats],
+        "flats_planned": [asdict(flat) | {"minutes": plan.flat_minutes.over(flat.area)} for flat in plan.flats],
         "undercut_area": plan.hidden_area,
         "openings": [asdict(opening) for opening in ground.openings],
         "pass_lines": path.line_count,

@@ -9,8 +9,8 @@ import numpy as np
 from ..core.array_types import FloatArray, Labels, Mask
 from ..core.grid import Grid
 from ..core.message import Message, word
+from ..surface.level_ground import level_parts, place_on
 from ..surface.openings import Opening
-from .flats import level_parts, place_on
 
 STEEPEST_AREA = 85.0
 """Degrees; walls count as no steeper when their area is worked out from cells in plan: beyond, a cell's height is not known any more."""

@@ -18,7 +18,7 @@ from ..job.ground_settings import FitSettings, RegionSettings
 from ..options.fit_table import RackRow
 from ..options.fit_table import fit_row as row_of
 from ..options.fit_table import largest_radius as widest
-from ..options.flats import Flat, flats_of
+from ..options.flats import Flat, MinutesOnFlats, flats_of, minutes_on_flats
 from ..options.ground_costs import GroundCost, cost_of, skip_costs
 from ..options.suggestions import Suggestion, suggestions_for
 from ..passes.pass_ground import PassGround
@@ -73,6 +73,11 @@ def flats(ground: Ground, tip_surface: CutterView) -> tuple[Flat, ...]:
     return flats_of(ground, tip_surface.grid)
 
 
+def flat_minutes(ball_radius: float, cusp: float, asked_feed: float, overhead: float) -> MinutesOnFlats:
+    """What flat ground costs."""
+    return minutes_on_flats(ball_radius, cusp, asked_feed, overhead)
+
+
 def fit_row(
     cutter: Cutter,
     fit: Fit,
@@ -102,12 +107,13 @@ def largest_radius(
     table_skipped_cells: Mask,
     region_settings: RegionSettings,
     fit_settings: FitSettings,
+    stock_face: float | None,
 ) -> Generator[float, None, LargestRadius | None]:
     """The largest radius that fits the planned ground at all; None where no fit table is wanted."""
     if not each_cutter_fit:
         return None
     tried = {radius: fit.fits for radius, fit in zip(each_cutter_ball_radius, each_cutter_fit, strict=True)}
-    return (yield from widest(tried, table_heights, table_skipped_cells, region_settings, fit_settings))
+    return (yield from widest(tried, table_heights, table_skipped_cells, region_settings, fit_settings, stock_face))
 
 
 def suggestions(heights: Side, ground: Ground, tip_surface: CutterView, region_wall_limit: float) -> tuple[Suggestion, ...]:
@@ -117,4 +123,4 @@ def suggestions(heights: Side, ground: Ground, tip_surface: CutterView, region_w
     return suggestions_for(heights.heights, slope, heights.opening_labels, heights.openings, heights.grid, region_wall_limit)
 
 
-STAGES = (shown_maps, least_length, ground_costs, flats, fit_row, fit_table, largest_radius, suggestions)
+STAGES = (shown_maps, least_length, ground_costs, flats, flat_minutes, fit_row, fit_table, largest_radius, suggestions)

@@ -28,7 +28,7 @@ PARTS = {
         name: name
         for name in (
             "body_digest", "shown_maps", "ground", "region", "tip_surface", "fit", "path", "least_length", "run_time", "proof",
-            "hidden_area", "bite", "contacts", "ground_costs", "ground_minutes", "overhead", "budget", "flats",
+            "hidden_area", "bite", "contacts", "ground_costs", "ground_minutes", "overhead", "budget", "flats", "flat_minutes",
         )
     },
 }  # fmt: skip

@@ -17,7 +17,7 @@ from ..job.request import Request
 from ..job.stock import Stock
 from ..motion.run_time import RunTime
 from ..options.fit_table import RackRow
-from ..options.flats import Flat
+from ..options.flats import Flat, MinutesOnFlats
 from ..options.grain import GrainChoice
 from ..options.ground_costs import GroundCost
 from ..simulation.proof import Proof
@@ -43,7 +43,7 @@ class Plan:
     touch on their way. grain: what weighing the grain has done, None where there was nothing to weigh.
     ground_costs: what skipped ground, overrun and steep ground cost; ground_minutes: the minutes of each.
     overhead: run time over least length at the feed. budget: the answer to the time budget, None without one.
-    flats: level ground that is planned, work for a flat cutter.
+    flats: level ground that is planned, work for a flat cutter. flat_minutes: what passes over flat ground take.
     """
 
     request: Request
@@ -73,6 +73,7 @@ class Plan:
     overhead: float
     budget: BudgetAnswer | None
     flats: tuple[Flat, ...]
+    flat_minutes: MinutesOnFlats
     findings: tuple[Finding, ...]
     stage_seconds: dict[str, float]
 
