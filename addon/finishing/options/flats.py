@@ -31,9 +31,11 @@ class MinutesOnFlats:
         return self.per_area * area
 
 
-def minutes_on_flats(radius: float, cusp: float, feed: float, overhead: float) -> MinutesOnFlats:
-    """Passes on flat ground lie one spacing apart: so long per area. overhead: run time over length at the feed (mm/min)."""
-    return MinutesOnFlats(overhead / (float(spacing_on_flat(radius, cusp)) * feed))
+def minutes_on_flats(radius: float, cusp: float, feed: float) -> MinutesOnFlats:
+    """Passes on flat ground lie one spacing apart: so long per area, at the feed in mm/min. Turns do not count: lines that end at a flat
+    turn there, as they would have turned beyond it.
+    """
+    return MinutesOnFlats(1 / (float(spacing_on_flat(radius, cusp)) * feed))
 
 
 def flats_of(ground: Ground, grid: Grid) -> tuple[Flat, ...]:

@@ -73,9 +73,9 @@ def flats(ground: Ground, tip_surface: CutterView) -> tuple[Flat, ...]:
     return flats_of(ground, tip_surface.grid)
 
 
-def flat_minutes(ball_radius: float, cusp: float, asked_feed: float, overhead: float) -> MinutesOnFlats:
+def flat_minutes(ball_radius: float, cusp: float, asked_feed: float) -> MinutesOnFlats:
     """What flat ground costs."""
-    return minutes_on_flats(ball_radius, cusp, asked_feed, overhead)
+    return minutes_on_flats(ball_radius, cusp, asked_feed)
 
 
 def fit_row(
