@@ -24,7 +24,8 @@ GERMAN_FLATS: dict[str, str] = {
     "Flats": "Ebenen",
     "What to do with level ground": "Was mit ebenem Grund geschieht",
     "By Stock": "Nach Rohling",
-    "Leave out flats in the stock's own face, which need no cut": "Ebenen aussparen, die in der Oberfläche des Rohlings liegen und keinen Schnitt brauchen",
+    "Leave out flats in the stock's own face, which need no cut":
+        "Ebenen aussparen, die in der Oberfläche des Rohlings liegen und keinen Schnitt brauchen",
     "Leave out all flats, as work for a flat cutter": "Alle Ebenen aussparen, als Arbeit für einen Schaftfräser",
     "Finish flats with the round-nose cutter too": "Auch Ebenen mit dem Kugelfräser schlichten",
     "Flat Margin": "Rand auf Ebenen",
