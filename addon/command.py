@@ -23,7 +23,7 @@ from .finishing.files.writing import safe_name, write_all
 from .finishing.job.body import Body
 from .finishing.job.cutter import Cutter
 from .finishing.job.ground_settings import left_to_flat_cutters
-from .finishing.job.request import SIDES, STARTS, Request
+from .finishing.job.request import RIM_PASSES, SIDES, STARTS, Request
 from .finishing.motion.timing_fit import fitted_machine
 from .finishing.planning.comparison import comparison_text, figures_from
 from .finishing.planning.result import Plan
@@ -102,6 +102,7 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--cutter", metavar="MM|auto", help="diameter, or auto for the largest of the rack that fits")
     parser.add_argument("--cusp", type=float, metavar="MM", help="cusp height")
     parser.add_argument("--start", choices=STARTS)
+    parser.add_argument("--rim", choices=RIM_PASSES, help="a pass along outline, openings and skipped ground; auto: where their border stands high")
     parser.add_argument("--budget", type=float, metavar="MIN", help="minutes for the side; without --cusp, what meets it is planned")
     parser.add_argument("--cell", type=float, metavar="MM", help="edge of a grid cell")
     parser.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a file without units means (mm)")
@@ -246,6 +247,7 @@ def _request(body: Body, options: argparse.Namespace, record: dict) -> Request:
         "side": None if options.side == "both" else options.side,
         "cusp": options.cusp,
         "start": options.start,
+        "rim_pass": options.rim,
         "budget_minutes": options.budget,
         "meet_budget": (options.budget is not None and options.cusp is None and not options.smaller_cutters) or None,
         "cell": options.cell,

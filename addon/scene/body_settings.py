@@ -153,6 +153,15 @@ class FinishingBody(bpy.types.PropertyGroup):
             ("conventional", "Conventional", "One way, the edge cuts against the feed"),
         ),
     )
+    rim_pass: str = choice(
+        name="Rim Pass",
+        description="A pass along outline, openings and skipped ground, where other passes end and leave ridges",
+        items=(
+            ("off", "Off", "No pass along the rims"),
+            ("auto", "Auto", "A pass along the rims where a border would stand higher than 1.5 times the cusp height"),
+            ("on", "On", "Always a pass along the rims"),
+        ),
+    )
     use_feed: bool = switch(name="Own Feed", description="Use another feed than the cutter's own", default=False)
     feed: float = number(
         name="Feed (mm/min)", description="Feed along pass lines in mm/min", default=3500.0, min=1.0, max=60000.0, precision=0, step=10000

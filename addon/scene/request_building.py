@@ -60,6 +60,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         start=body.start,
         start_angle=_degrees(body.start_angle) if straight else None,
         direction=body.direction,
+        rim_pass=body.rim_pass,
         feed=_used(body.use_feed, body.feed),
         budget_minutes=_used(body.use_budget, body.budget_minutes),
         cell=_typed(body.cell_mm),

@@ -568,7 +568,7 @@ GERMAN: dict[str, str] = {
     "{cutter}: {area:.0f} mm² higher than tolerated": "{cutter}: {area:.0f} mm² höher als geduldet",
     "{diameter:g} mm (does not fit)": "{diameter:g} mm (ungeeignet)",
     "{height:g}": "{height:g}",
-    "{height:g}, another scale": "{height:g}, anderer Maßstab",
+    "{height:g}, coarser scale": "{height:g}, gröbere Skala",
     "{lines} lines, {length:.1f} m": "{lines} Bahnen, {length:.1f} m",
     "{lines} pass lines, {minutes:.1f} minutes": "{lines} Fräsbahnen, {minutes:.1f} Minuten",
     "{minutes:.1f} minutes, within about {share:.0%}": "{minutes:.1f} Minuten, auf etwa {share:.0%} genau",

@@ -38,6 +38,24 @@ GERMAN_FLATS: dict[str, str] = {
     "The treatment of flats must be one of {choices}, not '{given}'.": "Die Behandlung der Ebenen muss eine von {choices} sein, nicht „{given}“.",
     "The margin on flats must be 0 mm or more, not {value}.": "Der Rand auf Ebenen muss 0 mm oder mehr sein, nicht {value}.",
     "What is left out must be some of {choices}, not '{given}'.": "Ausgespart werden kann {choices}, nicht „{given}“.",
+    # The rim pass.
+    "The pass along the rims runs {count} lines, {length:.1f} m, in about {minutes:.1f} minutes.":
+        "Der Umlauf an den Rändern hat {count} Bahnen, {length:.1f} m, und braucht etwa {minutes:.1f} Minuten.",
+    "Along borders a thousandth of the ground stands higher than {height:.2f} mm, {times:.1f} times the cusp height.":
+        "An den Rändern steht ein Tausendstel der Fläche höher als {height:.2f} mm, das {times:.1f}-fache der Kammhöhe.",
+    "A pass along the rims cuts it down: {length:.1f} m, about {minutes:.1f} minutes. Set the rim pass to on.":
+        "Ein Umlauf an den Rändern trägt es ab: {length:.1f} m, etwa {minutes:.1f} Minuten. Den Umlauf einschalten.",
+    "Rim Pass": "Umlauf am Rand",
+    "Auto": "Selbsttätig",
+    "On": "Ein",
+    "Off": "Aus",
+    "A pass along outline, openings and skipped ground, where other passes end and leave ridges":
+        "Eine Bahn an Umriss, Öffnungen und Aussparungen entlang, wo andere Bahnen enden und Grate lassen",
+    "No pass along the rims": "Kein Umlauf an den Rändern",
+    "A pass along the rims where a border would stand higher than 1.5 times the cusp height":
+        "Ein Umlauf an den Rändern, wo ein Rand höher als das 1,5-fache der Kammhöhe stünde",
+    "Always a pass along the rims": "Immer ein Umlauf an den Rändern",
+    "Rims: {length:.1f} m, about {minutes:.1f} minutes": "Ränder: {length:.1f} m, etwa {minutes:.1f} Minuten",
     # Borders, and ground that is not reached.
     "Simulated cusp away from borders: half of the ground <= {half:.4f}, 99.9 % <= {most:.4f}, all <= {all:.4f} mm":
         "Simulierte Kammhöhe abseits der Ränder: die Hälfte der Fläche <= {half:.4f}, 99,9 % <= {most:.4f}, alles <= {all:.4f} mm",

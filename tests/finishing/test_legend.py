@@ -90,7 +90,7 @@ def test_cusp_legend_spans_twice_the_asked_height() -> None:
 @pytest.mark.parametrize("greatest", [0.11, 0.3, 2.6])
 def test_a_cusp_legend_covers_what_is_there(greatest: float) -> None:
     cusp = legend.cusp_legend(0.05, greatest)
-    assert cusp.high >= greatest and texts(cusp)[-2:] == ["0.1", f"{cusp.high:g}, another scale"]
+    assert cusp.high >= greatest and texts(cusp)[-2:] == ["0.1", f"{cusp.high:g}, coarser scale"]
     # Evenly up to twice the asked height, over most of the bar, then evenly on to its end; never the same colour for two heights.
     values = np.array([0.0, 0.05, 0.1, (0.1 + cusp.high) / 2, cusp.high])
     np.testing.assert_allclose(cusp.position(values), [0, 0.35, 0.7, 0.85, 1], atol=1e-6)

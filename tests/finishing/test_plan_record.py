@@ -89,7 +89,7 @@ KEYS = {
         ground_costs findings stage_seconds files""",
     "stock": "low high size z_zero xy_zero",
     "result": """cutter start fits uncut_area uncut_height planned_area skipped_area wall_area opening_area flats_left_out flats_planned
-        undercut_area openings pass_lines length_by_kind least_length run_minutes run_minutes_range run_seconds_by_kind
+        undercut_area openings pass_lines length_by_kind least_length rim_pass run_minutes run_minutes_range run_seconds_by_kind
         run_time_uncertainty spin_up_seconds""",
     "proof": "cusp_percentiles border_cusp_percentiles border_width border_area unreached worst_gouge worst_gouge_place left_area left_volume samples",
     "bite": "greatest_depth greatest_section greatest_chip usual_chip greatest_bend least_share_of_feed",

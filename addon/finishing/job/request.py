@@ -20,6 +20,8 @@ from .stock import StockSettings
 SIDES = ("top", "back")
 STARTS = ("best", "edge", "middle", "border")
 DIRECTIONS = ("both", "climb", "conventional")
+RIM_PASSES = ("off", "auto", "on")
+"""Whether a pass runs along the rims of the planned ground; "auto" where the border would stand too high without it."""
 
 
 @dataclass(frozen=True)
@@ -41,7 +43,7 @@ class Request:
     does), or it is only held against the run. grain_angle: the wood's grain in degrees from x; grain_share: how much longer passes may take to
     run along it, as a share of the run time. stock_body: the stock as it really is, in the body's axes, None for what roughing leaves.
     smaller_cutters: whether ground that the cutter cannot reach goes to smaller ones, with rest_overlap mm round it; rest: what such a
-    smaller cutter's own plan is limited to.
+    smaller cutter's own plan is limited to. rim_pass: whether a pass runs along outline, openings and skipped ground.
     """
 
     body: Body
@@ -74,9 +76,10 @@ class Request:
     rest: Rest | None = None
     memory_limit_mib: float = 1024.0
     rack_table: bool = True
+    rim_pass: str = "off"
 
     def __post_init__(self) -> None:
-        for name, choices in (("side", SIDES), ("start", STARTS), ("direction", DIRECTIONS)):
+        for name, choices in (("side", SIDES), ("start", STARTS), ("direction", DIRECTIONS), ("rim_pass", RIM_PASSES)):
             if getattr(self, name) not in choices:
                 raise BadRequest(
                     "The {setting} must be one of {choices}, not '{given}'.", setting=setting_name(name), choices=choices, given=getattr(self, name)

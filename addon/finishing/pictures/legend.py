@@ -190,7 +190,7 @@ def cusp_legend(asked: float, greatest: float = 0.0) -> Legend:
     if greatest <= usual * (1 + ROUNDING):
         return Legend(title, CUSP, 0.0, usual, unit=MM, ticks=(*inner, Tick(usual, Message("{height:g}", height=usual))))
     high = rounded_up(greatest)
-    ends = (Tick(usual, Message("{height:g}", height=usual)), Tick(high, Message("{height:g}, another scale", height=high)))
+    ends = (Tick(usual, Message("{height:g}", height=usual)), Tick(high, Message("{height:g}, coarser scale", height=high)))
     return Legend(title, CUSP, 0.0, high, unit=MM, ticks=(*inner, *ends), bend=(usual, CUSP_BEND))
 
 

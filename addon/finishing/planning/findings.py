@@ -38,7 +38,7 @@ INSIDE_STEP = 1.0
 """mm between the points that stand for a body's inside."""
 
 OF_A_FIRST_CUTTER = (
-    "fit_findings", "budget_findings", "gouge_findings", "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
+    "fit_findings", "budget_findings", "gouge_findings", "rim_findings", "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
     "keep_out_box_findings", "left_out_findings", "level_findings",
 )  # fmt: skip
 """The stages whose findings a plan tells, in this order."""

@@ -27,6 +27,7 @@ from ..tooling.bite import Bite
 from ..tooling.clearance import Contact
 from .answer_stages import ShownMaps
 from .budget import BudgetAnswer
+from .rim_stages import RimPass
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,7 @@ class Plan:
     ground_costs: what skipped ground, overrun and steep ground cost; ground_minutes: the minutes of each.
     overhead: run time over least length at the feed. budget: the answer to the time budget, None without one.
     flats: level ground that is planned, work for a flat cutter. flat_minutes: what passes over flat ground take.
+    rim: the pass along the rims, run or not.
     """
 
     request: Request
@@ -74,6 +76,7 @@ class Plan:
     budget: BudgetAnswer | None
     flats: tuple[Flat, ...]
     flat_minutes: MinutesOnFlats
+    rim: RimPass
     findings: tuple[Finding, ...]
     stage_seconds: dict[str, float]
 
