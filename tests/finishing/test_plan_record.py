@@ -47,6 +47,7 @@ def unusual() -> Request:
         start="edge",
         start_angle=30.0,
         direction="climb",
+        rim_pass="auto",
         feed=2000.0,
         budget_minutes=30.0,
         meet_budget=True,
