@@ -39,8 +39,8 @@ GERMAN_FLATS: dict[str, str] = {
     "The margin on flats must be 0 mm or more, not {value}.": "Der Rand auf Ebenen muss 0 mm oder mehr sein, nicht {value}.",
     "What is left out must be some of {choices}, not '{given}'.": "Ausgespart werden kann {choices}, nicht „{given}“.",
     # The rim pass.
-    "The pass along the rims runs {count} lines, {length:.1f} m, in about {minutes:.1f} minutes.":
-        "Der Umlauf an den Rändern hat {count} Bahnen, {length:.1f} m, und braucht etwa {minutes:.1f} Minuten.",
+    "The pass along the rims is {length:.1f} m long and takes about {minutes:.1f} minutes.":
+        "Der Umlauf an den Rändern ist {length:.1f} m lang und braucht etwa {minutes:.1f} Minuten.",
     "Along borders a thousandth of the ground stands higher than {height:.2f} mm, {times:.1f} times the cusp height.":
         "An den Rändern steht ein Tausendstel der Fläche höher als {height:.2f} mm, das {times:.1f}-fache der Kammhöhe.",
     "A pass along the rims cuts it down: {length:.1f} m, about {minutes:.1f} minutes. Set the rim pass to on.":

@@ -69,9 +69,10 @@ def rim_heights(rim: RimPass, surface: ExactSurface, chord_tolerance: float) -> 
 
 def rim_findings(rim: RimPass, proof: Proof, cusp: float) -> tuple[Finding, ...]:
     """What the rim pass takes, or what stands along the borders without it."""
-    values = {"count": len(rim.lines), "length": rim.length / 1000, "minutes": rim.minutes}
     if rim.is_run:
-        sentence = Message("The pass along the rims runs {count} lines, {length:.1f} m, in about {minutes:.1f} minutes.", **values)
+        sentence = Message(
+            "The pass along the rims is {length:.1f} m long and takes about {minutes:.1f} minutes.", length=rim.length / 1000, minutes=rim.minutes
+        )
         return (Finding("rim-pass", sentence),)
     if not rim.lines or not border_stands_high(proof, cusp):
         return ()
@@ -83,7 +84,7 @@ def rim_findings(rim: RimPass, proof: Proof, cusp: float) -> tuple[Finding, ...]
     )
     remedy = Message(
         "A pass along the rims cuts it down: {length:.1f} m, about {minutes:.1f} minutes. Set the rim pass to on.",
-        length=values["length"],
+        length=rim.length / 1000,
         minutes=rim.minutes,
     )
     return (Finding("border-stands", sentence, remedy),)
