@@ -35,8 +35,6 @@ GERMAN_FLATS: dict[str, str] = {
     "Leave flats, walls and openings out, as work for flat cutters": "Ebenen, Wände und Öffnungen aussparen, als Arbeit für Schaftfräser",
     "Leaving out the flats that are planned saves about {minutes:.1f} minutes": "Die geplanten Ebenen auszusparen spart etwa {minutes:.1f} Minuten",
     "No flats are planned": "Keine Ebenen sind geplant",
-    "The treatment of flats must be one of {choices}, not '{given}'.": "Die Behandlung der Ebenen muss eine von {choices} sein, nicht „{given}“.",
-    "The margin on flats must be 0 mm or more, not {value}.": "Der Rand auf Ebenen muss 0 mm oder mehr sein, nicht {value}.",
     "What is left out must be some of {choices}, not '{given}'.": "Ausgespart werden kann {choices}, nicht „{given}“.",
     # The rim pass.
     "The pass along the rims is {length:.1f} m long and takes about {minutes:.1f} minutes.":

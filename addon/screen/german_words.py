@@ -46,6 +46,8 @@ GERMAN_WORDS: dict[str, str] = {
     "nut length": "Länge der Spannmutter",
     "opening choices": "Behandlung einzelner Öffnungen",
     "opening margin": "Rand der Öffnungen",
+    "flat margin": "Rand auf Ebenen",
+    "flats": "Behandlung der Ebenen",
     "openings": "Behandlung der Öffnungen",
     "overrun": "Überlauf",
     "peck": "Tiefe eines Bohrhubs",
