@@ -17,7 +17,7 @@ GERMAN_FLATS: dict[str, str] = {
         "Sie auszusparen spart etwa {minutes:.1f} Minuten.",
     "The passes run on over it for {margin:g} mm. If roughing has cut into it, plan it: set flats to follow.":
         "Die Bahnen laufen {margin:g} mm auf sie hinaus. Hat das Schruppen in sie geschnitten, ist sie zu planen: Ebenen auf Folgen stellen.",
-    "flat": "Ebene",
+    "flat ground": "Ebene",
     "walls of {limit:g} degrees and steeper": "Wände von {limit:g} Grad und steiler",
     "opening {number}, a {kind}": "Öffnung {number}, {kind}",
     "flat in the stock's own face, which needs no cut": "Ebene in der Oberfläche des Rohlings selbst, die keinen Schnitt braucht",
