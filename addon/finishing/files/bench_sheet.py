@@ -121,7 +121,7 @@ def _flat_work(plans: Sequence[Plan]) -> str:
             done = "" if work.needs_cut else "no cut"
             rows.append((plan.request.side, str(work.what), f"{work.area / 100:.1f}", height, f"{work.minutes:.1f}", done))
     header = ("Side", "Left out", "Area cm²", "Z mm", "Minutes saved, about", "Done")
-    return _table(header, rows, numbers=(2, 3, 4)) if rows else "<p>None.</p>"
+    return _table(header, rows, numbers=(2, 3, 4)) if rows else "<p>Nothing is left to them.</p>"
 
 
 def _standing(plans: Sequence[Plan]) -> str:
