@@ -114,11 +114,14 @@ def _parser(program: str) -> argparse.ArgumentParser:
 def _add_settings(parser: argparse.ArgumentParser) -> None:
     """The options of a plan that hold for one body and for many."""
     parser.add_argument("--side", choices=(*SIDES, "both"))
-    parser.add_argument("--cutter", metavar="MM|auto", help="diameter, or auto for the largest of the rack that fits")
+    cutters = parser.add_mutually_exclusive_group()
+    cutters.add_argument("--cutter", metavar="MM|auto", help="diameter, or auto for the cutters of the rack that finish the side soonest (auto)")
+    cutters.add_argument("--cutters", metavar="MM,MM", help="diameters of a set: the largest takes all, each other one what is left")
     parser.add_argument("--cusp", type=float, metavar="MM", help="cusp height")
+    parser.add_argument("--spacing", type=float, metavar="MM", help="spacing of the passes on flat ground, the other way to say the cusp height")
     parser.add_argument("--start", choices=STARTS)
     parser.add_argument("--rim", choices=RIM_PASSES, help="a pass along outline, openings and skipped ground; auto: where their border stands high")
-    parser.add_argument("--budget", type=float, metavar="MIN", help="minutes for the side; without --cusp, what meets it is planned")
+    parser.add_argument("--budget", type=float, metavar="MIN", help="minutes for the side; without --cusp or --spacing, what meets it is planned")
     parser.add_argument("--cell", type=float, metavar="MM", help="edge of a grid cell")
     parser.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a file without units means (mm)")
     parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written paths")
@@ -200,9 +203,14 @@ def _stock_body(file: Path, options: argparse.Namespace) -> Body | None:
 
 def _compare(options: argparse.Namespace) -> int:
     figures = []
+    stems = [file.stem for file in options.files]
     for file in options.files:
         try:
-            figures.append(replace(figures_from(read_record(file.read_bytes())), name=file.stem))
+            figures.append(
+                replace(
+                    figures_from(read_record(file.read_bytes())), name=file.stem if stems.count(file.stem) == 1 else f"{file.parent.name}/{file.stem}"
+                )
+            )
         except OSError as error:
             raise BadFile("'{file}' cannot be read: {error}.", file=file, error=error.strerror) from error
     print(comparison_text(figures))
@@ -270,18 +278,31 @@ def _request(body: Body, options: argparse.Namespace, record: dict) -> Request:
         "start": options.start,
         "rim_pass": options.rim,
         "budget_minutes": options.budget,
-        "meet_budget": (options.budget is not None and options.cusp is None and not options.smaller_cutters) or None,
         "cell": options.cell,
         "smaller_cutters": options.smaller_cutters or None,
     }
-    changes = {name: value for name, value in asked.items() if value is not None}
-    if options.cutter == "auto":
-        changes["cutter"] = None
+    changes = {name: value for name, value in asked.items() if value is not None} | _fineness(options)
+    if options.cutters is not None:
+        first, *others = sorted((_cutter(text, request.rack) for text in options.cutters.split(",")), key=lambda cutter: -cutter.diameter)
+        changes |= {"cutter": first, "following_cutters": tuple(others)}
+    elif options.cutter == "auto":
+        changes |= {"cutter": None, "following_cutters": ()}
     elif options.cutter is not None:
-        changes["cutter"] = _cutter(options.cutter, request.rack)
+        changes |= {"cutter": _cutter(options.cutter, request.rack), "following_cutters": ()}
     if options.leave_out is not None:
         changes["region"] = left_to_flat_cutters(request.region, tuple(options.leave_out.split(",")))
     return replace(request, **changes)
+
+
+def _fineness(options: argparse.Namespace) -> dict[str, Any]:
+    """What is asked for last of cusp height, spacing and a budget to be met overrules what a settings file says of the others."""
+    if options.cusp is not None and options.spacing is not None:
+        raise BadRequest("Cusp height and spacing are two ways to say one thing: give --cusp or --spacing, not both.")
+    if options.cusp is not None or options.spacing is not None:
+        return {"spacing": options.spacing, "meet_budget": False}
+    if options.budget is not None and not options.smaller_cutters:
+        return {"spacing": None, "meet_budget": True}
+    return {}
 
 
 def _cutter(text: str, rack: tuple[Cutter, ...]) -> Cutter:

@@ -72,6 +72,9 @@ class FinishingBody(bpy.types.PropertyGroup):
     lowest_depth_mm: float = length(
         "Lowest Depth", "Depth below the body's highest point that the tip never passes", 20.0, within=REGION.limits("lowest_depth")
     )
+    fixed_spacing_mm: float = length(
+        "Spacing", "Distance between pass lines on flat ground, with whatever cutter is chosen", 2.0, within=PLAN.limits("spacing")
+    )
     opening_margin_mm: float = length(
         "Opening Margin", "Distance that the cutter's contact keeps from a skipped opening", 0.5, within=REGION.limits("opening_margin")
     )
@@ -123,7 +126,10 @@ class FinishingBody(bpy.types.PropertyGroup):
         "Last Radius", "Radius that the spacing is meant for while the plan chooses the cutter", 8.0, within=Number(0.1, 100.0, "mm")
     )
     side: str = choice(name="Side", description="Side of the body that lies up on the machine", items=SIDE_ITEMS)
-    cutter_name: str = text_line(name="Cutter", description="Cutter of the rack to plan with; empty takes the largest one that fits")
+    cutter_name: str = text_line(name="Cutter", description="Cutter of the rack to plan with; empty takes the set that finishes the side soonest")
+    following_cutters: str = text_line(
+        name="Followed By", description="Diameters in mm of the rack's smaller cutters that take what is left, with commas between them"
+    )
     spacing: float = number(
         name="Spacing on Flat Ground",
         description="Distance between pass lines on flat ground: another way to say the cusp height",
@@ -133,6 +139,11 @@ class FinishingBody(bpy.types.PropertyGroup):
         get=_read_spacing,
         set=_write_spacing,
         options={"SKIP_SAVE"},
+    )
+    use_fixed_spacing: bool = switch(
+        name="Same Spacing for Every Cutter",
+        description="Say the spacing in place of the cusp height: it stays when another cutter is chosen",
+        default=False,
     )
     start: str = choice(
         name="Start",

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ..core.cusp_formulas import spacing_on_flat
 from ..core.path import CUT, LIFT
 from ..job.cautions import CAUTIONS
 from ..job.wood import wood_named
@@ -17,7 +18,7 @@ from ..planning.standing_words import standing_words
 
 def summary(plan: Plan) -> str:
     """What the command line prints: size, rack table, choice, passes, time, proof and findings."""
-    lines = [*_body(plan), *_rack_table(plan.rack), *_largest(plan), "", *_passes(plan), *_bite(plan)]
+    lines = [*_body(plan), *_rack_table(plan.rack), *_largest(plan), *_sets(plan), "", *_passes(plan), *_bite(plan)]
     if plan.budget is not None:
         lines.append(str(plan.budget.words))
     if plan.findings:
@@ -51,6 +52,17 @@ def _rack_table(rack: Sequence[RackRow]) -> list[str]:
     return lines
 
 
+def _sets(plan: Plan) -> list[str]:
+    """The sets of cutters worth a look, a line each, the best first and marked; then the cutters that would touch something on their way."""
+    if plan.sets is None:
+        return []
+    lines = ["", f"{'cutters mm':>14} {'minutes':>8} {'changes':>8} {'left mm2':>9} {'left mm':>8}"]
+    for number, row in enumerate(plan.sets.rows):
+        mark = "  soonest" if number == 0 else "" if row.enough else "  leaves too much"
+        lines.append(f"{row.name:>14} {row.minutes:>8.1f} {row.changes:>8} {row.left_area:>9.1f} {row.left_height:>8.3f}{mark}")
+    return [*lines, *(str(words) for words in plan.sets.kept_out_words)]
+
+
 def _largest(plan: Plan) -> list[str]:
     """The largest radius that fits, where it was looked for."""
     if plan.largest is None:
@@ -66,7 +78,8 @@ def _passes(plan: Plan) -> list[str]:
     cut = path.length_of(CUT)
     low, high = run.range_minutes
     return [
-        f"Cutter {plan.cutter.name}, cusp {request.cusp:g} mm, start {plan.start}",
+        f"Cutter {plan.cutter.name}, cusp {request.cusp:.4g} mm, start {plan.start}",
+        *_spacing(plan),
         f"{path.line_count} pass lines, {cut / 1000:.2f} m of cuts ({cut / plan.least_length:.3f} x the least possible "
         f"{plan.least_length / 1000:.2f} m), {int((path.kind == LIFT).sum())} lifts",
         f"Run time {run.minutes:.1f} minutes, between {low:.1f} and {high:.1f} ({run.reason[:-1].lower()})",
@@ -74,6 +87,16 @@ def _passes(plan: Plan) -> list[str]:
         f"Simulated gouge: at most {proof.worst_gouge:.4f} mm",
         str(sanding_after(request.cusp, plan.ground.planned_area).words),
     ]
+
+
+def _spacing(plan: Plan) -> list[str]:
+    """The spacing that the cusp height means on flat ground, and those that the lines have."""
+    flat = float(spacing_on_flat(plan.cutter.radius, plan.request.cusp))
+    words = f"Spacing on flat ground {flat:.2f} mm"
+    if plan.line_spacing is None:
+        return [words]
+    own = plan.line_spacing
+    return [f"{words}; between the lines {own.least:.2f} at least, usually {own.usual:.2f}, {own.greatest:.2f} at most"]
 
 
 def _bite(plan: Plan) -> list[str]:

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from ..core.errors import BadRequest, TooLarge
 from ..job.body import check_size
+from ..job.dowels import check_dowels
+from ..job.keep_out import check_boxes
 from ..job.request import Request
+from ..job.stock import check_holds, resolve_stock
 from ..surface.height_map import estimated_memory_mib
 from ..surface.side import side_grid
 
@@ -13,9 +16,15 @@ def check_request(request: Request) -> None:
     """Refuse what cannot be planned before anything large is made. Raises BadRequest, BadBody and TooLarge."""
     if request.cutter is None and not request.rack:
         raise BadRequest("The rack is empty: add a cutter, or name one.")
+    _check_set(request)
     smallest = request.cutter if request.cutter is not None else min(request.rack, key=lambda c: c.diameter)
     machine, body = request.machine, request.body
     check_size(body, machine.bed_x, machine.bed_y, machine.travel_z, smallest.diameter)
+    stock = resolve_stock(request.stock, body.low, body.high)
+    check_holds(stock, body.low, body.high)
+    check_boxes(request.keep_out, stock, request.side, machine.safe_height)
+    if request.rest is None:
+        check_dowels(request.dowels, stock, body)
     needed = estimated_memory_mib(side_grid(body.low, body.high, request.cell), len(body.triangles))
     if needed > request.memory_limit_mib:
         raise TooLarge(
@@ -24,3 +33,14 @@ def check_request(request: Request) -> None:
             needed=needed,
             limit=request.memory_limit_mib,
         )
+
+
+def _check_set(request: Request) -> None:
+    """Refuse a set of cutters that cannot take turns."""
+    if not request.following_cutters:
+        return
+    if request.cutter is None:
+        raise BadRequest("Smaller cutters are named, but not the one that they follow: name it too.")
+    diameters = [cutter.diameter for cutter in (request.cutter, *request.following_cutters)]
+    if any(after >= before for before, after in zip(diameters[:-1], diameters[1:], strict=True)):
+        raise BadRequest("The cutters of a set must be of different diameters, the largest first.")

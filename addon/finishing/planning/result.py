@@ -16,10 +16,12 @@ from ..job.cutter import Cutter
 from ..job.request import Request
 from ..job.stock import Stock
 from ..motion.run_time import RunTime
+from ..options.cutter_sets import SetTable
 from ..options.fit_table import RackRow
 from ..options.flats import Flat, MinutesOnFlats
 from ..options.grain import GrainChoice
 from ..options.ground_costs import GroundCost
+from ..passes.line_spacing import LineSpacing
 from ..simulation.proof import Proof
 from ..surface.curvature_maps import SurfaceMaps
 from ..surface.ground import Ground
@@ -37,12 +39,15 @@ class Plan:
     request: as it was asked, with the cusp height and the feed that were planned. cutter: the chosen one.
     start: the chosen start in words. job_from_body: 4x4 turn and shift. body: in job axes.
     tip_surface: the ball rolled over the side. shown_maps: heights, slope and curvature of the body.
-    rack: what every cutter of the rack would do. largest: the largest radius that fits the planned ground at all.
-    fit: how the chosen cutter fits on the plan's own grid. least_length: the bound L_min. hidden_area: undercut, mm2.
+    rack: what every cutter of the rack would do; sets: which of them together finish the side soonest, None where neither was asked for. largest:
+    the largest radius that fits the planned ground at all.
+    fit: how the chosen cutter fits, on the cells of the fit table, so that both say the same. least_length: the bound L_min. hidden_area:
+    undercut, mm2.
     stage_seconds: wall time of every stage that ran for it; what was kept from before is not in it, and some stages run in the background.
     bite: at the feed that was asked for; the path's own feed is lowered where the bite says so. contacts: where cutter, shank or nut
     touch on their way. grain: what weighing the grain has done, None where there was nothing to weigh.
     ground_costs: what skipped ground, overrun and steep ground cost; ground_minutes: the minutes of each.
+    line_spacing: how far the pass lines lie apart.
     overhead: run time over least length at the feed. budget: the answer to the time budget, None without one.
     flats: level ground that is planned, work for a flat cutter. flat_minutes: what passes over flat ground take.
     rim: the pass along the rims, run or not.
@@ -57,6 +62,7 @@ class Plan:
     ground: Ground
     region: AxisRegion
     rack: tuple[RackRow, ...]
+    sets: SetTable | None
     largest: LargestRadius | None
     cutter: Cutter
     tip_surface: CutterView
@@ -69,6 +75,7 @@ class Plan:
     hidden_area: float
     bite: Bite
     contacts: tuple[Contact, ...]
+    line_spacing: LineSpacing | None
     grain: GrainChoice | None
     ground_costs: tuple[GroundCost, ...]
     ground_minutes: tuple[float, ...]
