@@ -15,12 +15,14 @@ from ..core.message import Message
 from ..core.polyline import travelled
 from ..job.machine import Machine
 from ..job.request import Request
-from ..motion.route import RouteSettings, RunLine, route_steps
+from ..motion.hops import RouteSettings
+from ..motion.route import RunLine, route_steps
 from ..motion.run_time import run_time as timed
 from ..passes.lifting import lifted_lines
 from ..passes.rim_lines import rim_lines as lines_along_rims
 from ..simulation.proof import Proof
 from ..surface.ground import Ground
+from ..tooling.free_height import FreeHeight
 
 HIGH_BORDER = 1.5
 """A border of which a thousandth stands higher than this many times the cusp height gets a rim pass by itself, where that is asked for."""
@@ -45,7 +47,13 @@ def border_stands_high(proof: Proof, cusp: float) -> bool:
 
 
 def rim(
-    rim_pass: str, region: AxisRegion, ground: Ground, surface: ExactSurface, route_settings: RouteSettings, machine: Machine
+    rim_pass: str,
+    region: AxisRegion,
+    ground: Ground,
+    surface: ExactSurface,
+    route_settings: RouteSettings,
+    machine: Machine,
+    free_height: FreeHeight,
 ) -> Generator[float, None, RimPass]:
     """The pass along the rims of the planned ground with its minutes, whether it is run or not."""
     lines = lines_along_rims(region, ground.planned)
@@ -56,7 +64,7 @@ def rim(
 
     runs = [RunLine(np.column_stack([points, surface.estimate(points)]), True) for points in lines]
     settings = replace(route_settings, chord_tolerance=TRIAL_CHORD)
-    path = yield from route_steps(runs, estimated, surface.estimate, region.may_link, settings)
+    path = yield from route_steps(runs, estimated, surface.estimate, region.may_link, settings, free_height)
     minutes = timed(path, machine).minutes if lines else 0.0
     return RimPass(tuple(lines), float(sum(travelled(line)[-1] for line in lines)), minutes, rim_pass == "on")
 
