@@ -15,7 +15,7 @@ COMMON_DIAMETERS = (3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 18.0, 20.0,
 """mm; diameters in which round-nose cutters are sold: common practice, no source."""
 
 GREATEST_STEP = 1.5
-"""Diameter over the next smaller one on the rack up to which minutes are drawn on between them: by a test within 10 %, the reach for all predicted minutes."""
+"""Diameter over the next smaller one on the rack up to which minutes are drawn on between them: by a test within 10 %."""
 
 SAME_DIAMETER = 0.2
 """mm; a cutter this near to a common diameter stands for it."""
