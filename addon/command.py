@@ -14,19 +14,23 @@ from .finishing.core.errors import BadFile, BadRequest, FinishingError, SeveralO
 from .finishing.core.path import CUT
 from .finishing.core.result_store import ResultStore
 from .finishing.core.stepping import told
-from .finishing.files.job_files import PROGRAM_ENDING, JobFiles, job_files
-from .finishing.files.plan_record import machine_in, read_record, record_bytes, with_settings
+from .finishing.files.job_files import JobFiles, job_files, restart_file
+from .finishing.files.names import safe_name
+from .finishing.files.plan_record import is_of_plan, machine_in, read_record, record_bytes, with_settings
+from .finishing.files.program_writer import PROGRAM_ENDING
 from .finishing.files.read_back import changes_since, read_written
+from .finishing.files.replaced_files import replaced_files
 from .finishing.files.settings_guide import settings_schema, settings_text
 from .finishing.files.summary import summary
 from .finishing.files.timing_program import fit_record, fit_text, instructions, timing_program
-from .finishing.files.writing import safe_name, write_all
+from .finishing.files.writing import write_all
 from .finishing.job.body import Body
 from .finishing.job.cutter import Cutter
 from .finishing.job.request import STARTS, Request
 from .finishing.job.stock import SIDES
 from .finishing.motion.timing_fit import fitted_machine
 from .finishing.planning.comparison import comparison_text, figures_from
+from .finishing.planning.hazards import known_hits, refusal
 from .finishing.planning.result import Plan
 from .finishing.planning.smaller_cutters import side_plans, total_minutes
 from .finishing.reading.faults import name_list
@@ -80,6 +84,7 @@ def _parser(program: str) -> argparse.ArgumentParser:
     plan = commands.add_parser("plan", help="plan one side of a body, or both, and write the files")
     plan.add_argument("file", type=Path, metavar="FILE", help=".blend, .stl, .obj or .ply")
     plan.add_argument("--object", help="name of the object where the file holds several, all to join them")
+    plan.add_argument("--from-line", type=int, metavar="N", help="write only the program of the pass lines from N on, to take up a run that stopped")
     _add_settings(plan)
     batch = commands.add_parser(
         "batch",
@@ -89,7 +94,7 @@ def _parser(program: str) -> argparse.ArgumentParser:
     )
     batch.add_argument("folder", type=Path, metavar="FOLDER", help="holds .blend, .stl, .obj or .ply files")
     _add_settings(batch)
-    batch.set_defaults(object=None)
+    batch.set_defaults(object=None, from_line=None)
     read = commands.add_parser("read", help="read a written plan again and tell what has changed since")
     read.add_argument("file", type=Path, metavar="FILE", help="plan.json or CSV")
     read.add_argument("--body", type=Path, metavar="FILE", help="the body as it is now")
@@ -129,6 +134,10 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--stock", metavar="NAME|FILE", help="object of the same file, or a body file, that is the stock as it stands before finishing")
     parser.add_argument("--smaller-cutters", action="store_true", help="plan what the cutter cannot reach with smaller ones")
     parser.add_argument("--programs", action="store_true", help="write part programs and dry runs beside the CSVs")
+    parser.add_argument("--split", type=float, metavar="MIN", help="programs in parts of at most so many minutes, each with its own way down and up")
+    parser.add_argument(
+        "--despite", metavar="NAMES", default="", help="write programs despite these findings, named with commas between: keep-out,slot"
+    )
     parser.add_argument("--replace", action="store_true", help="replace files of the same names")
     parser.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to write to (out)")
 
@@ -144,8 +153,28 @@ def _plan(options: argparse.Namespace) -> int:
     if len(plans) > 1:
         change = plans[0].request.machine.tool_change_minutes
         print(f"All together {total_minutes(plans, change):.1f} minutes, with {change:g} for every tool change")
+    for line in _held_back(plans, _job_files(options)):
+        print(line)
+    for path in written:
+        if path.suffix == PROGRAM_ENDING:
+            print(f"{path.name}: {path.stat().st_size / 1000:.0f} kB")
     print("Written: " + ", ".join(str(path) for path in written))
     return FINDINGS if any(finding.must_see for plan in plans for finding in plan.findings) else DONE
+
+
+def _job_files(options: argparse.Namespace) -> JobFiles:
+    """What is to be written. Raises BadRequest for parts of no length."""
+    programs = options.programs or options.split is not None or options.from_line is not None
+    despite = tuple(name.strip() for name in options.despite.split(",") if name.strip())
+    return JobFiles(options.out_unit, programs=programs, split_minutes=options.split, despite=despite)
+
+
+def _held_back(plans: Sequence[Plan], wanted: JobFiles) -> list[str]:
+    """For every plan without a program: why, and how it is written all the same."""
+    if not wanted.programs:
+        return []
+    reasons = [(refusal(plan, wanted.despite), known_hits(plan)) for plan in plans]
+    return [f"{reason} To write it all the same: --despite {','.join(dict.fromkeys(hit.key for hit in hits))}" for reason, hits in reasons if reason]
 
 
 def _settings(options: argparse.Namespace) -> dict[str, Any]:
@@ -165,15 +194,32 @@ def _plan_file(file: Path, out: Path, options: argparse.Namespace, record: dict[
     body = read_file(file, options.object, options.unit)
     request = replace(_request(body, options, record), stock_body=_stock_body(file, options))
     sides = SIDES if options.side == "both" else (request.side,)
+    wanted = _job_files(options)
+    if options.from_line is not None and len(sides) > 1:
+        raise BadRequest("--from-line takes up the run of one side: give --side top or --side back.")
     there = [name for name in (f"{safe_name(body.name)}-{side}-plan.json" for side in sides) if (out / name).exists()]
-    if there and not options.replace:
+    if there and not options.replace and options.from_line is None:
         raise BadFile("'{file}' is already in '{folder}': choose another folder, or add --replace.", file=there[0], folder=out)
     cache = ResultStore()
     plans = tuple(plan for side in sides for plan in told(side_plans(replace(request, side=side), cache), _progress))
     _progress(1.0, "files")
-    files = job_files(plans, JobFiles(options.out_unit, programs=options.programs))
+    files = job_files(plans, wanted) if options.from_line is None else _restart(plans, options.from_line, wanted, out)
     _end_progress()
-    return plans, write_all(out, files, replace=options.replace)
+    gone = replaced_files(out, plans) if options.replace and options.from_line is None else set()
+    return plans, write_all(out, files, replace=options.replace, gone=gone)
+
+
+def _restart(plans: Sequence[Plan], line: int, wanted: JobFiles, out: Path) -> dict[str, bytes]:
+    """The program from a line on, of the plan whose files may be in the folder already: the lines must be those. Raises BadRequest."""
+    if len(plans) > 1:
+        raise BadRequest("--from-line takes up the run of one cutter: plan without --smaller-cutters.")
+    (plan,) = plans
+    record = out / f"{safe_name(plan.request.body.name)}-{plan.request.side}-plan.json"
+    if record.is_file() and not is_of_plan(read_record(record.read_bytes()), plan):
+        raise BadRequest(
+            "The lines are not those of '{file}' in the folder: plan with the same body and settings as before (--settings {file}).", file=record.name
+        )
+    return restart_file(plan, line, wanted)
 
 
 def _stock_body(file: Path, options: argparse.Namespace) -> Body | None:

@@ -21,6 +21,7 @@ from .blender_data import present
 from .body_settings import FinishingBody, settings_of
 from .job_settings import keep_out_of, other_operation_of
 from .mesh_reading import MeshArrays, body_of, read_arrays, read_body
+from .program_properties import program_of
 from .rack_settings import cutter_of, machine_of, shop_of
 
 _NO_BODY = Body("", np.zeros((1, 3, 3)), np.zeros(1, bool))
@@ -53,6 +54,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         following_cutters=_following_cutters(body, rack),
         rack=rack,
         machine=machine_of(shop_of(scene).machine),
+        program=program_of(shop_of(scene).program),
         stock=_stock(body),
         region=_region(body),
         dowels=DowelSettings(count=int(body.dowel_count), diameter=_typed(body.dowel_diameter_mm), depth=_typed(body.dowel_depth_mm)),

@@ -46,6 +46,9 @@ MACHINE_VALUES = (
 )
 """What a preset of a machine holds: lengths in mm, whatever the scene's unit."""
 
+PROGRAM_VALUES = ("fusing_tolerance_mm", "spindle_start", "first_rise", "cancel_words", "path_mode")
+"""What such a preset holds of its control besides."""
+
 FIT_HEAD = (Message("Show Fit"), Message("Fits"), Message("Left mm²"), Message("Least min"))
 """Columns of the fit table."""
 
@@ -65,8 +68,8 @@ class FINISHING_OT_machine_preset(AddPresetBase, bpy.types.Operator):  # type: i
     bl_label = "Machine Preset"
     preset_menu = "FINISHING_PT_machine_presets"
     preset_subdir = MACHINE_PRESETS
-    preset_defines = ("machine = bpy.context.scene.finishing.machine",)
-    preset_values = tuple(f"machine.{name}" for name in MACHINE_VALUES)
+    preset_defines = ("machine = bpy.context.scene.finishing.machine", "program = bpy.context.scene.finishing.program")
+    preset_values = (*(f"machine.{name}" for name in MACHINE_VALUES), *(f"program.{name}" for name in PROGRAM_VALUES))
 
 
 class FINISHING_OT_rack_preset(AddPresetBase, bpy.types.Operator):  # type: ignore[misc]  # the stubs know no types of AddPresetBase
@@ -203,6 +206,22 @@ class FINISHING_PT_machine(TabPanel):
                 column.prop(machine, name)
 
 
+class FINISHING_PT_programs(TabPanel):
+    """What programs say to the control."""
+
+    bl_label = "Programs"
+    bl_idname = "FINISHING_PT_programs"
+    bl_parent_id = "FINISHING_PT_machine"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """All of it."""
+        layout = split(present(self.layout))
+        program = active_shop(context).program
+        for name in ("spindle_start", "first_rise", "cancel_words", "path_mode", "fusing_tolerance"):
+            layout.prop(program, name)
+
+
 CLASSES = (
     FINISHING_OT_machine_preset,
     FINISHING_OT_rack_preset,
@@ -211,4 +230,5 @@ CLASSES = (
     FINISHING_UL_cutters,
     FINISHING_PT_rack,
     FINISHING_PT_machine,
+    FINISHING_PT_programs,
 )

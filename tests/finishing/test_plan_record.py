@@ -22,6 +22,7 @@ from addon.finishing.job.ground_settings import FitSettings, RegionSettings
 from addon.finishing.job.keep_out import KeepOut
 from addon.finishing.job.machine import Machine
 from addon.finishing.job.other_operations import OtherOperation
+from addon.finishing.job.program_settings import ProgramSettings
 from addon.finishing.job.request import Request, Rest
 from addon.finishing.job.roughing import RoughingSettings
 from addon.finishing.job.stock import StockSettings
@@ -39,6 +40,7 @@ def unusual() -> Request:
         following_cutters=(Cutter("Round-nose 4", 4.0),),
         rack=(SIX, TWELVE),
         machine=Machine(speed_x=4000.0),
+        program=ProgramSettings(spindle_start="by hand"),
         stock=StockSettings(length=200.0, turn_axis="x"),
         region=RegionSettings(wall_limit=45.0),
         fit=FitSettings(uncut_area=5.0),
@@ -89,7 +91,7 @@ def test_a_settings_file_changes_only_what_it_names() -> None:
 
 KEYS = {
     "": """schema units body digest settings stock_body job_from_body stock rack sets largest_radius result proof figures sanding line_spacing bite
-        contacts budget ground_costs findings stage_seconds files""",
+        contacts budget ground_costs findings stage_seconds program files""",
     "stock": "low high size z_zero xy_zero",
     "result": """cutter start fits uncut_area uncut_height planned_area skipped_area wall_area opening_area undercut_area openings pass_lines
         length_by_kind least_length run_minutes run_minutes_range run_seconds_by_kind run_time_uncertainty spin_up_seconds""",

@@ -14,6 +14,7 @@ from .ground_settings import FIT, REGION, FitSettings, RegionSettings
 from .keep_out import KEEP_OUT, KeepOut
 from .machine import MACHINE, Machine
 from .other_operations import OTHER_OPERATION, OtherOperation
+from .program_settings import PROGRAM, ProgramSettings
 from .roughing import ROUGHING, RoughingSettings
 from .setting_kinds import Choice, Number, OrNothing, Record, Setting, Several, YesNo, require
 from .stock import SIDES, STOCK, StockSettings
@@ -43,6 +44,7 @@ PLAN = Record(
         Setting("following_cutters", Several(CUTTER, 2), "Smaller cutters that take what a named cutter leaves, the largest first"),
         Setting("rack", Several(CUTTER, 100), "Cutters at hand"),
         Setting("machine", MACHINE, "The router"),
+        Setting("program", PROGRAM, "What programs say to the control"),
         Setting("stock", STOCK, "The stock and its zeros"),
         Setting("region", REGION, "Which ground is planned"),
         Setting("fit", FIT, "When a cutter counts as fitting"),
@@ -104,6 +106,7 @@ class Request:
     following_cutters: tuple[Cutter, ...] = ()
     rack: tuple[Cutter, ...] = DEFAULT_RACK
     machine: Machine = field(default_factory=Machine)
+    program: ProgramSettings = field(default_factory=ProgramSettings)
     stock: StockSettings = field(default_factory=StockSettings)
     region: RegionSettings = field(default_factory=RegionSettings)
     fit: FitSettings = field(default_factory=FitSettings)

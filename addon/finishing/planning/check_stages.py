@@ -112,9 +112,9 @@ def line_spacing(route: Path, ball_radius: float, cusp: float) -> LineSpacing | 
     return measured_spacing(route.lines(), float(spacing_on_flat(ball_radius, cusp)))
 
 
-def run_time(path: Path, machine: Machine) -> RunTime:
+def run_time(path: Path, machine: Machine, program_fusing_tolerance: float) -> RunTime:
     """How long the path takes."""
-    return timed(path, machine)
+    return timed(path, machine, program_fusing_tolerance)
 
 
 def proof_samples(proved_ground: ProvedGround, surface: ExactSurface) -> ProofSamples:
