@@ -9,36 +9,16 @@ import numpy as np
 
 from ..core.array_types import FloatArray, Mask
 from ..core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
-from ..job.machine import Machine
+from ..core.stepping import within
 from ..passes.lifting import lifted_lines
+from .hops import PLUNGE_HEIGHT, Air, Hops, RouteSettings
 from .links import heading, set_back_turn, straying, surface_link
-from .move_costs import MoveCosts
+from .move_costs import LiftCosts, MoveCosts
 from .running_order import as_run, running_order
 
-PLUNGE_HEIGHT = 1.0
-"""mm above the surface at which an entry changes from air speed to plunge feed."""
-
-LIFT_SURCHARGE = 1.0
-"""Seconds that a lift counts for in the search for an order, over its way up and down: what stopping and starting at its four corners takes
-(by the run time model 0.5 s where corners are passed at a speed, 1.2 s where blocks overlap), and as a reason to keep lifts rare, since the
-cutter may mark the surface where it comes down: common practice, no source."""
-
-ORDERED, LINKED = 0.3, 0.6
-"""Shares of the work that are done when the order is found, and when the links lie in plan; the rest goes on their exact heights."""
-
-
-@dataclass(frozen=True)
-class RouteSettings:
-    """direction: "both", "climb" or "conventional". feed: mm/min on lines and links. safe_z: height of moves in the air, job mm.
-    chord_tolerance: of links on the surface, mm. radius: of the ball, mm.
-    """
-
-    direction: str
-    feed: float
-    safe_z: float
-    machine: Machine
-    chord_tolerance: float
-    radius: float
+ORDERED, LINKED, HOPPED = 0.3, 0.6, 0.9
+"""Shares of the work that are done when the order is found, when the links lie in plan, and when their exact heights are known; the rest goes
+on those of the hops."""
 
 
 @dataclass(frozen=True)
@@ -58,10 +38,12 @@ def route_steps(
     estimate: Callable[[FloatArray], FloatArray],
     allowed: Callable[[FloatArray], Mask],
     settings: RouteSettings,
+    air: Air | None = None,
 ) -> Generator[float, None, Path]:
     """Order the lines and join them into one path; yields shares done.
 
-    surface: exact tip heights of points (k, 2), in steps. estimate: cheap ones. allowed: where links may go.
+    surface: exact tip heights of points (k, 2), in steps. estimate: cheap ones. allowed: where links may go. air: what stands under hops;
+    None where that is not known: then every lift goes to the safe height.
 
     One-way cutting: a spindle turning clockwise seen from above (M3) cuts in climb when the uncut ground lies right of the
     direction of travel, conventionally when it lies left.
@@ -71,28 +53,28 @@ def route_steps(
     one_way = settings.direction != "both"
     ready = [_in_direction(line, settings.direction) for line in lines]
     points = [line.points for line in ready]
-    lift_seconds = seconds_up_and_down(points, settings)
+    hops = Hops(settings, air)
     costs = MoveCosts(
         link_speed=settings.feed / 60,
-        lift_seconds=lift_seconds + LIFT_SURCHARGE,
+        lifts=LiftCosts(hops.least_seconds, hops.rough_seconds(estimate)),
         air_speed=settings.machine.air_feed / 60,
         barred=lambda moves: straying(moves, allowed),
     )
     visits = running_order(points, points[0][0], not one_way, costs)
     trims = [ready[visit.line].trim[:: -1 if visit.reverse else 1] for visit in visits]
     yield ORDERED
-    runs, links = _links_between([as_run(points[visit.line], visit) for visit in visits], trims, allowed, lift_seconds, settings)
+    runs, links = _links_between([as_run(points[visit.line], visit) for visit in visits], trims, allowed, hops, settings)
     yield LINKED
     linked = [k for k, link in enumerate(links) if link is not None]
-    exact = yield from lifted_lines([links[k] for k in linked], surface, estimate, settings.chord_tolerance, settings.radius)  # type: ignore[misc]
-    return _joined(runs, dict(zip(linked, exact, strict=True)), settings)
-
-
-def seconds_up_and_down(lines: list[FloatArray], settings: RouteSettings) -> float:
-    """Seconds that a lift between lines (n, 3) takes up and down, from their mean height and at full speed throughout."""
-    machine = settings.machine
-    depth = settings.safe_z - float(np.mean([line[0, 2] for line in lines]))
-    return 60 * (2 * depth / min(machine.air_feed, machine.speed_z) + PLUNGE_HEIGHT / machine.plunge_feed)
+    exact = yield from within(
+        lifted_lines([links[k] for k in linked], surface, estimate, settings.chord_tolerance, settings.radius),  # type: ignore[misc]
+        LINKED,
+        HOPPED,
+    )
+    lifted = [k for k, link in enumerate(links) if link is None]
+    moves = np.array([(runs[k][-1], runs[k + 1][0]) for k in lifted]).reshape(-1, 2, 3)
+    heights = yield from within(hops.heights_steps(moves, surface), HOPPED, 1.0)
+    return _joined(runs, dict(zip(linked, exact, strict=True)), dict(zip(lifted, heights.tolist(), strict=True)), settings)
 
 
 def _in_direction(line: RunLine, direction: str) -> RunLine:
@@ -102,7 +84,7 @@ def _in_direction(line: RunLine, direction: str) -> RunLine:
 
 
 def _links_between(
-    runs: list[FloatArray], trims: list[tuple[float, ...]], allowed: Callable[[FloatArray], Mask], lift_seconds: float, settings: RouteSettings
+    runs: list[FloatArray], trims: list[tuple[float, ...]], allowed: Callable[[FloatArray], Mask], hops: Hops, settings: RouteSettings
 ) -> tuple[list[FloatArray], list[FloatArray | None]]:
     """For every run but the last: the link on the surface to the next one, or None where a lift is quicker or no link is allowed.
 
@@ -110,12 +92,10 @@ def _links_between(
     """
     runs = list(runs)
     links: list[FloatArray | None] = []
-    air = settings.machine.air_feed / 60
     for k in range(len(runs) - 1):
         before, after = runs[k], runs[k + 1]
         start, end = before[-1, :2], after[0, :2]
-        span = float(np.hypot(*(end - start)))
-        if span / (settings.feed / 60) > lift_seconds + span / air:
+        if hops.quicker_than_link(before[-1], after[0]):
             links.append(None)
             continue
         link: FloatArray | None
@@ -128,8 +108,8 @@ def _links_between(
     return runs, links
 
 
-def _joined(runs: list[FloatArray], links: dict[int, FloatArray], settings: RouteSettings) -> Path:
-    """All rows in the order of the machine's motion."""
+def _joined(runs: list[FloatArray], links: dict[int, FloatArray], lifts: dict[int, float], settings: RouteSettings) -> Path:
+    """All rows in the order of the machine's motion. links, lifts: after which run, the link's points (n, 3) or the height of the lift."""
     machine = settings.machine
     points: list[FloatArray] = []
     kinds: list[int] = []
@@ -144,27 +124,27 @@ def _joined(runs: list[FloatArray], links: dict[int, FloatArray], settings: Rout
         feeds.append(feed)
         counts.append(len(points[-1]))
 
-    def down_to(place: FloatArray, number: int) -> None:
-        add(np.array([place[0], place[1], settings.safe_z]), LIFT, number, machine.air_feed)
-        if place[2] + PLUNGE_HEIGHT < settings.safe_z:
+    def up_from(place: FloatArray, number: int, height: float) -> None:
+        add(np.array([place[0], place[1], height]), EXIT, number, machine.air_feed)
+
+    def down_to(place: FloatArray, number: int, height: float) -> None:
+        add(np.array([place[0], place[1], height]), LIFT, number, machine.air_feed)
+        if place[2] + PLUNGE_HEIGHT < height:
             add(np.array([place[0], place[1], place[2] + PLUNGE_HEIGHT]), ENTRY, number, machine.air_feed)
         add(place, ENTRY, number, machine.plunge_feed)
 
     for k, run in enumerate(runs):
         number = k + 1
-        if k == 0 or k - 1 not in links:
+        if k == 0 or k - 1 in lifts:
+            height = lifts[k - 1] if k else settings.safe_z
             if k:
-                above = runs[k - 1][-1].copy()
-                above[2] = settings.safe_z
-                add(above, EXIT, k, machine.air_feed)
-            down_to(run[0], number)
+                up_from(runs[k - 1][-1], k, height)
+            down_to(run[0], number, height)
         else:
             # A run that was shortened begins on one of its chords, a hair off the surface that the link was laid on.
             add(np.concatenate([links[k - 1][1:-1], run[:1]]), LINK, number, settings.feed)
         add(run, CUT, number, settings.feed)
-    above = runs[-1][-1].copy()
-    above[2] = settings.safe_z
-    add(above, EXIT, len(runs), machine.air_feed)
+    up_from(runs[-1][-1], len(runs), settings.safe_z)
     return Path(
         np.concatenate(points),
         np.repeat(np.array(kinds, np.uint8), counts),

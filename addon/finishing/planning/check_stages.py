@@ -18,6 +18,7 @@ from ..core.stage_graph import Small, uses_all_threads
 from ..job.bite_settings import BiteSettings
 from ..job.body import Body
 from ..job.cutter import Cutter
+from ..job.keep_out import KeepOut
 from ..job.machine import Machine
 from ..job.roughing import RoughingSettings
 from ..job.stock import Stock
@@ -33,8 +34,11 @@ from ..tooling.bite import Bite, Engagement, bite_of, engagement_of, with_allowe
 from ..tooling.clearance import STEP, Contact, Obstacles
 from ..tooling.clearance import contacts as touched
 from ..tooling.clearance import contacts_at as touched_at
+from ..tooling.free_height import FreeHeight, ToolOutline
+from ..tooling.free_height import free_height as free_over
+from ..tooling.free_height import tool_outline as outline_of
 from ..tooling.standing_stock import StockBox
-from ..tooling.surroundings import StockBefore, StockGiven, obstacles_of
+from ..tooling.surroundings import StockBefore, StockGiven, may_still_stand, obstacles_of
 from ..tooling.surroundings import standing_before as obstacles_for_all
 from ..tooling.surroundings import stock_before as standing_before
 from ..tooling.surroundings import stock_box as box_of
@@ -56,6 +60,16 @@ def stock_given(
 def stock_before(stock_given: StockGiven, ground: Ground, region: AxisRegion) -> StockBefore:
     """Heights before the cutter comes."""
     return standing_before(stock_given, ground.heights, region)
+
+
+def tool_outline(cutter: Cutter, machine: Machine) -> Small[ToolOutline]:
+    """Ball, shank and nut as hops see them."""
+    return outline_of(cutter, machine)
+
+
+def free_height(stock_given: StockGiven, stock_before: StockBefore, tool_outline: ToolOutline, keep_out: tuple[KeepOut, ...]) -> FreeHeight:
+    """How low the tool may hop between lines."""
+    return free_over(may_still_stand(stock_given, stock_before), stock_before.grid, tool_outline, keep_out)
 
 
 def contacts(route: Path, cutter: Cutter, machine: Machine, stock_before: StockBefore) -> tuple[Contact, ...]:
@@ -132,6 +146,8 @@ STAGES = (
     stock_box,
     stock_given,
     stock_before,
+    tool_outline,
+    free_height,
     contacts,
     obstacles_ahead,
     contacts_ahead,

@@ -16,7 +16,8 @@ from ..core.path import Path
 from ..core.polyline import clipped
 from ..core.stage_graph import Small, uses_all_threads
 from ..job.machine import Machine
-from ..motion.route import RouteSettings, RunLine, route_steps
+from ..motion.hops import RouteSettings
+from ..motion.route import RunLine, route_steps
 from ..motion.run_time import run_time
 from ..motion.trims import with_end_trims
 from ..options.grain import across_grain
@@ -30,6 +31,7 @@ from ..passes.skip_borders import skip_border_lines
 from ..passes.starts import PassField, Start, pass_field_steps, starts_to_try
 from ..simulation.proof import ProvedGround
 from ..surface.ground import Ground
+from ..tooling.free_height import FreeHeight
 
 SHORTEST_KEPT = 1.5
 """mm; what skipping leaves of a line must be this long to be cut. Less than the shortest pass line, which loses a little when its corners
@@ -146,9 +148,11 @@ def route_settings(
     )
 
 
-def route(run_lines: list[RunLine], surface: ExactSurface, region: AxisRegion, route_settings: RouteSettings) -> Generator[float, None, Path]:
+def route(
+    run_lines: list[RunLine], surface: ExactSurface, region: AxisRegion, route_settings: RouteSettings, free_height: FreeHeight
+) -> Generator[float, None, Path]:
     """The lines in running order, joined to one path, at the cutter's own feed."""
-    return (yield from route_steps(run_lines, surface.exact_steps, surface.estimate, region.may_link, route_settings))
+    return (yield from route_steps(run_lines, surface.exact_steps, surface.estimate, region.may_link, route_settings, free_height))
 
 
 def trial_run(
@@ -157,6 +161,7 @@ def trial_run(
     region: AxisRegion,
     surface: ExactSurface,
     route_settings: RouteSettings,
+    free_height: FreeHeight,
     machine: Machine,
 ) -> Generator[float, None, float]:
     """Run time of laid lines at the grid's tip heights: good enough to compare one start with another. Raises NothingToPlan."""
@@ -174,7 +179,7 @@ def trial_run(
     ]
     lines = with_end_trims(lines, region, laid_pass_ground.metric)
     settings = replace(route_settings, chord_tolerance=TRIAL_CHORD)
-    path = yield from route_steps(lines, estimated, surface.estimate, region.may_link, settings)
+    path = yield from route_steps(lines, estimated, surface.estimate, region.may_link, settings, free_height)
     return run_time(path, machine).total_seconds
 
 

@@ -15,7 +15,7 @@ from ..core.array_types import FloatArray
 from ..core.finding import Finding
 from ..core.grid import Grid
 from ..core.message import Message
-from ..core.path import CUT, ENTRY, EXIT, LINK, Path, places_along
+from ..core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path, places_along
 from ..core.place import place_of
 from ..job.cutter import Cutter
 from ..job.machine import Machine
@@ -80,8 +80,8 @@ def tool_parts(cutter: Cutter, machine: Machine) -> tuple[ToolPart, ...]:
 
 
 def contacts(path: Path, cutter: Cutter, machine: Machine, obstacles: Obstacles) -> tuple[Contact, ...]:
-    """Every part that touches something along the path, at its worst place; moves at the safe height meet nothing."""
-    kinds = (CUT, LINK, ENTRY, EXIT)
+    """Every part that touches something along the path, at its worst place."""
+    kinds = (CUT, LINK, ENTRY, EXIT, LIFT)
     low = np.concatenate([path.points[1:][np.isin(path.kind[1:], kinds)], places_along(path, kinds, STEP).points])
     return contacts_at(low, cutter, machine, obstacles)
 
