@@ -27,6 +27,10 @@ TURN_SHARE = 0.9
 """What a turn between two lines takes over a half circle at the speed that the axes allow there: fitted, with ACCELERATION_SHARE
 (`pass_minutes.py`), on plans of the examples with cutters of 8, 16 and 25 mm."""
 
+LEFT_PASS_SHARE = 1.8
+"""Length of passes over the least possible on ground that a larger cutter leaves: 1.5 to 1.8 where plans told it, for lines along its border come
+besides."""
+
 SHORT_TURN_SHARE = 2.0
 """The same on ground that a larger cutter leaves, where lines are too short to get up speed between two turns."""
 
@@ -112,9 +116,13 @@ def weighed_sets(reaches: Sequence[Reach], rows: Sequence[RackRow], costs: SetCo
     return SetTable(tuple(best_of.values())[:SHOWN], kept_out, least + costs.hand_work)
 
 
-def run_minutes(reach: Reach, run: Run, turn_share: float = TURN_SHARE) -> float:
-    """Minutes to expect of a run: passes along x or along y, whichever is quicker, with their turns, and the ways between pieces of ground."""
-    seconds = min(passes + turn_share * turns * reach.turn_seconds for passes, turns in zip(run.seconds, run.turns, strict=True))
+def run_minutes(reach: Reach, run: Run, of_left: bool = False) -> float:
+    """Minutes to expect of a run: passes along x or along y, whichever is quicker, with their turns, and the ways between pieces of ground.
+
+    of_left: whether the ground is what a larger cutter leaves.
+    """
+    pass_share, turn_share = (LEFT_PASS_SHARE, SHORT_TURN_SHARE) if of_left else (1.0, TURN_SHARE)
+    seconds = min(pass_share * passes + turn_share * turns * reach.turn_seconds for passes, turns in zip(run.seconds, run.turns, strict=True))
     return (seconds + run.parts * reach.hop_seconds) / 60
 
 
@@ -156,7 +164,7 @@ class Weighing:
         if (k, larger) not in self._minutes:
             wanted = None if larger is None else self._left_by(larger)
             run = run_over(self._reaches[k], wanted)
-            self._minutes[k, larger] = None if run is None else run_minutes(self._reaches[k], run, TURN_SHARE if larger is None else SHORT_TURN_SHARE)
+            self._minutes[k, larger] = None if run is None else run_minutes(self._reaches[k], run, of_left=larger is not None)
         return self._minutes[k, larger]
 
     def _left_by(self, larger: int) -> Mask:
