@@ -142,6 +142,13 @@ GERMAN_FINDINGS: dict[str, str] = {
     "Opening {number}, a through hole {width:.1f} mm wide, is {treated}.": "Öffnung {number}, ein durchgehendes Loch, {width:.1f} mm breit: {treated}.",
     "Opening {number}, a {kind} {width:.1f} mm wide and {depth:.1f} mm deep, is {treated}.":
         "Öffnung {number}, eine {kind}, {width:.1f} mm breit und {depth:.1f} mm tief: {treated}.",
+    "In it: {floors}.": "Darin: {floors}.",
+    "a through hole {width:.1f} mm wide": "ein durchgehendes Loch {width:.1f} mm breit",
+    "{kind} {width:.1f} mm wide and {depth:.1f} mm deep": "{kind} {width:.1f} mm breit und {depth:.1f} mm tief",
+    "{kind} {width:.1f} mm wide and from {low:.1f} to {high:.1f} mm deep": "{kind} {width:.1f} mm breit und {low:.1f} bis {high:.1f} mm tief",
+    "a floor": "ein Boden",
+    "a recess": "ein Falz",
+    "an island": "eine Insel",
     "left out": "ausgespart",
     "bridged": "überbrückt",
     "followed": "Boden mitgeschlichtet",

@@ -273,8 +273,8 @@ def test_flats_walls_and_openings_are_suggested_in_that_order() -> None:
     slope = slope.copy()
     slope[:, (grid.x() > 110) & (grid.x() < 125)] = 80.0
     place = (-45.0, 0.0, 5.0)
-    pocket = Opening(2, "pocket", area=1.0, width=9.5, depth=4.0, place=place, treatment="auto")
-    hole = Opening(3, "hole", area=1.0, width=3.0, depth=None, place=place, treatment="auto")
+    pocket = Opening(2, "pocket", area=1.0, width=9.5, depth=4.0, place=place, treatment="auto", floors=())
+    hole = Opening(3, "hole", area=1.0, width=3.0, depth=None, place=place, treatment="auto", floors=())
     found = suggestions_for(heights, slope, labels, (pocket, hole), grid, 60.0)
     assert [(item.kind, item.number) for item in found] == [("flat", 0), ("flat", 0), ("walls", 0), ("opening", 2), ("opening", 3)]
     assert np.array_equal(found[3].cells, labels == 2) and found[3].area == (labels == 2).sum() * 0.25

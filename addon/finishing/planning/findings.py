@@ -11,7 +11,7 @@ from ..core.array_types import FloatArray, Mask
 from ..core.finding import Finding
 from ..core.grid import Grid
 from ..core.masks import grown
-from ..core.message import Message, word
+from ..core.message import Message
 from ..core.path import Path
 from ..job.bite_settings import BiteSettings
 from ..job.body import Body
@@ -26,6 +26,7 @@ from ..job.turning import stock_findings
 from ..options.fit_table import RackRow
 from ..options.flats import Flat, flat_findings
 from ..options.missing_cutter import MissingCutter
+from ..options.opening_words import treated_opening_words
 from ..simulation.proof import Proof
 from ..surface.ground import Ground
 from ..surface.side import Side
@@ -181,17 +182,7 @@ def left_out_findings(hidden_area: float, ground: Ground, region_wall_limit: flo
         sentence = Message("{area:.0f} mm² are {limit:g} degrees or steeper and are left out.", area=ground.wall_area, limit=region_wall_limit)
         found.append(Finding("walls", sentence, Message("They are work for a flat cutter.")))
     for opening in ground.openings:
-        treated = {"skip": Message("left out"), "bridge": Message("bridged"), "follow": Message("followed")}[opening.treatment]
-        size = {"number": opening.number, "width": opening.width, "treated": treated}
-        sentence = Message("Opening {number}, a through hole {width:.1f} mm wide, is {treated}.", **size)
-        if opening.depth is not None:
-            sentence = Message(
-                "Opening {number}, a {kind} {width:.1f} mm wide and {depth:.1f} mm deep, is {treated}.",
-                kind=word(opening.kind),
-                depth=opening.depth,
-                **size,
-            )
-        found.append(Finding("opening", sentence, place=opening.place))
+        found.append(Finding("opening", treated_opening_words(opening), place=opening.place))
     return tuple(found)
 
 

@@ -10,8 +10,9 @@ from ..core.array_types import FloatArray, Labels, Mask
 from ..core.grid import Grid
 from ..core.masks import grown
 from ..job.ground_settings import RegionSettings
+from .bridges import bridged
 from .edges import WALL_SLOPE
-from .openings import Opening, bridged
+from .openings import FoundOpenings, Opening
 
 EDGE_CELLS = 1.5
 """Ground this many cells from the outline or from a drop is rim: the cutter rolls over the edge there."""
@@ -54,7 +55,7 @@ class Ground:
 def plan_ground(
     heights: FloatArray,
     skipped: Mask,
-    labels: Labels,
+    found: FoundOpenings,
     openings: tuple[Opening, ...],
     grid: Grid,
     settings: RegionSettings,
@@ -63,15 +64,17 @@ def plan_ground(
     """Decide for every cell whether its ground is planned.
 
     heights: top surface, (rows, columns), -inf outside the body. skipped: cells that show a skipped face.
-    labels, openings: as found, with their treatment settled. wanted: the only cells that may be planned, None for all.
+    found: its openings; openings: the same with their treatment settled. wanted: the only cells that may be planned, None for all.
     """
     body = heights > -np.inf
-    surface, bridges = bridged(heights, labels, openings, grid)
+    surface, bridges = bridged(heights, found, openings)
     standing = surface > -np.inf
     slope = surface_slope(surface, grid.cell)
-    omitted, bridge = (np.array([False] + [o.treatment == kind for o in openings]).take(labels) for kind in ("skip", "bridge"))
+    treatments = found.treatments(openings)
+    omitted, bridge = (found.of_sets([each == kind for each in treatments]) > 0 for kind in ("skip", "bridge"))
     edge = standing & grown(~standing, grid.cell, EDGE_CELLS * grid.cell)
-    walls = standing & (slope >= settings.wall_limit) & ~omitted & ~bridge
+    # A cell beside an opening that is left out shows the drop into it, which is no wall of the ground.
+    walls = standing & (slope >= settings.wall_limit) & ~(grown(omitted, grid.cell, grid.cell) if omitted.any() else omitted) & ~bridge
     lowest = -np.inf if settings.lowest_depth is None else float(heights[body].max()) - settings.lowest_depth
     forbidden = walls | (standing & (surface < lowest))
     if skipped.any():
@@ -96,13 +99,13 @@ def plan_ground(
         walls=walls,
         rims=rims,
         bridged=passable & ~rims & bridge,
-        opening_labels=labels,
+        opening_labels=found.labels,
         openings=openings,
         bridges=bridges,
         planned_area=float(area[planned].sum()),
         skipped_area=float(area[skipped & body].sum()),
         wall_area=float(area[walls].sum()),
-        opening_area=float((labels > 0).sum() * grid.cell_area),
+        opening_area=float((found.labels > 0).sum() * grid.cell_area),
     )
 
 
