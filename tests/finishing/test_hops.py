@@ -16,6 +16,8 @@ from addon.finishing.core.path import ENTRY, EXIT, LIFT, Path
 from addon.finishing.core.result_store import ResultStore
 from addon.finishing.core.stage_runner import StageRunner
 from addon.finishing.core.stepping import finished
+from addon.finishing.files.path_program import path_program
+from addon.finishing.files.program_frame import ProgramFrame
 from addon.finishing.job.body import make_body
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.keep_out import KeepOut
@@ -156,3 +158,12 @@ def test_the_hops_of_a_plan_run_free_of_the_body_and_of_what_roughing_left() -> 
         near = away < 3.0
         over_points = start[2] + 3.0 - np.sqrt(9.0 - away**2, where=near, out=np.zeros(len(away))) - points[:, 2]
         assert over_points[near].min() > HOP_ROOM - 0.002 and over_points[near & off_edges].min() > HOP_ROOM + 0.75
+
+
+def test_a_low_hop_is_written_as_a_straight_move() -> None:
+    # On G0 each axis may go at its own speed; that is for the safe height only.
+    path = routed_over(8.0, 30.0)
+    text = path_program(path, CUTTER, ProgramFrame(("hop",), safe_z=30.0, clear_z=30.0)).decode("ascii")
+    blocks = [block for block in text.splitlines() if "X75" in block and "Z9" in block]
+    assert blocks and all(block.startswith("G1") and "F5000" in block for block in blocks)
+    assert any(block.startswith("G0") and "Z9" in block for block in text.splitlines())

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from ..core.errors import BadFile
 from ..core.path import CUT, EXIT, LIFT, Path
 from ..job.cutter import Cutter
@@ -10,7 +12,10 @@ from .program_frame import ProgramFrame, approach, begun, end, spindle_on
 from .program_writer import ProgramWriter, plain_number
 
 IN_THE_AIR = (LIFT, EXIT)
-"""Kinds of motion that are written as G0."""
+"""Kinds of motion that are written as G0, where every way is free."""
+
+ROUNDING = 1e-6
+"""mm by which a height may miss the safe height and still is it."""
 
 
 def path_program(path: Path, cutter: Cutter, frame: ProgramFrame, *notes: str) -> bytes:
@@ -25,12 +30,16 @@ def path_program(path: Path, cutter: Cutter, frame: ProgramFrame, *notes: str) -
     writer = begun(frame, f"Cutter: {cutter.name}, {lengths}", *notes)
     approach(writer, frame, path.points[0].tolist())
     spindle_on(writer, frame, cutter.spindle_speed)
-    write_moves(writer, path, frame.settings.fusing_tolerance)
+    write_moves(writer, path, frame.settings.fusing_tolerance, free_z=frame.safe_z)
     return end(writer, frame)
 
 
-def write_moves(writer: ProgramWriter, path: Path, tolerance: float, each: str = "Line") -> None:
-    """The moves of a path, from where it starts; a comment at the beginning of each line. each: what a line is called there."""
+def write_moves(writer: ProgramWriter, path: Path, tolerance: float, each: str = "Line", free_z: float = -np.inf) -> None:
+    """The moves of a path, from where it starts; a comment at the beginning of each line. each: what a line is called there.
+
+    free_z: height from which every way is free. Below it moves across are written as G1: on G0 many controls drive each axis at its own speed,
+    and the way between two places is then no straight one.
+    """
     rows = block_rows(path, tolerance)
     kinds, numbers = path.kind.tolist(), path.line.tolist()
     number, kind = None, None
@@ -45,5 +54,5 @@ def write_moves(writer: ProgramWriter, path: Path, tolerance: float, each: str =
             kind = kinds[row]
         if row == 0:
             continue
-        fast = kind in IN_THE_AIR
+        fast = kind == EXIT or (kind == LIFT and path.points[row, 2] >= free_z - ROUNDING)
         writer.move("G0" if fast else "G1", path.points[row].tolist(), None if fast else float(path.feed[row]))
