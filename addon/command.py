@@ -26,7 +26,8 @@ from .finishing.files.timing_program import fit_record, fit_text, instructions, 
 from .finishing.files.writing import write_all
 from .finishing.job.body import Body
 from .finishing.job.cutter import Cutter
-from .finishing.job.request import STARTS, Request
+from .finishing.job.ground_settings import left_to_flat_cutters
+from .finishing.job.request import RIM_PASSES, STARTS, Request
 from .finishing.job.stock import SIDES
 from .finishing.motion.timing_fit import fitted_machine
 from .finishing.planning.comparison import comparison_text, figures_from
@@ -124,11 +125,17 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--cusp", type=float, metavar="MM", help="cusp height")
     parser.add_argument("--spacing", type=float, metavar="MM", help="spacing of the passes on flat ground, the other way to say the cusp height")
     parser.add_argument("--start", choices=STARTS)
+    parser.add_argument("--rim", choices=RIM_PASSES, help="a pass along outline, openings and skipped ground; auto: where their border stands high")
     parser.add_argument("--budget", type=float, metavar="MIN", help="minutes for the side; without --cusp or --spacing, what meets it is planned")
     parser.add_argument("--cell", type=float, metavar="MM", help="edge of a grid cell")
     parser.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a file without units means (mm)")
     parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written paths")
     parser.add_argument("--settings", type=Path, metavar="plan.json", help="rack, machine, feeds and the rest")
+    parser.add_argument(
+        "--leave-out",
+        metavar="flats,walls,openings",
+        help="what is left to flat cutters: all flats, walls of 60 degrees and steeper, all openings; flats in the stock's own face are anyway",
+    )
     parser.add_argument("--explain-settings", action=_Printing, text=settings_text, help="explain every key of a settings file, with its limits")
     parser.add_argument("--settings-schema", action=_Printing, text=_schema_text, help="print the JSON Schema of a settings file")
     parser.add_argument("--stock", metavar="NAME|FILE", help="object of the same file, or a body file, that is the stock as it stands before finishing")
@@ -315,6 +322,7 @@ def _request(body: Body, options: argparse.Namespace, record: dict) -> Request:
         "side": None if options.side == "both" else options.side,
         "cusp": options.cusp,
         "start": options.start,
+        "rim_pass": options.rim,
         "budget_minutes": options.budget,
         "cell": options.cell,
         "smaller_cutters": options.smaller_cutters or None,
@@ -327,6 +335,8 @@ def _request(body: Body, options: argparse.Namespace, record: dict) -> Request:
         changes |= {"cutter": None, "following_cutters": ()}
     elif options.cutter is not None:
         changes |= {"cutter": _cutter(options.cutter, request.rack), "following_cutters": ()}
+    if options.leave_out is not None:
+        changes["region"] = left_to_flat_cutters(request.region, tuple(options.leave_out.split(",")))
     return replace(request, **changes)
 
 

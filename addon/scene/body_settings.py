@@ -78,6 +78,9 @@ class FinishingBody(bpy.types.PropertyGroup):
     opening_margin_mm: float = length(
         "Opening Margin", "Distance that the cutter's contact keeps from a skipped opening", 0.5, within=REGION.limits("opening_margin")
     )
+    flat_margin_mm: float = length(
+        "Flat Margin", "How far passes run on over a flat that is left out, so that no step is left", 2.0, within=REGION.limits("flat_margin")
+    )
     uncut_height_mm: float = length(
         "Tolerated Height", "Ground with less than this left uncut counts as finished", 0.05, within=FIT.limits("uncut_height")
     )
@@ -178,6 +181,15 @@ class FinishingBody(bpy.types.PropertyGroup):
             ("conventional", "Conventional", "One way, the edge cuts against the feed"),
         ),
     )
+    rim_pass: str = choice(
+        name="Rim Pass",
+        description="A pass along outline, openings and skipped ground, where other passes end and leave ridges",
+        items=(
+            ("off", "Off", "No pass along the rims"),
+            ("auto", "Auto", "A pass along the rims where a border would stand higher than 1.5 times the cusp height"),
+            ("on", "On", "Always a pass along the rims"),
+        ),
+    )
     use_feed: bool = switch(name="Own Feed", description="Use another feed than the cutter's own", default=False)
     feed: float = number(
         name="Feed (mm/min)", description="Feed along pass lines in mm/min", default=3500.0, **limits(PLAN.limits("feed")), precision=0, step=10000
@@ -210,6 +222,15 @@ class FinishingBody(bpy.types.PropertyGroup):
             ("skip", "Skip", "Leave all of them out, with a margin"),
             ("bridge", "Bridge", "Run over all of them at the level of the ground round them"),
             ("follow", "Follow", "Finish their floors too"),
+        ),
+    )
+    flats: str = choice(
+        name="Flats",
+        description="What to do with level ground",
+        items=(
+            ("auto", "By Stock", "Leave out flats in the stock's own face, which need no cut"),
+            ("skip", "Skip", "Leave out all flats, as work for a flat cutter"),
+            ("follow", "Follow", "Finish flats with the round-nose cutter too"),
         ),
     )
     opening_choices: Rows[FinishingOpeningChoice] = rows(FinishingOpeningChoice)

@@ -64,6 +64,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         start=body.start,
         start_angle=_degrees(body.start_angle) if straight else None,
         direction=body.direction,
+        rim_pass=body.rim_pass,
         feed=_used(body.use_feed, body.feed),
         budget_minutes=_used(body.use_budget, body.budget_minutes),
         cell=_typed(body.cell_mm),
@@ -144,6 +145,8 @@ def _region(body: FinishingBody) -> RegionSettings:
         lowest_depth=_used(body.use_lowest_depth, body.lowest_depth_mm),
         openings=body.openings,
         opening_margin=_typed(body.opening_margin_mm),
+        flats=body.flats,
+        flat_margin=_typed(body.flat_margin_mm),
         opening_choices=tuple((choice.number, choice.treatment) for choice in body.opening_choices if choice.treatment != "auto"),
     )
 

@@ -589,7 +589,7 @@ GERMAN: dict[str, str] = {
     "{count} files written to {folder}, for the top side": "{count} Dateien für die Oberseite nach {folder} geschrieben",
     "{cutter}: {area:.0f} mm² higher than tolerated": "{cutter}: {area:.0f} mm² höher als geduldet",
     "{diameter:g} mm (does not fit)": "{diameter:g} mm (ungeeignet)",
-    "{height:g} and more": "{height:g} und mehr",
+    "{height:g}, coarser scale": "{height:g}, gröbere Skala",
     "{lines} lines, {length:.1f} m": "{lines} Bahnen, {length:.1f} m",
     "{lines} pass lines, {minutes:.1f} minutes": "{lines} Fräsbahnen, {minutes:.1f} Minuten",
     "{minutes:.1f} minutes, within about {share:.0%}": "{minutes:.1f} Minuten, auf etwa {share:.0%} genau",

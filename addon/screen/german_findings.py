@@ -56,13 +56,6 @@ GERMAN_FINDINGS: dict[str, str] = {
     # The proof, the bite, and whether the cutter runs free.
     "The simulated cut goes {depth:.4f} mm below the body, more than {limit:g} mm.":
         "Der simulierte Schnitt geht {depth:.4f} mm unter die Oberfläche des Körpers, mehr als {limit:g} mm.",
-    "Simulated cusp away from borders: half of the ground <= {half:.4f}, 99.9 % <= {most:.4f}, all <= {all:.4f} mm":
-        "Simulierte Kammhöhe abseits der Ränder: die Hälfte der Fläche <= {half:.4f}, 99,9 % <= {most:.4f}, alles <= {all:.4f} mm",
-    "Along borders, {area:.1f} cm² within {width:.1f} mm of them: half <= {half:.4f}, 99.9 % <= {most:.4f}, all <= {all:.4f} mm":
-        "An den Rändern, {area:.1f} cm² bis {width:.1f} mm davon: die Hälfte <= {half:.4f}, 99,9 % <= {most:.4f}, alles <= {all:.4f} mm",
-    "Not reached: none of the planned ground": "Nicht erreicht: nichts von der geplanten Fläche",
-    "Not reached: {area:.1f} cm² of the planned ground, where up to {height:.2f} mm stay of what roughing has left":
-        "Nicht erreicht: {area:.1f} cm² der geplanten Fläche, wo bis zu {height:.2f} mm von dem bleiben, was das Schruppen stehen lässt",
     "Use a finer cell or a smaller chord tolerance.": "Eine feinere Zelle oder eine kleinere Sehnentoleranz nehmen.",
     "The bite is too large over {share:.1%} of the passes: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, which bends the "
     "tip by {bend:.3f} mm at {feed:.0f} mm/min, more than {limit:g} mm.":
@@ -136,9 +129,6 @@ GERMAN_FINDINGS: dict[str, str] = {
     "{area:.0f} mm² are {limit:g} degrees or steeper and are left out.":
         "{area:.0f} mm² sind {limit:g} Grad steil oder steiler und bleiben ausgespart.",
     "They are work for a flat cutter.": "Sie sind Arbeit für einen Schaftfräser.",
-    "A flat of {area:.1f} cm² is planned with the round-nose cutter.": "Eine Ebene von {area:.1f} cm² ist mit dem Kugelfräser geplant.",
-    "It is work for a flat cutter: skip it, and finish it in the same run as the other flat work.":
-        "Sie ist Arbeit für einen Schaftfräser: aussparen und im selben Lauf wie die anderen Ebenen schlichten.",
     "Opening {number}, a through hole {width:.1f} mm wide, is {treated}.": "Öffnung {number}, ein durchgehendes Loch, {width:.1f} mm breit: {treated}.",
     "Opening {number}, a {kind} {width:.1f} mm wide and {depth:.1f} mm deep, is {treated}.":
         "Öffnung {number}, eine {kind}, {width:.1f} mm breit und {depth:.1f} mm tief: {treated}.",

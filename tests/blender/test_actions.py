@@ -49,6 +49,12 @@ assert normals.reshape(-1, 3)[marked, 2].min() > 0.9
 assert bpy.ops.finishing.clear_skip() == finished
 settings.opening_choices.clear()
 
+# One click leaves flats, walls and openings to flat cutters; here all flats are to be planned.
+settings.wall_limit = 1.3
+assert bpy.ops.finishing.leave_to_flat_cutters() == finished
+assert (settings.flats, settings.openings, round(settings.wall_limit, 3)) == ("skip", "skip", 1.047)
+settings.flats, settings.openings = "follow", "auto"
+
 # Work made elsewhere and a budget; smaller cutters take what is left; the sum is told.
 for rows in ("elsewhere", "keep_out"):
     assert bpy.ops.finishing.list(rows=rows, change="add") == finished

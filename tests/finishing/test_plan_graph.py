@@ -77,6 +77,7 @@ BY_HAND: dict[str, object] = {
     "following_cutters": (Cutter("Round-nose 4", 4.0),),
     "machine.name": "another", "machine.corners": "exact stop",
     "program.spindle_start": "by hand", "program.first_rise": "machine top", "keep_out": (KeepOut("Clamp", (0.0, 0.0, 0.0), (30.0, 30.0, 40.0)),),
+    "region.flats": "skip", "rim_pass": "on",
     "elsewhere": (OtherOperation("Roughing", "Flat 22", 1.0),),
 }  # fmt: skip
 """Changes of settings that have no obvious other value; all the others are numbers, which grow by a tenth, and switches, which turn."""

@@ -51,6 +51,7 @@ def unusual() -> Request:
         start="edge",
         start_angle=30.0,
         direction="climb",
+        rim_pass="auto",
         feed=2000.0,
         budget_minutes=30.0,
         meet_budget=True,
@@ -93,8 +94,9 @@ KEYS = {
     "": """schema units body digest settings stock_body job_from_body stock rack sets largest_radius result proof figures sanding line_spacing bite
         contacts budget ground_costs findings stage_seconds program files""",
     "stock": "low high size z_zero xy_zero",
-    "result": """cutter start fits uncut_area uncut_height planned_area skipped_area wall_area opening_area undercut_area openings pass_lines
-        length_by_kind least_length run_minutes run_minutes_range run_seconds_by_kind run_time_uncertainty spin_up_seconds""",
+    "result": """cutter start fits uncut_area uncut_height planned_area skipped_area wall_area opening_area flats_left_out flats_planned
+        undercut_area openings pass_lines length_by_kind least_length rim_pass run_minutes run_minutes_range run_seconds_by_kind
+        run_time_uncertainty spin_up_seconds""",
     "proof": "cusp_percentiles border_cusp_percentiles border_width border_area unreached worst_gouge worst_gouge_place left_area left_volume samples",
     "bite": "greatest_depth greatest_section greatest_chip usual_chip greatest_bend least_share_of_feed",
     "budget": "minutes elsewhere left cutter cusp measures",

@@ -11,6 +11,7 @@ from ..core.array_types import FloatArray
 from ..job.cautions import CAUTIONS
 from ..job.stock import stock_top
 from ..options.sanding import sanding_after
+from ..planning.flat_work import flat_work
 from ..planning.result import Plan
 from ..planning.run_list import RunListRow
 from ..planning.standing_words import standing_words
@@ -53,6 +54,8 @@ def bench_sheet(plans: Sequence[Plan], rows: Sequence[RunListRow]) -> bytes:
         "<h2>Cutters</h2>",
         _cutters(plans),
         _sets(plans),
+        "<h2>Work for flat cutters</h2>",
+        _flat_work(plans),
         "<h2>What the cutters leave</h2>",
         _standing(plans),
         "<h2>Sanding</h2>",
@@ -125,6 +128,18 @@ def _cutters(plans: Sequence[Plan]) -> str:
         rows.append((plan.request.side, cutter.name, *lengths, *speeds))
     header = ("Side", "Cutter", "Diameter mm", "Usable length mm", "Stick-out mm", "Reach needed mm", "Spindle 1/min", "Feed mm/min")
     return _table(header, rows, numbers=range(2, 8))
+
+
+def _flat_work(plans: Sequence[Plan]) -> str:
+    """What the round-nose cutters leave out; the plans of smaller cutters leave out the same."""
+    rows = []
+    for plan in plans:
+        for work in flat_work(plan) if plan.request.rest is None else ():
+            height = "" if work.height is None else f"{work.height:.2f}"
+            done = "" if work.needs_cut else "no cut"
+            rows.append((plan.request.side, str(work.what), f"{work.area / 100:.1f}", height, f"{work.minutes:.1f}", done))
+    header = ("Side", "Left out", "Area cm²", "Z mm", "Minutes saved, about", "Done")
+    return _table(header, rows, numbers=(2, 3, 4)) if rows else "<p>Nothing is left to them.</p>"
 
 
 def _sets(plans: Sequence[Plan]) -> str:

@@ -21,6 +21,8 @@ from .stock import SIDES, STOCK, StockSettings
 
 STARTS = ("best", "edge", "middle", "border")
 DIRECTIONS = ("both", "climb", "conventional")
+RIM_PASSES = ("off", "auto", "on")
+"""Whether a pass runs along the rims of the planned ground; "auto" where the border would stand too high without it."""
 
 
 _REST_OVERLAP = Number(0.0, 20.0, "mm")
@@ -60,6 +62,11 @@ PLAN = Record(
         Setting("start", Choice(STARTS), "Where the pass lines start from; best tries all and keeps the one with the shortest run time"),
         Setting("start_angle", OrNothing(Number(-360.0, 360.0, "degrees"), "the plan tries a few"), "Direction of straight pass lines from X"),
         Setting("direction", Choice(DIRECTIONS), "Which way the cutter runs along neighbouring lines; both is to and fro"),
+        Setting(
+            "rim_pass",
+            Choice(RIM_PASSES),
+            "Whether a pass runs along outline, openings and skipped ground; auto where a border would stand above 1.5 times the cusp height",
+        ),
         Setting("feed", OrNothing(Number(1.0, 60000.0, "mm/min"), "the cutter's own"), "Feed along pass lines"),
         Setting(
             "budget_minutes", OrNothing(Number(0.01, 6000.0, "min"), "no budget"), "Minutes for the side, with other operations on it and tool changes"
@@ -133,6 +140,7 @@ class Request:
     rest: Rest | None = None
     memory_limit_mib: float = 1024.0
     rack_table: bool = True
+    rim_pass: str = "off"
 
     def __post_init__(self) -> None:
         require(PLAN, self)

@@ -9,8 +9,8 @@ import numpy as np
 from ..core.array_types import FloatArray, Labels, Mask
 from ..core.grid import Grid
 from ..core.message import Message
+from ..surface.level_ground import level_parts, place_on
 from ..surface.openings import Opening
-from .flats import level_parts, place_on
 from .opening_words import opening_words
 
 STEEPEST_AREA = 85.0

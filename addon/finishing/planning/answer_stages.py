@@ -20,7 +20,7 @@ from ..options.cutter_sets import SetCosts, SetTable, weighed_sets
 from ..options.fit_table import RackRow
 from ..options.fit_table import fit_row as row_of
 from ..options.fit_table import largest_radius as widest
-from ..options.flats import Flat, flats_of
+from ..options.flats import Flat, MinutesOnFlats, flats_of, minutes_on_flats
 from ..options.ground_costs import GroundCost, cost_of, skip_costs
 from ..options.missing_cutter import MissingCutter
 from ..options.missing_cutter import missing_cutter as missing_of
@@ -77,6 +77,11 @@ def ground_costs(
 def flats(ground: Ground, tip_surface: CutterView) -> tuple[Flat, ...]:
     """Level ground that is planned."""
     return flats_of(ground, tip_surface.grid)
+
+
+def flat_minutes(ball_radius: float, cusp: float, asked_feed: float) -> MinutesOnFlats:
+    """What flat ground costs."""
+    return minutes_on_flats(ball_radius, cusp, asked_feed)
 
 
 def fit_row(
@@ -145,12 +150,13 @@ def largest_radius(
     table_skipped_cells: Mask,
     region_settings: RegionSettings,
     fit_settings: FitSettings,
+    stock_face: float | None,
 ) -> Generator[float, None, LargestRadius | None]:
     """The largest radius that fits the planned ground at all; None where no fit table is wanted."""
     if not each_cutter_judged_fit:
         return None
     tried = {radius: fit.fits for radius, fit in zip(each_cutter_ball_radius, each_cutter_judged_fit, strict=True)}
-    return (yield from widest(tried, table_heights, table_skipped_cells, region_settings, fit_settings))
+    return (yield from widest(tried, table_heights, table_skipped_cells, region_settings, fit_settings, stock_face))
 
 
 def suggestions(heights: Side, ground: Ground, tip_surface: CutterView, region_wall_limit: float) -> tuple[Suggestion, ...]:
@@ -160,4 +166,18 @@ def suggestions(heights: Side, ground: Ground, tip_surface: CutterView, region_w
     return suggestions_for(heights.heights, slope, heights.opening_labels, heights.openings, heights.grid, region_wall_limit)
 
 
-STAGES = (shown_maps, least_length, ground_costs, flats, fit_row, reach, fit_table, set_costs, cutter_sets, missing_cutter, largest_radius, suggestions)
+STAGES = (
+    shown_maps,
+    least_length,
+    ground_costs,
+    flats,
+    flat_minutes,
+    fit_row,
+    reach,
+    fit_table,
+    set_costs,
+    cutter_sets,
+    missing_cutter,
+    largest_radius,
+    suggestions,
+)

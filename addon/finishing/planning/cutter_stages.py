@@ -49,10 +49,17 @@ def left_by_larger(
     return found
 
 
-def ground(heights: Side, skipped_cells: Mask, left_by_larger: RestGround | None, region_settings: RegionSettings, ball_radius: float) -> Ground:
+def ground(
+    heights: Side,
+    skipped_cells: Mask,
+    left_by_larger: RestGround | None,
+    region_settings: RegionSettings,
+    ball_radius: float,
+    stock_face: float | None,
+) -> Ground:
     """The planned ground, on the side's grid with a rim of the ball's radius round it."""
     wanted = None if left_by_larger is None else left_by_larger.wanted
-    own = side_ground(heights, skipped_cells, region_settings, 2 * ball_radius, wanted)
+    own = side_ground(heights, skipped_cells, region_settings, 2 * ball_radius, wanted, stock_face)
     return padded_ground(own, rim_cells(ball_radius, heights.grid))
 
 

@@ -24,7 +24,7 @@ from ..job.roughing import RoughingSettings
 from ..job.stock import Stock
 from ..job.turning import stock_findings
 from ..options.fit_table import RackRow
-from ..options.flats import Flat, flat_findings
+from ..options.flats import Flat, MinutesOnFlats, flat_findings, left_flat_findings
 from ..options.missing_cutter import MissingCutter
 from ..options.opening_words import treated_opening_words
 from ..simulation.proof import Proof
@@ -40,7 +40,7 @@ INSIDE_STEP = 1.0
 """mm between the points that stand for a body's inside."""
 
 OF_A_FIRST_CUTTER = (
-    "fit_findings", "missing_cutter_findings", "budget_findings", "gouge_findings",
+    "fit_findings", "missing_cutter_findings", "budget_findings", "gouge_findings", "rim_findings",
     "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
     "keep_out_box_findings", "left_out_findings", "level_findings",
 )  # fmt: skip
@@ -172,7 +172,9 @@ def points_of_body(body: Mask, grid: Grid) -> FloatArray:
     return grid.middles(*np.nonzero(shown))
 
 
-def left_out_findings(hidden_area: float, ground: Ground, region_wall_limit: float) -> tuple[Finding, ...]:
+def left_out_findings(
+    hidden_area: float, ground: Ground, region_wall_limit: float, flat_minutes: MinutesOnFlats, region_flat_margin: float
+) -> tuple[Finding, ...]:
     """What no path goes over."""
     found = []
     if hidden_area > SMALL_AREA:
@@ -181,14 +183,15 @@ def left_out_findings(hidden_area: float, ground: Ground, region_wall_limit: flo
     if ground.wall_area > SMALL_AREA:
         sentence = Message("{area:.0f} mm² are {limit:g} degrees or steeper and are left out.", area=ground.wall_area, limit=region_wall_limit)
         found.append(Finding("walls", sentence, Message("They are work for a flat cutter.")))
+    found += left_flat_findings(ground.flats, flat_minutes, region_flat_margin)
     for opening in ground.openings:
         found.append(Finding("opening", treated_opening_words(opening), place=opening.place))
     return tuple(found)
 
 
-def level_findings(flats: tuple[Flat, ...]) -> tuple[Finding, ...]:
+def level_findings(flats: tuple[Flat, ...], flat_minutes: MinutesOnFlats) -> tuple[Finding, ...]:
     """Level ground that is planned."""
-    return tuple(flat_findings(flats))
+    return tuple(flat_findings(flats, flat_minutes))
 
 
 STAGES = (

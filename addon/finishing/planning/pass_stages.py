@@ -100,10 +100,10 @@ def exact_heights(pass_lines: tuple[LaidLine, ...], surface: ExactSurface, chord
 
 
 def skip_borders(
-    single_start: Start, unskipped_region: AxisRegion, region: AxisRegion, surface: ExactSurface, chord_tolerance: float
+    single_start: Start, unskipped_region: AxisRegion, region: AxisRegion, surface: ExactSurface, chord_tolerance: float, rim_pass: str
 ) -> Generator[float, None, list[FloatArray]]:
-    """Lines along skipped ground, which straight lines end at; a start from the border inward follows it by itself."""
-    if single_start.kind == "border" or region is unskipped_region:
+    """Lines along skipped ground, which straight lines end at; a start from the border inward follows it by itself, and so does a rim pass."""
+    if single_start.kind == "border" or region is unskipped_region or rim_pass == "on":
         return []
     lines = skip_border_lines(unskipped_region, region)
     return (yield from lifted_lines(lines, surface.exact_steps, surface.estimate, chord_tolerance, surface.radius))
@@ -114,6 +114,7 @@ def run_lines(
     laid_pass_lines: tuple[LaidLine, ...],
     laid_pass_ground: PassGround,
     skip_borders: list[FloatArray],
+    rim_heights: list[FloatArray],
     pass_ground: PassGround | None,
     region: AxisRegion,
     unskipped_region: AxisRegion,
@@ -124,7 +125,7 @@ def run_lines(
     lines = [RunLine(points, line.uncut_left) for points, line in zip(laid_exact_heights, laid_pass_lines, strict=True)]
     if region is not unskipped_region:
         lines = _clipped(laid_exact_heights, laid_pass_lines, region)
-    lines += [RunLine(points, True) for points in skip_borders]
+    lines += [RunLine(points, True) for points in (*skip_borders, *rim_heights)]
     if not lines:
         raise too_narrow()
     return with_end_trims(lines, region, laid_pass_ground.metric)

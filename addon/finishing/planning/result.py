@@ -18,7 +18,7 @@ from ..job.stock import Stock
 from ..motion.run_time import RunTime
 from ..options.cutter_sets import SetTable
 from ..options.fit_table import RackRow
-from ..options.flats import Flat
+from ..options.flats import Flat, MinutesOnFlats
 from ..options.grain import GrainChoice
 from ..options.ground_costs import GroundCost
 from ..passes.line_spacing import LineSpacing
@@ -29,6 +29,7 @@ from ..tooling.bite import Bite
 from ..tooling.clearance import Contact
 from .answer_stages import ShownMaps
 from .budget import BudgetAnswer
+from .rim_stages import RimPass
 
 
 @dataclass(frozen=True)
@@ -48,7 +49,8 @@ class Plan:
     ground_costs: what skipped ground, overrun and steep ground cost; ground_minutes: the minutes of each.
     line_spacing: how far the pass lines lie apart.
     overhead: run time over least length at the feed. budget: the answer to the time budget, None without one.
-    flats: level ground that is planned, work for a flat cutter.
+    flats: level ground that is planned, work for a flat cutter. flat_minutes: what passes over flat ground take.
+    rim: the pass along the rims, run or not.
     """
 
     request: Request
@@ -80,6 +82,8 @@ class Plan:
     overhead: float
     budget: BudgetAnswer | None
     flats: tuple[Flat, ...]
+    flat_minutes: MinutesOnFlats
+    rim: RimPass
     findings: tuple[Finding, ...]
     stage_seconds: dict[str, float]
 

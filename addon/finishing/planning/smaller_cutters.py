@@ -51,6 +51,7 @@ def rest_request(plan: Plan, cutter: Cutter | None = None) -> Request | None:
         rack_table=False,
         budget_minutes=None,
         feed=None,
+        rim_pass="off",  # what is left for it has no rim but that of its overlap
     )
 
 

@@ -12,6 +12,7 @@ from ..core.masks import grown
 from ..job.ground_settings import RegionSettings
 from .bridges import bridged
 from .edges import WALL_SLOPE
+from .level_ground import Leaving, LeftFlat, flats_left_out
 from .openings import FoundOpenings, Opening
 
 EDGE_CELLS = 1.5
@@ -29,7 +30,8 @@ class Ground:
     passable: contacts are tolerated here on links: planned ground and rims, and the cells just outside a rim, for where the
     ball rolls over an edge its contact is known to a cell only. forbidden: skipped faces, skipped openings
     with their margins, walls and ground below the lowest depth: no contact may lie here. rims: within EDGE_CELLS of a drop.
-    bridged: bridges over openings, which lines cross but which are no ground to finish.
+    bridged: bridges over openings, and strips of flats that are left out, which lines cross but which are no ground to finish.
+    flats: those that are left out.
     opening_labels: number of the opening, 0 elsewhere. bridges: (n, 3, 3) triangles that close bridged openings.
     Areas in mm2: planned_area, skipped_area and wall_area of true surface, opening_area of plan.
     """
@@ -46,6 +48,7 @@ class Ground:
     opening_labels: Labels
     openings: tuple[Opening, ...]
     bridges: FloatArray
+    flats: tuple[LeftFlat, ...]
     planned_area: float
     skipped_area: float
     wall_area: float
@@ -60,11 +63,13 @@ def plan_ground(
     grid: Grid,
     settings: RegionSettings,
     wanted: Mask | None = None,
+    face: float | None = None,
 ) -> Ground:
     """Decide for every cell whether its ground is planned.
 
     heights: top surface, (rows, columns), -inf outside the body. skipped: cells that show a skipped face.
-    found: its openings; openings: the same with their treatment settled. wanted: the only cells that may be planned, None for all.
+    found: its openings; openings: the same with their treatment settled. wanted: the only cells that may be planned, None for all. face: z of the
+    stock's even face, None for no such face.
     """
     body = heights > -np.inf
     surface, bridges = bridged(heights, found, openings)
@@ -84,9 +89,12 @@ def plan_ground(
     if omitted.any():
         forbidden |= grown(omitted, grid.cell, max(settings.opening_margin, grid.cell))
     rims = edge | (standing & grown(_drops(surface, grid.cell), grid.cell, EDGE_CELLS * grid.cell))
+    leaving = Leaving(settings.flats, face, settings.flat_margin)
+    flat = flats_left_out(surface, slope, standing & ~forbidden & ~rims & ~bridge, bridge, grid, leaving)
+    forbidden |= flat.kept_off
     passable = standing & ~forbidden
-    # A bridge is no ground to finish, but the cutter may pass over it.
-    planned = passable & ~rims & ~bridge
+    # Bridges and the strips along flats are no ground to finish, but the cutter may pass over them.
+    planned = passable & ~rims & ~bridge & ~flat.all
     outside = ~standing & grown(edge & passable, grid.cell, EDGE_CELLS * grid.cell)
     area = grid.cell_area / np.cos(np.radians(np.where(standing, np.minimum(slope, STEEPEST_AREA), 0.0)))
     return Ground(
@@ -98,10 +106,11 @@ def plan_ground(
         skipped=skipped & body,
         walls=walls,
         rims=rims,
-        bridged=passable & ~rims & bridge,
+        bridged=passable & ~rims & (bridge | flat.all),
         opening_labels=found.labels,
         openings=openings,
         bridges=bridges,
+        flats=flat.flats,
         planned_area=float(area[planned].sum()),
         skipped_area=float(area[skipped & body].sum()),
         wall_area=float(area[walls].sum()),

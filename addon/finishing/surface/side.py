@@ -57,10 +57,13 @@ def settled_openings(side: Side, settings: RegionSettings, cutter_diameter: floa
     return treated(side.openings, cutter_diameter, settings.openings, dict(settings.opening_choices))
 
 
-def side_ground(side: Side, skipped: Mask, settings: RegionSettings, cutter_diameter: float, wanted: Mask | None = None) -> Ground:
+def side_ground(
+    side: Side, skipped: Mask, settings: RegionSettings, cutter_diameter: float, wanted: Mask | None = None, face: float | None = None
+) -> Ground:
     """The planned ground of a side for a cutter of this diameter, on the side's own grid.
 
-    skipped: cells that show a face marked to be skipped. wanted: the only cells that may be planned, None for all.
+    skipped: cells that show a face marked to be skipped. wanted: the only cells that may be planned, None for all. face: z of the
+    stock's even face in job mm, None for no such face.
     """
     settled = settled_openings(side, settings, cutter_diameter)
-    return plan_ground(side.heights, skipped, side.found, settled, side.grid, settings, wanted)
+    return plan_ground(side.heights, skipped, side.found, settled, side.grid, settings, wanted, face)
