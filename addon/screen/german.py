@@ -344,7 +344,7 @@ GERMAN: dict[str, str] = {
     "Paint Skip": "Aussparung malen",
     "Paint skipped ground with Blender's weight brushes: half weight and more is skipped":
         "Ausgesparte Flächen mit Blenders Gewichtspinseln malen: ab halbem Gewicht ist ausgespart",
-    "Plan": "Plan",
+    "Plan {number}": "Plan {number}",
     "Pass Lines": "Fräsbahnen",
     "Passes": "Bahnen",
     "Pictures": "Bilder",

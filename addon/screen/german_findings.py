@@ -158,6 +158,12 @@ GERMAN_FINDINGS: dict[str, str] = {
     "Opening {number}, a {kind} {width:.1f} mm wide and {depth:.1f} mm deep.":
         "Öffnung {number}, eine {kind}, {width:.1f} mm breit und {depth:.1f} mm tief.",
     # Sets of cutters.
+    "A {diameter:g} mm cutter, which is not on the rack, would finish this side in about {minutes:.1f} minutes, {saved:.1f} fewer.":
+        "Ein {diameter:g}-mm-Fräser, der nicht im Bestand ist, wäre mit dieser Seite in etwa {minutes:.1f} Minuten fertig, {saved:.1f} weniger.",
+    "A {diameter:g} mm cutter, which is not on the rack, would finish this side in about {minutes:.1f} minutes, {saved:.1f} fewer, with the "
+    "{smaller:g} mm cutter after it.":
+        "Ein {diameter:g}-mm-Fräser, der nicht im Bestand ist, wäre mit dieser Seite in etwa {minutes:.1f} Minuten fertig, {saved:.1f} weniger, "
+        "mit dem {smaller:g}-mm-Fräser danach.",
     "Nothing is left that the {diameter:g} mm cutter of the set could reach: it is not run.":
         "Es bleibt nichts stehen, was der {diameter:g}-mm-Fräser des Satzes erreichen könnte: Er wird nicht eingesetzt.",
     "The {diameter:g} mm cutter leaves {area:.0f} mm² standing more than {tolerance:g} mm proud; the {smaller:g} mm cutter takes it.":

@@ -157,22 +157,23 @@ class FINISHING_PT_rack(TabPanel):
             row.label(text=in_users_language(Message("{area:.0f}", area=entry.uncut_area)), translate=False)
             row.label(text=in_users_language(Message("{minutes:.1f}", minutes=entry.minutes)), translate=False)
         if results is not None and results.sets is not None:
-            self._sets(context, layout.column(align=True), results.sets)
+            _draw_sets(context, layout.column(align=True), results.sets)
 
-    def _sets(self, context: bpy.types.Context, box: bpy.types.UILayout, sets: SetTable) -> None:
-        """The sets of cutters, the one that finishes soonest first and marked, and why cutters are in none."""
-        head = box.row()
-        for title in SETS_HEAD:
-            head.label(text=in_users_language(title), translate=False)
-        for number, entry in enumerate(sets.rows):
-            row = box.row()
-            icon: IconItems = "CHECKMARK" if number == 0 else "NONE" if entry.enough else "ERROR"
-            present(row.operator("finishing.take_set", text=entry.name, icon=icon, translate=False)).diameters = entry.name
-            row.label(text=in_users_language(Message("{minutes:.1f}", minutes=entry.minutes)), translate=False)
-            row.label(text=in_users_language(Message("{area:.0f}", area=entry.left_area)), translate=False)
-            row.label(text=in_users_language(Message("{height:.2f}", height=entry.left_height)), translate=False)
-        for words in sets.kept_out_words:
-            paragraph(box, in_users_language(words), letters_per_line(context), "DOT")
+
+def _draw_sets(context: bpy.types.Context, box: bpy.types.UILayout, sets: SetTable) -> None:
+    """The sets of cutters, the one that finishes soonest first and marked, and why cutters are in none."""
+    head = box.row()
+    for title in SETS_HEAD:
+        head.label(text=in_users_language(title), translate=False)
+    for number, entry in enumerate(sets.rows):
+        row = box.row()
+        icon: IconItems = "CHECKMARK" if number == 0 else "NONE" if entry.enough else "ERROR"
+        present(row.operator("finishing.take_set", text=entry.name, icon=icon, translate=False)).diameters = entry.name
+        row.label(text=in_users_language(Message("{minutes:.1f}", minutes=entry.minutes)), translate=False)
+        row.label(text=in_users_language(Message("{area:.0f}", area=entry.left_area)), translate=False)
+        row.label(text=in_users_language(Message("{height:.2f}", height=entry.left_height)), translate=False)
+    for words in sets.kept_out_words:
+        paragraph(box, in_users_language(words), letters_per_line(context), "DOT")
 
 
 class FINISHING_PT_machine(TabPanel):

@@ -26,6 +26,7 @@ from ..job.stock import Stock
 from ..job.turning import stock_findings
 from ..options.fit_table import RackRow
 from ..options.flats import Flat, MinutesOnFlats, flat_findings, left_flat_findings
+from ..options.missing_cutter import MissingCutter
 from ..options.opening_words import treated_opening_words
 from ..simulation.proof import Proof
 from ..surface.ground import Ground
@@ -40,7 +41,8 @@ INSIDE_STEP = 1.0
 """mm between the points that stand for a body's inside."""
 
 OF_A_FIRST_CUTTER = (
-    "fit_findings", "budget_findings", "gouge_findings", "rim_findings", "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
+    "fit_findings", "missing_cutter_findings", "budget_findings", "gouge_findings", "rim_findings",
+    "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
     "keep_out_box_findings", "entry_findings", "left_out_findings", "level_findings",
 )  # fmt: skip
 """The stages whose findings a plan tells, in this order."""
@@ -89,6 +91,24 @@ def fit_findings(
         **left,
     )
     return (Finding("cutter-too-large", sentence, remedy, judged_fit.place, must_see=True),)
+
+
+def missing_cutter_findings(missing_cutter: MissingCutter | None) -> tuple[Finding, ...]:
+    """What would be worth having on the rack."""
+    if missing_cutter is None:
+        return ()
+    values = {"diameter": missing_cutter.diameter, "minutes": missing_cutter.minutes, "saved": missing_cutter.saved}
+    sentence = Message(
+        "A {diameter:g} mm cutter, which is not on the rack, would finish this side in about {minutes:.1f} minutes, {saved:.1f} fewer.", **values
+    )
+    if missing_cutter.followed_by is not None:
+        sentence = Message(
+            "A {diameter:g} mm cutter, which is not on the rack, would finish this side in about {minutes:.1f} minutes, {saved:.1f} fewer, with the "
+            "{smaller:g} mm cutter after it.",
+            smaller=missing_cutter.followed_by,
+            **values,
+        )
+    return (Finding("missing-cutter", sentence),)
 
 
 def free_findings(contacts: tuple[Contact, ...], cutter: Cutter, roughing_settings: RoughingSettings) -> tuple[Finding, ...]:
@@ -199,6 +219,7 @@ def level_findings(flats: tuple[Flat, ...], flat_minutes: MinutesOnFlats) -> tup
 
 
 STAGES = (
-    fit_findings, free_findings, load_findings, gouge_findings, stock_and_zero_findings, dowels_findings, keep_out_box_findings, entry_findings,
+    fit_findings, missing_cutter_findings,
+    free_findings, load_findings, gouge_findings, stock_and_zero_findings, dowels_findings, keep_out_box_findings, entry_findings,
     left_out_findings, level_findings,
 )  # fmt: skip

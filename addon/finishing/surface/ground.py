@@ -75,8 +75,7 @@ def plan_ground(
     surface, bridges = bridged(heights, found, openings)
     standing = surface > -np.inf
     slope = surface_slope(surface, grid.cell)
-    treatments = found.treatments(openings)
-    omitted, bridge = (found.of_sets([each == kind for each in treatments]) > 0 for kind in ("skip", "bridge"))
+    omitted, bridge = (found.of_sets([each == kind for each in found.treatments(openings)]) > 0 for kind in ("skip", "bridge"))
     edge = standing & grown(~standing, grid.cell, EDGE_CELLS * grid.cell)
     # A cell beside an opening that is left out shows the drop into it, which is no wall of the ground.
     walls = standing & (slope >= settings.wall_limit) & ~(grown(omitted, grid.cell, grid.cell) if omitted.any() else omitted) & ~bridge
