@@ -68,7 +68,7 @@ assert [p.cutter.diameter for p in plans] == [22.0, 16.0]
 answer = plans[0].budget
 assert abs(answer.for_finishing - (16.0 - 6.0 - 2.0)) < 1e-6
 keys = {f.key for f in plans[0].findings}
-assert {"budget-missed", "keep-out", "flat", "left-to-smaller"} <= keys, keys
+assert {"budget-missed", "kept-out", "flat", "left-to-smaller"} <= keys, keys
 revision = results.revision
 assert bpy.ops.finishing.show_plan(number=1) == finished and results.plan is plans[1] and results.revision > revision
 assert bpy.ops.finishing.show_plan(number=0) == finished

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -17,6 +18,7 @@ from addon.finishing.core.path import CUT
 from addon.finishing.files.path_csv import path_csv, read_csv
 from addon.finishing.job.body import Body
 from addon.finishing.job.cutter import DEFAULT_RACK, Cutter
+from addon.finishing.job.ground_settings import RegionSettings
 from addon.finishing.job.machine import OVERLAP
 from addon.finishing.job.request import Request
 from addon.finishing.planning.plan import make_plan
@@ -135,10 +137,14 @@ def test_the_seat_has_an_island_to_skip(bodies: dict[str, Body]) -> None:
     assert (np.hypot(middle[body.skip, 0] - 210, middle[body.skip, 1] - 285) < 24).all()
 
 
+WITH_FLATS = RegionSettings(flats="follow")
+"""All of the ground is finished, flats in the stock's own face too, as it was for the figures that plans are held against here."""
+
+
 @pytest.fixture(scope="module", params=["carved_bass", "arched_plate", "scooped_seat"])
 def plan(request: pytest.FixtureRequest, bodies: dict[str, Body]) -> Plan:
-    """Every example as the base case asks: R 8, cell 0.25 mm, cusp 0.05 mm, best start, both ways, 3500 mm/min."""
-    return make_plan(Request(bodies[request.param], cutter=BALL, start="best", feed=3500.0, rack_table=False))
+    """Every example as the base case asks: R 8, cell 0.25 mm, cusp 0.05 mm, best start, both ways, 3500 mm/min, flats and all."""
+    return make_plan(Request(bodies[request.param], cutter=BALL, start="best", feed=3500.0, rack_table=False, region=WITH_FLATS))
 
 
 def test_cusp_and_length_keep_their_limits(plan: Plan) -> None:
@@ -147,6 +153,13 @@ def test_cusp_and_length_keep_their_limits(plan: Plan) -> None:
     assert cusp[99.9] <= 1.03 * plan.request.cusp
     assert cusp[100.0] <= 1.10 * plan.request.cusp
     assert plan.path.length_of(CUT) <= 1.03 * plan.least_length
+
+
+def test_flats_in_the_face_of_the_stock_are_left_out_by_default(bodies: dict[str, Body]) -> None:
+    # The bass has a flat of more than 400 cm2 in the stock's own face.
+    made = make_plan(Request(bodies["carved_bass"], cutter=BALL, start="best", feed=3500.0, rack_table=False))
+    assert sum(flat.area for flat in made.ground.flats) > 40000
+    assert dict(made.proof.cusp_percentiles)[99.9] <= 1.03 * made.request.cusp
 
 
 def test_no_gouge_in_the_csv_as_read_again(plan: Plan) -> None:
@@ -169,7 +182,8 @@ def test_a_full_side_at_2_mm_takes_the_minutes_of_practice(bodies: dict[str, Bod
     # Common practice, no source: a whole side of an electric instrument body, 16 mm round-nose, 2 mm spacing, 3500 mm/min, straight
     # walls and pockets left out, takes about 12 to 17 minutes.
     cusp = float(cusp_on_flat(8.0, 2.0))
-    made = make_plan(Request(bodies["carved_bass"], cutter=BALL, cusp=cusp, start="middle", start_angle=0.0, feed=3500.0, rack_table=False))
+    asked = Request(bodies["carved_bass"], cutter=BALL, cusp=cusp, start="middle", start_angle=0.0, feed=3500.0, rack_table=False)
+    made = make_plan(replace(asked, region=WITH_FLATS))
     assert 12 <= made.run_time.minutes <= 17
 
 
@@ -177,7 +191,8 @@ def test_a_full_side_at_2_mm_takes_the_minutes_of_practice(bodies: dict[str, Bod
 def test_the_estimate_is_near_what_a_control_took(bodies: dict[str, Body], case: dict) -> None:
     # Measured on the simulated machine of a real control that rounds corners by overlap; "from the middle" at 0 degrees is the best start.
     cutter = next((c for c in DEFAULT_RACK if c.radius == case["R"]), Cutter("Round-nose", 2 * case["R"]))
-    made = make_plan(Request(bodies[case["body"]], cutter=cutter, start="middle", start_angle=0.0, cell=MEASURED["cell"], rack_table=False))
+    asked = Request(bodies[case["body"]], cutter=cutter, start="middle", start_angle=0.0, cell=MEASURED["cell"], rack_table=False)
+    made = make_plan(replace(asked, region=WITH_FLATS))
     assert made.request.machine.corners == OVERLAP
     assert made.run_time.total_seconds == pytest.approx(case["seconds"], rel=0.05)
     assert made.run_time.low_seconds < case["seconds"] < made.run_time.high_seconds
