@@ -93,7 +93,7 @@ def test_when_no_cutter_fits_the_best_is_planned_and_the_rest_is_told(tmp_path: 
     floor = faces[:, ::-1].copy()
     floor[:, :, 2] = 0
     write_stl(tmp_path / "groove.stl", np.concatenate([faces, floor]))
-    (tmp_path / "walls.json").write_text('{"region": {"wall_limit": 85.0}, "fit": {"uncut_area": 5.0}}')
+    (tmp_path / "walls.json").write_text('{"region": {"wall_limit": 85.0, "openings": "follow"}, "fit": {"uncut_area": 5.0}}')
     out = tmp_path / "out"
     code = run(["plan", str(tmp_path / "groove.stl"), "--cutter", "auto", "--start", "edge", "--cell", "0.5",
                 "--settings", str(tmp_path / "walls.json"), "--out", str(out)])  # fmt: skip

@@ -105,8 +105,9 @@ def _raised(track: FloatArray, rise: float) -> FloatArray:
 def _beside_the_work(ends: Sequence[FloatArray], surface: Surface, room: LeadRoom, radius: float) -> Generator[float, None, list[FloatArray | None]]:
     """Level leads from places beside the work, straight on beyond the ends of open lines; None where there is no such place.
 
-    Such a place lies beside the body, and the surface under it has fallen below the line's end and never rose above it on the way. The cutter
-    takes the one with the least wood over it, the nearest of those.
+    Such a place lies beside the body, and the surface under it has fallen below the line's end and never rose above it on the way. No more wood
+    may stand over it than over the line's end: beyond a narrow slot the stock still stands. The cutter takes the one with the least, the nearest
+    of those.
     """
     open_ends = [number for number, end in enumerate(ends) if not is_closed(end) and np.any(heading(end[0] - end[1]))]
     found: list[FloatArray | None] = [None] * len(ends)
@@ -120,9 +121,12 @@ def _beside_the_work(ends: Sequence[FloatArray], surface: Surface, room: LeadRoo
     below = first[:, 2:] - heights
     off = room.beside(places.reshape(-1, 2)).reshape(places.shape[:2])
     beside = off & (below >= BESIDE_DROP) & (np.minimum.accumulate(below, axis=1) >= -LEVEL)
+    over_ends = np.maximum(room.free(first[:, :2]), first[:, 2])
     for row in np.flatnonzero(beside.any(axis=1)).tolist():
         possible = np.flatnonzero(beside[row])
         wood = np.maximum(room.free(places[row, possible]), first[row, 2])
+        if wood.min() > over_ends[row] + LEVEL:
+            continue
         best = possible[int(wood.argmin())]
         found[open_ends[row]] = np.array([[*places[row, best], first[row, 2]], first[row]])
     return found
