@@ -35,6 +35,11 @@ BESIDE_STEP = 0.5
 BESIDE_DROP = 0.5
 """mm that the surface lies lower under a place beside the work: the cutter touches nothing of the body there, and comes down clear of it."""
 
+MORE_WOOD = 1.0
+"""mm of wood that a ramp beyond a line's end may have over it more than the end itself: what roughing leaves differs by less on one slope, while
+stock that still stands beside a narrow slot is higher by far. A ramp over the line itself is always there instead.
+"""
+
 LEVEL = 1e-6
 """mm; a surface that rises by less on the way is level."""
 
@@ -51,11 +56,17 @@ class LeadSettings:
 @dataclass(frozen=True)
 class LeadRoom:
     """What stands where leads may go. free: least tip heights (k,) at places (k, 2) at which the cutter meets nothing that may stand. beside:
-    whether places lie beside the body, with nothing there that the cutter must not touch, (k,).
+    whether places lie beside the body, with nothing there that the cutter must not touch, (k,). known: whether it is known what stands.
     """
 
     free: Callable[[FloatArray], FloatArray]
     beside: Callable[[FloatArray], Mask]
+    known: bool = True
+
+    def takes(self, track: FloatArray) -> bool:
+        """Whether no more wood stands over a track (k, 3) of tips than over its first point, but for MORE_WOOD."""
+        wood = np.maximum(self.free(track[:, :2]) - track[:, 2], 0.0)
+        return not self.known or bool(wood.max() <= wood[0] + MORE_WOOD)
 
 
 Surface = Callable[[FloatArray], Generator[float, None, FloatArray]]
@@ -79,7 +90,7 @@ def leads_steps(
     waiting = [number for number, lead in enumerate(leads) if lead is None]
     arcs = {number: arc for number in waiting if (arc := _arc(ends[number], allowed)) is not None}
     lifted = yield from lifted_lines(list(arcs.values()), surface, estimate, settings.chord_tolerance, settings.radius) if arcs else _nothing()
-    tracks = dict(zip(arcs, lifted, strict=True))
+    tracks = {number: track for number, track in zip(arcs, lifted, strict=True) if room.takes(track)}
     rise = float(np.tan(np.radians(settings.ramp_angle)))
     done: list[FloatArray] = []
     for number, (end, lead) in enumerate(zip(ends, leads, strict=True)):
@@ -125,7 +136,7 @@ def _beside_the_work(ends: Sequence[FloatArray], surface: Surface, room: LeadRoo
     for row in np.flatnonzero(beside.any(axis=1)).tolist():
         possible = np.flatnonzero(beside[row])
         wood = np.maximum(room.free(places[row, possible]), first[row, 2])
-        if wood.min() > over_ends[row] + LEVEL:
+        if wood.min() > over_ends[row] + MORE_WOOD:
             continue
         best = possible[int(wood.argmin())]
         found[open_ends[row]] = np.array([[*places[row, best], first[row, 2]], first[row]])

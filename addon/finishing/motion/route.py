@@ -98,7 +98,7 @@ def _room(air: Air | None, beside: Callable[[FloatArray], Mask] | None, settings
     def free(places: FloatArray) -> FloatArray:
         return np.full(len(places), settings.safe_z) if air is None else air.over(np.stack([places, places], axis=1))
 
-    return LeadRoom(free, beside if beside is not None else lambda places: np.zeros(len(places), bool))
+    return LeadRoom(free, beside if beside is not None else lambda places: np.zeros(len(places), bool), known=air is not None)
 
 
 def _leads_steps(
