@@ -13,6 +13,8 @@ from ..core.array_types import Mask
 from ..core.masks import connected_parts, grown
 from ..job.cutter import Cutter
 from ..job.machine import Machine
+from ..motion.hops import PLUNGE_HEIGHT
+from ..motion.leads import LEAD_LENGTH
 from ..passes.pass_ground import PassGround
 from ..surface.ground import Ground
 from .pass_minutes import ACCELERATION_SHARE, slowness_along_x
@@ -100,8 +102,26 @@ def reach_of(
         left=left,
         sample=sample,
         turn_seconds=turn,
-        hop_seconds=60 * 2 * (machine.safe_height + deep / 2) / min(machine.air_feed, machine.speed_z),
+        hop_seconds=_hop_seconds(machine.safe_height + deep / 2, machine, feed),
     )
+
+
+def _hop_seconds(height: float, machine: Machine, feed: float) -> float:
+    """One way up and down by a height in mm: twice through the air, once slowly through the last of it, with a ramp in and one out."""
+    acceleration = ACCELERATION_SHARE * machine.acceleration_z
+    air = 2 * _seconds_from_rest_to_rest(height, min(machine.air_feed, machine.speed_z) / 60, acceleration)
+    slow = _seconds_from_rest_to_rest(PLUNGE_HEIGHT, machine.plunge_feed / 60, acceleration)
+    return air + slow + 2 * 60 * LEAD_LENGTH / feed
+
+
+def _seconds_from_rest_to_rest(distance: float, speed: float, acceleration: float) -> float:
+    """Seconds of a straight move of `distance` mm that begins and ends at rest; speed in mm/s, acceleration in mm/s2.
+
+    Constant acceleration up to the speed, or to half-way where that comes first.
+    """
+    if distance * acceleration < speed**2:
+        return 2 * float(np.sqrt(distance / acceleration))
+    return distance / speed + speed / acceleration
 
 
 def wanted_of(left: Mask, cell: float, overlap: float) -> Mask:
