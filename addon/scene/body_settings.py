@@ -103,6 +103,16 @@ class FinishingBody(bpy.types.PropertyGroup):
         "Last Radius", "Radius that the spacing is meant for while the plan chooses the cutter", 8.0, least=0.05, greatest=100.0
     )
     side: str = choice(name="Side", description="Side of the body that lies up on the machine", items=SIDE_ITEMS)
+    up: str = choice(
+        name="Face Up",
+        description="Axis of the body that looks up on the machine",
+        items=(
+            ("auto", "By Size", "Z, but a body that stands on its edge is laid flat"),
+            ("x", "X", "The face that looks along X"),
+            ("y", "Y", "The face that looks along Y, as in files with Y up"),
+            ("z", "Z", "The face that looks along Z"),
+        ),
+    )
     cutter_name: str = text_line(name="Cutter", description="Cutter of the rack to plan with; empty takes the largest one that fits")
     spacing: float = number(
         name="Spacing on Flat Ground",

@@ -49,6 +49,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
     return Request(
         _NO_BODY,
         side=body.side,
+        up=body.up,
         cutter=_chosen_cutter(body, rack),
         rack=rack,
         machine=machine_of(shop_of(scene).machine),

@@ -12,7 +12,7 @@ from .body_settings import FinishingBody, settings_of
 from .length_properties import stored_name
 from .rack_settings import fill_rack, free_name, set_record, shop_of
 
-PLAIN = ("side", "start", "direction", "smaller_cutters")
+PLAIN = ("side", "up", "start", "direction", "smaller_cutters")
 LENGTHS = ("cusp", "cell", "chord_tolerance", "rest_overlap")
 REGION_LENGTHS = ("skip_margin", "opening_margin")
 OPTIONAL_LENGTHS = ("overrun", "lowest_depth")
@@ -25,7 +25,8 @@ def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, setting
     """
     body = settings_of(body_object)
     for name in PLAIN:
-        setattr(body, name, settings[name])
+        if name in settings:  # a plan that was kept by an older version lacks what is new
+            setattr(body, name, settings[name])
     for name in LENGTHS:
         setattr(body, stored_name(name), settings[name])
     region = settings["region"]

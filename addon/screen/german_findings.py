@@ -21,6 +21,10 @@ GERMAN_FINDINGS: dict[str, str] = {
         "Ein Radius von {radius:.2f} mm würde passen. Die Mulde aussparen, mehr dulden oder einen kleineren Fräser nehmen.",
     "No radius that was tried would fit. Skip the hollow, tolerate more, or take a smaller cutter.":
         "Keiner der versuchten Radien würde passen. Die Mulde aussparen, mehr dulden oder einen kleineren Fräser nehmen.",
+    "The body stands on its edge and is planned lying, with its {axis} axis up.":
+        "Der Körper steht auf der Kante und wird liegend geplant, mit der {axis}-Achse nach oben.",
+    "With Z as the axis that looks up (--up z) it is planned as it stands.":
+        "Mit Z als der Achse nach oben (--up z) wird er geplant, wie er steht.",
     # Time.
     "The run takes {minutes:.1f} minutes, {over:.1f} over the budget of {budget:g}.":
         "Der Lauf dauert {minutes:.1f} Minuten, {over:.1f} mehr als das Zeitbudget von {budget:g}.",

@@ -86,6 +86,7 @@ GERMAN_WORDS: dict[str, str] = {
     "uncut area": "geduldete Fläche",
     "uncut height": "geduldete Höhe",
     "usable length": "nutzbare Länge",
+    "up": "Achse nach oben",
     "wall limit": "Wandgrenze",
     "width": "Breite",
     "wood": "Holz",

@@ -34,6 +34,7 @@ UNITS = {"length": "mm", "feed": "mm/min", "area": "mm2", "volume": "mm3", "angl
 
 PLAIN_SETTINGS = (
     "side",
+    "up",
     "cusp",
     "start",
     "start_angle",
@@ -85,7 +86,7 @@ def plan_record(plan: Plan, files: list[str] | None = None) -> dict[str, Any]:
     return {
         "schema": SCHEMA,
         "units": dict(UNITS),
-        "body": {"name": request.body.name, "size_mm": request.body.size.tolist(), "triangles": len(request.body.triangles)},
+        "body": {"name": request.body.name, "size_mm": plan.body.size.tolist(), "triangles": len(request.body.triangles)},
         "digest": {"body": plan.body_digest, "settings": digest(json.dumps(settings, sort_keys=True))},
         "settings": settings,
         "stock_body": None if request.stock_body is None else digest(request.stock_body.triangles),

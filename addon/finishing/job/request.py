@@ -13,6 +13,7 @@ from .dowels import DowelSettings
 from .ground_settings import OPENINGS, FitSettings, RegionSettings
 from .keep_out import KeepOut
 from .machine import Machine
+from .orientation import UPS
 from .other_operations import OtherOperation
 from .roughing import RoughingSettings
 from .stock import StockSettings
@@ -34,8 +35,9 @@ class Rest:
 class Request:
     """One body, one side, and every setting of its plan. Lengths in mm, feeds in mm/min.
 
-    cutter: None lets the plan take the largest cutter of the rack that fits. start_angle: direction of the passes of an
-    "edge" or "middle" start in degrees from x (None: the plan tries a few). feed: None takes the cutter's own.
+    up: which axis of the body looks up on the machine; "auto" lays a body flat that stands on its edge. All that stands in the body's axes
+    otherwise (stock, dowels) stands in those of the body as it lies. cutter: None lets the plan take the largest cutter of the rack that fits.
+    start_angle: direction of the passes of an "edge" or "middle" start in degrees from x (None: the plan tries a few). feed: None takes the cutter's own.
     rack_table: whether to try every cutter of the rack even when one is named. budget_minutes: for the side, with all work made
     elsewhere on it and the tool changes. meet_budget: whether cutter, feed and cusp height are chosen to meet it (the finest cusp height that
     does), or it is only held against the run. grain_angle: the wood's grain in degrees from x; grain_share: how much longer passes may take to
@@ -46,6 +48,7 @@ class Request:
 
     body: Body
     side: str = "top"
+    up: str = "auto"
     cutter: Cutter | None = None
     rack: tuple[Cutter, ...] = DEFAULT_RACK
     machine: Machine = field(default_factory=Machine)
@@ -76,7 +79,7 @@ class Request:
     rack_table: bool = True
 
     def __post_init__(self) -> None:
-        for name, choices in (("side", SIDES), ("start", STARTS), ("direction", DIRECTIONS)):
+        for name, choices in (("side", SIDES), ("up", UPS), ("start", STARTS), ("direction", DIRECTIONS)):
             if getattr(self, name) not in choices:
                 raise BadRequest(
                     "The {setting} must be one of {choices}, not '{given}'.", setting=setting_name(name), choices=choices, given=getattr(self, name)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from ..core.errors import BadRequest, TooLarge
-from ..job.body import check_size
+from ..job.orientation import laid_corners, laid_matrix
+from ..job.plausible_size import check_size
 from ..job.request import Request
 from ..surface.height_map import estimated_memory_mib
 from ..surface.side import side_grid
@@ -14,9 +15,10 @@ def check_request(request: Request) -> None:
     if request.cutter is None and not request.rack:
         raise BadRequest("The rack is empty: add a cutter, or name one.")
     smallest = request.cutter if request.cutter is not None else min(request.rack, key=lambda c: c.diameter)
-    machine, body = request.machine, request.body
-    check_size(body, machine.bed_x, machine.bed_y, machine.travel_z, smallest.diameter)
-    needed = estimated_memory_mib(side_grid(body.low, body.high, request.cell), len(body.triangles))
+    body = request.body
+    check_size(body, request.up, request.machine, smallest.diameter)
+    low, high = laid_corners(laid_matrix(request.up, body.size), body.low, body.high)
+    needed = estimated_memory_mib(side_grid(low, high, request.cell), len(body.triangles))
     if needed > request.memory_limit_mib:
         raise TooLarge(
             "A cell of {cell:g} mm would take about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB: use a coarser cell.",

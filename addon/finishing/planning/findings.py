@@ -20,6 +20,7 @@ from ..job.dowels import DowelSettings, dowel_findings
 from ..job.ground_settings import FitSettings
 from ..job.keep_out import KeepOut, keep_out_findings
 from ..job.machine import Machine
+from ..job.orientation import upward_axis
 from ..job.roughing import RoughingSettings
 from ..job.stock import Stock
 from ..job.turning import stock_findings
@@ -39,7 +40,7 @@ INSIDE_STEP = 1.0
 
 OF_A_FIRST_CUTTER = (
     "fit_findings", "budget_findings", "gouge_findings", "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
-    "keep_out_box_findings", "left_out_findings", "level_findings",
+    "keep_out_box_findings", "lying_findings", "left_out_findings", "level_findings",
 )  # fmt: skip
 """The stages whose findings a plan tells, in this order."""
 
@@ -151,6 +152,15 @@ def points_of_body(body: Mask, grid: Grid) -> FloatArray:
     return grid.middles(*np.nonzero(shown))
 
 
+def lying_findings(up: str, body_low: FloatArray, body_high: FloatArray) -> tuple[Finding, ...]:
+    """That a body which stands on its edge is planned lying."""
+    axis = upward_axis(up, body_high - body_low)
+    if up != "auto" or axis == "z":
+        return ()
+    sentence = Message("The body stands on its edge and is planned lying, with its {axis} axis up.", axis=axis.upper())
+    return (Finding("laid-flat", sentence, Message("With Z as the axis that looks up (--up z) it is planned as it stands.")),)
+
+
 def left_out_findings(hidden_area: float, ground: Ground, region_wall_limit: float) -> tuple[Finding, ...]:
     """What no path goes over."""
     found = []
@@ -182,5 +192,5 @@ def level_findings(flats: tuple[Flat, ...]) -> tuple[Finding, ...]:
 
 STAGES = (
     fit_findings, free_findings, load_findings, gouge_findings, stock_and_zero_findings, dowels_findings, keep_out_box_findings,
-    left_out_findings, level_findings,
+    lying_findings, left_out_findings, level_findings,
 )  # fmt: skip

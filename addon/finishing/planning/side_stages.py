@@ -11,6 +11,7 @@ from ..core.array_types import FloatArray, Mask
 from ..core.digests import digest
 from ..core.stage_graph import Small
 from ..job.body import Body
+from ..job.orientation import laid_corners, laid_matrix
 from ..job.stock import Stock, StockSettings, job_from_body, resolve_stock, stock_top
 from ..surface.curvature_maps import SurfaceMaps, surface_maps_steps
 from ..surface.height_map import top_marks
@@ -18,14 +19,21 @@ from ..surface.side import Side, make_side
 from ..surface.undercut import undercut_area
 
 
-def placed_stock(stock_settings: StockSettings, body_low: NDArray[np.float64], body_high: NDArray[np.float64]) -> Small[Stock]:
-    """The stock box round the body, in the body's axes."""
-    return resolve_stock(stock_settings, body_low, body_high)
+def laid(up: str, body_low: NDArray[np.float64], body_high: NDArray[np.float64]) -> Small[FloatArray]:
+    """The 4x4 turn that lays the body with its face up."""
+    return laid_matrix(up, body_high - body_low)
 
 
-def turned(placed_stock: Stock, side: str) -> Small[FloatArray]:
+def placed_stock(
+    stock_settings: StockSettings, laid: NDArray[np.float64], body_low: NDArray[np.float64], body_high: NDArray[np.float64]
+) -> Small[Stock]:
+    """The stock box round the body, in the axes of the body as it lies."""
+    return resolve_stock(stock_settings, *laid_corners(laid, body_low, body_high))
+
+
+def turned(placed_stock: Stock, laid: NDArray[np.float64], side: str) -> Small[FloatArray]:
     """The 4x4 turn and shift from body mm to job mm."""
-    return job_from_body(placed_stock, side)
+    return job_from_body(placed_stock, side) @ laid
 
 
 def top_of_stock(placed_stock: Stock, side: str) -> Small[float]:
@@ -48,9 +56,9 @@ def job_body(body_name: str, job_triangles: NDArray[np.float64], body_skip: Mask
     return Body(body_name, job_triangles, body_skip)
 
 
-def hidden_area(body_triangles: FloatArray) -> float:
+def hidden_area(body_triangles: FloatArray, laid: FloatArray) -> float:
     """Undercut ground that neither side can reach, mm2."""
-    return undercut_area(body_triangles)
+    return undercut_area(body_triangles @ laid[:3, :3].T)
 
 
 def heights(job_triangles: FloatArray, cell: float) -> Side:
@@ -73,4 +81,4 @@ def hollows(maps: SurfaceMaps) -> FloatArray:
     return maps.hollow_radius()
 
 
-STAGES = (placed_stock, turned, top_of_stock, body_digest, job_triangles, job_body, hidden_area, heights, skipped_cells, maps, hollows)
+STAGES = (laid, placed_stock, turned, top_of_stock, body_digest, job_triangles, job_body, hidden_area, heights, skipped_cells, maps, hollows)
