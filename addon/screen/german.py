@@ -4,8 +4,6 @@ from __future__ import annotations
 
 GERMAN: dict[str, str] = {
     "A plan.json, or the CSV that was written with it": "Eine plan.json, oder die CSV, die mit ihr geschrieben wurde",
-    "A router can maim: wear eye and ear protection, and keep hands, sleeves and hair away while the spindle turns.":
-        "Eine Fräse kann verstümmeln: Augen und Ohren schützen; Hände, Ärmel und Haare fernhalten, solange die Spindel dreht.",
     "A setting has changed: plan again": "Eine Einstellung ist geändert: neu planen",
     "Acceleration of the X axis in mm/s²": "Beschleunigung der X-Achse in mm/s²",
     "Acceleration of the Y axis in mm/s²": "Beschleunigung der Y-Achse in mm/s²",
@@ -136,16 +134,14 @@ GERMAN: dict[str, str] = {
     "Entry, exit, lift": "Anfahren, Ausfahren, Abheben",
     "Every block ends at rest": "Jeder Satz endet im Stillstand",
     "Exact Stop": "Genauhalt",
+    "Cautions": "Vorsicht",
     "Export": "Ausgabe",
     "Export Finishing Paths": "Schlichtbahnen ausgeben",
-    "Extract the dust and wear a mask: hardwood dust causes cancer.": "Den Staub absaugen und eine Maske tragen: Hartholzstaub erzeugt Krebs.",
     "Feed": "Vorschub",
     "Feed (mm/min)": "Vorschub (mm/min)",
     "Feed along pass lines in mm/min": "Vorschub auf den Fräsbahnen in mm/min",
     "Feed straight down in mm/min": "Vorschub gerade hinunter in mm/min",
     "Feed that is asked for": "Verlangter Vorschub",
-    "Feeds and speeds here are suggestions: the cutter maker's limits, the machine's manual and local codes come first.":
-        "Vorschübe und Drehzahlen sind Vorschläge: die Grenzen des Fräserherstellers, das Handbuch der Maschine und örtliche Vorschriften gehen vor.",
     "File": "Datei",
     "Fill": "Füllen",
     "Finding": "Befund",
@@ -219,8 +215,6 @@ GERMAN: dict[str, str] = {
     "Into Spoilboard": "In die Opferplatte",
     "Keep Pass Lines as Object": "Fräsbahnen als Objekt aufheben",
     "Keep a plan for comparing first": "Erst einen Plan zum Vergleichen aufheben",
-    "Keep clamps, dowels and screws out of the path, and make a dry run above the work first.":
-        "Spannpratzen, Dübel und Schrauben aus der Bahn halten und erst einen Trockenlauf über dem Werkstück fahren.",
     "Keep for Comparing": "Zum Vergleichen aufheben",
     "Keep the figures and settings of this plan, to set it beside others":
         "Zahlen und Einstellungen dieses Plans aufheben, um ihn neben andere zu stellen",
@@ -251,7 +245,6 @@ GERMAN: dict[str, str] = {
     "Length of the stock along the body's X": "Länge des Rohlings entlang X des Körpers",
     "Lengths in inches": "Längen in Zoll",
     "Lengths in mm": "Längen in mm",
-    "Let the spindle stop before you reach in.": "Die Spindel auslaufen lassen, ehe man hineingreift.",
     "Lifts": "Abheben",
     "Limit Depth": "Tiefe begrenzen",
     "Limit Overrun": "Überlauf begrenzen",
@@ -303,8 +296,6 @@ GERMAN: dict[str, str] = {
     "Name of the cutter, as on its box or drawer": "Name des Fräsers, wie auf Schachtel oder Schublade",
     "Name of the kept plan": "Name des aufgehobenen Plans",
     "Name of the machine": "Name der Maschine",
-    "Never run a cutter above the speed marked on it, nor with less shank in the collet than its maker asks.":
-        "Nie einen Fräser schneller drehen, als auf ihm steht, noch mit weniger Schaft in der Spannzange, als sein Hersteller verlangt.",
     "No": "Nein",
     "No dowels": "Keine Dübel",
     "No faces are selected: select some in Edit Mode first": "Keine Flächen sind ausgewählt: erst welche im Bearbeitungsmodus auswählen",
@@ -453,8 +444,6 @@ GERMAN: dict[str, str] = {
     "Stop": "Anhalten",
     "Stopped: nothing was changed": "Angehalten: nichts wurde geändert",
     "Suggestions": "Vorschläge",
-    "Suggestions only: the cutter maker's limits and the machine's manual come first":
-        "Nur Vorschläge: die Grenzen des Fräserherstellers und das Handbuch der Maschine gehen vor",
     "Take Back": "Zurücknehmen",
     "Take this cutter off the rack": "Diesen Fräser aus dem Bestand nehmen",
     "Take this row away": "Diese Zeile entfernen",

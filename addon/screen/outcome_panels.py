@@ -195,7 +195,6 @@ class FINISHING_PT_export(TabPanel):
     def draw(self, context: bpy.types.Context) -> None:
         """What will be written, and the buttons that write and read."""
         layout = present(self.layout)
-        width = letters_per_line(context)
         out_of_date(layout, context)
         layout.operator("finishing.export", icon="EXPORT")
         results = results_of(context)
@@ -204,8 +203,20 @@ class FINISHING_PT_export(TabPanel):
             layout.label(text=in_users_language(words), translate=False)
         layout.operator("finishing.keep_lines", icon="OUTLINER_OB_MESH")
         layout.operator("finishing.read_plan", icon="IMPORT")
-        paragraph(layout, in_users_language(word(CAUTIONS[0])), width)
-        paragraph(layout, in_users_language(word(CAUTIONS[-1])), width)
+
+
+class FINISHING_PT_cautions(TabPanel):
+    """Cautions."""
+
+    bl_label = "Cautions"
+    bl_idname = "FINISHING_PT_cautions"
+    bl_parent_id = "FINISHING_PT_export"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """All cautions, as they stand in programs and on the bench sheet."""
+        layout = present(self.layout)
+        for caution in CAUTIONS:
+            paragraph(layout, in_users_language(word(caution)), letters_per_line(context), "DOT")
 
 
 CLASSES = (
@@ -216,4 +227,5 @@ CLASSES = (
     FINISHING_PT_openings,
     FINISHING_PT_compare,
     FINISHING_PT_export,
+    FINISHING_PT_cautions,
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..finishing.core.message import Message, word
+from ..finishing.job.cautions import CAUTIONS
 from ..finishing.job.wood import wood_named
 from ..finishing.planning.smaller_cutters import total_minutes
 from ..scene.active import active_settings, active_shop, plan_of, results_of
@@ -72,8 +73,7 @@ class FINISHING_PT_bite(TabPanel):
         words = _bite_words(results_of(context))
         if words is not None:
             paragraph(layout, in_users_language(words), letters_per_line(context), "DOT")
-        caution = Message("Suggestions only: the cutter maker's limits and the machine's manual come first")
-        paragraph(layout, in_users_language(caution), letters_per_line(context), "INFO")
+        paragraph(layout, in_users_language(word(CAUTIONS[-1])), letters_per_line(context), "INFO")
 
 
 def _bite_words(results: BodyResults | None) -> Message | None:
