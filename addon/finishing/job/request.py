@@ -37,8 +37,8 @@ class Request:
 
     up: which axis of the body looks up on the machine; "auto" lays a body flat that stands on its edge. All that stands in the body's axes
     otherwise (stock, dowels) stands in those of the body as it lies. cutter: None lets the plan take the largest cutter of the rack that fits.
-    start_angle: direction of the passes of an "edge" or "middle" start in degrees from x (None: the plan tries a few). feed: None takes the cutter's own.
-    rack_table: whether to try every cutter of the rack even when one is named. budget_minutes: for the side, with all work made
+    start_angle: direction of the passes of an "edge" or "middle" start in degrees from x (None: the plan tries a few). feed: None takes the
+    cutter's own. rack_table: whether to try every cutter of the rack even when one is named. budget_minutes: for the side, with all work made
     elsewhere on it and the tool changes. meet_budget: whether cutter, feed and cusp height are chosen to meet it (the finest cusp height that
     does), or it is only held against the run. grain_angle: the wood's grain in degrees from x; grain_share: how much longer passes may take to
     run along it, as a share of the run time. stock_body: the stock as it really is, in the body's axes, None for what roughing leaves.
