@@ -23,6 +23,7 @@ from ..passes.pass_ground import VALLEY_FRACTION
 from ..simulation.proof import ProvedGround
 from ..surface.ground import Ground
 from ..surface.side import Side, side_ground
+from ..surface.smooth_form import SmoothForm, with_form
 
 
 def ball_radius(cutter: Cutter) -> Small[float]:
@@ -60,6 +61,17 @@ def ground(heights: Side, skipped_cells: Mask, left_by_larger: RestGround | None
 def tip_surface(heights: Side, unskipped_ground: Ground, ball_radius: float) -> Generator[float, None, CutterView]:
     """The ball rolled over the planned surface. Skipped ground is rolled over like any other."""
     return (yield from cutter_view_steps(unskipped_ground.heights, heights.grid, ball_radius))
+
+
+@uses_all_threads
+def form_surface(
+    tip_surface: CutterView, unskipped_ground: Ground, heights: Side, form: SmoothForm, ball_radius: float
+) -> Generator[float, None, CutterView]:
+    """The ball rolled over the smooth form that the mesh stands for: what pass lines are laid on. The tip surface itself where the mesh is fine."""
+    if not form.shows:
+        return tip_surface
+    surface = with_form(unskipped_ground.heights, heights.heights, form, tip_surface.rim)
+    return (yield from cutter_view_steps(surface, heights.grid, ball_radius))
 
 
 def region(tip_surface: CutterView, ground: Ground, region_wall_limit: float, region_overrun: float | None) -> AxisRegion:
@@ -102,4 +114,4 @@ def fit(tip_surface: CutterView, ground: Ground, fit_settings: FitSettings) -> G
     return (yield from fit_steps(tip_surface.closing, own, tip_surface.radius, fit_settings))
 
 
-STAGES = (ball_radius, triangle_tree, left_by_larger, ground, tip_surface, region, reached_ground, proved_ground, floor, surface, fit)
+STAGES = (ball_radius, triangle_tree, left_by_larger, ground, tip_surface, form_surface, region, reached_ground, proved_ground, floor, surface, fit)

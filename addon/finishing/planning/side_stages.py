@@ -16,6 +16,7 @@ from ..job.stock import Stock, StockSettings, job_from_body, resolve_stock, stoc
 from ..surface.curvature_maps import SurfaceMaps, surface_maps_steps
 from ..surface.height_map import top_marks
 from ..surface.side import Side, make_side
+from ..surface.smooth_form import SmoothForm, smooth_form
 from ..surface.undercut import undercut_area
 
 
@@ -66,6 +67,11 @@ def heights(job_triangles: FloatArray, cell: float) -> Side:
     return make_side(job_triangles, cell)
 
 
+def form(job_triangles: FloatArray, heights: Side) -> SmoothForm:
+    """The smooth form that coarse facets stand for."""
+    return smooth_form(job_triangles, heights.heights, heights.grid)
+
+
 def skipped_cells(job_triangles: FloatArray, body_skip: Mask, heights: Side) -> Mask:
     """Cells that show a face marked to be skipped."""
     return top_marks(job_triangles, body_skip, heights.grid, heights.heights) if body_skip.any() else np.zeros(heights.grid.shape, bool)
@@ -81,4 +87,4 @@ def hollows(maps: SurfaceMaps) -> FloatArray:
     return maps.hollow_radius()
 
 
-STAGES = (laid, placed_stock, turned, top_of_stock, body_digest, job_triangles, job_body, hidden_area, heights, skipped_cells, maps, hollows)
+STAGES = (laid, placed_stock, turned, top_of_stock, body_digest, job_triangles, job_body, hidden_area, heights, form, skipped_cells, maps, hollows)
