@@ -417,8 +417,7 @@ WITHOUT_BPY = """
 import sys
 from pathlib import Path
 sys.modules["bpy"] = None
-from addon.scene.file_reading import read_file, read_file_with_unit
-from addon.scene.laying import lay_flat, standing_axis, world_corners
+from addon.scene.file_reading import read_file
 from addon.finishing.core.errors import FinishingError
 try:
     body = read_file(Path(sys.argv[1]), sys.argv[2] or None)

@@ -34,6 +34,7 @@ def unusual() -> Request:
     return Request(
         arched_body(),
         side="back",
+        up="x",
         cutter=SIX,
         rack=(SIX, TWELVE),
         machine=Machine(speed_x=4000.0),

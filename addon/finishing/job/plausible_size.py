@@ -14,7 +14,7 @@ from .machine import Machine
 from .orientation import laid_corners, laid_matrix, upward_axis
 
 SMALLEST_GUESSED = 50.0
-"""mm; a body from a file without units that is no longer than this is not believed to be in millimetres."""
+"""mm; a body from a file without units that is shorter than this is not believed to be in millimetres."""
 
 SHORTEST_LIKELY, LONGEST_LIKELY = 120.0, 1000.0
 """mm; bodies of instruments, plates, paddles and seats are as long as that. Common practice, no source."""
@@ -44,7 +44,7 @@ def check_guessed_unit(body: Body, units: Mapping[str, float]) -> None:
     units: millimetres for each unit that can be asked for by its name. Raises BadBody, with the units that would make sense.
     """
     size = body.size
-    if size.max() > SMALLEST_GUESSED:
+    if size.max() >= SMALLEST_GUESSED:
         return
     # Common where wood is worked in one country or another; of inches and centimetres inches are the likelier.
     likely = [name for name in sorted(units, key=lambda name: name != "in") if units[name] != 1.0 and is_likely(size * units[name])]

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from ..core.array_types import FloatArray, Indices, Single
 from ..core.grid import Grid
 from ..core.ragged import run_owners, run_ranges
-from ..core.triangles import unit_normals
+from ..core.triangles import corner_numbers, unit_normals
 from .height_map import height_map
 
 SMOOTH_ANGLE = 20.0
@@ -36,9 +36,6 @@ PIECE, MOST_PIECES = 1.0, 32
 
 SEEN = 1.0
 """mm; a facet whose middle lies farther below the heights is hidden by something above it."""
-
-WELD = 1e-3
-"""mm; corners that round to the same multiple of it are one."""
 
 
 @dataclass(frozen=True)
@@ -87,7 +84,7 @@ def _coarse(triangles: FloatArray, normal: FloatArray, twice_area: FloatArray, h
 
 def _corner_normals(triangles: FloatArray, normal: FloatArray, twice_area: FloatArray, chosen: Indices) -> FloatArray:
     """Normals (m, 3, 3) at the corners of the chosen triangles: of the faces round each that lie within SMOOTH_ANGLE of its own."""
-    number = _welded(triangles).reshape(-1, 3)
+    number = corner_numbers(triangles)
     order = np.argsort(number.ravel(), kind="stable")
     counts = np.bincount(number.ravel())
     first = np.cumsum(counts) - counts
@@ -108,15 +105,6 @@ def _angles(triangles: FloatArray, face: Indices, corner: Indices) -> FloatArray
     one, other = triangles[face, (corner + 1) % 3] - here, triangles[face, (corner + 2) % 3] - here
     size = np.linalg.norm(one, axis=1) * np.linalg.norm(other, axis=1)
     return np.arccos(np.clip((one * other).sum(axis=1) / np.maximum(size, np.finfo(float).tiny), -1.0, 1.0))
-
-
-def _welded(triangles: FloatArray) -> NDArray[np.int64]:
-    """A number for every corner (3 n,), the same for corners at one place."""
-    corners = triangles.reshape(-1, 3)
-    places = np.rint((corners - corners.min(axis=0)) / WELD).astype(np.int64)
-    span = places.max(axis=0) + 1
-    key = (places[:, 0] * span[1] + places[:, 1]) * span[2] + places[:, 2]
-    return np.unique(key, return_inverse=True)[1].reshape(-1)
 
 
 def _patches(corners: FloatArray, normals: FloatArray, count: int) -> FloatArray:
