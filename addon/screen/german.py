@@ -85,6 +85,7 @@ GERMAN: dict[str, str] = {
     "Curvature": "Krümmung",
     "Cusp": "Kamm",
     "Cusp Height": "Kammhöhe",
+    "Borders up to {border:.3f} mm, {area:.1f} cm² not reached": "Ränder bis {border:.3f} mm, {area:.1f} cm² nicht erreicht",
     "Cusp {cusp:.3f} mm, gouge {gouge:.4f} mm at most": "Kammhöhe {cusp:.3f} mm, Konturverletzung höchstens {gouge:.4f} mm",
     "Cut Direction": "Schnittrichtung",
     "Cut by now": "Schon gefräst",

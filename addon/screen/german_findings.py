@@ -60,6 +60,13 @@ GERMAN_FINDINGS: dict[str, str] = {
     # The proof, the bite, and whether the cutter runs free.
     "The simulated cut goes {depth:.4f} mm below the body, more than {limit:g} mm.":
         "Der simulierte Schnitt geht {depth:.4f} mm unter die Oberfläche des Körpers, mehr als {limit:g} mm.",
+    "Simulated cusp away from borders: half of the ground <= {half:.4f}, 99.9 % <= {most:.4f}, all <= {all:.4f} mm":
+        "Simulierte Kammhöhe abseits der Ränder: die Hälfte der Fläche <= {half:.4f}, 99,9 % <= {most:.4f}, alles <= {all:.4f} mm",
+    "Along borders, {area:.1f} cm² within {width:.1f} mm of them: half <= {half:.4f}, 99.9 % <= {most:.4f}, all <= {all:.4f} mm":
+        "An den Rändern, {area:.1f} cm² bis {width:.1f} mm davon: die Hälfte <= {half:.4f}, 99,9 % <= {most:.4f}, alles <= {all:.4f} mm",
+    "Not reached: none of the planned ground": "Nicht erreicht: nichts von der geplanten Fläche",
+    "Not reached: {area:.1f} cm² of the planned ground, where up to {height:.2f} mm stay of what roughing has left":
+        "Nicht erreicht: {area:.1f} cm² der geplanten Fläche, wo bis zu {height:.2f} mm von dem bleiben, was das Schruppen stehen lässt",
     "Use a finer cell or a smaller chord tolerance.": "Eine feinere Zelle oder eine kleinere Sehnentoleranz nehmen.",
     "The bite is too large over {share:.1%} of the passes: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, which bends the "
     "tip by {bend:.3f} mm at {feed:.0f} mm/min, more than {limit:g} mm.":

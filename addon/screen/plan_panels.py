@@ -8,6 +8,7 @@ from ..finishing.core.message import Message, word
 from ..finishing.job.cautions import CAUTIONS
 from ..finishing.job.wood import wood_named
 from ..finishing.planning.smaller_cutters import total_minutes
+from ..finishing.planning.standing_words import short_border_words
 from ..scene.active import active_settings, active_shop, plan_of, results_of
 from ..scene.blender_data import present
 from ..scene.results import BodyResults
@@ -124,6 +125,7 @@ def _draw_times(column: bpy.types.UILayout, results: BodyResults) -> None:
         Message("{minutes:.1f} minutes, within about {share:.0%}", minutes=plan.run_time.minutes, share=plan.run_time.uncertainty),
         Message("{lines} lines, {length:.1f} m", lines=figures.line_count, length=figures.cut_metres),
         Message("Cusp {cusp:.3f} mm, gouge {gouge:.4f} mm at most", cusp=plan.proof.worst_cusp, gouge=plan.proof.worst_gouge),
+        short_border_words(plan.proof),
     ):
         column.label(text=in_users_language(words), translate=False)
     if len(results.plans) == 1:

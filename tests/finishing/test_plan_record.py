@@ -91,7 +91,7 @@ KEYS = {
     "stock": "low high size z_zero xy_zero",
     "result": """cutter start fits uncut_area uncut_height planned_area skipped_area wall_area opening_area undercut_area openings pass_lines
         length_by_kind least_length run_minutes run_minutes_range run_seconds_by_kind run_time_uncertainty spin_up_seconds""",
-    "proof": "cusp_percentiles border_cusp_percentiles worst_gouge worst_gouge_place left_area left_volume samples",
+    "proof": "cusp_percentiles border_cusp_percentiles border_width border_area unreached worst_gouge worst_gouge_place left_area left_volume samples",
     "bite": "greatest_depth greatest_section greatest_chip usual_chip greatest_bend least_share_of_feed",
     "budget": "minutes elsewhere left cutter cusp measures",
 }

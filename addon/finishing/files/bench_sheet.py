@@ -13,6 +13,7 @@ from ..job.stock import stock_top
 from ..options.sanding import sanding_after
 from ..planning.result import Plan
 from ..planning.run_list import RunListRow
+from ..planning.standing_words import standing_words
 from .side_drawing import side_drawing
 
 STYLE = """
@@ -45,6 +46,8 @@ def bench_sheet(plans: Sequence[Plan], rows: Sequence[RunListRow]) -> bytes:
         '<div class="sides">' + "".join(_side(plan) for plan in plans) + "</div>",
         "<h2>Cutters</h2>",
         _cutters(plans),
+        "<h2>What the cutters leave</h2>",
+        _standing(plans),
         "<h2>Sanding</h2>",
         _sanding(plans),
         "<h2>Findings</h2>",
@@ -104,6 +107,15 @@ def _cutters(plans: Sequence[Plan]) -> str:
         rows.append((plan.request.side, cutter.name, *lengths, *speeds))
     header = ("Side", "Cutter", "Diameter mm", "Usable length mm", "Stick-out mm", "Reach needed mm", "Spindle 1/min", "Feed mm/min")
     return _table(header, rows, numbers=range(2, 8))
+
+
+def _standing(plans: Sequence[Plan]) -> str:
+    """What stands after every cutter, by the simulated cut: away from borders, along them, and on ground that is not reached."""
+    paragraphs = []
+    for plan in plans:
+        lines = "<br>".join(escape(str(words)) for words in standing_words(plan.proof))
+        paragraphs.append(f"<p>{escape(f'{plan.request.side}, {plan.cutter.name}')}<br>{lines}</p>")
+    return "".join(paragraphs)
 
 
 def _sanding(plans: Sequence[Plan]) -> str:

@@ -170,6 +170,9 @@ def _proof(plan: Plan) -> dict[str, Any]:
     return {
         "cusp_percentiles": [list(pair) for pair in proof.cusp_percentiles],
         "border_cusp_percentiles": [list(pair) for pair in proof.border_percentiles],
+        "border_width": proof.border_width,
+        "border_area": proof.border_area,
+        "unreached": asdict(proof.unreached),
         "worst_gouge": proof.worst_gouge,
         "worst_gouge_place": proof.worst_gouge_place,
         "left_area": proof.uncut_area,

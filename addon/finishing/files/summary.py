@@ -12,6 +12,7 @@ from ..job.wood import wood_named
 from ..options.fit_table import RackRow
 from ..options.sanding import sanding_after
 from ..planning.result import Plan
+from ..planning.standing_words import standing_words
 
 
 def summary(plan: Plan) -> str:
@@ -63,13 +64,13 @@ def _passes(plan: Plan) -> list[str]:
     """Cutter and start, lengths, run time, simulated cut and sanding."""
     request, proof, path, run = plan.request, plan.proof, plan.path, plan.run_time
     cut = path.length_of(CUT)
-    percentiles, (low, high) = dict(proof.cusp_percentiles), run.range_minutes
+    low, high = run.range_minutes
     return [
         f"Cutter {plan.cutter.name}, cusp {request.cusp:g} mm, start {plan.start}",
         f"{path.line_count} pass lines, {cut / 1000:.2f} m of cuts ({cut / plan.least_length:.3f} x the least possible "
         f"{plan.least_length / 1000:.2f} m), {int((path.kind == LIFT).sum())} lifts",
         f"Run time {run.minutes:.1f} minutes, between {low:.1f} and {high:.1f} ({run.reason[:-1].lower()})",
-        f"Simulated cusp: half of the ground <= {percentiles[50.0]:.4f}, 99.9 % <= {percentiles[99.9]:.4f}, all <= {percentiles[100.0]:.4f} mm",
+        *(str(words) for words in standing_words(proof)),
         f"Simulated gouge: at most {proof.worst_gouge:.4f} mm",
         str(sanding_after(request.cusp, plan.ground.planned_area).words),
     ]

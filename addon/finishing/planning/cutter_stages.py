@@ -92,7 +92,9 @@ CREASE_MARGIN = 1.0
 
 def proved_ground(tip_surface: CutterView, ground: Ground, reached_ground: Mask, fit_uncut_height: float) -> ProvedGround:
     """What a cut is held against."""
-    return ProvedGround(tip_surface.grid, tip_surface.closing, ground.heights, planned=reached_ground, tolerance=fit_uncut_height)
+    return ProvedGround(
+        tip_surface.grid, tip_surface.closing, ground.heights, planned=reached_ground, tolerance=fit_uncut_height, wanted=ground.planned
+    )
 
 
 def floor(unskipped_ground: Ground, region_lowest_depth: float | None) -> float:

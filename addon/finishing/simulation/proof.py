@@ -23,6 +23,7 @@ from ..core.place import Place, place_of
 from ..core.stepping import finished, within
 from .surface_samples import SampleGround
 from .swept_ball import SweptBall, suitable_bin_size
+from .unreached import Unreached, unreached_steps
 
 Indices = NDArray[np.intp]
 
@@ -60,13 +61,17 @@ class Proof:
 
     cusp_percentiles: (percent, cusp height) pairs on the planned ground without its border; border_percentiles: on the
     border. A ray that no move meets counts with the ball's radius. cusp: (rows, columns) float32 map, nan where nothing was
-    measured. worst_gouge: how far the path runs below where the ball would touch the body, or the ball into the ground, with
-    its place. uncut_area, uncut_volume: planned ground that the ball cannot reach within the tolerance, and what stands on it.
+    measured. border_width, border_area: how wide that border is, and its ground in plan. unreached: planned ground that is in neither, since
+    the ball cannot come to rest there. worst_gouge: how far the path runs below where the ball would touch the body, or the ball into the
+    ground, with its place. uncut_area, uncut_volume: planned ground that the ball cannot reach within the tolerance, and what stands on it.
     samples: number of points measured.
     """
 
     cusp_percentiles: tuple[tuple[float, float], ...]
     border_percentiles: tuple[tuple[float, float], ...]
+    border_width: float
+    border_area: float
+    unreached: Unreached
     cusp: NDArray[np.float32]
     worst_cusp_place: Place | None
     worst_gouge: float
@@ -85,7 +90,8 @@ class Proof:
 @dataclass(frozen=True)
 class ProvedGround:
     """What the proof is held against. Maps are (rows, columns) on `grid`: closing, the rolling-ball closing; surface, the planned
-    surface; planned. tolerance: uncut height in mm that counts.
+    surface; planned, without what the ball cannot come to rest on; wanted, with it (None: there is no such ground). tolerance: uncut height
+    in mm that counts.
     """
 
     grid: Grid
@@ -93,11 +99,17 @@ class ProvedGround:
     surface: FloatArray
     planned: Mask
     tolerance: float
+    wanted: Mask | None = None
 
     @property
     def reached(self) -> Mask:
         """Planned ground that the ball touches or bridges, (rows, columns)."""
         return self.planned & (self.closing > -np.inf)
+
+    @property
+    def unreached(self) -> Mask:
+        """Planned ground that it does not, (rows, columns)."""
+        return (self.planned if self.wanted is None else self.wanted) & ~self.reached
 
 
 @dataclass(frozen=True)
@@ -143,7 +155,8 @@ def prove_steps(
     at = samples if samples is not None else proof_samples(ground, radius, finder)
     width = grid.cell * at.block
     yield 0.1
-    inner = shrunk(at.reached, grid.cell, BORDER_SPACINGS * float(spacing_on_flat(radius, cusp)))
+    border_width = BORDER_SPACINGS * float(spacing_on_flat(radius, cusp))
+    inner = shrunk(at.reached, grid.cell, border_width)
     sweep = _sweep(path, radius, float(at.reached.sum()) * grid.cell_area)
     yield 0.15
     entry = yield from within(sweep.entry_heights_steps(at.points, at.normals, at.crown), 0.15, 0.6)
@@ -152,7 +165,8 @@ def prove_steps(
     crest, crest_place = yield from within(_climb_steps(sweep, at.feet, inner, at.points[is_inner], standing[is_inner], width), 0.6, 0.75)
     border = at.reached & ~inner
     border_crest, _ = yield from within(_climb_steps(sweep, at.feet, border, at.points[~is_inner], standing[~is_inner], width), 0.75, 0.8)
-    gouge, gouge_place = yield from within(_gouge_steps(path, radius, finder), 0.8, 1.0)
+    unreached = yield from within(unreached_steps(sweep, at.feet, ground.unreached), 0.8, 0.82)
+    gouge, gouge_place = yield from within(_gouge_steps(path, radius, finder), 0.82, 1.0)
     below = -entry - at.feet.bridged(at.row, at.column) * at.normals[:, 2]
     if len(below) and below.max() > gouge:
         deepest = int(below.argmax())
@@ -162,6 +176,9 @@ def prove_steps(
     return Proof(
         cusp_percentiles=_percentiles(standing[is_inner], crest),
         border_percentiles=_percentiles(standing[~is_inner], border_crest),
+        border_width=border_width,
+        border_area=float(border.sum() * grid.cell_area),
+        unreached=unreached,
         cusp=_map_of_blocks(at, standing),
         worst_cusp_place=crest_place,
         worst_gouge=gouge,
