@@ -130,8 +130,8 @@ def _patches(corners: FloatArray, normals: FloatArray, count: int) -> FloatArray
 
 def _lattice(count: int) -> tuple[FloatArray, NDArray[np.int64]]:
     """Barycentric points (m, 3) of a triangle cut into count^2, and the corners (count^2, 3) of the pieces."""
-    place = {}
-    points = []
+    place: dict[tuple[int, int], int] = {}
+    points: list[tuple[float, float, float]] = []
     for i in range(count + 1):
         for j in range(count + 1 - i):
             place[i, j] = len(points)
