@@ -17,6 +17,7 @@ from .finishing.core.stepping import told
 from .finishing.files.job_files import PROGRAM_ENDING, JobFiles, job_files
 from .finishing.files.plan_record import machine_in, read_record, record_bytes, with_settings
 from .finishing.files.read_back import changes_since, read_written
+from .finishing.files.settings_guide import settings_schema, settings_text
 from .finishing.files.summary import summary
 from .finishing.files.timing_program import fit_record, fit_text, instructions, timing_program
 from .finishing.files.writing import safe_name, write_all
@@ -24,7 +25,8 @@ from .finishing.job.body import Body
 from .finishing.job.cutter import Cutter
 from .finishing.job.orientation import UPS
 from .finishing.job.plausible_size import check_guessed_unit
-from .finishing.job.request import SIDES, STARTS, Request
+from .finishing.job.request import STARTS, Request
+from .finishing.job.stock import SIDES
 from .finishing.motion.timing_fit import fitted_machine
 from .finishing.planning.comparison import comparison_text, figures_from
 from .finishing.planning.result import Plan
@@ -35,6 +37,19 @@ from .scene.file_reading import FileBody, read_file, read_file_with_unit
 
 DONE, WRONG_USE, FINDINGS = 0, 2, 3
 """Exit codes: done; wrong use or bad input, nothing written; planned, with findings that must be seen."""
+
+
+class _Printing(argparse.Action):
+    """An option that prints a text and ends, as --help does."""
+
+    def __init__(self, option_strings: Sequence[str], dest: str, *, text: Callable[[], str], help: str) -> None:
+        super().__init__(option_strings, dest, nargs=0, help=help)
+        self._text = text
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object, **__: object) -> NoReturn:
+        """Print and leave."""
+        print(self._text(), end="")
+        parser.exit()
 
 
 class _Parser(argparse.ArgumentParser):
@@ -113,11 +128,17 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--cell", type=float, metavar="MM", help="edge of a grid cell")
     parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written paths")
     parser.add_argument("--settings", type=Path, metavar="plan.json", help="rack, machine, feeds and the rest")
+    parser.add_argument("--explain-settings", action=_Printing, text=settings_text, help="explain every key of a settings file, with its limits")
+    parser.add_argument("--settings-schema", action=_Printing, text=_schema_text, help="print the JSON Schema of a settings file")
     parser.add_argument("--stock", metavar="NAME|FILE", help="object of the same file, or a body file, that is the stock as it stands before finishing")
     parser.add_argument("--smaller-cutters", action="store_true", help="plan what the cutter cannot reach with smaller ones")
     parser.add_argument("--programs", action="store_true", help="write part programs and dry runs beside the CSVs")
     parser.add_argument("--replace", action="store_true", help="replace files of the same names")
     parser.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to write to (out)")
+
+
+def _schema_text() -> str:
+    return record_bytes(settings_schema()).decode("utf-8")
 
 
 def _plan(options: argparse.Namespace) -> int:

@@ -7,18 +7,25 @@ import math
 import bpy
 
 from ..finishing.core.cusp_formulas import cusp_on_flat, spacing_on_flat
+from ..finishing.job.bite_settings import BITE
+from ..finishing.job.dowels import DOWELS
+from ..finishing.job.ground_settings import FIT, REGION
+from ..finishing.job.request import PLAN
+from ..finishing.job.roughing import ROUGHING
+from ..finishing.job.setting_kinds import Number
+from ..finishing.job.stock import STOCK
 from ..finishing.job.wood import WOODS
 from .blender_data import present
 from .job_settings import SIDE_ITEMS, FinishingElsewhere, FinishingFigures, FinishingKeepOut, FinishingOpeningChoice
 from .length_properties import scale_for
-from .properties import Rows, attached, choice, length, number, object_choice, rows, switch, text_line, whole_number, with_properties
+from .properties import Rows, attached, choice, length, limits, number, object_choice, rows, switch, text_line, whole_number, with_properties
 from .rack_settings import shop_of
 
 OBJECT_PROPERTY = "finishing"
 """Name of the settings on every object."""
 
-LEAST_CUSP, GREATEST_CUSP = 0.0005, 5.0
-"""mm; the spacing that is typed is kept to the same cusp heights."""
+CUSP = PLAN.limits("cusp")
+"""The spacing that is typed is kept to the same cusp heights."""
 
 LEAST_SPACING = 0.01
 """mm."""
@@ -46,7 +53,7 @@ def _read_spacing(settings: FinishingBody) -> float:
 def _write_spacing(settings: FinishingBody, value: float) -> None:
     radius = _cutter_radius(settings)
     spacing = min(max(value * scale_for(settings), LEAST_SPACING), GREATEST_SPACING_SHARE * radius)
-    settings.cusp_mm = min(max(float(cusp_on_flat(radius, spacing)), LEAST_CUSP), GREATEST_CUSP)
+    settings.cusp_mm = min(max(float(cusp_on_flat(radius, spacing)), CUSP.least), CUSP.greatest)
 
 
 def _is_mesh(_settings: FinishingBody, candidate: bpy.types.Object) -> bool:
@@ -57,50 +64,60 @@ def _is_mesh(_settings: FinishingBody, candidate: bpy.types.Object) -> bool:
 class FinishingBody(bpy.types.PropertyGroup):
     """Settings of one body: they live on its object."""
 
-    cusp_mm: float = length(
-        "Cusp Height", "Height that may stand between pass lines, along the surface normal", 0.05, least=LEAST_CUSP, greatest=GREATEST_CUSP, decimals=4
+    cusp_mm: float = length("Cusp Height", "Height that may stand between pass lines, along the surface normal", 0.05, within=CUSP, decimals=4)
+    skip_margin_mm: float = length(
+        "Skip Margin", "Distance that the cutter's contact keeps from skipped ground", 0.5, within=REGION.limits("skip_margin")
     )
-    skip_margin_mm: float = length("Skip Margin", "Distance that the cutter's contact keeps from skipped ground", 0.5, least=0.0, greatest=100.0)
-    overrun_mm: float = length("Overrun", "How far the cutter's axis may pass the outline of the body", 8.0, least=0.0, greatest=200.0)
-    lowest_depth_mm: float = length("Lowest Depth", "Depth below the body's highest point that the tip never passes", 20.0, least=0.0, greatest=1000.0)
+    overrun_mm: float = length("Overrun", "How far the cutter's axis may pass the outline of the body", 8.0, within=REGION.limits("overrun"))
+    lowest_depth_mm: float = length(
+        "Lowest Depth", "Depth below the body's highest point that the tip never passes", 20.0, within=REGION.limits("lowest_depth")
+    )
     opening_margin_mm: float = length(
-        "Opening Margin", "Distance that the cutter's contact keeps from a skipped opening", 0.5, least=0.0, greatest=100.0
+        "Opening Margin", "Distance that the cutter's contact keeps from a skipped opening", 0.5, within=REGION.limits("opening_margin")
     )
-    uncut_height_mm: float = length("Tolerated Height", "Ground with less than this left uncut counts as finished", 0.05, least=0.001, greatest=10.0)
-    cell_mm: float = length("Cell", "Edge of the cells of the height grid; finer is slower and needs more memory", 0.25, least=0.02, greatest=10.0)
+    uncut_height_mm: float = length(
+        "Tolerated Height", "Ground with less than this left uncut counts as finished", 0.05, within=FIT.limits("uncut_height")
+    )
+    cell_mm: float = length("Cell", "Edge of the cells of the height grid; finer is slower and needs more memory", 0.25, within=PLAN.limits("cell"))
     chord_tolerance_mm: float = length(
-        "Chord Tolerance", "How far straight moves may lie off the exact path", 0.002, least=0.0002, greatest=0.5, decimals=4
+        "Chord Tolerance", "How far straight moves may lie off the exact path", 0.002, within=PLAN.limits("chord_tolerance"), decimals=4
     )
-    stock_length_mm: float = length("Stock Length", "Length of the stock along the body's X", 490.0, least=1.0, greatest=20000.0, decimals=1)
-    stock_width_mm: float = length("Stock Width", "Width of the stock along the body's Y", 350.0, least=1.0, greatest=20000.0, decimals=1)
-    stock_thickness_mm: float = length("Stock Thickness", "Thickness of the stock along the body's Z", 45.0, least=0.5, greatest=2000.0, decimals=2)
+    stock_length_mm: float = length("Stock Length", "Length of the stock along the body's X", 490.0, within=STOCK.limits("length"), decimals=1)
+    stock_width_mm: float = length("Stock Width", "Width of the stock along the body's Y", 350.0, within=STOCK.limits("width"), decimals=1)
+    stock_thickness_mm: float = length(
+        "Stock Thickness", "Thickness of the stock along the body's Z", 45.0, within=STOCK.limits("thickness"), decimals=2
+    )
     stock_margin_mm: float = length(
-        "Stock Margin", "Stock round the body on each side, as long as length and width are not given", 25.0, least=0.0, greatest=1000.0, decimals=1
+        "Stock Margin", "Stock round the body on each side, as long as length and width are not given", 25.0, within=STOCK.limits("margin"), decimals=1
     )
     into_spoilboard_mm: float = length(
-        "Into Spoilboard", "How far the path may go below the bottom of the stock", 0.0, least=0.0, greatest=50.0, decimals=2
+        "Into Spoilboard", "How far the path may go below the bottom of the stock", 0.0, within=STOCK.limits("into_spoilboard"), decimals=2
     )
     dowel_diameter_mm: float = length(
-        "Dowel Diameter", "Diameter of the dowels that the turned stock lands on", 8.0, least=1.0, greatest=40.0, decimals=2
+        "Dowel Diameter", "Diameter of the dowels that the turned stock lands on", 8.0, within=DOWELS.limits("diameter"), decimals=2
     )
-    dowel_depth_mm: float = length("Dowel Depth", "How deep the dowel holes go into the spoilboard", 15.0, least=1.0, greatest=100.0, decimals=1)
+    dowel_depth_mm: float = length("Dowel Depth", "How deep the dowel holes go into the spoilboard", 15.0, within=DOWELS.limits("depth"), decimals=1)
     body_lift_mm: float = length(
-        "Body Lift", "Height of the body's lowest point above the bottom of the stock", 0.0, least=0.0, greatest=1000.0, decimals=2
+        "Body Lift", "Height of the body's lowest point above the bottom of the stock", 0.0, within=STOCK.limits("body_lift"), decimals=2
     )
-    allowance_mm: float = length("Allowance", "What roughing leaves on the body, along the surface normal", 0.5, least=0.0, greatest=20.0, decimals=2)
-    step_down_mm: float = length("Step-Down", "Height of the terraces that roughing leaves", 4.0, least=0.1, greatest=100.0, decimals=2)
-    roughing_diameter_mm: float = length("Roughing Cutter", "Diameter of the flat cutter that roughs", 22.0, least=1.0, greatest=100.0, decimals=1)
+    allowance_mm: float = length(
+        "Allowance", "What roughing leaves on the body, along the surface normal", 0.5, within=ROUGHING.limits("allowance"), decimals=2
+    )
+    step_down_mm: float = length("Step-Down", "Height of the terraces that roughing leaves", 4.0, within=ROUGHING.limits("step_down"), decimals=2)
+    roughing_diameter_mm: float = length(
+        "Roughing Cutter", "Diameter of the flat cutter that roughs", 22.0, within=ROUGHING.limits("cutter_diameter"), decimals=1
+    )
     slot_width_mm: float = length(
-        "Slot Width", "Width of the slot between the body and stock that still stands", 22.0, least=0.5, greatest=500.0, decimals=1
+        "Slot Width", "Width of the slot between the body and stock that still stands", 22.0, within=ROUGHING.limits("slot_width"), decimals=1
     )
     greatest_bend_mm: float = length(
-        "Greatest Bend", "How far the tip of the cutter may bend under its chips", 0.05, least=0.001, greatest=2.0, decimals=3
+        "Greatest Bend", "How far the tip of the cutter may bend under its chips", 0.05, within=BITE.limits("greatest_bend"), decimals=3
     )
     rest_overlap_mm: float = length(
-        "Overlap", "How far a smaller cutter goes beyond what the larger one leaves", 1.0, least=0.0, greatest=20.0, decimals=2
+        "Overlap", "How far a smaller cutter goes beyond what the larger one leaves", 1.0, within=PLAN.limits("rest_overlap"), decimals=2
     )
     last_radius_mm: float = length(
-        "Last Radius", "Radius that the spacing is meant for while the plan chooses the cutter", 8.0, least=0.05, greatest=100.0
+        "Last Radius", "Radius that the spacing is meant for while the plan chooses the cutter", 8.0, within=Number(0.1, 100.0, "mm")
     )
     side: str = choice(name="Side", description="Side of the body that lies up on the machine", items=SIDE_ITEMS)
     up: str = choice(
@@ -162,19 +179,24 @@ class FinishingBody(bpy.types.PropertyGroup):
     )
     use_feed: bool = switch(name="Own Feed", description="Use another feed than the cutter's own", default=False)
     feed: float = number(
-        name="Feed (mm/min)", description="Feed along pass lines in mm/min", default=3500.0, min=1.0, max=60000.0, precision=0, step=10000
+        name="Feed (mm/min)", description="Feed along pass lines in mm/min", default=3500.0, **limits(PLAN.limits("feed")), precision=0, step=10000
     )
     use_budget: bool = switch(name="Time Budget", description="The minutes that this side may take are known", default=False)
     budget_minutes: float = number(
-        name="Budget (min)", description="Minutes that finishing this side may take", default=15.0, min=0.1, max=6000.0, precision=1, step=100
+        name="Budget (min)",
+        description="Minutes that finishing this side may take",
+        default=15.0,
+        **limits(PLAN.limits("budget_minutes")),
+        precision=1,
+        step=100,
     )
     wall_limit: float = number(
         name="Wall Limit",
         description="Ground as steep as this from horizontal, or steeper, is left out",
         subtype="ANGLE",
         default=math.radians(60.0),
-        min=math.radians(5.0),
-        max=math.radians(89.0),
+        min=math.radians(REGION.limits("wall_limit").least),
+        max=math.radians(REGION.limits("wall_limit").greatest),
         precision=3,
     )
     use_overrun: bool = switch(name="Limit Overrun", description="Limit how far the cutter's axis passes the outline", default=False)
@@ -194,8 +216,7 @@ class FinishingBody(bpy.types.PropertyGroup):
         name="Tolerated Area (mm²)",
         description="Area in mm² that may keep more than the tolerated height before a cutter counts as not fitting",
         default=50.0,
-        min=0.0,
-        max=1e6,
+        **limits(FIT.limits("uncut_area")),
         precision=1,
     )
     use_stock_length: bool = switch(name="Length", description="Give the length of the stock instead of a margin", default=False)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import bpy
 
 from ..finishing.job.keep_out import KeepOut
-from ..finishing.job.other_operations import OtherOperation
-from .properties import choice, length, number, switch, text_line, triple, whole_number, with_properties
+from ..finishing.job.other_operations import OTHER_OPERATION, OtherOperation
+from .properties import choice, length, limits, number, switch, text_line, triple, whole_number, with_properties
 
 SIDE_ITEMS = (("top", "Top", "The side that looks up along Z"), ("back", "Back", "The side that looks down along Z"))
 
@@ -37,11 +37,16 @@ class FinishingElsewhere(bpy.types.PropertyGroup):
     """One piece of work on a side that is planned elsewhere."""
 
     stick_out_mm: float = length(
-        "Stick-Out", "From the tip to the collet nut, as this work's cutter is clamped; 0 where it is not known", 0.0, least=0.0, greatest=500.0
+        "Stick-Out",
+        "From the tip to the collet nut, as this work's cutter is clamped; 0 where it is not known",
+        0.0,
+        within=OTHER_OPERATION.limits("stick_out"),
     )
     name: str = text_line(name="Work", description="What is done: roughing, details, drilling", default="Roughing")
     cutter: str = text_line(name="Cutter", description="Cutter that this work takes", default="Flat 22")
-    minutes: float = number(name="Minutes", description="Run time of this work in minutes", default=20.0, min=0.0, max=6000.0, precision=1, step=100)
+    minutes: float = number(
+        name="Minutes", description="Run time of this work in minutes", default=20.0, **limits(OTHER_OPERATION.limits("minutes")), precision=1, step=100
+    )
     side: str = choice(name="Side", description="Side that this work is done on", items=SIDE_ITEMS)
     place: str = choice(
         name="Place",

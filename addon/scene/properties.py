@@ -12,7 +12,7 @@ For the type checker `feed` is a number; for Blender it is the annotation that h
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import ParamSpec, Protocol, TypeVar, cast
+from typing import Any, ParamSpec, Protocol, TypeVar, cast
 
 import bpy
 from bpy.props import (
@@ -27,6 +27,7 @@ from bpy.props import (
     _PropertyDeferred,
 )
 
+from ..finishing.job.setting_kinds import Number
 from .length_properties import Length, length_pair
 
 Arguments = ParamSpec("Arguments")
@@ -81,9 +82,17 @@ choice = _valued(EnumProperty, str)
 triple = _valued(FloatVectorProperty, tuple[float, float, float])
 
 
-def length(label: str, tooltip: str, default: float, *, least: float = 0.0, greatest: float = 10000.0, decimals: int = 3) -> float:
-    """A length in mm; its name must end with _mm, and the same name without it shows it in the scene's unit (see length_properties)."""
-    return cast(float, Length(label, tooltip, default, least=least, greatest=greatest, decimals=decimals))
+def length(label: str, tooltip: str, default: float, *, within: Number, decimals: int = 3) -> float:
+    """A length in mm; its name must end with _mm, and the same name without it shows it in the scene's unit (see length_properties).
+
+    within: its limits, as the settings' table has them.
+    """
+    return cast(float, Length(label, tooltip, default, least=within.least, greatest=within.greatest, decimals=decimals))
+
+
+def limits(within: Number) -> dict[str, Any]:
+    """The limits of a number, as the settings' table has them, for `number` and `whole_number`."""
+    return {"min": within.least, "max": within.greatest}
 
 
 def object_choice(name: str, description: str, poll: Callable[[Group, bpy.types.Object], bool]) -> bpy.types.Object | None:

@@ -11,11 +11,10 @@ from typing import Any, TypeVar
 import bpy
 
 from ..finishing.core.errors import BadRequest
-from ..finishing.job.cutter import DEFAULT_RACK, Cutter
-from ..finishing.job.machine import CORNER_SPEED, EXACT_STOP, OVERLAP, Machine
-from ..finishing.motion.run_time import GREATEST_FACTOR, LEAST_FACTOR
+from ..finishing.job.cutter import CUTTER, DEFAULT_RACK, Cutter
+from ..finishing.job.machine import CORNER_SPEED, EXACT_STOP, MACHINE, OVERLAP, SPEED, Machine
 from .length_properties import stored_name
-from .properties import Rows, attached, choice, length, number, record, rows, switch, text_line, whole_number, with_properties
+from .properties import Rows, attached, choice, length, limits, number, record, rows, switch, text_line, whole_number, with_properties
 
 Record = TypeVar("Record", Cutter, Machine)
 
@@ -51,23 +50,32 @@ def free_name(name: str, taken: set[str]) -> str:
 class FinishingCutter(bpy.types.PropertyGroup):
     """One round-nose cutter of the rack."""
 
-    diameter_mm: float = length("Diameter", "Diameter of the cutter; the ball at its end has half of it as radius", 16.0, least=0.2, greatest=200.0)
-    usable_length_mm: float = length("Usable Length", "From the tip to where the shank or a collar would rub", 50.0, least=0.5, greatest=400.0)
-    shank_diameter_mm: float = length("Shank", "Diameter of the shank that the collet holds", 12.0, least=0.5, greatest=60.0)
-    stick_out_mm: float = length("Stick-Out", "From the tip to the collet nut, as the cutter is clamped", 60.0, least=1.0, greatest=500.0)
+    diameter_mm: float = length(
+        "Diameter", "Diameter of the cutter; the ball at its end has half of it as radius", 16.0, within=CUTTER.limits("diameter")
+    )
+    usable_length_mm: float = length(
+        "Usable Length", "From the tip to where the shank or a collar would rub", 50.0, within=CUTTER.limits("usable_length")
+    )
+    shank_diameter_mm: float = length("Shank", "Diameter of the shank that the collet holds", 12.0, within=CUTTER.limits("shank_diameter"))
+    stick_out_mm: float = length("Stick-Out", "From the tip to the collet nut, as the cutter is clamped", 60.0, within=CUTTER.limits("stick_out"))
     name: str = text_line(name="Name", description="Name of the cutter, as on its box or drawer", default="Round-nose", update=_renamed)
-    flutes: int = whole_number(name="Flutes", description="Number of cutting edges", default=2, min=1, max=12)
+    flutes: int = whole_number(name="Flutes", description="Number of cutting edges", default=2, **limits(CUTTER.limits("flutes")))
     feed: float = number(
-        name="Feed (mm/min)", description="Feed along pass lines in mm/min", default=3500.0, min=1.0, max=60000.0, precision=0, step=10000
+        name="Feed (mm/min)", description="Feed along pass lines in mm/min", default=3500.0, **limits(CUTTER.limits("feed")), precision=0, step=10000
     )
     spindle_speed: float = number(
-        name="Spindle (1/min)", description="Turns of the spindle per minute", default=18000.0, min=100.0, max=100000.0, precision=0, step=100000
+        name="Spindle (1/min)",
+        description="Turns of the spindle per minute",
+        default=18000.0,
+        **limits(CUTTER.limits("spindle_speed")),
+        precision=0,
+        step=100000,
     )
 
 
 def _speed(label: str, tooltip: str, default: float) -> float:
     """A speed, feed or acceleration, shown without decimals."""
-    return number(name=label, description=tooltip, default=default, min=1.0, max=100000.0, precision=0, step=10000)
+    return number(name=label, description=tooltip, default=default, **limits(SPEED), precision=0, step=10000)
 
 
 _MACHINE = Machine()
@@ -82,15 +90,18 @@ class FinishingMachine(bpy.types.PropertyGroup):
         "Corner Tolerance",
         "How far a rounded corner may leave the path; sets the speed through corners",
         _MACHINE.junction_deviation,
-        least=0.0,
-        greatest=1.0,
+        within=MACHINE.limits("junction_deviation"),
     )
-    safe_height_mm: float = length("Safe Height", "Height above the stock for moves in the air", _MACHINE.safe_height, least=0.1, greatest=200.0)
-    bed_x_mm: float = length("Bed X", "Length of the bed along X", _MACHINE.bed_x, least=10.0, greatest=20000.0, decimals=1)
-    bed_y_mm: float = length("Bed Y", "Length of the bed along Y", _MACHINE.bed_y, least=10.0, greatest=20000.0, decimals=1)
-    travel_z_mm: float = length("Z Travel", "How far the spindle can move up and down", _MACHINE.travel_z, least=5.0, greatest=2000.0, decimals=1)
-    nut_diameter_mm: float = length("Nut Diameter", "Diameter of the collet nut", _MACHINE.nut_diameter, least=1.0, greatest=200.0)
-    nut_length_mm: float = length("Nut Length", "Length of the collet nut", _MACHINE.nut_length, least=1.0, greatest=200.0)
+    safe_height_mm: float = length(
+        "Safe Height", "Height above the stock for moves in the air", _MACHINE.safe_height, within=MACHINE.limits("safe_height")
+    )
+    bed_x_mm: float = length("Bed X", "Length of the bed along X", _MACHINE.bed_x, within=MACHINE.limits("bed_x"), decimals=1)
+    bed_y_mm: float = length("Bed Y", "Length of the bed along Y", _MACHINE.bed_y, within=MACHINE.limits("bed_y"), decimals=1)
+    travel_z_mm: float = length(
+        "Z Travel", "How far the spindle can move up and down", _MACHINE.travel_z, within=MACHINE.limits("travel_z"), decimals=1
+    )
+    nut_diameter_mm: float = length("Nut Diameter", "Diameter of the collet nut", _MACHINE.nut_diameter, within=MACHINE.limits("nut_diameter"))
+    nut_length_mm: float = length("Nut Length", "Length of the collet nut", _MACHINE.nut_length, within=MACHINE.limits("nut_length"))
     name: str = text_line(name="Name", description="Name of the machine", default=_MACHINE.name)
     speed_x: float = _speed("X Speed (mm/min)", "Greatest speed of the X axis in mm/min", _MACHINE.speed_x)
     speed_y: float = _speed("Y Speed (mm/min)", "Greatest speed of the Y axis in mm/min", _MACHINE.speed_y)
@@ -103,22 +114,24 @@ class FinishingMachine(bpy.types.PropertyGroup):
     spindle_least: float = _speed("Least Spindle (1/min)", "Least turns of the spindle per minute", _MACHINE.spindle_least)
     spindle_greatest: float = _speed("Greatest Spindle (1/min)", "Greatest turns of the spindle per minute", _MACHINE.spindle_greatest)
     spin_up_seconds: float = number(
-        name="Spin-Up (s)", description="Seconds to wait after the spindle starts", default=_MACHINE.spin_up_seconds, min=0.0, max=120.0, precision=1
+        name="Spin-Up (s)",
+        description="Seconds to wait after the spindle starts",
+        default=_MACHINE.spin_up_seconds,
+        **limits(MACHINE.limits("spin_up_seconds")),
+        precision=1,
     )
     tool_change_minutes: float = number(
         name="Tool Change (min)",
         description="Minutes to change the cutter and set its zero",
         default=_MACHINE.tool_change_minutes,
-        min=0.0,
-        max=120.0,
+        **limits(MACHINE.limits("tool_change_minutes")),
         precision=1,
     )
     time_factor: float = number(
         name="Time Factor",
         description="Measured time over estimated time; 1 until a run has been measured",
         default=_MACHINE.time_factor,
-        min=LEAST_FACTOR,
-        max=GREATEST_FACTOR,
+        **limits(MACHINE.limits("time_factor")),
         precision=3,
     )
     corners: str = choice(
@@ -135,8 +148,7 @@ class FinishingMachine(bpy.types.PropertyGroup):
         name="Blocks Ahead",
         description="Blocks of the program that the control knows and can stop within",
         default=_MACHINE.blocks_ahead,
-        min=1,
-        max=10000,
+        **limits(MACHINE.limits("blocks_ahead")),
     )
     timing_tested: bool = switch(
         name="Timing Tested",

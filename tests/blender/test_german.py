@@ -149,8 +149,8 @@ def test_findings_in_german(german: None) -> None:
 def test_errors_in_german(german: None) -> None:
     with pytest.raises(BadRequest) as raised:
         Machine(spin_up_seconds=-0.5)
-    assert language.for_report(raised.value.message) == "Maschine: Hochlaufzeit der Spindel muss 0 oder mehr sein, nicht -0,5."
-    assert str(raised.value) == "Machine: spin up seconds must be 0 or more, not -0.5."
+    assert language.for_report(raised.value.message) == "Maschine: Hochlaufzeit der Spindel muss zwischen 0 und 120 s liegen, nicht bei -0,5."
+    assert str(raised.value) == "Machine: spin up seconds must lie between 0 and 120 s, not at -0.5."
     with pytest.raises(BadRequest) as raised:
         KeepOut("left clamp", (0.0, 0.0, 0.0), (0.0, 1.0, 1.0))
     assert language.for_report(raised.value.message) == (

@@ -6,14 +6,13 @@ import ast
 import random
 import string
 from collections.abc import Iterator
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from pathlib import Path
 
 from addon.finishing.core import errors
-from addon.finishing.files.plan_record import GROUPED_SETTINGS, settings_record
 from addon.finishing.job.cautions import CAUTIONS
-from addon.finishing.job.cutter import Cutter
-from addon.finishing.job.request import Request
+from addon.finishing.job.request import PLAN
+from addon.finishing.job.setting_kinds import has_record, record_in
 from addon.finishing.job.wood import WOODS
 
 HOME = Path(__file__).parents[2] / "addon"
@@ -66,10 +65,10 @@ def templates() -> set[str]:
 
 def words() -> set[str]:
     """Words that stand within messages, out of the tables that they come from: settings by their names, woods, kinds of openings, cautions."""
-    settings = set(settings_record(Request(body=None)))  # type: ignore[arg-type]
-    for part in (*GROUPED_SETTINGS.values(), Cutter):
-        settings |= {item.name for item in fields(part)}
-    return {*(name.replace("_", " ") for name in settings), *(wood.name for wood in WOODS), *OPENING_KINDS, *CAUTIONS}
+    records = [PLAN, *(record_in(setting.kind) for setting in PLAN.settings if has_record(setting.kind))]
+    settings = {setting.name for record in records for setting in record.settings}
+    titles = {record.title for record in records if record.title}
+    return {*titles, *(name.replace("_", " ") for name in settings), *(wood.name for wood in WOODS), *OPENING_KINDS, *CAUTIONS}
 
 
 def to_translate() -> set[str]:

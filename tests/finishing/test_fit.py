@@ -110,7 +110,7 @@ def test_height_left_in_a_crease(case: dict) -> None:
     fit = finished(fit_steps(closing, FitGround(grid, surface, planned), 3.0, FitSettings(0.05, 1.0)))
     assert not fit.fits and fit.height == pytest.approx(height, abs=0.02)
     assert abs(fit.place[0]) < 1e-6 and abs(fit.hollow[0]) < 1e-6
-    assert finished(fit_steps(closing, FitGround(grid, surface, planned), 3.0, FitSettings(0.05, 1e9))).fits
+    assert finished(fit_steps(closing, FitGround(grid, surface, planned), 3.0, FitSettings(0.05, 1e6))).fits
 
 
 def test_ground_that_does_not_fit_is_measured_by_area_and_height() -> None:

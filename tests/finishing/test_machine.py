@@ -50,5 +50,5 @@ def test_the_kinds_of_corner_go_through_a_file(request_: Request, corners: str) 
 
 
 def test_an_unknown_kind_in_a_file_is_told_in_one_sentence(request_: Request) -> None:
-    with pytest.raises(BadFile, match=f"'machine' cannot be used: Machine: corners must be one of .*{EXACT_STOP}"):
+    with pytest.raises(BadFile, match=f"cannot be used: Machine: corners must be one of .*{EXACT_STOP}"):
         with_settings(request_, {"machine": {"corners": "spline"}})

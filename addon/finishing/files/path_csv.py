@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 
 import numpy as np
 
@@ -15,6 +16,15 @@ from .written_unit import WRITTEN_UNITS, WrittenUnit, written_unit
 
 FEED_DECIMALS = 3
 """Of feeds, in either unit: finer than any control reads."""
+
+MOST_DIGITS = 9
+"""Of a line's number: more do not fit into the path's own."""
+
+GREATEST = 1e7
+"""Of coordinates and feeds, in either unit: ten kilometres is beyond any machine."""
+
+LONGEST_SHOWN = 40
+"""Characters of a wrong value that a complaint repeats."""
 
 
 def header(unit: WrittenUnit) -> list[str]:
@@ -36,6 +46,24 @@ def path_csv(path: Path, unit: str = "mm") -> bytes:
     rows = zip(path.line.tolist(), _points_in_line(path).tolist(), kinds, *tips.T.tolist(), feed.tolist(), strict=True)
     text = ",".join(header(written)) + "\r\n" + "".join([row % values for values in rows])
     return text.encode("utf-8")
+
+
+def _whole_number(text: str) -> int:
+    """The number of a line. Raises BadFile for what is not one in plain digits."""
+    if not (text.isascii() and text.isdigit() and len(text) <= MOST_DIGITS):
+        raise BadFile("'{text}' is not the number of a line", text=text[:LONGEST_SHOWN])
+    return int(text)
+
+
+def _number(text: str) -> float:
+    """A coordinate or feed. Raises BadFile for what is not one, or beyond all machines."""
+    try:
+        value = float(text) if text.isascii() and "_" not in text else math.nan  # Python reads 1_0 as 10, other readers do not
+    except ValueError:
+        value = math.nan
+    if not abs(value) <= GREATEST:
+        raise BadFile("'{text}' is not a number that a machine could run to", text=text[:LONGEST_SHOWN])
+    return value
 
 
 def _points_in_line(path: Path) -> Indices:
@@ -61,11 +89,9 @@ def read_csv(content: bytes) -> Path:
         try:
             if len(row) != len(rows[0]):
                 raise BadFile("it has {count} columns, not {wanted}", count=len(row), wanted=len(rows[0]))
-            line.append(int(row[0]))
+            line.append(_whole_number(row[0]))
             kind.append(KINDS.index(row[2]))
-            numbers = [float(value) for value in row[3:]]
-            if not np.isfinite(numbers).all():
-                raise BadFile("a value is not finite")
+            numbers = [_number(value) for value in row[3:]]
         except ValueError as error:
             raise BadFile("Row {number} of the CSV cannot be read: {error}.", number=number, error=error) from error
         tips.append(numbers[:3])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
-from dataclasses import asdict, fields, replace
+from dataclasses import asdict, replace
 from typing import Any, TypeVar
 
 import numpy as np
@@ -12,6 +12,7 @@ import numpy as np
 from ..core.digests import digest
 from ..core.errors import BadFile, BadRequest
 from ..core.finding import finding_record
+from ..core.message import Message
 from ..core.path import KINDS
 from ..job.bite_settings import BiteSettings
 from ..job.cutter import Cutter
@@ -20,7 +21,7 @@ from ..job.ground_settings import FitSettings, RegionSettings
 from ..job.keep_out import KeepOut
 from ..job.machine import Machine
 from ..job.other_operations import OtherOperation
-from ..job.request import Request, Rest
+from ..job.request import PLAN, Request, Rest
 from ..job.roughing import RoughingSettings
 from ..job.stock import StockSettings
 from ..options.sanding import sanding_after
@@ -228,14 +229,30 @@ def _plain(value: object) -> object:
 def read_record(content: bytes) -> dict[str, Any]:
     """A record from the bytes of a plan.json. Raises BadFile when they are not one, or one of a newer layout."""
     try:
-        record = json.loads(content)
-    except (UnicodeDecodeError, json.JSONDecodeError) as error:
+        record = json.loads(content, object_pairs_hook=_without_doubles, parse_constant=_refused)
+    except RecursionError:
+        raise BadFile("The settings file is not JSON that can be read: it is nested too deeply.") from None
+    except ValueError as error:  # bad text, bad JSON, a number of too many digits, or what the two hooks refuse
         raise BadFile("The settings file is not JSON: {error}.", error=error) from error
     if not isinstance(record, dict):
         raise BadFile("The settings file must hold one JSON object.")
     if isinstance(record.get("schema"), int) and record["schema"] > SCHEMA:
         raise BadFile("The settings file has layout {layout}, newer than this version reads ({newest}).", layout=record["schema"], newest=SCHEMA)
     return record
+
+
+def _without_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """A JSON object, unless it holds a key twice: nobody could tell which of them is meant."""
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        names = [name for name, _ in pairs]
+        raise ValueError(f"it holds the key '{next(name for name in names if names.count(name) > 1)}' twice")
+    return found
+
+
+def _refused(name: str) -> float:
+    """RFC 8259 has no such numbers."""
+    raise ValueError(f"it holds {name}, which is not a number of JSON")
 
 
 LISTED_SETTINGS: dict[str, Callable[[Any], Any]] = {
@@ -261,10 +278,12 @@ def settings_in(record: dict[str, Any]) -> dict[str, Any]:
 
 def machine_in(record: dict[str, Any]) -> Machine:
     """The machine that a record names, with defaults for what it leaves open. Raises BadFile for what is unknown or of the wrong kind."""
+    values = settings_in(record).get("machine", {})
+    _look_through({"machine": values})
     try:
-        return _changed(Machine(), settings_in(record).get("machine", {}))
-    except (TypeError, AttributeError, BadRequest) as error:
-        raise BadFile("The settings file's '{key}' cannot be used: {error}", key="machine", error=error) from error
+        return _changed(Machine(), values)
+    except BadRequest as error:
+        raise BadFile("The settings file cannot be used: {error}", error=error) from error
 
 
 def with_settings(request: Request, record: dict[str, Any]) -> Request:
@@ -272,32 +291,29 @@ def with_settings(request: Request, record: dict[str, Any]) -> Request:
 
     Raises BadFile, naming the key, for what is unknown or of the wrong kind.
     """
-    changes: dict[str, Any] = {}
-    for key, value in settings_in(record).items():
-        if key not in SETTINGS:
-            raise BadFile("The settings file has an unknown key '{key}'.", key=key)
-        try:
-            changes[key] = _setting(request, key, value)
-        except (TypeError, KeyError, AttributeError, ValueError) as error:
-            raise BadFile("The settings file's '{key}' cannot be used: {error}", key=key, error=error) from error
+    settings = settings_in(record)
+    _look_through(settings)
     try:
-        return replace(request, **changes)
-    except (TypeError, BadRequest) as error:
+        return replace(request, **{key: _setting(request, key, value) for key, value in settings.items()})
+    except BadRequest as error:
         raise BadFile("The settings file cannot be used: {error}", error=error) from error
 
 
+def _look_through(settings: dict[str, Any]) -> None:
+    """Raise BadFile for the first key that there is not, or value that is not allowed."""
+    said = PLAN.complaint(Message("it"), settings)
+    if said is not None:
+        raise BadFile("The settings file cannot be used: {error}.", error=said)
+
+
 def _setting(request: Request, key: str, value: Any) -> Any:
-    """A setting as a request holds it. Raises what goes wrong with a value of the wrong kind."""
+    """A setting as a request holds it, from a value that has been looked at."""
     if key in GROUPED_SETTINGS:
         return _changed(getattr(request, key), value)
     return LISTED_SETTINGS[key](value) if key in LISTED_SETTINGS else value
 
 
 def _changed(group: Group, values: dict[str, Any]) -> Group:
-    known = {item.name for item in fields(group)}  # type: ignore[arg-type]
-    unknown = sorted(set(values) - known)
-    if unknown:
-        raise BadRequest("it has an unknown key '{key}'.", key=unknown[0])
     return replace(group, **_as_tuples_within(values))  # type: ignore[type-var]
 
 

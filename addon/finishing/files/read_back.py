@@ -14,9 +14,21 @@ from ..core.message import Message, setting_name
 from ..core.path import Path
 from ..job.body import Body
 from ..job.request import Request
+from ..job.setting_kinds import AnyObject, Kind, Number, OneOf, Record, Row, Setting, Several, Text
+from ..job.stock import SIDES
 from ..planning.side_stages import body_digest
 from .path_csv import read_csv
 from .plan_record import read_record, settings_record
+
+_TURN = Row((Row((Number(-1e9, 1e9),) * 4),) * 4)
+
+READ: dict[str, Kind] = {
+    "digest": Record("Digest", (Setting("body", Text(), "of the body"), Setting("settings", Text(), "of the settings")), needed=("body",)),
+    "job_from_body": OneOf(tuple((side, _TURN) for side in SIDES)),
+    "files": Several(Text(), 1000),
+    "settings": AnyObject(),
+}
+"""What is read of a plan.json, and what it must be."""
 
 
 @dataclass(frozen=True)
@@ -40,9 +52,12 @@ def read_written(file: FilePath) -> WrittenPlan:
         return WrittenPlan(read_csv(_bytes(file)), None, "", None)
     if "job_from_body" not in record or "digest" not in record:
         raise BadFile("'{file}' holds settings but no plan: give the plan.json that was written with a path.", file=file.name)
+    said = next((said for key, kind in READ.items() if (said := kind.complaint(Message("its {key}", key=key), record.get(key))) is not None), None)
+    if said is not None:
+        raise BadFile("'{file}' is not a plan as it was written: {complaint}.", file=file.name, complaint=said)
     path_file = file
     if file is record_file:
-        named = [name for name in record.get("files", []) if str(name).endswith(".csv")]
+        named = [name for name in record["files"] if name.endswith(".csv")]
         if not named:
             raise BadFile("'{file}' names no CSV of its path.", file=file.name)
         path_file = file.with_name(FilePath(named[0]).name)
@@ -81,7 +96,8 @@ def _record_naming(file: FilePath) -> FilePath | None:
     """The plan.json in the same folder that names this CSV."""
     for candidate in sorted(file.parent.glob("*plan.json")):
         try:
-            if file.name in read_record(_bytes(candidate)).get("files", []):
+            files = read_record(_bytes(candidate)).get("files")
+            if isinstance(files, list) and file.name in files:
                 return candidate
         except BadFile:
             continue

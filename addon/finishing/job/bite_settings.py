@@ -4,24 +4,27 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..core.errors import BadRequest
+from .setting_kinds import Choice, Number, Record, Setting, YesNo, require
 from .wood import WOODS
+
+BITE = Record(
+    "Bite",
+    (
+        Setting("wood", Choice(tuple(wood.name for wood in WOODS)), "Kind of wood or board: it sets the chip load"),
+        Setting("greatest_bend", Number(0.001, 2.0, "mm"), "How far the tip of the cutter may bend under its chips"),
+        Setting("lower_feed", YesNo(), "Whether the feed is lowered where a limit would be passed; else the place is only reported"),
+    ),
+)
+"""What may be asked of the cutter."""
 
 
 @dataclass(frozen=True)
 class BiteSettings:
-    """What the cutter may be asked to take.
-
-    wood: name of a kind of wood. greatest_bend: mm that the tip may bend. lower_feed: where a limit would be passed, whether the
-    feed is lowered; else the place is only reported.
-    """
+    """What the cutter may be asked to take: see BITE."""
 
     wood: str = "hardwood"
     greatest_bend: float = 0.05
     lower_feed: bool = True
 
     def __post_init__(self) -> None:
-        if self.wood not in {wood.name for wood in WOODS}:
-            raise BadRequest("The wood must be one of {choices}, not '{given}'.", choices=tuple(wood.name for wood in WOODS), given=self.wood)
-        if not self.greatest_bend > 0:
-            raise BadRequest("The greatest bend must be above 0 mm, not {value}.", value=self.greatest_bend)
+        require(BITE, self)

@@ -2,21 +2,31 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
-from ..core.errors import BadRequest
-from ..core.message import setting_name
+from .setting_kinds import Number, Record, Setting, Text, require
+
+CUTTER = Record(
+    "Cutter",
+    (
+        Setting("name", Text(), "Name of the cutter, as on its box or drawer"),
+        Setting("diameter", Number(0.2, 200.0, "mm"), "Diameter (DC in ISO 13399); the radius of the ball (RE) is half of it"),
+        Setting("flutes", Number(1, 12, whole=True), "Number of cutting edges (NOF)"),
+        Setting("usable_length", Number(0.5, 400.0, "mm"), "From the tip to where the shank or a collar would rub (LU)"),
+        Setting("shank_diameter", Number(0.5, 60.0, "mm"), "Diameter of the shank that the collet holds (DCON)"),
+        Setting("stick_out", Number(1.0, 500.0, "mm"), "From the tip to the collet nut, as the cutter is clamped (LPR)"),
+        Setting("feed", Number(1.0, 60000.0, "mm/min"), "Feed along pass lines"),
+        Setting("spindle_speed", Number(100.0, 100000.0, "1/min"), "Turns of the spindle"),
+    ),
+    needed=("name", "diameter"),
+    partial=False,
+)
+"""A round-nose cutter."""
 
 
 @dataclass(frozen=True)
 class Cutter:
-    """A round-nose (ball) cutter; lengths in mm, named in ISO 13399 by the symbols in brackets.
-
-    diameter (DC, the ball's radius RE is half of it), flutes (NOF), usable_length (LU, from the tip to where the
-    shank or a collar would rub), shank_diameter (DCON), stick_out (LPR, from the tip to the collet nut),
-    feed in mm/min, spindle_speed in 1/min.
-    """
+    """A round-nose (ball) cutter: see CUTTER."""
 
     name: str
     diameter: float
@@ -28,14 +38,7 @@ class Cutter:
     spindle_speed: float = 18000.0
 
     def __post_init__(self) -> None:
-        for field in ("diameter", "usable_length", "shank_diameter", "stick_out", "feed", "spindle_speed"):
-            value = getattr(self, field)
-            if not (math.isfinite(value) and value > 0):
-                raise BadRequest(
-                    "Cutter '{cutter}': {setting} must be above 0, not {value}.", cutter=self.name, setting=setting_name(field), value=value
-                )
-        if self.flutes < 1:
-            raise BadRequest("Cutter '{cutter}': a cutter has at least one flute.", cutter=self.name)
+        require(CUTTER, self)
 
     @property
     def radius(self) -> float:

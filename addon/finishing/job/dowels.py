@@ -7,24 +7,39 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..core.array_types import FloatArray
-from ..core.errors import BadRequest
 from ..core.finding import Finding
-from ..core.message import Message, setting_name
+from ..core.message import Message
 from .keep_out import KeepOut
+from .setting_kinds import Choice, Number, Record, Row, Setting, Several, require
 from .stock import Stock, job_from_body
 
 SYMMETRY = 0.01
 """mm; holes farther than this from the mirror place of a hole do not meet it when the stock is turned over."""
 
 
+DOWELS = Record(
+    "Dowels",
+    (
+        Setting("count", Choice((0, 2, 4)), "How many dowel holes are wanted"),
+        Setting("diameter", Number(1.0, 40.0, "mm"), "Diameter of the dowels"),
+        Setting("depth", Number(1.0, 100.0, "mm"), "How deep the holes go into the spoilboard"),
+        Setting(
+            "places",
+            Several(Row((Number(-1e5, 1e5, "mm"), Number(-1e5, 1e5, "mm"))), 20),
+            "X and Y of each hole in the body's axes; none puts them into the margin of the stock",
+        ),
+        Setting("clearance", Number(0.0, 100.0, "mm"), "What stays between a hole and the cutter's path, the stock's edge or a clamp"),
+        Setting("peck", Number(0.1, 100.0, "mm"), "Depth of one bite of the drill"),
+        Setting("feed", Number(1.0, 10000.0, "mm/min"), "Feed of the drill downwards"),
+        Setting("spindle_speed", Number(100.0, 100000.0, "1/min"), "Turns of the drill"),
+    ),
+)
+"""Dowel holes."""
+
+
 @dataclass(frozen=True)
 class DowelSettings:
-    """Which dowels are wanted; lengths in mm.
-
-    count: 0, 2 or 4. places: (x, y) in the body's axes, () puts them into the stock's margin. depth: into the spoilboard.
-    clearance: what stays between a hole and the cutter's path, the stock's edge, a clamp. peck: depth of one bite of the drill.
-    feed: mm/min downwards; spindle_speed: 1/min.
-    """
+    """Which dowels are wanted: see DOWELS."""
 
     count: int = 0
     diameter: float = 8.0
@@ -36,13 +51,7 @@ class DowelSettings:
     spindle_speed: float = 12000.0
 
     def __post_init__(self) -> None:
-        if self.count not in (0, 2, 4):
-            raise BadRequest("There can be 0, 2 or 4 dowels, not {count}.", count=self.count)
-        for name in ("diameter", "depth", "peck", "feed", "spindle_speed"):
-            if not getattr(self, name) > 0:
-                raise BadRequest("Dowels: {setting} must be above 0, not {value}.", setting=setting_name(name), value=getattr(self, name))
-        if self.clearance < 0:
-            raise BadRequest("The clearance of dowels must be 0 mm or more, not {value}.", value=self.clearance)
+        require(DOWELS, self)
 
 
 def dowel_places(settings: DowelSettings, stock: Stock) -> FloatArray:

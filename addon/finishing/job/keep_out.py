@@ -13,24 +13,38 @@ from ..core.message import Message
 from ..core.path import Path
 from ..core.place import place_of
 from ..core.ragged import run_owners, run_places
+from .setting_kinds import Number, Record, Row, Setting, Text, require
 
 STEP = 0.5
 """mm between the places of a move that are looked at: a box that a ball of 3 mm touches only between two of them, it enters by 0.01 mm."""
 
 
+_PLACE = Row((Number(-1e5, 1e5, "mm"), Number(-1e5, 1e5, "mm"), Number(-1e5, 1e5, "mm")))
+
+KEEP_OUT = Record(
+    "Keep-out box",
+    (
+        Setting("name", Text(), "What stands there: a clamp, a tab, a screw"),
+        Setting("low", _PLACE, "Its lowest corner: X, Y, Z from the zero of the side"),
+        Setting("high", _PLACE, "Its highest corner: X, Y, Z from the zero of the side"),
+    ),
+    needed=("name", "low", "high"),
+    partial=False,
+)
+"""A box that the cutter must stay out of."""
+
+
 @dataclass(frozen=True)
 class KeepOut:
-    """A box in job mm. Clamps stay where they are when the stock is turned over, and so do X and Y zero: it holds on both sides.
-
-    low, high: corners (x, y, z).
-    """
+    """A box in job mm: see KEEP_OUT. Clamps stay where they are when the stock is turned over, and so do X and Y zero: it holds on both sides."""
 
     name: str
     low: tuple[float, float, float]
     high: tuple[float, float, float]
 
     def __post_init__(self) -> None:
-        if len(self.low) != 3 or len(self.high) != 3 or any(a >= b for a, b in zip(self.low, self.high, strict=True)):
+        require(KEEP_OUT, self)
+        if any(a >= b for a, b in zip(self.low, self.high, strict=True)):
             raise BadRequest("The low corner of the keep-out box '{box}' must be below its high corner in x, y and z.", box=self.name)
 
     def distance(self, point: FloatArray) -> float:

@@ -2,35 +2,67 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, replace
 
 from ..core.errors import BadRequest
-from ..core.message import setting_name
+from .setting_kinds import Choice, Number, Record, Setting, Text, YesNo, require
 
 OVERLAP, CORNER_SPEED, EXACT_STOP = CORNER_KINDS = ("overlap", "corner speed", "exact stop")
 """How a control takes the corner between two blocks of a program. Overlap: the next block begins while the one before still slows down,
 so that the corner is rounded within a tolerance. Corner speed: the corner is passed at a speed that depends on its angle. Exact stop:
 every block ends at rest."""
 
-NOT_NUMBERS = {"name", "corners", "timing_tested"}
-MAY_BE_ZERO = {"junction_deviation", "spin_up_seconds", "tool_change_minutes"}
-"""Fields that make sense at 0; all other numbers must be above it."""
+LEAST_FACTOR, GREATEST_FACTOR = 0.2, 5.0
+"""Measured over estimated time that is believed: beyond, the times belong to different runs or in different units (minutes, seconds)."""
+
+
+SPEED = Number(1.0, 100000.0, "mm/min")
+"""Speeds and feeds; accelerations in mm/s2 and turns of the spindle in 1/min have the same limits."""
+
+
+def _speed(name: str, meaning: str, unit: str = "mm/min") -> Setting:
+    return Setting(name, replace(SPEED, unit=unit), meaning)
+
+
+MACHINE = Record(
+    "Machine",
+    (
+        Setting("name", Text(), "Name of the machine"),
+        _speed("speed_x", "Greatest speed of the X axis (axes as in ISO 841)"),
+        _speed("speed_y", "Greatest speed of the Y axis"),
+        _speed("speed_z", "Greatest speed of the Z axis"),
+        _speed("acceleration_x", "Acceleration of the X axis", "mm/s2"),
+        _speed("acceleration_y", "Acceleration of the Y axis", "mm/s2"),
+        _speed("acceleration_z", "Acceleration of the Z axis", "mm/s2"),
+        Setting("corners", Choice(CORNER_KINDS), "How the control takes the corner between two blocks of a program"),
+        Setting(
+            "junction_deviation",
+            Number(0.0, 1.0, "mm"),
+            "How far a rounded corner may leave the path: the tolerance of the overlap, or what sets the corner speed",
+        ),
+        Setting("blocks_ahead", Number(1, 10000, whole=True), "Blocks of the program that the control knows and can stop within, with the current one"),
+        _speed("air_feed", "Speed of moves in the air"),
+        _speed("plunge_feed", "Feed of moves straight down"),
+        Setting("safe_height", Number(0.1, 200.0, "mm"), "Height above the stock for moves in the air"),
+        Setting("bed_x", Number(10.0, 20000.0, "mm"), "Length of the bed along X"),
+        Setting("bed_y", Number(10.0, 20000.0, "mm"), "Length of the bed along Y"),
+        Setting("travel_z", Number(5.0, 2000.0, "mm"), "How far the spindle can move up and down"),
+        _speed("spindle_least", "Least turns of the spindle", "1/min"),
+        _speed("spindle_greatest", "Greatest turns of the spindle", "1/min"),
+        Setting("spin_up_seconds", Number(0.0, 120.0, "s"), "How long a program waits after the spindle starts"),
+        Setting("tool_change_minutes", Number(0.0, 120.0, "min"), "Minutes to change the cutter and set its zero"),
+        Setting("nut_diameter", Number(1.0, 200.0, "mm"), "Diameter of the collet nut"),
+        Setting("nut_length", Number(1.0, 200.0, "mm"), "Length of the collet nut"),
+        Setting("time_factor", Number(LEAST_FACTOR, GREATEST_FACTOR), "Measured time over estimated time, 1 until a run has been measured"),
+        Setting("timing_tested", YesNo(), "Whether speeds, accelerations, corners and blocks ahead come from a timing test on this machine"),
+    ),
+)
+"""The record of a router."""
 
 
 @dataclass(frozen=True)
 class Machine:
-    """Limits of a machine. Axes as in ISO 841; the defaults are a small hobby router's.
-
-    speed_*: greatest speed per axis, mm/min. acceleration_*: mm/s2. corners: how the control takes corners, one of CORNER_KINDS.
-    junction_deviation: mm, how far a rounded corner may leave the path: the tolerance of the overlap, or what sets the corner speed.
-    blocks_ahead: how many blocks of the program the control knows, the one it is in among them; it must be able to stop within them.
-    air_feed: speed of moves in the air, mm/min (clipped by the axes). plunge_feed: mm/min, moves straight down.
-    safe_height: mm above the stock. bed_x, bed_y, travel_z: mm.
-    spindle_least, spindle_greatest: 1/min. spin_up_seconds: waiting after the spindle starts. tool_change_minutes.
-    nut_diameter, nut_length: collet nut, mm. time_factor: measured time over estimated time, 1 until calibrated.
-    timing_tested: whether speeds, accelerations, corners and blocks ahead come from a timing test on this machine.
-    """
+    """Limits of a machine: see MACHINE. The defaults are a small hobby router's."""
 
     name: str = "Small router"
     speed_x: float = 5000.0
@@ -58,18 +90,6 @@ class Machine:
     timing_tested: bool = False
 
     def __post_init__(self) -> None:
-        if self.corners not in CORNER_KINDS:
-            raise BadRequest("Machine: corners must be one of {choices}, not '{given}'.", choices=CORNER_KINDS, given=self.corners)
-        if not isinstance(self.blocks_ahead, int) or self.blocks_ahead < 1:
-            raise BadRequest("Machine: blocks ahead must be a whole number of at least 1, not {given}.", given=self.blocks_ahead)
-        for field in fields(self):
-            value = getattr(self, field.name)
-            if field.name in NOT_NUMBERS:
-                continue
-            allowed = value >= 0 if field.name in MAY_BE_ZERO else value > 0
-            if not (math.isfinite(value) and allowed):
-                if field.name in MAY_BE_ZERO:
-                    raise BadRequest("Machine: {setting} must be 0 or more, not {value}.", setting=setting_name(field.name), value=value)
-                raise BadRequest("Machine: {setting} must be above 0, not {value}.", setting=setting_name(field.name), value=value)
+        require(MACHINE, self)
         if self.spindle_least > self.spindle_greatest:
             raise BadRequest("Machine: the least spindle speed is above the greatest one.")

@@ -4,19 +4,31 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..core.errors import BadRequest
+from .setting_kinds import Choice, Number, OrNothing, Record, Setting, Text, require
 from .stock import SIDES
 
 PLACES = ("before", "after")
 
+OTHER_OPERATION = Record(
+    "Other operation",
+    (
+        Setting("name", Text(), "What is done: roughing, details, drilling"),
+        Setting("cutter", Text(), "Cutter that this operation takes"),
+        Setting("minutes", Number(0.0, 6000.0, "min"), "Its run time"),
+        Setting("side", Choice(SIDES), "Side that it is done on"),
+        Setting("place", Choice(PLACES), "Before or after the finishing"),
+        Setting("stick_out", OrNothing(Number(0.0, 500.0, "mm"), "not known"), "From the tip to the collet nut, as its cutter is clamped"),
+        Setting("z_zero", Text(), "Where its Z zero is, in your words; empty for that of the side"),
+    ),
+    needed=("name", "cutter", "minutes"),
+    partial=False,
+)
+"""Another operation on a side."""
+
 
 @dataclass(frozen=True)
 class OtherOperation:
-    """One operation that is planned in another program or run by hand. minutes: its run time. side: "top" or "back".
-
-    place: before or after the finishing. stick_out: mm, None where it is not known. z_zero: where its Z zero is, in the user's words, ""
-    for that of the side.
-    """
+    """One operation that is planned in another program or run by hand: see OTHER_OPERATION."""
 
     name: str
     cutter: str
@@ -27,10 +39,7 @@ class OtherOperation:
     z_zero: str = ""
 
     def __post_init__(self) -> None:
-        if self.side not in SIDES or self.place not in PLACES:
-            raise BadRequest("Operation '{name}' must be on the side top or back, before or after the finishing.", name=self.name)
-        if not self.minutes >= 0:
-            raise BadRequest("Operation '{name}' must take 0 minutes or more, not {value}.", name=self.name, value=self.minutes)
+        require(OTHER_OPERATION, self)
 
 
 def minutes_of_others(operations: tuple[OtherOperation, ...], side: str, tool_change_minutes: float) -> float:

@@ -5,22 +5,72 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from ..core.errors import BadRequest
-from ..core.message import setting_name
-from .bite_settings import BiteSettings
+from .bite_settings import BITE, BiteSettings
 from .body import Body
-from .cutter import DEFAULT_RACK, Cutter
-from .dowels import DowelSettings
-from .ground_settings import OPENINGS, FitSettings, RegionSettings
-from .keep_out import KeepOut
-from .machine import Machine
+from .cutter import CUTTER, DEFAULT_RACK, Cutter
+from .dowels import DOWELS, DowelSettings
+from .ground_settings import FIT, REGION, FitSettings, RegionSettings
+from .keep_out import KEEP_OUT, KeepOut
+from .machine import MACHINE, Machine
 from .orientation import UPS
-from .other_operations import OtherOperation
-from .roughing import RoughingSettings
-from .stock import StockSettings
+from .other_operations import OTHER_OPERATION, OtherOperation
+from .roughing import ROUGHING, RoughingSettings
+from .setting_kinds import Choice, Number, OrNothing, Record, Setting, Several, YesNo, require
+from .stock import SIDES, STOCK, StockSettings
 
-SIDES = ("top", "back")
 STARTS = ("best", "edge", "middle", "border")
 DIRECTIONS = ("both", "climb", "conventional")
+
+
+_REST_OVERLAP = Number(0.0, 20.0, "mm")
+
+REST = Record(
+    "Rest",
+    (
+        Setting("larger", CUTTER, "The larger cutter whose remaining ground is planned"),
+        Setting("overlap", _REST_OVERLAP, "How far the smaller cutter goes beyond what the larger one leaves"),
+    ),
+    needed=("larger", "overlap"),
+    partial=False,
+)
+"""What a smaller cutter is for."""
+
+PLAN = Record(
+    "",
+    (
+        Setting("side", Choice(SIDES), "Side of the body that lies up on the machine"),
+        Setting("up", Choice(UPS), "Axis of the body that looks up on the machine; auto is Z, but lays a body flat that stands on its edge"),
+        Setting("cutter", OrNothing(CUTTER, "the largest of the rack that fits"), "Cutter to plan with"),
+        Setting("rack", Several(CUTTER, 100), "Cutters at hand"),
+        Setting("machine", MACHINE, "The router"),
+        Setting("stock", STOCK, "The stock and its zeros"),
+        Setting("region", REGION, "Which ground is planned"),
+        Setting("fit", FIT, "When a cutter counts as fitting"),
+        Setting("dowels", DOWELS, "Dowel holes that the turned stock lands on"),
+        Setting("keep_out", Several(KEEP_OUT, 100), "Boxes that the cutter must stay out of"),
+        Setting("elsewhere", Several(OTHER_OPERATION, 100), "Other operations on the body: they take their minutes of the budget"),
+        Setting("cusp", Number(0.0005, 5.0, "mm"), "Cusp height: what may stand between pass lines, along the surface normal"),
+        Setting("start", Choice(STARTS), "Where the pass lines start from; best tries all and keeps the one with the shortest run time"),
+        Setting("start_angle", OrNothing(Number(-360.0, 360.0, "degrees"), "the plan tries a few"), "Direction of straight pass lines from X"),
+        Setting("direction", Choice(DIRECTIONS), "Which way the cutter runs along neighbouring lines; both is to and fro"),
+        Setting("feed", OrNothing(Number(1.0, 60000.0, "mm/min"), "the cutter's own"), "Feed along pass lines"),
+        Setting(
+            "budget_minutes", OrNothing(Number(0.01, 6000.0, "min"), "no budget"), "Minutes for the side, with other operations on it and tool changes"
+        ),
+        Setting("meet_budget", YesNo(), "Whether cutter, feed and cusp height are chosen to meet the budget; else it is only held against the run"),
+        Setting("cell", Number(0.02, 10.0, "mm"), "Edge of the cells of the height grid; finer is slower and needs more memory"),
+        Setting("chord_tolerance", Number(0.0002, 0.02, "mm"), "How far straight moves may lie off the exact path"),
+        Setting("grain_angle", OrNothing(Number(-360.0, 360.0, "degrees"), "not known"), "Direction of the wood's grain from X"),
+        Setting("grain_share", Number(0.0, 1.0), "How much longer passes may take to run along the grain, as a share of the run time"),
+        Setting("roughing", ROUGHING, "What roughing leaves"),
+        Setting("bite", BITE, "What may be asked of the cutter"),
+        Setting("smaller_cutters", YesNo(), "Whether ground that the cutter cannot reach goes to smaller ones"),
+        Setting("rest_overlap", _REST_OVERLAP, "How far a smaller cutter goes beyond what the larger one leaves"),
+        Setting("rest", OrNothing(REST, "all of the ground"), "What the plan of a smaller cutter is limited to; its own plan.json holds it"),
+        Setting("memory_limit_mib", Number(16.0, 1048576.0, "MiB"), "Memory that the grids of a plan may take"),
+    ),
+)
+"""Every setting of a plan, in the order in which they are documented."""
 
 
 @dataclass(frozen=True)
@@ -30,20 +80,16 @@ class Rest:
     larger: Cutter
     overlap: float
 
+    def __post_init__(self) -> None:
+        require(REST, self)
+
 
 @dataclass(frozen=True)
 class Request:
     """One body, one side, and every setting of its plan. Lengths in mm, feeds in mm/min.
 
-    up: which axis of the body looks up on the machine; "auto" lays a body flat that stands on its edge. All that stands in the body's axes
-    otherwise (stock, dowels) stands in those of the body as it lies. cutter: None lets the plan take the largest cutter of the rack that fits.
-    start_angle: direction of the passes of an "edge" or "middle" start in degrees from x (None: the plan tries a few). feed: None takes the
-    cutter's own. rack_table: whether to try every cutter of the rack even when one is named. budget_minutes: for the side, with all work made
-    elsewhere on it and the tool changes. meet_budget: whether cutter, feed and cusp height are chosen to meet it (the finest cusp height that
-    does), or it is only held against the run. grain_angle: the wood's grain in degrees from x; grain_share: how much longer passes may take to
-    run along it, as a share of the run time. stock_body: the stock as it really is, in the body's axes, None for what roughing leaves.
-    smaller_cutters: whether ground that the cutter cannot reach goes to smaller ones, with rest_overlap mm round it; rest: what such a
-    smaller cutter's own plan is limited to.
+    Settings: see PLAN. stock_body: the stock as it really is, in the body's axes, None for what roughing leaves. rack_table: whether to
+    try every cutter of the rack even when one is named.
     """
 
     body: Body
@@ -79,24 +125,6 @@ class Request:
     rack_table: bool = True
 
     def __post_init__(self) -> None:
-        for name, choices in (("side", SIDES), ("up", UPS), ("start", STARTS), ("direction", DIRECTIONS)):
-            if getattr(self, name) not in choices:
-                raise BadRequest(
-                    "The {setting} must be one of {choices}, not '{given}'.", setting=setting_name(name), choices=choices, given=getattr(self, name)
-                )
-        if self.region.openings not in OPENINGS:
-            raise BadRequest("The treatment of openings must be one of {choices}, not '{given}'.", choices=OPENINGS, given=self.region.openings)
-        for name in ("cusp", "cell", "chord_tolerance", "memory_limit_mib"):
-            if not getattr(self, name) > 0:
-                raise BadRequest("The {setting} must be above 0, not {value}.", setting=setting_name(name), value=getattr(self, name))
-        if self.feed is not None and not self.feed > 0:
-            raise BadRequest("The feed must be above 0 mm/min, not {value}.", value=self.feed)
-        if self.budget_minutes is not None and not self.budget_minutes > 0:
-            raise BadRequest("The time budget must be above 0 minutes, not {value}.", value=self.budget_minutes)
-        for name in ("grain_share", "rest_overlap"):
-            if not getattr(self, name) >= 0:
-                raise BadRequest("The {setting} must be 0 or more, not {value}.", setting=setting_name(name), value=getattr(self, name))
-        if not 5 <= self.region.wall_limit <= 89:
-            raise BadRequest("The wall limit must lie between 5 and 89 degrees, not {value:g}.", value=self.region.wall_limit)
+        require(PLAN, self)
         if self.cutter is not None and self.cusp >= self.cutter.radius:
             raise BadRequest("The cusp height must be below the cutter's radius of {radius:g} mm.", radius=self.cutter.radius)

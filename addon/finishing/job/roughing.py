@@ -4,17 +4,27 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..core.errors import BadRequest
-from ..core.message import setting_name
+from .setting_kinds import Number, OrNothing, Record, Setting, require
+
+ROUGHING = Record(
+    "Roughing",
+    (
+        Setting("allowance", Number(0.0, 20.0, "mm"), "What roughing leaves on the body, along the surface normal"),
+        Setting("step_down", OrNothing(Number(0.1, 100.0, "mm"), "no terraces"), "Height of the terraces that roughing leaves"),
+        Setting("cutter_diameter", Number(1.0, 100.0, "mm"), "Diameter of the flat cutter that roughs"),
+        Setting(
+            "slot_width",
+            OrNothing(Number(0.5, 500.0, "mm"), "the flat cutter's diameter"),
+            "Width of the slot between the body and stock that still stands",
+        ),
+    ),
+)
+"""What roughing leaves."""
 
 
 @dataclass(frozen=True)
 class RoughingSettings:
-    """What is known of roughing with a flat cutter; lengths in mm.
-
-    allowance: left on the body, along the normal. step_down: height of the terraces, None where there are none. cutter_diameter: of the
-    flat cutter. slot_width: between body and stock that still stands, None for the flat cutter's diameter.
-    """
+    """What is known of roughing with a flat cutter: see ROUGHING."""
 
     allowance: float = 0.5
     step_down: float | None = None
@@ -22,12 +32,7 @@ class RoughingSettings:
     slot_width: float | None = None
 
     def __post_init__(self) -> None:
-        if not self.allowance >= 0:
-            raise BadRequest("The allowance that roughing leaves must be 0 mm or more, not {value}.", value=self.allowance)
-        for name in ("step_down", "cutter_diameter", "slot_width"):
-            value = getattr(self, name)
-            if value is not None and not value > 0:
-                raise BadRequest("Roughing: {setting} must be above 0 mm, not {value}.", setting=setting_name(name), value=value)
+        require(ROUGHING, self)
 
     @property
     def slot(self) -> float:

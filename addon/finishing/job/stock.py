@@ -7,9 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.errors import BadRequest
-from ..core.message import setting_name
 from ..core.place import place_of
+from .setting_kinds import Choice, Number, OrNothing, Record, Setting, require
 
 SIDES = ("top", "back")
 TURN_AXES = ("y", "x")
@@ -17,16 +16,31 @@ XY_ZEROS = ("corner", "centre")
 Z_ZEROS = ("auto", "spoilboard", "stock top")
 
 
+STOCK = Record(
+    "Stock",
+    (
+        Setting("length", OrNothing(Number(1.0, 20000.0, "mm"), "the body and the margin on each side"), "Length along the body's X"),
+        Setting("width", OrNothing(Number(1.0, 20000.0, "mm"), "the body and the margin on each side"), "Width along the body's Y"),
+        Setting("thickness", OrNothing(Number(0.5, 2000.0, "mm"), "the body's, without a margin"), "Thickness along the body's Z"),
+        Setting("margin", Number(0.0, 1000.0, "mm"), "Stock round the body on each side, as long as length and width are not given"),
+        Setting(
+            "body_lift",
+            OrNothing(Number(0.0, 1000.0, "mm"), "the body lies in the middle"),
+            "Height of the body's lowest point above the bottom of the stock",
+        ),
+        Setting("turn_axis", Choice(TURN_AXES), "Axis that the stock is turned over about"),
+        Setting("xy_zero", Choice(XY_ZEROS), "Where X and Y are zero; corner is the lower left corner of the stock seen from above, on either side"),
+        Setting("z_zero", Choice(Z_ZEROS), "What Z is zeroed on; auto: the spoilboard for the first side, the stock's top for the second"),
+        Setting("first_side", Choice(SIDES), "Side that is cut first"),
+        Setting("into_spoilboard", Number(0.0, 50.0, "mm"), "How far the path may go below the bottom of the stock"),
+    ),
+)
+"""The stock and its zeros."""
+
+
 @dataclass(frozen=True)
 class StockSettings:
-    """What is known of the stock; lengths in mm.
-
-    length, width, thickness: along x, y, z of the body's axes; None takes the body and `margin` on each side (no margin in
-    thickness). body_lift: height of the body's lowest point above the stock's bottom, None puts the body in the middle.
-    turn_axis: the stock is turned over about this axis. xy_zero: "corner" is the lower left corner of the stock seen from
-    above, on either side. z_zero: "auto" zeroes the first side on the spoilboard and the second on the stock's top.
-    into_spoilboard: how far the path may go below the stock's bottom.
-    """
+    """What is known of the stock: see STOCK."""
 
     length: float | None = None
     width: float | None = None
@@ -40,14 +54,7 @@ class StockSettings:
     into_spoilboard: float = 0.0
 
     def __post_init__(self) -> None:
-        for name, choices in (("turn_axis", TURN_AXES), ("xy_zero", XY_ZEROS), ("z_zero", Z_ZEROS), ("first_side", SIDES)):
-            if getattr(self, name) not in choices:
-                given = getattr(self, name)
-                raise BadRequest("Stock: {setting} must be one of {choices}, not '{given}'.", setting=setting_name(name), choices=choices, given=given)
-        for name in ("length", "width", "thickness"):
-            value = getattr(self, name)
-            if value is not None and not value > 0:
-                raise BadRequest("Stock: {setting} must be above 0 mm, not {value}.", setting=setting_name(name), value=value)
+        require(STOCK, self)
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from ..core.errors import BadRequest
 from ..core.path import KINDS, Path
-from ..job.machine import Machine
+from ..job.machine import GREATEST_FACTOR, LEAST_FACTOR, Machine
 from .blocks import WRITTEN_DECIMALS, block_rows
 from .control import driven, driven_by_the_quickest, driven_by_the_slowest
 from .moves import Moves
@@ -27,9 +27,6 @@ TESTED, MEASURED = 0.06, 0.05
 """Share by which the estimate may be off after a timing test, and after a measured run of another path. On a control that is of one of the kinds
 a timing test leaves 3 %; a real control keeps rules of its own besides, which made up to 5.4 % on nine runs of the examples on three machines.
 Of a measured run: common practice, no source."""
-
-LEAST_FACTOR, GREATEST_FACTOR = 0.2, 5.0
-"""Measured over estimated time that is believed: beyond, the times belong to different runs or in different units (minutes, seconds)."""
 
 
 @dataclass(frozen=True)

@@ -139,7 +139,7 @@ class _Fit:
             normal = slopes.T @ slopes
             change = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), -slopes.T @ now)
             then = self._misfits(record, unknowns + change)
-            slopes = slopes + np.outer(then - now - slopes @ change, change) / max(change @ change, LEAST_CHANGE)
+            slopes = slopes + np.outer(then - now - slopes @ change, change) / max(float(change @ change), LEAST_CHANGE)
             gain = now @ now - then @ then
             if gain > 0:
                 unknowns, now, damping = unknowns + change, then, max(damping / 10, LEAST_DAMPING)

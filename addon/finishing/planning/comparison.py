@@ -7,7 +7,9 @@ from dataclasses import asdict, dataclass, fields
 from typing import Any
 
 from ..core.errors import BadFile
+from ..core.message import Message
 from ..core.path import CUT, LIFT
+from ..job.setting_kinds import Number, Record, Setting, Text
 from ..options.sanding import sanding_after
 from .result import Plan
 
@@ -35,6 +37,20 @@ class PlanFigures:
     uncut_height: float
     start: str
 
+
+_COUNT = Number(0, 10**9, whole=True)
+_MEASURE = Number(0.0, 1e12)
+
+FIGURES = Record(
+    "Figures",
+    (
+        *(Setting(name, Text(), "") for name in ("name", "side", "cutter", "start")),
+        *(Setting(name, _COUNT, "") for name in ("lines", "lifts", "start_grit")),
+        *(Setting(name, _MEASURE, "") for name in ("diameter", "cusp", "minutes", "length", "sanding_volume", "uncut_area", "uncut_height")),
+    ),
+    needed=tuple(item.name for item in fields(PlanFigures)),
+)
+"""What is read of figures, and what they must be."""
 
 HEADER = (
     "plan", "side", "cutter", "cusp mm", "minutes", "cuts m", "lines", "lifts", "to sand cm3", "start grit", "uncut mm2", "uncut mm", "start",
@@ -68,12 +84,14 @@ def figures_record(figures: PlanFigures) -> dict[str, Any]:
 
 
 def figures_from(record: dict[str, Any]) -> PlanFigures:
-    """The figures of a plan.json. Raises BadFile when it was written before there were any."""
-    try:
-        values = record["figures"]
-        return PlanFigures(**{item.name: values[item.name] for item in fields(PlanFigures)})
-    except (KeyError, TypeError) as error:
-        raise BadFile("The plan holds no figures to compare: write it again.") from error
+    """The figures of a plan.json. Raises BadFile when it was written before there were any, and when they are not what is written."""
+    values = record.get("figures")
+    if values is None:
+        raise BadFile("The plan holds no figures to compare: write it again.")
+    said = FIGURES.complaint(Message("its figures"), values)
+    if said is not None:
+        raise BadFile("The plan's figures cannot be compared: {complaint}.", complaint=said)
+    return PlanFigures(**values)
 
 
 def comparison_rows(plans: Sequence[PlanFigures]) -> tuple[tuple[str, ...], ...]:
