@@ -126,6 +126,7 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--start", choices=STARTS)
     parser.add_argument("--budget", type=float, metavar="MIN", help="minutes for the side; without --cusp, what meets it is planned")
     parser.add_argument("--cell", type=float, metavar="MM", help="edge of a grid cell")
+    parser.add_argument("--smooth", metavar="MM|auto", help="smooth a rough mesh, no point by more than this; auto by its roughness (0)")
     parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written paths")
     parser.add_argument("--settings", type=Path, metavar="plan.json", help="rack, machine, feeds and the rest")
     parser.add_argument("--explain-settings", action=_Printing, text=settings_text, help="explain every key of a settings file, with its limits")
@@ -288,11 +289,21 @@ def _request(body: Body, options: argparse.Namespace, record: dict) -> Request:
         "smaller_cutters": options.smaller_cutters or None,
     }
     changes = {name: value for name, value in asked.items() if value is not None}
+    if options.smooth is not None:
+        changes["smooth"] = _smooth(options.smooth)
     if options.cutter == "auto":
         changes["cutter"] = None
     elif options.cutter is not None:
         changes["cutter"] = _cutter(options.cutter, request.rack)
     return replace(request, **changes)
+
+
+def _smooth(text: str) -> float | None:
+    """The greatest deviation of smoothing, None for auto."""
+    try:
+        return None if text == "auto" else float(text)
+    except ValueError:
+        raise BadRequest("The smoothing must be a greatest deviation in mm or auto, not '{given}'.", given=text) from None
 
 
 def _cutter(text: str, rack: tuple[Cutter, ...]) -> Cutter:

@@ -63,6 +63,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         direction=body.direction,
         feed=_used(body.use_feed, body.feed),
         budget_minutes=_used(body.use_budget, body.budget_minutes),
+        smooth={"none": 0.0, "auto": None}.get(body.smoothing, _typed(body.smooth_mm)),
         cell=_typed(body.cell_mm),
         chord_tolerance=_typed(body.chord_tolerance_mm),
         grain_angle=_degrees(body.grain_angle) if body.use_grain else None,

@@ -29,6 +29,8 @@ def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, setting
             setattr(body, name, settings[name])
     for name in LENGTHS:
         setattr(body, stored_name(name), settings[name])
+    if "smooth" in settings:
+        _take_smoothing(body, settings["smooth"])
     region = settings["region"]
     for name in REGION_LENGTHS:
         setattr(body, stored_name(name), region[name])
@@ -50,6 +52,12 @@ def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, setting
     _take_optional(body, "use_step_down", "step_down_mm", roughing["step_down"])
     _take_optional(body, "use_slot_width", "slot_width_mm", roughing["slot_width"])
     body.cutter_name = "" if settings["cutter"] is None else _cutter_on_rack(scene, Cutter(**settings["cutter"]))
+
+
+def _take_smoothing(body: FinishingBody, smooth: float | None) -> None:
+    body.smoothing = "auto" if smooth is None else "given" if smooth > 0 else "none"
+    if smooth:
+        body.smooth_mm = smooth
 
 
 def _take_optional(body: FinishingBody, use: str, name: str, value: float | None) -> None:

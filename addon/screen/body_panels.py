@@ -83,6 +83,9 @@ class FINISHING_PT_body(TabPanel):
         layout.label(text=body.name, icon="MESH_DATA", translate=False)
         _draw_size(layout, context, body)
         layout.row().prop(settings_of(body), "side", expand=True)
+        layout.prop(settings_of(body), "smoothing")
+        if settings_of(body).smoothing == "given":
+            layout.prop(settings_of(body), "smooth")
         layout.operator("finishing.survey", icon="VIEWZOOM")
         # Here as well as beside its settings, so that it is in sight whatever is unfolded.
         row = layout.row()

@@ -44,6 +44,8 @@ GERMAN_ERRORS: dict[str, str] = {
         "Eine Einheit von „{file}“ zählt als {millimetres:g} mm: Die Datei nennt keine Einheit, und kein --unit wurde angegeben.",
     "One unit of '{file}' counts as {millimetres:g} mm, as --unit says.":
         "Eine Einheit von „{file}“ zählt als {millimetres:g} mm, wie --unit sagt.",
+    "The smoothing must be a greatest deviation in mm or auto, not '{given}'.":
+        "Die Glättung muss eine größte Abweichung in mm oder auto sein, nicht „{given}“.",
     "A unit is given for '{file}', which the folder does not hold: check the name.":
         "Eine Einheit ist für „{file}“ angegeben, die der Ordner nicht enthält: den Namen prüfen.",
     "The mesh has another attribute named '{name}': rename it first.": "Das Mesh hat ein anderes Attribut namens „{name}“: es erst umbenennen.",

@@ -68,6 +68,7 @@ GERMAN_WORDS: dict[str, str] = {
     "spin up seconds": "Hochlaufzeit der Spindel",
     "spindle greatest": "größte Drehzahl",
     "spindle least": "kleinste Drehzahl",
+    "smooth": "Glättung",
     "spindle speed": "Drehzahl",
     "start": "Anfang",
     "start angle": "Richtung der Bahnen",

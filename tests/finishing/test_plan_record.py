@@ -35,6 +35,7 @@ def unusual() -> Request:
         arched_body(),
         side="back",
         up="x",
+        smooth=None,
         cutter=SIX,
         rack=(SIX, TWELVE),
         machine=Machine(speed_x=4000.0),

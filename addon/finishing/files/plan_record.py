@@ -43,6 +43,7 @@ PLAIN_SETTINGS = (
     "feed",
     "budget_minutes",
     "meet_budget",
+    "smooth",
     "cell",
     "chord_tolerance",
     "grain_angle",

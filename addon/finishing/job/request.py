@@ -58,6 +58,11 @@ PLAN = Record(
             "budget_minutes", OrNothing(Number(0.01, 6000.0, "min"), "no budget"), "Minutes for the side, with other operations on it and tool changes"
         ),
         Setting("meet_budget", YesNo(), "Whether cutter, feed and cusp height are chosen to meet the budget; else it is only held against the run"),
+        Setting(
+            "smooth",
+            OrNothing(Number(0.0, 5.0, "mm"), "as much as the mesh's roughness calls for"),
+            "Greatest deviation of smoothing a rough mesh, such as a scan's; 0 for none",
+        ),
         Setting("cell", Number(0.02, 10.0, "mm"), "Edge of the cells of the height grid; finer is slower and needs more memory"),
         Setting("chord_tolerance", Number(0.0002, 0.02, "mm"), "How far straight moves may lie off the exact path"),
         Setting("grain_angle", OrNothing(Number(-360.0, 360.0, "degrees"), "not known"), "Direction of the wood's grain from X"),
@@ -111,6 +116,7 @@ class Request:
     feed: float | None = None
     budget_minutes: float | None = None
     meet_budget: bool = False
+    smooth: float | None = 0.0
     cell: float = 0.25
     chord_tolerance: float = 0.002
     grain_angle: float | None = None

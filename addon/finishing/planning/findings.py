@@ -28,6 +28,8 @@ from ..options.fit_table import RackRow
 from ..options.flats import Flat, flat_findings
 from ..simulation.proof import Proof
 from ..surface.ground import Ground
+from ..surface.mesh_smoothing import DEVIATIONS, SmoothedMesh
+from ..surface.roughness import ROUGH
 from ..surface.side import Side
 from ..tooling.bite import Bite, bite_findings
 from ..tooling.clearance import Contact, clearance_findings
@@ -40,7 +42,7 @@ INSIDE_STEP = 1.0
 
 OF_A_FIRST_CUTTER = (
     "fit_findings", "budget_findings", "gouge_findings", "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
-    "keep_out_box_findings", "lying_findings", "left_out_findings", "level_findings",
+    "keep_out_box_findings", "lying_findings", "rough_mesh_findings", "left_out_findings", "level_findings",
 )  # fmt: skip
 """The stages whose findings a plan tells, in this order."""
 
@@ -161,6 +163,28 @@ def lying_findings(up: str, body_low: FloatArray, body_high: FloatArray) -> tupl
     return (Finding("laid-flat", sentence, Message("With Z as the axis that looks up (--up z) it is planned as it stands.")),)
 
 
+def rough_mesh_findings(smoothed: SmoothedMesh) -> tuple[Finding, ...]:
+    """That the mesh is rough, and what smoothing has done or would do."""
+    if smoothed.allowed > 0:
+        sentence = Message(
+            "The mesh was smoothed: its points scatter by {roughness:.3f} mm and were moved by {moved:.3f} mm at most, {usual:.3f} mm usually; "
+            "{allowed:.3f} mm were allowed.",
+            roughness=smoothed.roughness,
+            moved=smoothed.moved,
+            usual=smoothed.usual,
+            allowed=smoothed.allowed,
+        )
+        return (Finding("smoothed-mesh", sentence),)
+    if smoothed.roughness < ROUGH:
+        return ()
+    sentence = Message(
+        "The mesh is rough, as scans are: its points scatter by {roughness:.3f} mm, so that passes lie closer than the form asks for.",
+        roughness=smoothed.roughness,
+    )
+    remedy = Message("Smooth it (--smooth auto), which moves no point by more than {allowed:.2f} mm.", allowed=DEVIATIONS * smoothed.roughness)
+    return (Finding("rough-mesh", sentence, remedy),)
+
+
 def left_out_findings(hidden_area: float, ground: Ground, region_wall_limit: float) -> tuple[Finding, ...]:
     """What no path goes over."""
     found = []
@@ -192,5 +216,5 @@ def level_findings(flats: tuple[Flat, ...]) -> tuple[Finding, ...]:
 
 STAGES = (
     fit_findings, free_findings, load_findings, gouge_findings, stock_and_zero_findings, dowels_findings, keep_out_box_findings,
-    lying_findings, left_out_findings, level_findings,
+    lying_findings, rough_mesh_findings, left_out_findings, level_findings,
 )  # fmt: skip

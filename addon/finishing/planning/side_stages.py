@@ -15,6 +15,8 @@ from ..job.orientation import laid_corners, laid_matrix
 from ..job.stock import Stock, StockSettings, job_from_body, resolve_stock, stock_top
 from ..surface.curvature_maps import SurfaceMaps, surface_maps_steps
 from ..surface.height_map import top_marks
+from ..surface.mesh_smoothing import SmoothedMesh, smoothed_mesh
+from ..surface.roughness import roughness_of
 from ..surface.side import Side, make_side
 from ..surface.smooth_form import SmoothForm, smooth_form
 from ..surface.undercut import undercut_area
@@ -47,9 +49,19 @@ def body_digest(body_triangles: FloatArray, body_skip: Mask) -> str:
     return digest(digest(body_triangles), digest(body_skip) if body_skip.any() else "")
 
 
-def job_triangles(body_triangles: FloatArray, turned: FloatArray) -> FloatArray:
+def roughness(body_triangles: FloatArray) -> Small[float]:
+    """By how much the points of the mesh scatter, mm."""
+    return roughness_of(body_triangles)
+
+
+def smoothed(body_triangles: FloatArray, roughness: float, smooth: float | None) -> SmoothedMesh:
+    """The body's mesh with its scatter taken out, where that is asked for."""
+    return smoothed_mesh(body_triangles, roughness, smooth)
+
+
+def job_triangles(smoothed: SmoothedMesh, turned: FloatArray) -> FloatArray:
     """The body's triangles (n, 3, 3) in job mm."""
-    return body_triangles @ turned[:3, :3].T + turned[:3, 3]
+    return smoothed.triangles @ turned[:3, :3].T + turned[:3, 3]
 
 
 def job_body(body_name: str, job_triangles: NDArray[np.float64], body_skip: Mask) -> Body:
@@ -57,9 +69,9 @@ def job_body(body_name: str, job_triangles: NDArray[np.float64], body_skip: Mask
     return Body(body_name, job_triangles, body_skip)
 
 
-def hidden_area(body_triangles: FloatArray, laid: FloatArray) -> float:
+def hidden_area(smoothed: SmoothedMesh, laid: FloatArray) -> float:
     """Undercut ground that neither side can reach, mm2."""
-    return undercut_area(body_triangles @ laid[:3, :3].T)
+    return undercut_area(smoothed.triangles @ laid[:3, :3].T)
 
 
 def heights(job_triangles: FloatArray, cell: float) -> Side:
@@ -87,4 +99,20 @@ def hollows(maps: SurfaceMaps) -> FloatArray:
     return maps.hollow_radius()
 
 
-STAGES = (laid, placed_stock, turned, top_of_stock, body_digest, job_triangles, job_body, hidden_area, heights, form, skipped_cells, maps, hollows)
+STAGES = (
+    laid,
+    roughness,
+    smoothed,
+    placed_stock,
+    turned,
+    top_of_stock,
+    body_digest,
+    job_triangles,
+    job_body,
+    hidden_area,
+    heights,
+    form,
+    skipped_cells,
+    maps,
+    hollows,
+)
