@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.errors import BadRequest
-from ..job.machine import CORNER_KINDS, EXACT_STOP, Machine
+from ..job.machine import CORNER_KINDS, EXACT_STOP, MACHINE, Machine
 from .timing_test import Pattern, pattern_seconds, timing_patterns
 
 BLOCK_NUMBERS = 8, 12, 16, 24, 32, 48, 64
@@ -157,12 +157,15 @@ class _Fit:
 
 
 def _varied(record: Machine, unknowns: NDArray[np.float64]) -> Machine:
-    """The record with speeds and accelerations changed by unknowns."""
+    """The record with speeds and accelerations changed by unknowns, within the limits of what a machine may be: a step can lead far beyond."""
     speeds = SPEED_SPREAD * unknowns[0] + np.array(RATIO_SPREADS) * unknowns[1 : 1 + len(AXES)]
     accelerations = ACCELERATION_SPREAD * unknowns[1 + len(AXES) :]
     names = [f"speed_{axis}" for axis in AXES] + [f"acceleration_{axis}" for axis in AXES]
     factors = np.exp(np.concatenate([speeds, accelerations]))
-    changed: dict[str, Any] = {name: float(getattr(record, name) * factor) for name, factor in zip(names, factors, strict=True)}
+    changed: dict[str, Any] = {}
+    for name, factor in zip(names, factors, strict=True):
+        limits = MACHINE.limits(name)
+        changed[name] = float(np.clip(getattr(record, name) * factor, limits.least, limits.greatest))
     return replace(record, **changed)
 
 
