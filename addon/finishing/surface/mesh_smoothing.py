@@ -11,7 +11,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.polynomial import chebyshev
 
 from ..core.array_types import FloatArray, Mask
 from ..core.triangles import unit_normals
@@ -112,10 +111,7 @@ def _low_pass(points: FloatArray, around: Neighbours, cut: float) -> FloatArray:
     """The filtered points (p, 3)."""
     half = GREATEST_EIGENVALUE / 2
     middle = points.mean(axis=0)  # so that the series works on small numbers
-    series = chebyshev.chebinterpolate(lambda x: 1 / (1 + ((half * (x + 1)) / cut) ** 2), MOST_DEGREES)
-    kept = np.flatnonzero(np.abs(series) > LEAST_COEFFICIENT)
-    series = series[: int(kept[-1]) + 1]
-    series[0] += 1 - chebyshev.chebval(-1.0, series)  # what does not scatter stays where it is
+    series = _series(cut)
 
     def scaled(values: FloatArray) -> FloatArray:
         """(K / half - 1) of the values, with K "how far from the mean of the neighbours"."""
@@ -127,3 +123,16 @@ def _low_pass(points: FloatArray, around: Neighbours, cut: float) -> FloatArray:
         before, now = now, 2 * scaled(now) - before
         total = total + coefficient * now
     return total + middle
+
+
+def _series(cut: float) -> FloatArray:
+    """Coefficients (n,) of the filter in Chebyshev's polynomials of k / half - 1, from its values at their nodes."""
+    half = GREATEST_EIGENVALUE / 2
+    angle = (np.arange(MOST_DEGREES) + 0.5) * np.pi / MOST_DEGREES
+    wanted = 1 / (1 + (half * (np.cos(angle) + 1) / cut) ** 2)
+    degree = np.arange(MOST_DEGREES)
+    series = (2 / MOST_DEGREES) * (np.cos(degree[:, None] * angle) * wanted).sum(axis=1)
+    series[0] /= 2
+    kept = series[: int(np.flatnonzero(np.abs(series) > LEAST_COEFFICIENT)[-1]) + 1]
+    # At -1, where k is 0, it must be 1: what does not scatter stays where it is.
+    return np.concatenate([[kept[0] + 1 - (kept * (-1.0) ** degree[: len(kept)]).sum()], kept[1:]])
