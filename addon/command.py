@@ -123,8 +123,9 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--up", choices=UPS, help="axis of the body that looks up; auto lays a body flat that stands on its edge (auto)")
     parser.add_argument("--cutter", metavar="MM|auto", help="diameter, or auto for the largest of the rack that fits")
     parser.add_argument("--cusp", type=float, metavar="MM", help="cusp height")
+    parser.add_argument("--spacing", type=float, metavar="MM", help="spacing of the passes on flat ground, the other way to say the cusp height")
     parser.add_argument("--start", choices=STARTS)
-    parser.add_argument("--budget", type=float, metavar="MIN", help="minutes for the side; without --cusp, what meets it is planned")
+    parser.add_argument("--budget", type=float, metavar="MIN", help="minutes for the side; without --cusp or --spacing, what meets it is planned")
     parser.add_argument("--cell", type=float, metavar="MM", help="edge of a grid cell")
     parser.add_argument("--smooth", metavar="MM|auto", help="smooth a rough mesh, no point by more than this; auto by its roughness (0)")
     parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written paths")
@@ -284,11 +285,10 @@ def _request(body: Body, options: argparse.Namespace, record: dict) -> Request:
         "cusp": options.cusp,
         "start": options.start,
         "budget_minutes": options.budget,
-        "meet_budget": (options.budget is not None and options.cusp is None and not options.smaller_cutters) or None,
         "cell": options.cell,
         "smaller_cutters": options.smaller_cutters or None,
     }
-    changes = {name: value for name, value in asked.items() if value is not None}
+    changes = {name: value for name, value in asked.items() if value is not None} | _fineness(options)
     if options.smooth is not None:
         changes["smooth"] = _smooth(options.smooth)
     if options.cutter == "auto":
@@ -304,6 +304,17 @@ def _smooth(text: str) -> float | None:
         return None if text == "auto" else float(text)
     except ValueError:
         raise BadRequest("The smoothing must be a greatest deviation in mm or auto, not '{given}'.", given=text) from None
+
+
+def _fineness(options: argparse.Namespace) -> dict[str, Any]:
+    """What is asked for last of cusp height, spacing and a budget to be met overrules what a settings file says of the others."""
+    if options.cusp is not None and options.spacing is not None:
+        raise BadRequest("Cusp height and spacing are two ways to say one thing: give --cusp or --spacing, not both.")
+    if options.cusp is not None or options.spacing is not None:
+        return {"spacing": options.spacing, "meet_budget": False}
+    if options.budget is not None and not options.smaller_cutters:
+        return {"spacing": None, "meet_budget": True}
+    return {}
 
 
 def _cutter(text: str, rack: tuple[Cutter, ...]) -> Cutter:

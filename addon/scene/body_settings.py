@@ -72,6 +72,9 @@ class FinishingBody(bpy.types.PropertyGroup):
     lowest_depth_mm: float = length(
         "Lowest Depth", "Depth below the body's highest point that the tip never passes", 20.0, within=REGION.limits("lowest_depth")
     )
+    fixed_spacing_mm: float = length(
+        "Spacing", "Distance between pass lines on flat ground, with whatever cutter is chosen", 2.0, within=PLAN.limits("spacing")
+    )
     opening_margin_mm: float = length(
         "Opening Margin", "Distance that the cutter's contact keeps from a skipped opening", 0.5, within=REGION.limits("opening_margin")
     )
@@ -150,6 +153,11 @@ class FinishingBody(bpy.types.PropertyGroup):
         get=_read_spacing,
         set=_write_spacing,
         options={"SKIP_SAVE"},
+    )
+    use_fixed_spacing: bool = switch(
+        name="Same Spacing for Every Cutter",
+        description="Say the spacing in place of the cusp height: it stays when another cutter is chosen",
+        default=False,
     )
     start: str = choice(
         name="Start",

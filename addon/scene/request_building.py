@@ -58,6 +58,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         dowels=DowelSettings(count=int(body.dowel_count), diameter=_typed(body.dowel_diameter_mm), depth=_typed(body.dowel_depth_mm)),
         fit=FitSettings(_typed(body.uncut_height_mm), _typed(body.uncut_area)),
         cusp=_typed(body.cusp_mm),
+        spacing=_used(body.use_fixed_spacing, body.fixed_spacing_mm),
         start=body.start,
         start_angle=_degrees(body.start_angle) if straight else None,
         direction=body.direction,

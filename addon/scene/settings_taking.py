@@ -31,6 +31,7 @@ def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, setting
         setattr(body, stored_name(name), settings[name])
     if "smooth" in settings:
         _take_smoothing(body, settings["smooth"])
+    _take_optional(body, "use_fixed_spacing", "fixed_spacing_mm", settings.get("spacing"))
     region = settings["region"]
     for name in REGION_LENGTHS:
         setattr(body, stored_name(name), region[name])

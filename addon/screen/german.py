@@ -419,6 +419,13 @@ GERMAN: dict[str, str] = {
     "Slot Width": "Nutbreite",
     "Smaller Cutters": "Kleinere Fräser",
     "Softwood": "Weichholz",
+    "Same Spacing for Every Cutter": "Gleicher Abstand für jeden Fräser",
+    "Say the spacing in place of the cusp height: it stays when another cutter is chosen":
+        "Den Bahnabstand statt der Kammhöhe angeben: Er bleibt, wenn ein anderer Fräser gewählt wird",
+    "Spacing": "Bahnabstand",
+    "Distance between pass lines on flat ground, with whatever cutter is chosen":
+        "Abstand zwischen den Fräsbahnen auf ebener Fläche, mit welchem Fräser auch immer",
+    "Spacing {usual:.2f} mm, {least:.2f} to {greatest:.2f}": "Bahnabstand {usual:.2f} mm, {least:.2f} bis {greatest:.2f}",
     "Spacing on Flat Ground": "Abstand auf ebener Fläche",
     "Speed": "Tempo",
     "Speed of moves in the air in mm/min": "Geschwindigkeit in der Luft in mm/min",

@@ -290,6 +290,24 @@ GERMAN_ERRORS: dict[str, str] = {
     # Settings.
     "Calibrating needs an estimated and a measured time above 0.": "Zum Eichen müssen die geschätzte und die gemessene Zeit über 0 liegen.",
     "Machine: the least spindle speed is above the greatest one.": "Maschine: Die kleinste Drehzahl liegt über der größten.",
+    "The spacing must be below the cutter's diameter of {diameter:g} mm, not {value:g} mm.":
+        "Der Bahnabstand muss unter dem Fräserdurchmesser von {diameter:g} mm liegen und darf nicht {value:g} mm sein.",
+    "The stock does not hold the body: along {axis} the body reaches from {body_low:.2f} to {body_high:.2f} mm, the stock only from "
+    "{stock_low:.2f} to {stock_high:.2f} mm, in the body's own axes. Give the stock its real size, or change the body's lift in it.":
+        "Der Rohling fasst den Körper nicht: Entlang {axis} reicht der Körper von {body_low:.2f} bis {body_high:.2f} mm, der Rohling nur von "
+        "{stock_low:.2f} bis {stock_high:.2f} mm, in den Achsen des Körpers. Dem Rohling seine wahre Größe geben oder den Körper darin anders "
+        "hoch legen.",
+    "The keep-out box '{box}' lies outside the stock: along {axis} it reaches from {box_low:.1f} to {box_high:.1f} mm, the stock "
+    "from {stock_low:.1f} to {stock_high:.1f} mm, from zero of the {side} side. Move the box, or leave it out.":
+        "Der Sperrbereich „{box}“ liegt außerhalb des Rohlings: Entlang {axis} reicht er von {box_low:.1f} bis {box_high:.1f} mm, der Rohling "
+        "von {stock_low:.1f} bis {stock_high:.1f} mm, vom Nullpunkt der Seite „{side}“ aus. Den Sperrbereich versetzen oder weglassen.",
+    "Dowel {number} of {diameter:g} mm at X {x:.1f}, Y {y:.1f} mm would be drilled {depth:.1f} mm into the body, which reaches from "
+    "{low_x:.1f} to {high_x:.1f} mm along X and from {low_y:.1f} to {high_y:.1f} mm along Y. Move it, or use a wider margin of stock.":
+        "Dübel {number} mit {diameter:g} mm bei X {x:.1f}, Y {y:.1f} mm würde {depth:.1f} mm in den Körper gebohrt, der entlang X von "
+        "{low_x:.1f} bis {high_x:.1f} mm und entlang Y von {low_y:.1f} bis {high_y:.1f} mm reicht. Ihn versetzen oder einen breiteren "
+        "Rand des Rohlings nehmen.",
+    "Cusp height and spacing are two ways to say one thing: give --cusp or --spacing, not both.":
+        "Kammhöhe und Bahnabstand sagen dasselbe auf zwei Arten: --cusp oder --spacing angeben, nicht beides.",
     "The cusp height must be below the cutter's radius of {radius:g} mm.": "Die Kammhöhe muss unter dem Fräserradius von {radius:g} mm liegen.",
     "The cusp height must lie above 0 and not above the cutter's radius.": "Die Kammhöhe muss über 0 und darf nicht über dem Fräserradius liegen.",
     "The cutter must be a diameter in mm or auto, not '{given}'.": "Der Fräser muss ein Durchmesser in mm oder auto sein, nicht „{given}“.",

@@ -112,8 +112,6 @@ GERMAN_FINDINGS: dict[str, str] = {
     "Move the clamp or tab, skip the ground beside it, or raise the safe height above it.":
         "Spannpratze oder Steg versetzen, die Fläche daneben aussparen oder die sichere Höhe darüber legen.",
     # Stock, zeros and dowels.
-    "The body stands {distance:.2f} mm out of the stock.": "Der Körper steht {distance:.2f} mm aus dem Rohling.",
-    "Give the stock its real size, or lift the body in it.": "Dem Rohling seine wahre Größe geben oder den Körper darin anheben.",
     "The path runs {depth:.2f} mm below the bottom of the stock, more than the {allowed:g} mm allowed.":
         "Die Bahn geht {depth:.2f} mm unter die Unterseite des Rohlings, mehr als die erlaubten {allowed:g} mm.",
     "Raise the lowest depth, or check where the body lies in the stock.": "Die tiefste Tiefe anheben oder prüfen, wo der Körper im Rohling liegt.",

@@ -18,6 +18,7 @@ GERMAN_WORDS: dict[str, str] = {
     "clearance": "Abstand",
     "count": "Anzahl",
     "cusp": "Kammhöhe",
+    "spacing": "Bahnabstand",
     "cutter": "Fräser",
     "cutter diameter": "Fräserdurchmesser",
     "depth": "Tiefe",

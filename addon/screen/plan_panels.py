@@ -7,6 +7,7 @@ import bpy
 from ..finishing.core.message import Message, word
 from ..finishing.job.cautions import CAUTIONS
 from ..finishing.job.wood import wood_named
+from ..finishing.planning.result import Plan
 from ..finishing.planning.smaller_cutters import total_minutes
 from ..finishing.planning.standing_words import short_border_words
 from ..scene.active import active_settings, active_shop, plan_of, results_of
@@ -34,9 +35,13 @@ class FINISHING_PT_passes(TabPanel):
         layout.prop(body, "smaller_cutters")
         if body.smaller_cutters:
             layout.prop(body, "rest_overlap")
-        column = layout.column(align=True)
-        column.prop(body, "cusp")
-        column.prop(body, "spacing")
+        if body.use_fixed_spacing:
+            layout.prop(body, "fixed_spacing")
+        else:
+            column = layout.column(align=True)
+            column.prop(body, "cusp")
+            column.prop(body, "spacing")
+        layout.prop(body, "use_fixed_spacing")
         layout.prop(body, "start")
         optional(layout, body, "use_start_angle", "start_angle")
         optional(layout, body, "use_grain", "grain_angle")
@@ -124,6 +129,7 @@ def _draw_times(column: bpy.types.UILayout, results: BodyResults) -> None:
     for words in (
         Message("{minutes:.1f} minutes, within about {share:.0%}", minutes=plan.run_time.minutes, share=plan.run_time.uncertainty),
         Message("{lines} lines, {length:.1f} m", lines=figures.line_count, length=figures.cut_metres),
+        *_spacing_words(plan),
         Message("Cusp {cusp:.3f} mm, gouge {gouge:.4f} mm at most", cusp=plan.proof.worst_cusp, gouge=plan.proof.worst_gouge),
         short_border_words(plan.proof),
     ):
@@ -137,6 +143,14 @@ def _draw_times(column: bpy.types.UILayout, results: BodyResults) -> None:
         present(column.operator("finishing.show_plan", text=text, depress=number == results.shown, translate=False)).number = number
     whole = total_minutes(results.plans, plan.request.machine.tool_change_minutes)
     column.label(text=in_users_language(Message("All: {minutes:.1f} minutes with tool changes", minutes=whole)), translate=False)
+
+
+def _spacing_words(plan: Plan) -> tuple[Message, ...]:
+    """How far the lines of a plan lie apart; nothing where no line has a neighbour."""
+    own = plan.line_spacing
+    if own is None:
+        return ()
+    return (Message("Spacing {usual:.2f} mm, {least:.2f} to {greatest:.2f}", usual=own.usual, least=own.least, greatest=own.greatest),)
 
 
 class FINISHING_UL_elsewhere(RowList):

@@ -67,10 +67,12 @@ def leaves(record: Any, prefix: str = "") -> Iterator[tuple[str, object]]:
 
 
 BY_HAND: dict[str, object] = {
-    "body.name": "another", "side": "back", "start": "border", "start_angle": 90.0, "direction": "climb", "feed": 2000.0, "budget_minutes": None,
-    "grain_angle": 30.0, "region.overrun": 1.0, "region.lowest_depth": 3.0, "region.openings": "follow", "region.opening_choices": ((1, "skip"),),
-    "region.wall_limit": 50.0, "stock.length": 70.0, "stock.width": 60.0, "stock.thickness": 20.0, "stock.body_lift": 1.0, "stock.turn_axis": "x",
-    "stock.xy_zero": "centre", "stock.z_zero": "stock top", "stock.first_side": "back", "dowels.count": 2, "dowels.places": ((0.0, 0.0), (20.0, 5.0)),
+    "body.name": "another", "side": "back", "start": "border", "start_angle": 90.0, "direction": "climb", "feed": 2000.0, "spacing": 1.0,
+    "budget_minutes": None, "grain_angle": 30.0, "region.overrun": 1.0, "region.lowest_depth": 3.0, "region.openings": "follow",
+    "region.opening_choices": ((1, "skip"),),
+    "region.wall_limit": 50.0, "stock.length": 70.0, "stock.width": 60.0, "stock.thickness": 20.0, "stock.body_lift": 0.0, "stock.turn_axis": "x",
+    "stock.xy_zero": "centre", "stock.z_zero": "stock top", "stock.first_side": "back", "dowels.count": 2,
+    "dowels.places": ((-12.0, 10.0), (38.0, 10.0)),
     "bite.wood": "softwood", "roughing.step_down": 2.0, "roughing.slot_width": 9.0, "rack": (BALL,), "cutter.name": "another",
     "machine.name": "another", "machine.corners": "exact stop", "keep_out": (KeepOut("Clamp", (0.0, 0.0, 0.0), (30.0, 30.0, 40.0)),),
     "elsewhere": (OtherOperation("Roughing", "Flat 22", 1.0),), "up": "y", "smooth": 0.05,
@@ -78,7 +80,7 @@ BY_HAND: dict[str, object] = {
 """Changes of settings that have no obvious other value; all the others are numbers, which grow by a tenth, and switches, which turn."""
 
 
-SETTLING = ("meet_budget",)
+SETTLING = ("meet_budget", "spacing")
 """Settings that no stage reads: they decide how others are chosen before the plan is asked for."""
 
 

@@ -52,6 +52,7 @@ def unusual() -> Request:
         feed=2000.0,
         budget_minutes=30.0,
         meet_budget=True,
+        spacing=1.5,
         cell=0.5,
         chord_tolerance=0.001,
         grain_angle=90.0,
@@ -87,8 +88,8 @@ def test_a_settings_file_changes_only_what_it_names() -> None:
 
 
 KEYS = {
-    "": """schema units body digest settings stock_body job_from_body stock rack largest_radius result proof figures sanding bite contacts budget
-        ground_costs findings stage_seconds files""",
+    "": """schema units body digest settings stock_body job_from_body stock rack largest_radius result proof figures sanding line_spacing bite contacts
+        budget ground_costs findings stage_seconds files""",
     "stock": "low high size z_zero xy_zero",
     "result": """cutter start fits uncut_area uncut_height planned_area skipped_area wall_area opening_area undercut_area openings pass_lines
         length_by_kind least_length run_minutes run_minutes_range run_seconds_by_kind run_time_uncertainty spin_up_seconds""",

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import sys
 import threading
-from collections.abc import Generator
+from collections.abc import Callable, Generator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -273,6 +274,33 @@ def test_progress_grows_to_the_end_and_names_the_stages() -> None:
     shares = [share for share, _ in told]
     assert shares == sorted(shares) and shares[0] >= 0 and shares[-1] <= 1
     assert told[0][1] == "powers" and {title for _, title in told} == {"powers"}
+
+
+def numbered(number: int) -> Callable[[float], int]:
+    """A stage of its own name that takes no time."""
+
+    def stage(limit: float) -> int:
+        return number
+
+    stage.__name__ = f"numbered_{number}"
+    return stage
+
+
+def test_progress_can_be_told_while_the_background_goes_on() -> None:
+    # Hundreds of short stages end in the background while the foreground tells its progress as often as it can.
+    def slow(limit: float) -> Generator[float, None, int]:
+        for _ in range(3000):
+            yield 0.0
+        return 0
+
+    graph = Graph((slow, *(numbered(number) for number in range(400))), settings_of, vars(Question()))
+    interval = sys.getswitchinterval()
+    sys.setswitchinterval(1e-6)
+    try:
+        for _ in range(5):
+            finished(StageRunner(graph, ResultStore()).ask(("slow", *(f"numbered_{number}" for number in range(400))), Question()))
+    finally:
+        sys.setswitchinterval(interval)
 
 
 def test_the_store_keeps_to_its_limit_and_lets_the_least_recently_used_go() -> None:

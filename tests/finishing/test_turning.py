@@ -14,10 +14,13 @@ from addon.finishing.core.errors import BadRequest
 from addon.finishing.core.grid import Grid
 from addon.finishing.core.path import CUT, Path
 from addon.finishing.job.body import Body, make_body
-from addon.finishing.job.dowels import DowelSettings, dowel_findings, dowel_places, in_job
+from addon.finishing.job.cutter import Cutter
+from addon.finishing.job.dowels import DowelSettings, check_dowels, distance_in_plan, dowel_findings, dowel_places, in_job
 from addon.finishing.job.keep_out import STEP, KeepOut, deepest_inside, keep_out_findings
-from addon.finishing.job.stock import Stock, StockSettings, job_from_body, resolve_stock
+from addon.finishing.job.request import Request
+from addon.finishing.job.stock import StockSettings, job_from_body, resolve_stock
 from addon.finishing.job.turning import parted_by, stock_findings, zeroed_face
+from addon.finishing.planning.checking import check_request
 from addon.finishing.planning.findings import points_of_body
 
 NO_PATH = Path(np.zeros((0, 3)), np.zeros(0, np.uint8), np.zeros(0, np.int32), np.zeros(0))
@@ -76,22 +79,70 @@ def test_zeros_on_two_faces_part_the_sides_by_the_deviation(body: Body, z_zero: 
         places.append(on_machine(point, settings, body, side, stock.size[2] + deviation, np.zeros(2)))
     assert abs(places[0][2] - places[1][2]) == pytest.approx(abs(deviation), abs=1e-9)
     assert parted_by(stock, deviation) == deviation
-    found = stock_findings(stock, "top", moved(body, stock, "top"), NO_PATH)
+    found = stock_findings(stock, "top", NO_PATH)
     assert [f.key for f in found] == ["zeros-on-two-faces"]
 
 
-def moved(body: Body, stock: Stock, side: str) -> Body:
-    return body.moved(job_from_body(stock, side))
+def test_stock_that_does_not_hold_the_body_is_refused_with_axis_and_numbers(body: Body) -> None:
+    # By hand: 28 mm of stock round a block of 30 mm end at 1 and 29 mm of its height; 100 mm of width round 120 mm at 10 and 110 mm.
+    for settings, words in (
+        (StockSettings(thickness=28.0), "along Z the body reaches from 0.00 to 30.00 mm, the stock only from 1.00 to 29.00 mm"),
+        (StockSettings(width=100.0), "along Y the body reaches from 0.00 to 120.00 mm, the stock only from 10.00 to 110.00 mm"),
+        (StockSettings(length=150.0, width=119.0), "along X the body reaches from 0.00 to 200.00 mm, the stock only from 25.00 to 175.00 mm"),
+        (StockSettings(thickness=40.0, body_lift=12.0), "along Z the body reaches from 0.00 to 30.00 mm, the stock only from -12.00 to 28.00 mm"),
+    ):
+        for side in ("top", "back"):
+            with pytest.raises(BadRequest, match=words):
+                check_request(Request(body, side=side, cutter=Cutter("Round-nose 16", 16.0), stock=settings))
+    check_request(Request(body, cutter=Cutter("Round-nose 16", 16.0), stock=StockSettings(thickness=40.0, body_lift=10.0)))
 
 
-def test_a_body_that_stands_out_of_the_stock_is_reported(body: Body) -> None:
-    thin = resolve_stock(StockSettings(thickness=28.0), body.low, body.high)
-    found = stock_findings(thin, "top", moved(body, thin, "top"), NO_PATH)
-    assert [f.key for f in found] == ["body-outside-stock"] and "1.00 mm" in str(found[0].sentence)
-    narrow = resolve_stock(StockSettings(width=100.0), body.low, body.high)
-    assert "10.00 mm" in str(stock_findings(narrow, "back", moved(body, narrow, "back"), NO_PATH)[0].sentence)
-    fine = resolve_stock(StockSettings(), body.low, body.high)
-    assert stock_findings(fine, "top", moved(body, fine, "top"), NO_PATH) == []
+def test_boxes_outside_the_stock_are_refused_with_axis_and_numbers(body: Body) -> None:
+    # The stock is 250 x 170 x 30 mm with zero at its corner on the spoilboard.
+    fine = Request(body, cutter=Cutter("Round-nose 16", 16.0))
+    for low, high, words in (
+        ((-40.0, 20.0, 0.0), (-5.0, 60.0, 40.0), "along X it reaches from -40.0 to -5.0 mm, the stock from 0.0 to 250.0 mm"),
+        ((20.0, 171.0, 0.0), (60.0, 190.0, 40.0), "along Y it reaches from 171.0 to 190.0 mm, the stock from 0.0 to 170.0 mm"),
+        ((20.0, 20.0, 300.0), (60.0, 60.0, 340.0), "along Z it reaches from 300.0 to 340.0 mm, the stock from 0.0 to 30.0 mm"),
+        ((20.0, 20.0, -90.0), (60.0, 60.0, -40.0), "along Z it reaches from -90.0 to -40.0 mm, the stock from 0.0 to 30.0 mm"),
+    ):
+        with pytest.raises(BadRequest, match=words):
+            check_request(replace(fine, keep_out=(KeepOut("clamp", low, high),)))
+    # A clamp that only touches the stock's edge, and one whose arm lies above the top, are where clamps are; on either side.
+    clamps = (KeepOut("edge", (-20.0, 0.0, 0.0), (0.0, 40.0, 40.0)), KeepOut("arm", (0.0, 60.0, 30.0), (25.0, 90.0, 45.0)))
+    for side in ("top", "back"):
+        check_request(replace(fine, side=side, keep_out=clamps))
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_dowels_in_the_body_are_refused_as_shapely_finds_them(seed: int) -> None:
+    # A disc with a hole through it: its shadow in plan is the union of its triangles.
+    rng = np.random.default_rng(seed)
+    disc = make_body("ring", ring_body(30.0, 9.0, 24))
+    shadow = Point(0, 0).buffer(30.0, quad_segs=6).difference(Point(0, 0).buffer(9.0, quad_segs=6))
+    place = tuple(rng.uniform(-42, 42, 2).tolist()) if seed else (0.5, 0.5)
+    stock = resolve_stock(StockSettings(), disc.low, disc.high)
+    dowels = DowelSettings(places=(place,), diameter=8.0)
+    depth = 4.0 - shadow.distance(Point(place))
+    assert distance_in_plan(disc.triangles, np.array(place)) == pytest.approx(shadow.distance(Point(place)), abs=1e-9)
+    if depth > 1e-3:
+        with pytest.raises(BadRequest, match=f"Dowel 1 of 8 mm at X {place[0]:.1f}, Y {place[1]:.1f} mm would be drilled {depth:.1f} mm into the body"):
+            check_dowels(dowels, stock, disc)
+    else:
+        check_dowels(dowels, stock, disc)
+
+
+def ring_body(outer: float, inner: float, count: int) -> np.ndarray:
+    """The top and the walls of a flat ring 5 mm high as triangles (n, 3, 3), a polygon of `count` corners."""
+    turn = 2 * np.pi * np.arange(count + 1) / count
+    circle = np.column_stack([np.cos(turn), np.sin(turn)])
+    rims = {(r, z): np.column_stack([r * circle, np.full(count + 1, z)]) for r in (outer, inner) for z in (0.0, 5.0)}
+    faces = []
+    for a, b in (((outer, 5.0), (inner, 5.0)), ((outer, 0.0), (outer, 5.0)), ((inner, 5.0), (inner, 0.0)), ((inner, 0.0), (outer, 0.0))):
+        for k in range(count):
+            p, q, r, s = rims[a][k], rims[a][k + 1], rims[b][k + 1], rims[b][k]
+            faces += [(p, q, r), (p, r, s)]
+    return np.array(faces)
 
 
 def test_a_path_below_the_spoilboard_is_reported(body: Body) -> None:
@@ -100,7 +151,7 @@ def test_a_path_below_the_spoilboard_is_reported(body: Body) -> None:
         for side in ("top", "back"):
             low = stock.spoilboard(side) - 0.4
             path = path_along(np.array([[10.0, 10, low], [20, 10, low]]))
-            assert [f.key for f in stock_findings(stock, side, moved(body, stock, side), path)] == codes
+            assert [f.key for f in stock_findings(stock, side, path)] == codes
 
 
 def path_along(points: np.ndarray) -> Path:

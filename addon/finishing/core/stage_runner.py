@@ -224,7 +224,8 @@ class _Work:
     @property
     def share(self) -> float:
         """Share of the work that is done, by what the stages took when they last ran."""
-        return sum(self._weight[key] for key in self._done) / self._whole
+        with self._changed:  # the background adds to what is done
+            return sum(self._weight[key] for key in self._done) / self._whole
 
     def share_with(self, node: Node, share: float) -> float:
         """The same with a part of a stage that is under way."""

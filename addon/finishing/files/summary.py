@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ..core.cusp_formulas import spacing_on_flat
 from ..core.path import CUT, LIFT
 from ..job.cautions import CAUTIONS
 from ..job.wood import wood_named
@@ -66,7 +67,8 @@ def _passes(plan: Plan) -> list[str]:
     cut = path.length_of(CUT)
     low, high = run.range_minutes
     return [
-        f"Cutter {plan.cutter.name}, cusp {request.cusp:g} mm, start {plan.start}",
+        f"Cutter {plan.cutter.name}, cusp {request.cusp:.4g} mm, start {plan.start}",
+        *_spacing(plan),
         f"{path.line_count} pass lines, {cut / 1000:.2f} m of cuts ({cut / plan.least_length:.3f} x the least possible "
         f"{plan.least_length / 1000:.2f} m), {int((path.kind == LIFT).sum())} lifts",
         f"Run time {run.minutes:.1f} minutes, between {low:.1f} and {high:.1f} ({run.reason[:-1].lower()})",
@@ -74,6 +76,16 @@ def _passes(plan: Plan) -> list[str]:
         f"Simulated gouge: at most {proof.worst_gouge:.4f} mm",
         str(sanding_after(request.cusp, plan.ground.planned_area).words),
     ]
+
+
+def _spacing(plan: Plan) -> list[str]:
+    """The spacing that the cusp height means on flat ground, and those that the lines have."""
+    flat = float(spacing_on_flat(plan.cutter.radius, plan.request.cusp))
+    words = f"Spacing on flat ground {flat:.2f} mm"
+    if plan.line_spacing is None:
+        return [words]
+    own = plan.line_spacing
+    return [f"{words}; between the lines {own.least:.2f} at least, usually {own.usual:.2f}, {own.greatest:.2f} at most"]
 
 
 def _bite(plan: Plan) -> list[str]:

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..core.array_types import FloatArray
+from ..core.errors import BadRequest
 from ..core.finding import Finding
 from ..core.message import Message
+from .body import Body
 from .keep_out import KeepOut
 from .setting_kinds import Choice, Number, Record, Row, Setting, Several, require
-from .stock import Stock, job_from_body
+from .stock import OUTSIDE, Stock, job_from_body
 
 SYMMETRY = 0.01
 """mm; holes farther than this from the mirror place of a hole do not meet it when the stock is turned over."""
@@ -73,6 +75,42 @@ def dowel_places(settings: DowelSettings, stock: Stock) -> FloatArray:
     places = np.tile(middle, (2, 1))
     places[:, along] = near[along], far[along]
     return places
+
+
+def check_dowels(settings: DowelSettings, stock: Stock, body: Body) -> None:
+    """Refuse dowel holes that would be drilled into the body. Raises BadRequest.
+
+    Each hole is held against the body's shadow in plan: openings that go through the body leave room for one.
+    """
+    radius = settings.diameter / 2
+    for number, place in enumerate(dowel_places(settings, stock), start=1):
+        deep = radius - distance_in_plan(body.triangles, place)
+        if deep > OUTSIDE:
+            raise BadRequest(
+                "Dowel {number} of {diameter:g} mm at X {x:.1f}, Y {y:.1f} mm would be drilled {depth:.1f} mm into the body, which reaches from "
+                "{low_x:.1f} to {high_x:.1f} mm along X and from {low_y:.1f} to {high_y:.1f} mm along Y. Move it, or use a wider margin of stock.",
+                number=number,
+                diameter=settings.diameter,
+                x=float(place[0]),
+                y=float(place[1]),
+                depth=deep,
+                low_x=float(body.low[0]),
+                high_x=float(body.high[0]),
+                low_y=float(body.low[1]),
+                high_y=float(body.high[1]),
+            )
+
+
+def distance_in_plan(triangles: FloatArray, place: FloatArray) -> float:
+    """Distance in mm from a place (2,) to the nearest of some triangles (n, 3, 3) seen from above; 0 within one."""
+    corners = triangles[:, :, :2] - place
+    edges = np.roll(corners, -1, axis=1) - corners
+    squared = (edges**2).sum(axis=2)
+    share = np.clip(-(corners * edges).sum(axis=2) / np.where(squared > 0, squared, 1.0), 0, 1)
+    nearest = float(((corners + share[..., None] * edges) ** 2).sum(axis=2).min())
+    turn = corners[..., 0] * edges[..., 1] - corners[..., 1] * edges[..., 0]
+    inside = ((turn > 0).all(axis=1) | (turn < 0).all(axis=1)).any()
+    return 0.0 if inside else float(np.sqrt(nearest))
 
 
 def in_job(places: FloatArray, stock: Stock, side: str) -> FloatArray:

@@ -9,11 +9,12 @@ import numpy as np
 from ..core.array_types import FloatArray
 from ..core.errors import BadRequest
 from ..core.finding import Finding
-from ..core.message import Message
+from ..core.message import Message, word
 from ..core.path import Path
 from ..core.place import place_of
 from ..core.ragged import run_owners, run_places
 from .setting_kinds import Number, Record, Row, Setting, Text, require
+from .stock import AXES, OUTSIDE, SIDES, Stock, corners_in_job
 
 STEP = 0.5
 """mm between the places of a move that are looked at: a box that a ball of 3 mm touches only between two of them, it enters by 0.01 mm."""
@@ -51,6 +52,30 @@ class KeepOut:
         """Distance in plan from a point (x, y) to the box, 0 inside."""
         out = np.maximum(np.maximum(np.array(self.low[:2]) - point[:2], point[:2] - np.array(self.high[:2])), 0)
         return float(np.hypot(out[0], out[1]))
+
+
+def check_boxes(keep_out: tuple[KeepOut, ...], stock: Stock, side: str, safe_height: float) -> None:
+    """Refuse boxes in job mm that lie where no clamp or tab can be: beside the stock, or out of all reach below or above it. Raises BadRequest.
+
+    A box that only touches the stock lies at it. In height a box is refused that no move meets on either side, since it holds on both.
+    """
+    low, high = corners_in_job(stock, side)
+    both = np.array([corners_in_job(stock, each) for each in SIDES])
+    least, most = both[:, 0].min(axis=0), both[:, 1].max(axis=0) + (0.0, 0.0, safe_height)
+    for box in keep_out:
+        for axis, name in enumerate(AXES):
+            if box.high[axis] < least[axis] - OUTSIDE or box.low[axis] > most[axis] + OUTSIDE:
+                raise BadRequest(
+                    "The keep-out box '{box}' lies outside the stock: along {axis} it reaches from {box_low:.1f} to {box_high:.1f} mm, the stock "
+                    "from {stock_low:.1f} to {stock_high:.1f} mm, from zero of the {side} side. Move the box, or leave it out.",
+                    box=box.name,
+                    axis=name,
+                    box_low=box.low[axis],
+                    box_high=box.high[axis],
+                    stock_low=float(low[axis]),
+                    stock_high=float(high[axis]),
+                    side=word(side),
+                )
 
 
 def keep_out_findings(path: Path, radius: float, keep_out: tuple[KeepOut, ...]) -> list[Finding]:

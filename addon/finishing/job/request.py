@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from ..core.cusp_formulas import cusp_on_flat
 from ..core.errors import BadRequest
 from .bite_settings import BITE, BiteSettings
 from .body import Body
@@ -50,6 +51,11 @@ PLAN = Record(
         Setting("keep_out", Several(KEEP_OUT, 100), "Boxes that the cutter must stay out of"),
         Setting("elsewhere", Several(OTHER_OPERATION, 100), "Other operations on the body: they take their minutes of the budget"),
         Setting("cusp", Number(0.0005, 5.0, "mm"), "Cusp height: what may stand between pass lines, along the surface normal"),
+        Setting(
+            "spacing",
+            OrNothing(Number(0.01, 100.0, "mm"), "the cusp height says it"),
+            "Spacing of passes on flat ground: the other way to say the cusp height",
+        ),
         Setting("start", Choice(STARTS), "Where the pass lines start from; best tries all and keeps the one with the shortest run time"),
         Setting("start_angle", OrNothing(Number(-360.0, 360.0, "degrees"), "the plan tries a few"), "Direction of straight pass lines from X"),
         Setting("direction", Choice(DIRECTIONS), "Which way the cutter runs along neighbouring lines; both is to and fro"),
@@ -93,8 +99,9 @@ class Rest:
 class Request:
     """One body, one side, and every setting of its plan. Lengths in mm, feeds in mm/min.
 
-    Settings: see PLAN. stock_body: the stock as it really is, in the body's axes, None for what roughing leaves. rack_table: whether to
-    try every cutter of the rack even when one is named.
+    Settings: see PLAN; where a spacing is given, the chosen cutter's cusp height follows from it, and a budget that is to be met overrules both.
+    stock_body: the stock as it really is, in the body's axes, None for what roughing leaves. rack_table: whether to try every cutter of the rack
+    even when one is named.
     """
 
     body: Body
@@ -110,6 +117,7 @@ class Request:
     keep_out: tuple[KeepOut, ...] = ()
     elsewhere: tuple[OtherOperation, ...] = ()
     cusp: float = 0.05
+    spacing: float | None = None
     start: str = "best"
     start_angle: float | None = None
     direction: str = "both"
@@ -134,3 +142,17 @@ class Request:
         require(PLAN, self)
         if self.cutter is not None and self.cusp >= self.cutter.radius:
             raise BadRequest("The cusp height must be below the cutter's radius of {radius:g} mm.", radius=self.cutter.radius)
+        self._check_spacing()
+
+    def _check_spacing(self) -> None:
+        """Refuse a spacing that no passes can have."""
+        if self.spacing is not None and self.cutter is not None and self.spacing >= self.cutter.diameter:
+            raise BadRequest(
+                "The spacing must be below the cutter's diameter of {diameter:g} mm, not {value:g} mm.",
+                diameter=self.cutter.diameter,
+                value=self.spacing,
+            )
+
+    def cusp_with(self, radius: float) -> float:
+        """The cusp height in mm that a ball of this radius is asked for; half a circle at most, where the spacing is wider than the ball."""
+        return self.cusp if self.spacing is None else float(cusp_on_flat(radius, min(self.spacing, 2 * radius)))

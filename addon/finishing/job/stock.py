@@ -7,13 +7,18 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ..core.errors import BadRequest
 from ..core.place import place_of
 from .setting_kinds import Choice, Number, OrNothing, Record, Setting, require
 
 SIDES = ("top", "back")
 TURN_AXES = ("y", "x")
+AXES = ("X", "Y", "Z")
 XY_ZEROS = ("corner", "centre")
 Z_ZEROS = ("auto", "spoilboard", "stock top")
+
+OUTSIDE = 1e-3
+"""mm; less than this out of the stock, or below its bottom, is rounding."""
 
 
 STOCK = Record(
@@ -101,6 +106,22 @@ def resolve_stock(settings: StockSettings, body_low: NDArray[np.float64], body_h
         low[2] = body_low[2] - settings.body_lift
     high = low + np.array(wanted)
     return Stock(place_of(low), place_of(high), settings)
+
+
+def check_holds(stock: Stock, body_low: NDArray[np.float64], body_high: NDArray[np.float64]) -> None:
+    """Refuse stock that does not hold the body between two corners (3,), all in the body's axes. Raises BadRequest."""
+    out = np.maximum(np.array(stock.low) - body_low, body_high - np.array(stock.high))
+    worst = int(out.argmax())
+    if out[worst] > OUTSIDE:
+        raise BadRequest(
+            "The stock does not hold the body: along {axis} the body reaches from {body_low:.2f} to {body_high:.2f} mm, the stock only from "
+            "{stock_low:.2f} to {stock_high:.2f} mm, in the body's own axes. Give the stock its real size, or change the body's lift in it.",
+            axis=AXES[worst],
+            body_low=float(body_low[worst]),
+            body_high=float(body_high[worst]),
+            stock_low=stock.low[worst],
+            stock_high=stock.high[worst],
+        )
 
 
 def job_from_body(stock: Stock, side: str) -> NDArray[np.float64]:

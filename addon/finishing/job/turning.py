@@ -2,17 +2,11 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from ..core.finding import Finding
 from ..core.message import Message
 from ..core.path import Path
 from ..core.place import place_of
-from .body import Body
-from .stock import Stock, corners_in_job
-
-OUTSIDE = 1e-3
-"""mm; less than this out of the stock, or below its bottom, is rounding."""
+from .stock import OUTSIDE, Stock
 
 
 def zeroed_face(stock: Stock, side: str) -> str:
@@ -32,17 +26,11 @@ def parted_by(stock: Stock, deviation: float) -> float:
     return 0.0 if zeroed_face(stock, "top") == zeroed_face(stock, "back") else deviation
 
 
-def stock_findings(stock: Stock, side: str, body: Body, path: Path) -> list[Finding]:
-    """What is wrong with stock and zeros on one side. body: in job axes of that side."""
+def stock_findings(stock: Stock, side: str, path: Path) -> list[Finding]:
+    """What is wrong with stock and zeros on one side."""
     found = []
-    low, high = corners_in_job(stock, side)
     into_spoilboard = stock.settings.into_spoilboard
     bottom = stock.spoilboard(side)
-    outside = np.maximum(low - body.low, body.high - high).max()
-    if outside > OUTSIDE:
-        sentence = Message("The body stands {distance:.2f} mm out of the stock.", distance=outside)
-        remedy = Message("Give the stock its real size, or lift the body in it.")
-        found.append(Finding("body-outside-stock", sentence, remedy, must_see=True))
     if len(path) and float(path.points[:, 2].min()) < bottom - into_spoilboard - OUTSIDE:
         lowest = path.points[int(path.points[:, 2].argmin())]
         sentence = Message(

@@ -12,6 +12,7 @@ from ..ball.axis_region import AxisRegion
 from ..ball.cutter_view import CutterView
 from ..ball.exact_surface import ExactSurface
 from ..ball.rest_ground import RestGround
+from ..core.cusp_formulas import spacing_on_flat
 from ..core.path import CUT, LINK, Path
 from ..core.stage_graph import Small, uses_all_threads
 from ..job.bite_settings import BiteSettings
@@ -22,6 +23,8 @@ from ..job.roughing import RoughingSettings
 from ..job.stock import Stock
 from ..motion.run_time import RunTime
 from ..motion.run_time import run_time as timed
+from ..passes.line_spacing import LineSpacing
+from ..passes.line_spacing import line_spacing as measured_spacing
 from ..simulation.proof import Proof, ProofSamples, ProvedGround, prove_steps
 from ..simulation.proof import proof_samples as chosen_samples
 from ..surface.ground import Ground
@@ -87,6 +90,11 @@ def path(fed_route: Path, bite: Bite, bite_lower_feed: bool) -> Path:
     return with_allowed_feed(fed_route, bite) if bite_lower_feed else fed_route
 
 
+def line_spacing(route: Path, ball_radius: float, cusp: float) -> LineSpacing | None:
+    """How far the pass lines lie apart; None where no line has a neighbour."""
+    return measured_spacing(route.lines(), float(spacing_on_flat(ball_radius, cusp)))
+
+
 def run_time(path: Path, machine: Machine) -> RunTime:
     """How long the path takes."""
     return timed(path, machine)
@@ -113,6 +121,7 @@ STAGES = (
     fed_route,
     bite,
     path,
+    line_spacing,
     run_time,
     proof_samples,
     proof,

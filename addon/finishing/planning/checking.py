@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from ..core.errors import BadRequest, TooLarge
+from ..job.dowels import check_dowels
+from ..job.keep_out import check_boxes
 from ..job.orientation import laid_corners, laid_matrix
 from ..job.plausible_size import check_size
 from ..job.request import Request
+from ..job.stock import check_holds, resolve_stock
 from ..surface.height_map import estimated_memory_mib
 from ..surface.side import side_grid
 
@@ -15,9 +18,14 @@ def check_request(request: Request) -> None:
     if request.cutter is None and not request.rack:
         raise BadRequest("The rack is empty: add a cutter, or name one.")
     smallest = request.cutter if request.cutter is not None else min(request.rack, key=lambda c: c.diameter)
-    body = request.body
+    body, laid = request.body, laid_matrix(request.up, request.body.size)
     check_size(body, request.up, request.machine, smallest.diameter)
-    low, high = laid_corners(laid_matrix(request.up, body.size), body.low, body.high)
+    low, high = laid_corners(laid, body.low, body.high)
+    stock = resolve_stock(request.stock, low, high)
+    check_holds(stock, low, high)
+    check_boxes(request.keep_out, stock, request.side, request.machine.safe_height)
+    if request.rest is None and request.dowels.count:
+        check_dowels(request.dowels, stock, body.moved(laid))
     needed = estimated_memory_mib(side_grid(low, high, request.cell), len(body.triangles))
     if needed > request.memory_limit_mib:
         raise TooLarge(

@@ -120,9 +120,9 @@ def gouge_findings(proof: Proof, chord_tolerance: float) -> tuple[Finding, ...]:
     return (Finding("gouge", sentence, remedy, proof.worst_gouge_place, must_see=True),)
 
 
-def stock_and_zero_findings(placed_stock: Stock, side: str, job_body: Body, path: Path) -> tuple[Finding, ...]:
+def stock_and_zero_findings(placed_stock: Stock, side: str, path: Path) -> tuple[Finding, ...]:
     """What is wrong with stock and zeros."""
-    return tuple(stock_findings(placed_stock, side, job_body, path))
+    return tuple(stock_findings(placed_stock, side, path))
 
 
 def dowels_findings(

@@ -20,7 +20,7 @@ from .checking import check_request
 from .findings import OF_A_FIRST_CUTTER, OF_A_SMALLER_CUTTER, most_important_first
 from .plan_graph import PLAN_GRAPH
 from .result import Plan
-from .settling import Chosen, with_cutter, with_start
+from .settling import Chosen, with_cusp, with_cutter, with_start
 
 PARTS = {
     "job_from_body": "turned", "body": "job_body", "stock": "placed_stock", "rack": "fit_table", "largest": "largest_radius",
@@ -28,7 +28,7 @@ PARTS = {
         name: name
         for name in (
             "body_digest", "shown_maps", "ground", "region", "tip_surface", "fit", "path", "least_length", "run_time", "proof",
-            "hidden_area", "bite", "contacts", "ground_costs", "ground_minutes", "overhead", "budget", "flats",
+            "hidden_area", "bite", "contacts", "line_spacing", "ground_costs", "ground_minutes", "overhead", "budget", "flats",
         )
     },
 }  # fmt: skip
@@ -58,7 +58,7 @@ def plan_steps(request: Request, store: ResultStore) -> Generator[Progress, None
     if request.rest is None:
         groups["grain"] = grain_findings(chosen.grain)
     return Plan(
-        request=replace(request, cusp=chosen.request.cusp, feed=chosen.request.feed),
+        request=replace(request, cusp=chosen.request.cusp, spacing=chosen.request.spacing, feed=chosen.request.feed),
         cutter=chosen.request.cutter,
         start=chosen.start.name,
         grain=chosen.grain,
@@ -71,8 +71,9 @@ def plan_steps(request: Request, store: ResultStore) -> Generator[Progress, None
 def _settled(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, Chosen]:
     """The request with one cutter, feed, cusp height and start."""
     if request.meet_budget and request.budget_minutes is not None and request.rest is None:
-        return (yield from with_budget(request, runner))
+        return (yield from with_budget(replace(request, spacing=None), runner))
     with_one = yield from between(with_cutter(request, runner), 0.0, TABLE_SHARE)
+    with_one = with_cusp(with_one)
     return (yield from between(with_start(with_one, runner), TABLE_SHARE if with_one is not request else 0.0, 1.0))
 
 

@@ -67,7 +67,7 @@ def each_cutter(request: Request) -> tuple[Request, ...]:
         return ()
     table = on_table(request)
     return tuple(
-        replace(table, cutter=cutter, cusp=min(request.cusp, GREATEST_TABLE_CUSP * cutter.radius), rest=None)
+        replace(table, cutter=cutter, cusp=min(request.cusp_with(cutter.radius), GREATEST_TABLE_CUSP * cutter.radius), rest=None)
         for cutter in sorted(request.rack, key=lambda cutter: cutter.diameter)
     )
 
@@ -77,6 +77,6 @@ WHAT_IFS: tuple[WhatIf[Request], ...] = (
     WhatIf("laid_", as_laid, reads=("start",)),
     WhatIf("larger_", for_larger, reads=("rest",)),
     WhatIf("table_", on_table, reads=("cell",)),
-    WhatIf("each_cutter_", each_cutter, reads=("rack", "rack_table", "cell", "cusp")),
+    WhatIf("each_cutter_", each_cutter, reads=("rack", "rack_table", "cell", "cusp", "spacing")),
 )
 """The prefixes that parameters of stages may carry."""

@@ -20,6 +20,7 @@ from ..options.fit_table import RackRow
 from ..options.flats import Flat
 from ..options.grain import GrainChoice
 from ..options.ground_costs import GroundCost
+from ..passes.line_spacing import LineSpacing
 from ..simulation.proof import Proof
 from ..surface.curvature_maps import SurfaceMaps
 from ..surface.ground import Ground
@@ -42,6 +43,7 @@ class Plan:
     bite: at the feed that was asked for; the path's own feed is lowered where the bite says so. contacts: where cutter, shank or nut
     touch on their way. grain: what weighing the grain has done, None where there was nothing to weigh.
     ground_costs: what skipped ground, overrun and steep ground cost; ground_minutes: the minutes of each.
+    line_spacing: how far the pass lines lie apart.
     overhead: run time over least length at the feed. budget: the answer to the time budget, None without one.
     flats: level ground that is planned, work for a flat cutter.
     """
@@ -67,6 +69,7 @@ class Plan:
     hidden_area: float
     bite: Bite
     contacts: tuple[Contact, ...]
+    line_spacing: LineSpacing | None
     grain: GrainChoice | None
     ground_costs: tuple[GroundCost, ...]
     ground_minutes: tuple[float, ...]

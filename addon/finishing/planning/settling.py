@@ -26,6 +26,13 @@ def with_cutter(request: Request, runner: StageRunner[Request]) -> Generator[Pro
     return replace(tried, cutter=chosen_row(rows).cutter)
 
 
+def with_cusp(request: Request) -> Request:
+    """The request with the cusp height that its spacing means for its cutter; the same object where none is given."""
+    if request.spacing is None or request.cutter is None:
+        return request
+    return replace(request, cusp=request.cusp_with(request.cutter.radius))
+
+
 @dataclass(frozen=True)
 class Chosen:
     """A request with a single start, that start, and what weighing the grain has done."""

@@ -38,7 +38,14 @@ def rest_request(plan: Plan, cutter: Cutter | None = None) -> Request | None:
     request = plan.request
     own_cusp = min(request.cusp, 0.1 * cutter.radius)
     return replace(
-        request, cutter=cutter, cusp=own_cusp, rest=Rest(plan.cutter, request.rest_overlap), rack_table=False, budget_minutes=None, feed=None
+        request,
+        cutter=cutter,
+        cusp=own_cusp,
+        spacing=None,
+        rest=Rest(plan.cutter, request.rest_overlap),
+        rack_table=False,
+        budget_minutes=None,
+        feed=None,
     )
 
 

@@ -1,0 +1,154 @@
+"""Leads: how the cutter comes down to the beginning of a run of lines, and leaves its end, without a mark on the finished surface.
+
+Where a line ends at the border of the work, the cutter comes down beside the work and runs in level. Elsewhere it comes down a little above the
+surface and runs in on a ramp of a few degrees: straight on or on an arc that touches the line where there is room for one, else over the line
+itself, which is cut later. Straight down onto the surface is the last choice. A lead out is a lead in run backwards.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..core.array_types import FloatArray, Mask
+from ..core.polyline import at_distances, is_closed, travelled
+from ..passes.lifting import lifted_lines
+from .links import heading, stays_on
+
+LEAD_LENGTH = 10.0
+"""mm of a ramp: at 3 degrees it begins half a mm above the surface, which is about what roughing leaves."""
+
+SHORTEST_TRACK = 1.0
+"""mm; a line that is shorter is not run to and fro for a ramp: the machine would only shake."""
+
+ARC_RADII = (np.inf, 20.0, -20.0, 10.0, -10.0, 5.0, -5.0)
+"""mm, of the arcs that a ramp may follow, tried in this order: straight on first, then the gentlest. Negative ones turn right."""
+
+ARC_STEP = 0.5
+"""mm between the points of an arc, whose chords lie within 0.007 mm of it at the least radius; a ramp shapes no surface."""
+
+BESIDE_STEP = 0.5
+"""mm between the places beside the work that are looked at."""
+
+BESIDE_DROP = 0.5
+"""mm that the surface lies lower under a place beside the work: the cutter touches nothing of the body there, and comes down clear of it."""
+
+LEVEL = 1e-6
+"""mm; a surface that rises by less on the way is level."""
+
+
+@dataclass(frozen=True)
+class LeadSettings:
+    """ramp_angle: degrees between ramp and surface. chord_tolerance: of arcs on the surface, mm. radius: of the ball, mm."""
+
+    ramp_angle: float
+    chord_tolerance: float
+    radius: float
+
+
+Surface = Callable[[FloatArray], Generator[float, None, FloatArray]]
+"""Exact tip heights (k,) of points (k, 2), in steps."""
+
+
+def leads_steps(
+    ends: Sequence[FloatArray],
+    surface: Surface,
+    estimate: Callable[[FloatArray], FloatArray],
+    allowed: Callable[[FloatArray], Mask],
+    free: Callable[[FloatArray], FloatArray],
+    settings: LeadSettings,
+) -> Generator[float, None, list[FloatArray]]:
+    """The leads (k, 3) of some ends of lines, each from its far end to the line's own end; that point alone where no lead fits.
+
+    ends: lines (n, 3) that begin with the end in question. surface, estimate: tip heights, exact in steps and cheap. allowed: where moves on the
+    surface may go. free: least tip heights (k,) at places (k, 2) at which the cutter meets nothing that may stand.
+    """
+    leads = yield from _beside_the_work(ends, surface, free, settings.radius)
+    waiting = [number for number, lead in enumerate(leads) if lead is None]
+    arcs = {number: arc for number in waiting if (arc := _arc(ends[number], allowed)) is not None}
+    lifted = yield from lifted_lines(list(arcs.values()), surface, estimate, settings.chord_tolerance, settings.radius) if arcs else _nothing()
+    tracks = dict(zip(arcs, lifted, strict=True))
+    rise = float(np.tan(np.radians(settings.ramp_angle)))
+    done: list[FloatArray] = []
+    for number, (end, lead) in enumerate(zip(ends, leads, strict=True)):
+        if lead is None:
+            track = tracks[number] if number in tracks else _own_track(end)
+            lead = end[:1] if track is None else _raised(track, rise)[::-1]
+        done.append(lead)
+    return done
+
+
+def _nothing() -> Generator[float, None, list[FloatArray]]:
+    yield 1.0
+    return []
+
+
+def _raised(track: FloatArray, rise: float) -> FloatArray:
+    """A track (n, 3) on the surface lifted by a share of the way along it; its first point stays."""
+    out = track.copy()
+    out[:, 2] += rise * travelled(track)
+    return out
+
+
+def _beside_the_work(
+    ends: Sequence[FloatArray], surface: Surface, free: Callable[[FloatArray], FloatArray], radius: float
+) -> Generator[float, None, list[FloatArray | None]]:
+    """Level leads from places beside the work, straight on beyond the ends of open lines; None where there is no such place.
+
+    Beside the work is where the surface has fallen below the line's end and never rose above it on the way; of such places the cutter takes the
+    one with the least wood over it, the nearest of those.
+    """
+    open_ends = [number for number, end in enumerate(ends) if not is_closed(end) and np.any(heading(end[0] - end[1]))]
+    found: list[FloatArray | None] = [None] * len(ends)
+    if not open_ends:
+        return found
+    distances = np.arange(BESIDE_STEP, radius + 2 * BESIDE_STEP, BESIDE_STEP)
+    first = np.array([ends[number][0] for number in open_ends])
+    outward = np.array([heading(ends[number][0] - ends[number][1]) for number in open_ends])
+    places = first[:, None, :2] + distances[:, None] * outward[:, None]
+    heights = (yield from surface(places.reshape(-1, 2))).reshape(places.shape[:2])
+    below = first[:, 2:] - heights
+    beside = (below >= BESIDE_DROP) & (np.minimum.accumulate(below, axis=1) >= -LEVEL)
+    for row in np.flatnonzero(beside.any(axis=1)).tolist():
+        possible = np.flatnonzero(beside[row])
+        wood = np.maximum(free(places[row, possible]), first[row, 2])
+        best = possible[int(wood.argmin())]
+        found[open_ends[row]] = np.array([[*places[row, best], first[row, 2]], first[row]])
+    return found
+
+
+def _arc(end: FloatArray, allowed: Callable[[FloatArray], Mask]) -> FloatArray | None:
+    """A way (n, 2) in plan straight on beyond the end of an open line, or on an arc that touches it, on ground where moves may go."""
+    outward = heading(end[0] - end[1])
+    if is_closed(end) or not outward.any():
+        return None
+    along = np.linspace(0.0, LEAD_LENGTH, round(LEAD_LENGTH / ARC_STEP) + 1)
+    left = np.array([-outward[1], outward[0]])
+    for radius in ARC_RADII:
+        if np.isinf(radius):
+            ahead, aside = along, np.zeros(len(along))
+        else:
+            ahead, aside = abs(radius) * np.sin(along / abs(radius)), radius * (1 - np.cos(along / radius))
+        way = end[0, :2] + ahead[:, None] * outward + aside[:, None] * left
+        if stays_on(way, allowed):
+            return way
+    return None
+
+
+def _own_track(end: FloatArray) -> FloatArray | None:
+    """A track (n, 3) over the line itself, as long as a ramp: along an open line, to and fro on a short one, and round a closed one, where the
+    ramp ends in the direction of the run. None for a line that is too short.
+    """
+    line = end[::-1] if is_closed(end) else end
+    length = travelled(line)[-1]
+    if length < SHORTEST_TRACK:
+        return None
+    times = int(np.ceil(LEAD_LENGTH / length))
+    legs = [line if leg % 2 == 0 or is_closed(line) else line[::-1] for leg in range(times)]
+    track = np.concatenate([legs[0], *(leg[1:] for leg in legs[1:])])
+    along = travelled(track)
+    inner = track[along < LEAD_LENGTH]
+    last = at_distances(track, along, np.array([min(LEAD_LENGTH, along[-1])]))
+    return np.concatenate([inner, last]) if along[len(inner) - 1] < LEAD_LENGTH else inner
