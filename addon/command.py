@@ -121,7 +121,9 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     """The options of a plan that hold for one body and for many."""
     parser.add_argument("--side", choices=(*SIDES, "both"))
     parser.add_argument("--up", choices=UPS, help="axis of the body that looks up; auto lays a body flat that stands on its edge (auto)")
-    parser.add_argument("--cutter", metavar="MM|auto", help="diameter, or auto for the largest of the rack that fits")
+    cutters = parser.add_mutually_exclusive_group()
+    cutters.add_argument("--cutter", metavar="MM|auto", help="diameter, or auto for the cutters of the rack that finish the side soonest (auto)")
+    cutters.add_argument("--cutters", metavar="MM,MM", help="diameters of a set: the largest takes all, each other one what is left")
     parser.add_argument("--cusp", type=float, metavar="MM", help="cusp height")
     parser.add_argument("--spacing", type=float, metavar="MM", help="spacing of the passes on flat ground, the other way to say the cusp height")
     parser.add_argument("--start", choices=STARTS)
@@ -213,9 +215,14 @@ def _stock_body(file: Path, options: argparse.Namespace) -> Body | None:
 
 def _compare(options: argparse.Namespace) -> int:
     figures = []
+    stems = [file.stem for file in options.files]
     for file in options.files:
         try:
-            figures.append(replace(figures_from(read_record(file.read_bytes())), name=file.stem))
+            figures.append(
+                replace(
+                    figures_from(read_record(file.read_bytes())), name=file.stem if stems.count(file.stem) == 1 else f"{file.parent.name}/{file.stem}"
+                )
+            )
         except OSError as error:
             raise BadFile("'{file}' cannot be read: {error}.", file=file, error=error.strerror) from error
     print(comparison_text(figures))
@@ -291,10 +298,13 @@ def _request(body: Body, options: argparse.Namespace, record: dict) -> Request:
     changes = {name: value for name, value in asked.items() if value is not None} | _fineness(options)
     if options.smooth is not None:
         changes["smooth"] = _smooth(options.smooth)
-    if options.cutter == "auto":
-        changes["cutter"] = None
+    if options.cutters is not None:
+        first, *others = sorted((_cutter(text, request.rack) for text in options.cutters.split(",")), key=lambda cutter: -cutter.diameter)
+        changes |= {"cutter": first, "following_cutters": tuple(others)}
+    elif options.cutter == "auto":
+        changes |= {"cutter": None, "following_cutters": ()}
     elif options.cutter is not None:
-        changes["cutter"] = _cutter(options.cutter, request.rack)
+        changes |= {"cutter": _cutter(options.cutter, request.rack), "following_cutters": ()}
     return replace(request, **changes)
 
 

@@ -9,16 +9,51 @@ from ..finishing.core.array_types import Mask
 from ..finishing.core.errors import FinishingError
 from ..finishing.core.message import Message
 from ..finishing.planning.survey import Survey
-from ..scene.active import active_body, active_results, active_settings
+from ..scene.active import active_body, active_results, active_settings, results_of
 from ..scene.blender_data import mesh_of, present, values_of, world_matrix
 from ..scene.job_settings import TREATMENT_ITEMS
-from ..scene.properties import choice, whole_number, with_properties
+from ..scene.properties import choice, text_line, whole_number, with_properties
+from ..scene.rack_settings import fill_rack
+from ..scene.request_building import scene_rack
 from ..scene.skip_marks import mark_faces
 from ..screen.language import for_report
 from .conditions import Outcome, SurveyAction, object_mode_is_on
 
 OFF_GROUND = 3.0
 """mm that a face's middle may lie off the height map: walls are steep within a cell."""
+
+
+@with_properties
+class FINISHING_OT_take_set(bpy.types.Operator):
+    """Plan with this set of cutters: the largest takes all of the ground, each smaller one what is left"""
+
+    bl_idname = "finishing.take_set"
+    bl_label = "Take Set of Cutters"
+    bl_options = {"REGISTER", "UNDO"}
+
+    diameters: str = text_line(name="Diameters", description="Diameters in mm of cutters on the rack, with commas between them", options={"SKIP_SAVE"})
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        """Whether sets of cutters have been weighed for the active body."""
+        results = results_of(context)
+        if results is None or results.sets is None:
+            cls.poll_message_set("Measure or plan the active body first: no sets of cutters are weighed yet")
+            return False
+        return True
+
+    def execute(self, context: bpy.types.Context) -> Outcome:
+        """Name the cutters in the body's settings."""
+        first, _, others = self.diameters.partition(",")
+        rack = scene_rack(present(context.scene))
+        cutter = next((cutter for cutter in rack if f"{cutter.diameter:g}" == first), None)
+        if cutter is None:
+            self.report({"ERROR"}, for_report(Message("The rack has changed: measure the body again")))
+            return {"CANCELLED"}
+        fill_rack(present(context.scene))
+        settings = active_settings(context)
+        settings.cutter_name, settings.following_cutters = cutter.name, others.replace(",", ", ")
+        return {"FINISHED"}
 
 
 @with_properties
@@ -90,4 +125,4 @@ class FINISHING_OT_treat_opening(SurveyAction):
         return {"FINISHED"}
 
 
-CLASSES = (FINISHING_OT_accept_skip, FINISHING_OT_treat_opening)
+CLASSES = (FINISHING_OT_take_set, FINISHING_OT_accept_skip, FINISHING_OT_treat_opening)

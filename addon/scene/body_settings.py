@@ -143,7 +143,10 @@ class FinishingBody(bpy.types.PropertyGroup):
             ("given", "Up To", "Smooth it, no point by more than a greatest deviation"),
         ),
     )
-    cutter_name: str = text_line(name="Cutter", description="Cutter of the rack to plan with; empty takes the largest one that fits")
+    cutter_name: str = text_line(name="Cutter", description="Cutter of the rack to plan with; empty takes the set that finishes the side soonest")
+    following_cutters: str = text_line(
+        name="Followed By", description="Diameters in mm of the rack's smaller cutters that take what is left, with commas between them"
+    )
     spacing: float = number(
         name="Spacing on Flat Ground",
         description="Distance between pass lines on flat ground: another way to say the cusp height",

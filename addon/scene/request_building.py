@@ -51,6 +51,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         side=body.side,
         up=body.up,
         cutter=_chosen_cutter(body, rack),
+        following_cutters=_following_cutters(body, rack),
         rack=rack,
         machine=machine_of(shop_of(scene).machine),
         stock=_stock(body),
@@ -105,6 +106,19 @@ def _chosen_cutter(body: FinishingBody, rack: tuple[Cutter, ...]) -> Cutter | No
         if cutter.name == body.cutter_name:
             return cutter
     raise BadRequest("There is no cutter '{cutter}' on the rack: choose another one.", cutter=body.cutter_name)
+
+
+def _following_cutters(body: FinishingBody, rack: tuple[Cutter, ...]) -> tuple[Cutter, ...]:
+    """The smaller cutters that follow a named one; those of a set that the plan is to find are not named."""
+    if not body.cutter_name:
+        return ()
+    found = []
+    for text in body.following_cutters.replace(",", " ").split():
+        cutter = next((cutter for cutter in rack if f"{cutter.diameter:g}" == text), None)
+        if cutter is None:
+            raise BadRequest("There is no cutter of {diameter} mm on the rack: name the diameters of cutters that are there.", diameter=text)
+        found.append(cutter)
+    return tuple(found)
 
 
 def _stock(body: FinishingBody) -> StockSettings:

@@ -17,6 +17,7 @@ from ..finishing.core.digests import digest
 from ..finishing.core.path import CUT
 from ..finishing.core.result_store import ResultStore
 from ..finishing.job.cutter import Cutter
+from ..finishing.options.cutter_sets import SetTable
 from ..finishing.options.fit_table import RackRow
 from ..finishing.planning.result import Plan
 from ..finishing.planning.survey import FitMap, Survey
@@ -127,6 +128,13 @@ class BodyResults:
         if self.survey is not None and self.survey.rack:
             return self.survey.rack
         return self.plans[0].rack if self.plans else ()
+
+    @property
+    def sets(self) -> SetTable | None:
+        """The newest table of sets of cutters, None when there is none."""
+        if self.survey is not None and self.survey.sets is not None:
+            return self.survey.sets
+        return self.plans[0].sets if self.plans else None
 
     def show(self, number: int) -> None:
         """Look at another plan of the side."""

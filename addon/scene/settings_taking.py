@@ -52,6 +52,10 @@ def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, setting
     body.allowance_mm, body.roughing_diameter_mm = roughing["allowance"], roughing["cutter_diameter"]
     _take_optional(body, "use_step_down", "step_down_mm", roughing["step_down"])
     _take_optional(body, "use_slot_width", "slot_width_mm", roughing["slot_width"])
+    followers = [Cutter(**values) for values in settings["following_cutters"]]
+    for cutter in followers:
+        _cutter_on_rack(scene, cutter)
+    body.following_cutters = ", ".join(f"{cutter.diameter:g}" for cutter in followers)
     body.cutter_name = "" if settings["cutter"] is None else _cutter_on_rack(scene, Cutter(**settings["cutter"]))
 
 

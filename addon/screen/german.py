@@ -91,11 +91,25 @@ GERMAN: dict[str, str] = {
     "Cut by now": "Schon gefräst",
     "Cuts": "Bahnen",
     "Cutter": "Fräser",
-    "Cutter of the rack to plan with; empty takes the largest one that fits": "Fräser aus dem Bestand; leer nimmt den größten, der sich eignet",
+    "Cutter of the rack to plan with; empty takes the set that finishes the side soonest":
+        "Fräser aus dem Bestand; leer nimmt den Satz, mit dem die Seite am schnellsten fertig wird",
     "Cutter that this work takes": "Fräser, den diese Arbeit braucht",
     "Cutter whose fit is shown": "Fräser, dessen Eignung gezeigt wird",
     "Depth below the body's highest point that the tip never passes": "Tiefe unter dem höchsten Punkt des Körpers, die die Spitze nie unterschreitet",
     "Diameter": "Durchmesser",
+    "Diameters": "Durchmesser",
+    "Diameters in mm of cutters on the rack, with commas between them": "Durchmesser von Fräsern des Bestands in mm, mit Kommas dazwischen",
+    "Diameters in mm of the rack's smaller cutters that take what is left, with commas between them":
+        "Durchmesser der kleineren Fräser des Bestands in mm, die nehmen, was stehen bleibt, mit Kommas dazwischen",
+    "Followed By": "Gefolgt von",
+    "Take Set": "Satz nehmen",
+    "Take Set of Cutters": "Satz Fräser nehmen",
+    "Plan with this set of cutters: the largest takes all of the ground, each smaller one what is left":
+        "Mit diesem Satz Fräser planen: Der größte nimmt die ganze Fläche, jeder kleinere, was stehen bleibt",
+    "Measure or plan the active body first: no sets of cutters are weighed yet":
+        "Den aktiven Körper erst vermessen oder planen: Noch sind keine Sätze von Fräsern verglichen",
+    "The rack has changed: measure the body again": "Der Bestand ist geändert: den Körper noch einmal vermessen",
+    "Left mm": "Rest mm",
     "Diameter of the collet nut": "Durchmesser der Spannmutter",
     "Diameter of the cutter; the ball at its end has half of it as radius":
         "Durchmesser des Fräsers; die Kugel an seinem Ende hat den halben als Radius",
@@ -330,6 +344,7 @@ GERMAN: dict[str, str] = {
     "Paint Skip": "Aussparung malen",
     "Paint skipped ground with Blender's weight brushes: half weight and more is skipped":
         "Ausgesparte Flächen mit Blenders Gewichtspinseln malen: ab halbem Gewicht ist ausgespart",
+    "Plan": "Plan",
     "Pass Lines": "Fräsbahnen",
     "Passes": "Bahnen",
     "Pictures": "Bilder",

@@ -3,6 +3,13 @@
 from __future__ import annotations
 
 GERMAN_ERRORS: dict[str, str] = {
+    # Sets of cutters.
+    "Smaller cutters are named, but not the one that they follow: name it too.":
+        "Kleinere Fräser sind genannt, aber nicht der, dem sie folgen: auch ihn nennen.",
+    "The cutters of a set must be of different diameters, the largest first.":
+        "Die Fräser eines Satzes müssen verschiedene Durchmesser haben, der größte zuerst.",
+    "There is no cutter of {diameter} mm on the rack: name the diameters of cutters that are there.":
+        "Im Bestand ist kein Fräser von {diameter} mm: Durchmesser von Fräsern nennen, die da sind.",
     # The body.
     "'{body}' is not a mesh: choose a mesh object.": "„{body}“ ist kein Mesh: ein Mesh-Objekt wählen.",
     "'{body}' has no faces: choose a mesh with a surface.": "„{body}“ hat keine Flächen: ein Mesh mit einer Oberfläche wählen.",

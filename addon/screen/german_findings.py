@@ -163,6 +163,17 @@ GERMAN_FINDINGS: dict[str, str] = {
     "Opening {number}, a through hole {width:.1f} mm wide.": "Öffnung {number}, ein durchgehendes Loch, {width:.1f} mm breit.",
     "Opening {number}, a {kind} {width:.1f} mm wide and {depth:.1f} mm deep.":
         "Öffnung {number}, eine {kind}, {width:.1f} mm breit und {depth:.1f} mm tief.",
+    # Sets of cutters.
+    "Nothing is left that the {diameter:g} mm cutter of the set could reach: it is not run.":
+        "Es bleibt nichts stehen, was der {diameter:g}-mm-Fräser des Satzes erreichen könnte: Er wird nicht eingesetzt.",
+    "The {diameter:g} mm cutter leaves {area:.0f} mm² standing more than {tolerance:g} mm proud; the {smaller:g} mm cutter takes it.":
+        "Der {diameter:g}-mm-Fräser lässt {area:.0f} mm² mehr als {tolerance:g} mm hoch stehen; der {smaller:g}-mm-Fräser nimmt sie.",
+    "The {diameter:g} mm cutter is in no set: it would rub {depth:.1f} mm deep against stock that still stands.":
+        "Der {diameter:g}-mm-Fräser ist in keinem Satz: Er würde {depth:.1f} mm tief an Material reiben, das noch steht.",
+    "The {diameter:g} mm cutter is in no set: its shank or collet nut would go {depth:.1f} mm into the body.":
+        "Der {diameter:g}-mm-Fräser ist in keinem Satz: Schaft oder Spannmutter kämen {depth:.1f} mm tief in den Körper.",
+    "The {diameter:g} mm cutter is in no set: its shank or collet nut would go {depth:.1f} mm into stock that still stands.":
+        "Der {diameter:g}-mm-Fräser ist in keinem Satz: Schaft oder Spannmutter kämen {depth:.1f} mm tief in Material, das noch steht.",
     # Sanding.
     "About {volume:.1f} cm³ to sand away; by the removal table, start with a scraper before grit {practice}; Rz {roughness:.3f} mm.":
         "Etwa {volume:.1f} cm³ abzuschleifen; nach der Abtragstabelle erst mit der Ziehklinge, dann mit Körnung {practice} beginnen; "

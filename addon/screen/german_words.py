@@ -72,6 +72,7 @@ GERMAN_WORDS: dict[str, str] = {
     "smooth": "Glättung",
     "spindle speed": "Drehzahl",
     "start": "Anfang",
+    "following cutters": "nachfolgende Fräser",
     "start angle": "Richtung der Bahnen",
     "step down": "Stufenhöhe",
     "stick out": "Ausspannlänge",

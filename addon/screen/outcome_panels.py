@@ -170,6 +170,10 @@ class FINISHING_PT_compare(TabPanel):
         list_buttons(row.column(align=True), "kept_plans", can_add=False)
         figures = [kept_figures(item.text) for item in islice(body.kept_plans, SIDE_BY_SIDE)]
         table = layout.box().column(align=True)
+        head = table.row()
+        head.label(text="Plan")
+        for item in islice(body.kept_plans, SIDE_BY_SIDE):
+            head.label(text=item.name, translate=False)
         for title, form in COMPARED:
             row = table.row()
             row.label(text=in_users_language(title), translate=False)

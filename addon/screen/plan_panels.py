@@ -32,6 +32,8 @@ class FINISHING_PT_passes(TabPanel):
         layout = split(present(self.layout))
         body = active_settings(context)
         layout.prop_search(body, "cutter_name", active_shop(context), "cutters", text="Cutter")
+        if body.cutter_name:
+            layout.prop(body, "following_cutters")
         layout.prop(body, "smaller_cutters")
         if body.smaller_cutters:
             layout.prop(body, "rest_overlap")

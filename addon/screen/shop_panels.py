@@ -9,10 +9,11 @@ from bl_operators.presets import AddPresetBase
 from bl_ui.utils import PresetPanel
 
 from ..finishing.core.message import Message
+from ..finishing.options.cutter_sets import SetTable
 from ..scene.active import active_shop, results_of
 from ..scene.blender_data import present
 from .language import in_users_language
-from .panel_parts import LIST_BUTTONS, RowList, TabPanel, split
+from .panel_parts import LIST_BUTTONS, RowList, TabPanel, letters_per_line, paragraph, split
 
 if TYPE_CHECKING:  # the names of all icons, which Blender itself has no type for
     from bpy.stub_internal.rna_enums import IconItems
@@ -47,6 +48,9 @@ MACHINE_VALUES = (
 
 FIT_HEAD = (Message("Show Fit"), Message("Fits"), Message("Left mm²"), Message("Least min"))
 """Columns of the fit table."""
+
+SETS_HEAD = (Message("Take Set"), Message("Minutes"), Message("Left mm²"), Message("Left mm"))
+"""Columns of the table of sets."""
 
 RACK_BUTTONS: tuple[tuple[str, IconItems], ...] = (*LIST_BUTTONS[:2], ("duplicate", "DUPLICATE"), *LIST_BUTTONS[2:])
 """What can be done with the cutters of the rack, and the icons of the buttons."""
@@ -149,6 +153,23 @@ class FINISHING_PT_rack(TabPanel):
             row.label(text="Yes" if entry.fits else "No")
             row.label(text=in_users_language(Message("{area:.0f}", area=entry.uncut_area)), translate=False)
             row.label(text=in_users_language(Message("{minutes:.1f}", minutes=entry.minutes)), translate=False)
+        if results is not None and results.sets is not None:
+            self._sets(context, layout.column(align=True), results.sets)
+
+    def _sets(self, context: bpy.types.Context, box: bpy.types.UILayout, sets: SetTable) -> None:
+        """The sets of cutters, the one that finishes soonest first and marked, and why cutters are in none."""
+        head = box.row()
+        for title in SETS_HEAD:
+            head.label(text=in_users_language(title), translate=False)
+        for number, entry in enumerate(sets.rows):
+            row = box.row()
+            icon: IconItems = "CHECKMARK" if number == 0 else "NONE" if entry.enough else "ERROR"
+            present(row.operator("finishing.take_set", text=entry.name, icon=icon, translate=False)).diameters = entry.name
+            row.label(text=in_users_language(Message("{minutes:.1f}", minutes=entry.minutes)), translate=False)
+            row.label(text=in_users_language(Message("{area:.0f}", area=entry.left_area)), translate=False)
+            row.label(text=in_users_language(Message("{height:.2f}", height=entry.left_height)), translate=False)
+        for words in sets.kept_out_words:
+            paragraph(box, in_users_language(words), letters_per_line(context), "DOT")
 
 
 class FINISHING_PT_machine(TabPanel):

@@ -272,7 +272,8 @@ def test_smaller_cutters_a_given_stock_and_plans_side_by_side(tmp_path: Path, ca
     ]  # fmt: skip
     code = run(words)
     shown = capsys.readouterr()
-    assert code == 3, shown.err
+    # What the first cutter leaves the last one takes: nothing that must be seen.
+    assert code == 0, shown.err
     paths = sorted(path.name for path in out.glob("*round-nose-*.csv"))
     # 12 mm does not fit into a radius of 5 mm either: 10 mm does.
     assert paths == ["grooved-top-1-round-nose-16.csv", "grooved-top-2-round-nose-12.csv", "grooved-top-3-round-nose-10.csv"]

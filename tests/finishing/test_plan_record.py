@@ -16,6 +16,7 @@ from addon.finishing.core.errors import BadFile
 from addon.finishing.core.path import KINDS
 from addon.finishing.files.plan_record import SCHEMA, SETTINGS, plan_record, read_record, record_bytes, settings_record, with_settings
 from addon.finishing.job.bite_settings import BiteSettings
+from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.dowels import DowelSettings
 from addon.finishing.job.ground_settings import FitSettings, RegionSettings
 from addon.finishing.job.keep_out import KeepOut
@@ -37,6 +38,7 @@ def unusual() -> Request:
         up="x",
         smooth=None,
         cutter=SIX,
+        following_cutters=(Cutter("Round-nose 4", 4.0),),
         rack=(SIX, TWELVE),
         machine=Machine(speed_x=4000.0),
         stock=StockSettings(length=200.0, turn_axis="x"),
@@ -88,8 +90,8 @@ def test_a_settings_file_changes_only_what_it_names() -> None:
 
 
 KEYS = {
-    "": """schema units body digest settings stock_body job_from_body stock rack largest_radius result proof figures sanding line_spacing bite contacts
-        budget ground_costs findings stage_seconds files""",
+    "": """schema units body digest settings stock_body job_from_body stock rack sets largest_radius result proof figures sanding line_spacing bite
+        contacts budget ground_costs findings stage_seconds files""",
     "stock": "low high size z_zero xy_zero",
     "result": """cutter start fits uncut_area uncut_height planned_area skipped_area wall_area opening_area undercut_area openings pass_lines
         length_by_kind least_length run_minutes run_minutes_range run_seconds_by_kind run_time_uncertainty spin_up_seconds""",
@@ -99,7 +101,7 @@ KEYS = {
 }
 """Keys of the record itself and of its parts."""
 
-RACK_KEYS = "cutter diameter fits hollow_radius uncut_area uncut_height least_length least_minutes cusp"
+RACK_KEYS = "cutter diameter fits hollow_radius uncut_area uncut_height least_length least_minutes cusp contacts"
 
 
 def test_the_keys_of_a_record_stay_as_they_are() -> None:

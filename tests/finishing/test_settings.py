@@ -24,7 +24,15 @@ from addon.finishing.job.other_operations import OtherOperation
 from addon.finishing.job.request import PLAN, Request, Rest
 from addon.finishing.job.setting_kinds import Choice, Number, OrNothing, Record, Row, Several, Text, YesNo, has_record, record_in
 
-RECORDS: dict[str, type] = {**GROUPED_SETTINGS, "cutter": Cutter, "rack": Cutter, "keep_out": KeepOut, "elsewhere": OtherOperation, "rest": Rest}
+RECORDS: dict[str, type] = {
+    **GROUPED_SETTINGS,
+    "cutter": Cutter,
+    "rack": Cutter,
+    "following_cutters": Cutter,
+    "keep_out": KeepOut,
+    "elsewhere": OtherOperation,
+    "rest": Rest,
+}
 """Key of a setting and the class of what it holds."""
 
 ODD: tuple[Any, ...] = (

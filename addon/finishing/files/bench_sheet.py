@@ -46,6 +46,7 @@ def bench_sheet(plans: Sequence[Plan], rows: Sequence[RunListRow]) -> bytes:
         '<div class="sides">' + "".join(_side(plan) for plan in plans) + "</div>",
         "<h2>Cutters</h2>",
         _cutters(plans),
+        _sets(plans),
         "<h2>What the cutters leave</h2>",
         _standing(plans),
         "<h2>Sanding</h2>",
@@ -107,6 +108,24 @@ def _cutters(plans: Sequence[Plan]) -> str:
         rows.append((plan.request.side, cutter.name, *lengths, *speeds))
     header = ("Side", "Cutter", "Diameter mm", "Usable length mm", "Stick-out mm", "Reach needed mm", "Spindle 1/min", "Feed mm/min")
     return _table(header, rows, numbers=range(2, 8))
+
+
+def _sets(plans: Sequence[Plan]) -> str:
+    """The sets of cutters that were weighed for every side, the best first; nothing where none were."""
+    rows = [
+        (
+            plan.request.side, row.name, f"{row.minutes:.1f}", str(row.changes), f"{row.left_area:.0f}", f"{row.left_height:.2f}",
+            "soonest" if number == 0 else "" if row.enough else "leaves too much",
+        )
+        for plan in plans
+        if plan.sets is not None
+        for number, row in enumerate(plan.sets.rows)
+    ]  # fmt: skip
+    if not rows:
+        return ""
+    words = "".join(f"<p>{escape(str(sentence))}</p>" for plan in plans if plan.sets is not None for sentence in plan.sets.kept_out_words)
+    header = ("Side", "Set of cutters mm", "Minutes to expect", "Tool changes", "Left mm2", "Left mm", "")
+    return "<h2>Sets of cutters</h2>" + _table(header, rows, numbers=range(2, 6)) + words
 
 
 def _standing(plans: Sequence[Plan]) -> str:

@@ -73,6 +73,7 @@ def settings_record(request: Request) -> dict[str, Any]:
     """All settings of a request but the body, as plain values."""
     record: dict[str, Any] = {name: getattr(request, name) for name in PLAIN_SETTINGS}
     record["cutter"] = None if request.cutter is None else asdict(request.cutter)
+    record["following_cutters"] = [asdict(cutter) for cutter in request.following_cutters]
     record["rest"] = None if request.rest is None else asdict(request.rest)
     record["rack"] = [asdict(cutter) for cutter in request.rack]
     record["elsewhere"] = [asdict(work) for work in request.elsewhere]
@@ -96,6 +97,7 @@ def plan_record(plan: Plan, files: list[str] | None = None) -> dict[str, Any]:
         "job_from_body": {request.side: plan.job_from_body.tolist()},
         "stock": _stock(plan),
         "rack": _rack(plan),
+        "sets": _sets(plan),
         "largest_radius": None if plan.largest is None else asdict(plan.largest),
         "result": _result(plan),
         "proof": _proof(plan),
@@ -137,8 +139,26 @@ def _rack(plan: Plan) -> list[dict[str, Any]]:
             "least_length": row.least_length,
             "least_minutes": row.minutes,
             "cusp": row.cusp,
+            "contacts": [asdict(contact) for contact in row.contacts],
         }
         for row in plan.rack
+    ]
+
+
+def _sets(plan: Plan) -> list[dict[str, Any]]:
+    """The sets of cutters worth a look, the best first."""
+    return [
+        {
+            "diameters": [cutter.diameter for cutter in row.cutters],
+            "minutes": row.minutes,
+            "run_minutes": list(row.run_minutes),
+            "tool_changes": row.changes,
+            "left_area": row.left_area,
+            "left_height": row.left_height,
+            "may_be_left": row.enough,
+            "best": number == 0,
+        }
+        for number, row in enumerate(plan.sets.rows if plan.sets is not None else ())
     ]
 
 
@@ -261,6 +281,7 @@ def _refused(name: str) -> float:
 LISTED_SETTINGS: dict[str, Callable[[Any], Any]] = {
     "cutter": lambda value: None if value is None else Cutter(**value),
     "rest": lambda value: None if value is None else Rest(larger=Cutter(**value["larger"]), overlap=float(value["overlap"])),
+    "following_cutters": lambda value: tuple(Cutter(**item) for item in value),
     "rack": lambda value: tuple(Cutter(**item) for item in value),
     "elsewhere": lambda value: tuple(OtherOperation(**item) for item in value),
     "keep_out": lambda value: tuple(KeepOut(**_as_tuples_within(item)) for item in value),

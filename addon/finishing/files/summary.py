@@ -18,7 +18,7 @@ from ..planning.standing_words import standing_words
 
 def summary(plan: Plan) -> str:
     """What the command line prints: size, rack table, choice, passes, time, proof and findings."""
-    lines = [*_body(plan), *_rack_table(plan.rack), *_largest(plan), "", *_passes(plan), *_bite(plan)]
+    lines = [*_body(plan), *_rack_table(plan.rack), *_largest(plan), *_sets(plan), "", *_passes(plan), *_bite(plan)]
     if plan.budget is not None:
         lines.append(str(plan.budget.words))
     if plan.findings:
@@ -50,6 +50,17 @@ def _rack_table(rack: Sequence[RackRow]) -> list[str]:
             f"{row.least_length / 1000:>8.1f} {row.minutes:>10.1f}"
         )
     return lines
+
+
+def _sets(plan: Plan) -> list[str]:
+    """The sets of cutters worth a look, a line each, the best first and marked; then the cutters that would touch something on their way."""
+    if plan.sets is None:
+        return []
+    lines = ["", f"{'cutters mm':>14} {'minutes':>8} {'changes':>8} {'left mm2':>9} {'left mm':>8}"]
+    for number, row in enumerate(plan.sets.rows):
+        mark = "  soonest" if number == 0 else "" if row.enough else "  leaves too much"
+        lines.append(f"{row.name:>14} {row.minutes:>8.1f} {row.changes:>8} {row.left_area:>9.1f} {row.left_height:>8.3f}{mark}")
+    return [*lines, *(str(words) for words in plan.sets.kept_out_words)]
 
 
 def _largest(plan: Plan) -> list[str]:

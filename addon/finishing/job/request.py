@@ -41,7 +41,8 @@ PLAN = Record(
     (
         Setting("side", Choice(SIDES), "Side of the body that lies up on the machine"),
         Setting("up", Choice(UPS), "Axis of the body that looks up on the machine; auto is Z, but lays a body flat that stands on its edge"),
-        Setting("cutter", OrNothing(CUTTER, "the largest of the rack that fits"), "Cutter to plan with"),
+        Setting("cutter", OrNothing(CUTTER, "the set of the rack that finishes the side soonest"), "Cutter to plan with"),
+        Setting("following_cutters", Several(CUTTER, 2), "Smaller cutters that take what a named cutter leaves, the largest first"),
         Setting("rack", Several(CUTTER, 100), "Cutters at hand"),
         Setting("machine", MACHINE, "The router"),
         Setting("stock", STOCK, "The stock and its zeros"),
@@ -108,6 +109,7 @@ class Request:
     side: str = "top"
     up: str = "auto"
     cutter: Cutter | None = None
+    following_cutters: tuple[Cutter, ...] = ()
     rack: tuple[Cutter, ...] = DEFAULT_RACK
     machine: Machine = field(default_factory=Machine)
     stock: StockSettings = field(default_factory=StockSettings)

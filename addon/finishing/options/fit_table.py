@@ -13,6 +13,7 @@ from ..job.cutter import Cutter
 from ..job.ground_settings import FitSettings, RegionSettings
 from ..surface.ground import Ground
 from ..surface.side import Side, settled_openings, side_ground
+from ..tooling.clearance import Contact
 
 GREATEST_RADIUS = 40.0
 """mm; no larger ball is tried."""
@@ -26,7 +27,7 @@ class RackRow:
     """One cutter on the planned ground. uncut_area in mm2 and uncut_height in mm: what it cannot reach; place: where most.
 
     hollow_radius: the tightest hollow on its planned ground in mm, None where there is none. least_length: bound on the pass
-    length in mm for the cusp; minutes: that length at the cutter's feed.
+    length in mm for the cusp; minutes: that length at the cutter's feed. contacts: what the tool would touch on the ground it cuts.
     """
 
     cutter: Cutter
@@ -38,6 +39,12 @@ class RackRow:
     least_length: float
     minutes: float
     cusp: float
+    contacts: tuple[Contact, ...] = ()
+
+    @property
+    def free(self) -> bool:
+        """Whether cutter, shank and nut touch nothing that they should not."""
+        return not self.contacts
 
 
 def fit_row(cutter: Cutter, fit: Fit, hollow_radii: FloatArray, least_length: float, cusp: float, feed: float) -> RackRow:
@@ -72,11 +79,3 @@ def largest_radius(
     fitting = max((radius for radius, fits in tried.items() if fits), default=0.0)
     failing = [radius for radius, fits in tried.items() if not fits and radius > fitting]
     return (yield from largest_radius_steps(ground_of, fit, fitting, min(failing, default=None), GREATEST_RADIUS))
-
-
-def chosen_row(rows: tuple[RackRow, ...]) -> RackRow:
-    """The largest cutter that fits; when none does, the one that leaves the least ground, the larger of equals."""
-    fitting = [row for row in rows if row.fits]
-    if fitting:
-        return max(fitting, key=lambda row: row.cutter.diameter)
-    return min(rows, key=lambda row: (row.uncut_area, -row.cutter.diameter))

@@ -15,16 +15,20 @@ from ..core.filters import coarsened
 from ..core.stage_graph import uses_all_threads
 from ..job.cutter import Cutter
 from ..job.ground_settings import FitSettings, RegionSettings
+from ..job.machine import Machine
+from ..options.cutter_sets import SetCosts, SetTable, weighed_sets
 from ..options.fit_table import RackRow
 from ..options.fit_table import fit_row as row_of
 from ..options.fit_table import largest_radius as widest
 from ..options.flats import Flat, flats_of
 from ..options.ground_costs import GroundCost, cost_of, skip_costs
+from ..options.reach import Reach, reach_of
 from ..options.suggestions import Suggestion, suggestions_for
 from ..passes.pass_ground import PassGround
 from ..surface.curvature_maps import SurfaceMaps
 from ..surface.ground import Ground
 from ..surface.side import Side
+from ..tooling.clearance import Contact
 from .budget import STEEP_BAND
 
 
@@ -75,7 +79,7 @@ def flats(ground: Ground, tip_surface: CutterView) -> tuple[Flat, ...]:
 
 def fit_row(
     cutter: Cutter,
-    fit: Fit,
+    judged_fit: Fit,
     hollows: FloatArray,
     ground: Ground,
     tip_surface: CutterView,
@@ -86,27 +90,55 @@ def fit_row(
     """One cutter's row of the fit table."""
     rim = tip_surface.rim
     radii = hollows[ground.planned[rim:-rim, rim:-rim]]
-    return row_of(cutter, fit, radii, pass_ground.least_length if pass_ground is not None else 0.0, cusp, asked_feed)
+    return row_of(cutter, judged_fit, radii, pass_ground.least_length if pass_ground is not None else 0.0, cusp, asked_feed)
 
 
-def fit_table(each_cutter_fit_row: tuple[RackRow, ...]) -> tuple[RackRow, ...]:
+def reach(
+    cutter: Cutter,
+    tip_surface: CutterView,
+    ground: Ground,
+    region: AxisRegion,
+    pass_ground: PassGround | None,
+    machine: Machine,
+    asked_feed: float,
+    fit_uncut_height: float,
+) -> Reach:
+    """What a cutter reaches, and how long its passes take there."""
+    return reach_of(cutter, tip_surface, ground, region, pass_ground, machine, asked_feed, fit_uncut_height)
+
+
+def fit_table(each_cutter_fit_row: tuple[RackRow, ...], each_cutter_contacts_ahead: tuple[tuple[Contact, ...], ...]) -> tuple[RackRow, ...]:
     """What every cutter of the rack would do, the smallest first."""
-    return each_cutter_fit_row
+    return tuple(replace(row, contacts=found) for row, found in zip(each_cutter_fit_row, each_cutter_contacts_ahead, strict=True))
+
+
+def cutter_sets(
+    each_cutter_reach: tuple[Reach, ...],
+    fit_table: tuple[RackRow, ...],
+    table_heights: Side,
+    fit_uncut_area: float,
+    rest_overlap: float,
+    machine_tool_change_minutes: float,
+) -> SetTable | None:
+    """Which one to three cutters of the rack finish the side soonest; None where no fit table is wanted."""
+    if not fit_table:
+        return None
+    return weighed_sets(each_cutter_reach, fit_table, SetCosts(table_heights.grid.cell, rest_overlap, fit_uncut_area, machine_tool_change_minutes))
 
 
 @uses_all_threads
 def largest_radius(
     each_cutter_ball_radius: tuple[float, ...],
-    each_cutter_fit: tuple[Fit, ...],
+    each_cutter_judged_fit: tuple[Fit, ...],
     table_heights: Side,
     table_skipped_cells: Mask,
     region_settings: RegionSettings,
     fit_settings: FitSettings,
 ) -> Generator[float, None, LargestRadius | None]:
     """The largest radius that fits the planned ground at all; None where no fit table is wanted."""
-    if not each_cutter_fit:
+    if not each_cutter_judged_fit:
         return None
-    tried = {radius: fit.fits for radius, fit in zip(each_cutter_ball_radius, each_cutter_fit, strict=True)}
+    tried = {radius: fit.fits for radius, fit in zip(each_cutter_ball_radius, each_cutter_judged_fit, strict=True)}
     return (yield from widest(tried, table_heights, table_skipped_cells, region_settings, fit_settings))
 
 
@@ -117,4 +149,4 @@ def suggestions(heights: Side, ground: Ground, tip_surface: CutterView, region_w
     return suggestions_for(heights.heights, slope, heights.opening_labels, heights.openings, heights.grid, region_wall_limit)
 
 
-STAGES = (shown_maps, least_length, ground_costs, flats, fit_row, fit_table, largest_radius, suggestions)
+STAGES = (shown_maps, least_length, ground_costs, flats, fit_row, reach, fit_table, cutter_sets, largest_radius, suggestions)

@@ -54,7 +54,7 @@ def with_budget(request: Request, runner: StageRunner[Request]) -> Generator[Pro
     wanted = replace(request, rack=request.rack if request.cutter is None else (request.cutter,), rack_table=True)
     answers: Any = yield from between(runner.ask(("fit_table", "minutes_for_finishing"), wanted), 0.0, 0.2)
     rows, minutes = answers["fit_table"], answers["minutes_for_finishing"]
-    means = _first_means(request, rows, minutes)
+    means = _first_means(request, tuple(row for row in rows if row.free) or rows, minutes)
     settled = replace(request, cutter=means.cutter, feed=means.feed, cusp=means.cusp)
     chosen: Chosen = yield from between(with_start(settled, runner), 0.2, 0.5)
     bracket = _Bracket(minutes.for_finishing)

@@ -28,11 +28,14 @@ from ..passes.line_spacing import line_spacing as measured_spacing
 from ..simulation.proof import Proof, ProofSamples, ProvedGround, prove_steps
 from ..simulation.proof import proof_samples as chosen_samples
 from ..surface.ground import Ground
+from ..surface.side import Side
 from ..tooling.bite import Bite, Engagement, bite_of, engagement_of, with_allowed_feed
-from ..tooling.clearance import Contact
+from ..tooling.clearance import STEP, Contact, Obstacles
 from ..tooling.clearance import contacts as touched
+from ..tooling.clearance import contacts_at as touched_at
 from ..tooling.standing_stock import StockBox
 from ..tooling.surroundings import StockBefore, StockGiven, obstacles_of
+from ..tooling.surroundings import standing_before as obstacles_for_all
 from ..tooling.surroundings import stock_before as standing_before
 from ..tooling.surroundings import stock_box as box_of
 
@@ -58,6 +61,20 @@ def stock_before(stock_given: StockGiven, ground: Ground, region: AxisRegion) ->
 def contacts(route: Path, cutter: Cutter, machine: Machine, stock_before: StockBefore) -> tuple[Contact, ...]:
     """What the tool touches on its way."""
     return touched(route, cutter, machine, obstacles_of(stock_before, machine))
+
+
+def obstacles_ahead(stock_given: StockGiven, heights: Side, machine_nut_diameter: float) -> Obstacles:
+    """What stands round the cutters of a side, whichever of them comes first."""
+    return obstacles_for_all(stock_given, heights.heights, heights.grid, machine_nut_diameter / 2)
+
+
+def contacts_ahead(region: AxisRegion, tip_surface: CutterView, cutter: Cutter, machine: Machine, obstacles_ahead: Obstacles) -> tuple[Contact, ...]:
+    """What the tool would touch wherever its axis may cut, before a line is laid."""
+    grid = tip_surface.grid
+    step = max(1, round(STEP / grid.cell))
+    row, column = (number * step for number in np.nonzero(region.cutting[::step, ::step]))
+    low = np.column_stack([grid.middles(row, column), tip_surface.tip[row, column]])
+    return touched_at(low, cutter, machine, obstacles_ahead)
 
 
 def engagement(route: Path, ball_radius: float, stock_before: StockBefore, tip_surface: CutterView) -> Engagement:
@@ -116,6 +133,8 @@ STAGES = (
     stock_given,
     stock_before,
     contacts,
+    obstacles_ahead,
+    contacts_ahead,
     engagement,
     asked_feed,
     fed_route,

@@ -17,6 +17,7 @@ def check_request(request: Request) -> None:
     """Refuse what cannot be planned before anything large is made. Raises BadRequest, BadBody and TooLarge."""
     if request.cutter is None and not request.rack:
         raise BadRequest("The rack is empty: add a cutter, or name one.")
+    _check_set(request)
     smallest = request.cutter if request.cutter is not None else min(request.rack, key=lambda c: c.diameter)
     body, laid = request.body, laid_matrix(request.up, request.body.size)
     check_size(body, request.up, request.machine, smallest.diameter)
@@ -34,3 +35,14 @@ def check_request(request: Request) -> None:
             needed=needed,
             limit=request.memory_limit_mib,
         )
+
+
+def _check_set(request: Request) -> None:
+    """Refuse a set of cutters that cannot take turns."""
+    if not request.following_cutters:
+        return
+    if request.cutter is None:
+        raise BadRequest("Smaller cutters are named, but not the one that they follow: name it too.")
+    diameters = [cutter.diameter for cutter in (request.cutter, *request.following_cutters)]
+    if any(after >= before for before, after in zip(diameters[:-1], diameters[1:], strict=True)):
+        raise BadRequest("The cutters of a set must be of different diameters, the largest first.")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, dataclass, fields, replace
 from typing import Any
 
 from ..core.errors import BadFile
@@ -105,9 +105,15 @@ def comparison_rows(plans: Sequence[PlanFigures]) -> tuple[tuple[str, ...], ...]
     )  # fmt: skip
 
 
+def distinct_names(plans: Sequence[PlanFigures]) -> tuple[str, ...]:
+    """A name for every plan that no other has: where several are called the same, with a number from 1."""
+    names = [plan.name for plan in plans]
+    return tuple(f"{name} ({names[:place].count(name) + 1})" if names.count(name) > 1 else name for place, name in enumerate(names))
+
+
 def comparison_text(plans: Sequence[PlanFigures]) -> str:
     """The table for a terminal, a column for each plan, so that two or three stand side by side."""
-    columns = [HEADER, *comparison_rows(plans)]
+    columns = [HEADER, *comparison_rows([replace(plan, name=name) for plan, name in zip(plans, distinct_names(plans), strict=True)])]
     widths = [max(len(cell) for cell in column) for column in columns]
     lines = []
     for cells in zip(*columns, strict=True):

@@ -116,4 +116,23 @@ def fit(tip_surface: CutterView, ground: Ground, fit_settings: FitSettings) -> G
     return (yield from fit_steps(tip_surface.closing, own, tip_surface.radius, fit_settings))
 
 
-STAGES = (ball_radius, triangle_tree, left_by_larger, ground, tip_surface, form_surface, region, reached_ground, proved_ground, floor, surface, fit)
+def judged_fit(table_fit: Fit) -> Fit:
+    """The verdict on the cutter: on the cells of the fit table, so that a plan and the table that it was chosen from say the same."""
+    return table_fit
+
+
+STAGES = (
+    ball_radius,
+    triangle_tree,
+    left_by_larger,
+    ground,
+    tip_surface,
+    form_surface,
+    region,
+    reached_ground,
+    proved_ground,
+    floor,
+    surface,
+    fit,
+    judged_fit,
+)

@@ -58,12 +58,12 @@ def most_important_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 
 
 def fit_findings(
-    fit: Fit, cutter_diameter: float, fit_settings: FitSettings, fit_table: tuple[RackRow, ...], largest_radius: LargestRadius | None
+    judged_fit: Fit, cutter_diameter: float, fit_settings: FitSettings, fit_table: tuple[RackRow, ...], largest_radius: LargestRadius | None
 ) -> tuple[Finding, ...]:
     """What the cutter leaves, and what would fit."""
-    left = {"diameter": cutter_diameter, "area": fit.area, "tolerance": fit_settings.uncut_height, "worst": fit.height}
-    if fit.fits:
-        if fit.area <= 0:
+    left = {"diameter": cutter_diameter, "area": judged_fit.area, "tolerance": fit_settings.uncut_height, "worst": judged_fit.height}
+    if judged_fit.fits:
+        if judged_fit.area <= 0:
             return ()
         sentence = Message(
             "The {diameter:g} mm cutter leaves {area:.0f} mm² standing more than {tolerance:g} mm proud, {worst:.2f} mm at worst; "
@@ -71,7 +71,7 @@ def fit_findings(
             tolerated=fit_settings.uncut_area,
             **left,
         )
-        return (Finding("hollows-left", sentence, Message("A smaller cutter reaches more of it."), fit.place),)
+        return (Finding("hollows-left", sentence, Message("A smaller cutter reaches more of it."), judged_fit.place),)
     remedy = Message("No radius that was tried would fit. Skip the hollow, tolerate more, or take a smaller cutter.")
     radius = largest_radius.radius if largest_radius is not None else 0.0
     if radius:
@@ -82,13 +82,13 @@ def fit_findings(
             "more than {tolerance:g} mm proud, {worst:.2f} mm at worst.",
             **left,
         )
-        return (Finding("no-cutter-fits", sentence, remedy, fit.place, must_see=True),)
+        return (Finding("no-cutter-fits", sentence, remedy, judged_fit.place, must_see=True),)
     sentence = Message(
         "The cutter does not fit the whole of the planned ground: the {diameter:g} mm cutter leaves {area:.0f} mm² standing "
         "more than {tolerance:g} mm proud, {worst:.2f} mm at worst.",
         **left,
     )
-    return (Finding("cutter-too-large", sentence, remedy, fit.place, must_see=True),)
+    return (Finding("cutter-too-large", sentence, remedy, judged_fit.place, must_see=True),)
 
 
 def free_findings(contacts: tuple[Contact, ...], cutter: Cutter, roughing_settings: RoughingSettings) -> tuple[Finding, ...]:

@@ -11,8 +11,8 @@ from ..job.cutter import Cutter
 from ..job.request import Request
 
 TABLE_CELL = 0.5
-"""Cell in mm of the grid that the fit table is worked out on, to save time; where it says that a ball does not fit, `fit_steps` measures
-off the grid. The plan judges the chosen cutter again on its own cells."""
+"""Cell in mm of the grid that cutters are compared and judged on, to save time, unless the plan's own cells are coarser; where it says that
+a ball does not fit, `fit_steps` measures off the grid. The plan's verdict on its cutter is that of the table."""
 
 GREATEST_TABLE_CUSP = 0.5
 """Cusp height, as a share of the ball's radius, that the fit table does not go beyond for small cutters."""

@@ -16,6 +16,7 @@ from ..job.cutter import Cutter
 from ..job.request import Request
 from ..job.stock import Stock
 from ..motion.run_time import RunTime
+from ..options.cutter_sets import SetTable
 from ..options.fit_table import RackRow
 from ..options.flats import Flat
 from ..options.grain import GrainChoice
@@ -37,8 +38,10 @@ class Plan:
     request: as it was asked, with the cusp height and the feed that were planned. cutter: the chosen one.
     start: the chosen start in words. job_from_body: 4x4 turn and shift. body: in job axes.
     tip_surface: the ball rolled over the side. shown_maps: heights, slope and curvature of the body.
-    rack: what every cutter of the rack would do. largest: the largest radius that fits the planned ground at all.
-    fit: how the chosen cutter fits on the plan's own grid. least_length: the bound L_min. hidden_area: undercut, mm2.
+    rack: what every cutter of the rack would do; sets: which of them together finish the side soonest, None where neither was asked for. largest:
+    the largest radius that fits the planned ground at all.
+    fit: how the chosen cutter fits, on the cells of the fit table, so that both say the same. least_length: the bound L_min. hidden_area:
+    undercut, mm2.
     stage_seconds: wall time of every stage that ran for it; what was kept from before is not in it, and some stages run in the background.
     bite: at the feed that was asked for; the path's own feed is lowered where the bite says so. contacts: where cutter, shank or nut
     touch on their way. grain: what weighing the grain has done, None where there was nothing to weigh.
@@ -57,6 +60,7 @@ class Plan:
     ground: Ground
     region: AxisRegion
     rack: tuple[RackRow, ...]
+    sets: SetTable | None
     largest: LargestRadius | None
     cutter: Cutter
     tip_surface: CutterView

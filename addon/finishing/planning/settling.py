@@ -11,19 +11,17 @@ from ..core.errors import NothingToPlan
 from ..core.stage_runner import Progress, StageRunner
 from ..core.stepping import between
 from ..job.request import Request
-from ..options.fit_table import chosen_row
 from ..options.grain import GrainChoice, weighed
 from ..passes.starts import Start, starts_to_try
 
 
 def with_cutter(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, Request]:
-    """The request with a cutter: the named one, or that of the rack which the fit table speaks for."""
+    """The request with a cutter: the named one, or the first of the set that finishes the side soonest."""
     if request.cutter is not None:
         return request
     tried = replace(request, rack_table=True)
-    answers = yield from runner.ask(("fit_table",), tried)
-    rows: Any = answers["fit_table"]
-    return replace(tried, cutter=chosen_row(rows).cutter)
+    answers: Any = yield from runner.ask(("cutter_sets",), tried)
+    return replace(tried, cutter=answers["cutter_sets"].best.cutters[0])
 
 
 def with_cusp(request: Request) -> Request:

@@ -13,11 +13,12 @@ from ..core.stage_runner import Progress
 from ..core.stepping import between
 from ..job.cutter import Cutter
 from ..job.request import Request, Rest
+from ..options.cutter_sets import MOST_CUTTERS
 from .plan import plan_steps
 from .result import Plan
 
-MOST_CUTTERS = 3
-"""Cutters of one side; each costs a tool change."""
+FIT_KEYS = ("no-cutter-fits", "cutter-too-large", "hollows-left")
+"""Findings about what a cutter leaves: for the last one of a side alone they are the end of it."""
 
 
 def next_smaller(cutter: Cutter, rack: Sequence[Cutter]) -> Cutter | None:
@@ -27,12 +28,11 @@ def next_smaller(cutter: Cutter, rack: Sequence[Cutter]) -> Cutter | None:
 
 
 def rest_request(plan: Plan, cutter: Cutter | None = None) -> Request | None:
-    """The request for what a plan's cutter leaves, with the next smaller cutter or a named one; None when the
-    plan's cutter fits within the tolerances, or there is no smaller one.
+    """The request for what a plan's cutter leaves, with a named cutter or the next smaller one; None when there is no smaller one, and, where
+    none is named, when the plan's cutter fits within the tolerances.
     """
-    if plan.fit.fits:
-        return None
-    cutter = cutter if cutter is not None else next_smaller(plan.cutter, plan.request.rack)
+    if cutter is None:
+        cutter = None if plan.fit.fits else next_smaller(plan.cutter, plan.request.rack)
     if cutter is None:
         return None
     request = plan.request
@@ -40,6 +40,7 @@ def rest_request(plan: Plan, cutter: Cutter | None = None) -> Request | None:
     return replace(
         request,
         cutter=cutter,
+        following_cutters=(),
         cusp=own_cusp,
         spacing=None,
         rest=Rest(plan.cutter, request.rest_overlap),
@@ -49,24 +50,60 @@ def rest_request(plan: Plan, cutter: Cutter | None = None) -> Request | None:
     )
 
 
+def named_followers(first: Plan) -> tuple[Cutter, ...]:
+    """The smaller cutters that follow the first one of a side: those that were named with it, or those of the set that was found to be the best."""
+    request = first.request
+    if request.cutter is None and not request.meet_budget and first.sets is not None and first.sets.best.cutters[0] == first.cutter:
+        return first.sets.best.cutters[1:]
+    return request.following_cutters
+
+
 def side_plans(request: Request, store: ResultStore) -> Generator[Progress, None, tuple[Plan, ...]]:
-    """All plans of one side in running order: the chosen cutter's, and, where asked for, those of smaller ones for what is left.
+    """All plans of one side in running order: the chosen cutter's, and those of the smaller ones of its set for what is left; where smaller
+    cutters are asked for and none are named, the next smaller ones until nothing is left.
 
     Yields (share done, stage). Raises the errors of finishing.errors.
     """
-    share = 0.7 if request.smaller_cutters else 1.0
+    several = request.smaller_cutters or request.cutter is None or request.following_cutters
+    share = 0.7 if several else 1.0
     first = yield from between(plan_steps(request, store), 0.0, share)
-    plans = [first]
-    while request.smaller_cutters and len(plans) < MOST_CUTTERS:
-        following = rest_request(plans[-1])
+    plans, named = [first], list(named_followers(first))
+    while len(plans) < MOST_CUTTERS and (named or request.smaller_cutters):
+        cutter = named.pop(0) if named else None
+        following = rest_request(plans[-1], cutter)
         if following is None:
             break
         low = share + (1 - share) * (len(plans) - 1) / (MOST_CUTTERS - 1)
         try:
             plans.append((yield from between(plan_steps(following, store), low, 1.0)))
         except NothingToPlan:  # what is left lies where this cutter may not go either
-            break
-    return _with_sum(tuple(plans))
+            if cutter is None:
+                break
+            plans[-1] = _without(plans[-1], cutter)
+    return _with_sum(_handed_on(tuple(plans)))
+
+
+def _without(plan: Plan, cutter: Cutter) -> Plan:
+    """The plan before a cutter of its set that has nothing to do."""
+    sentence = Message("Nothing is left that the {diameter:g} mm cutter of the set could reach: it is not run.", diameter=cutter.diameter)
+    return replace(plan, findings=(*plan.findings, Finding("nothing-for-smaller", sentence)))
+
+
+def _handed_on(plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
+    """The same plans; what all but the last of them leave is told as the next one's work."""
+    return (*(_left_to(plan, after) for plan, after in zip(plans[:-1], plans[1:], strict=True)), plans[-1])
+
+
+def _left_to(plan: Plan, after: Plan) -> Plan:
+    sentence = Message(
+        "The {diameter:g} mm cutter leaves {area:.0f} mm² standing more than {tolerance:g} mm proud; the {smaller:g} mm cutter takes it.",
+        diameter=plan.cutter.diameter,
+        area=plan.fit.area,
+        tolerance=plan.request.fit.uncut_height,
+        smaller=after.cutter.diameter,
+    )
+    others = tuple(finding for finding in plan.findings if finding.key not in FIT_KEYS)
+    return replace(plan, findings=(*others, Finding("left-to-smaller", sentence, place=plan.fit.place)))
 
 
 def _with_sum(plans: tuple[Plan, ...]) -> tuple[Plan, ...]:

@@ -20,6 +20,7 @@ from ..job.body import Body
 from ..job.cutter import Cutter
 from ..job.request import Request
 from ..job.stock import Stock
+from ..options.cutter_sets import SetTable
 from ..options.fit_table import RackRow
 from ..options.suggestions import Suggestion
 from ..surface.curvature_maps import SurfaceMaps
@@ -35,7 +36,8 @@ LONE_CUTTER = Cutter("any", 16.0)
 class Survey:
     """One side without a path. body: in job axes. side: heights and openings. skipped: cells of it that are marked. maps: slope and curvature.
 
-    planned_area: mm2 of planned ground, for the largest cutter of the rack. suggestions: ground that may better be skipped.
+    rack, sets: what every cutter of the rack would do, and which of them together finish soonest. planned_area: mm2 of planned ground, for the
+    largest cutter of the rack. suggestions: ground that may better be skipped.
     """
 
     request: Request
@@ -47,6 +49,7 @@ class Survey:
     maps: SurfaceMaps
     rack: tuple[RackRow, ...]
     largest: LargestRadius | None
+    sets: SetTable | None
     planned_area: float
     suggestions: tuple[Suggestion, ...]
 
@@ -83,7 +86,19 @@ def survey_steps(request: Request, store: ResultStore) -> Generator[Progress, No
     runner = StageRunner(PLAN_GRAPH, store)
     largest_cutter = max(request.rack, key=lambda cutter: cutter.diameter, default=LONE_CUTTER)
     own = replace(_with_cutter(request, largest_cutter), rack_table=bool(request.rack) and request.rack_table)
-    names = ("turned", "job_body", "placed_stock", "heights", "skipped_cells", "maps", "ground", "suggestions", "fit_table", "largest_radius")
+    names = (
+        "turned",
+        "job_body",
+        "placed_stock",
+        "heights",
+        "skipped_cells",
+        "maps",
+        "ground",
+        "suggestions",
+        "fit_table",
+        "largest_radius",
+        "cutter_sets",
+    )
     found: Any = yield from runner.ask(names, own)
     return Survey(
         request=request,
@@ -95,6 +110,7 @@ def survey_steps(request: Request, store: ResultStore) -> Generator[Progress, No
         maps=found["maps"],
         rack=found["fit_table"],
         largest=found["largest_radius"],
+        sets=found["cutter_sets"],
         planned_area=found["ground"].planned_area,
         suggestions=found["suggestions"],
     )
@@ -108,7 +124,7 @@ def _with_cutter(request: Request, cutter: Cutter) -> Request:
 def fit_map_steps(request: Request, cutter: Cutter, store: ResultStore) -> Generator[Progress, None, FitMap]:
     """Roll one cutter over a side and say what it leaves; yields (share done, stage)."""
     runner = StageRunner(PLAN_GRAPH, store)
-    found: Any = yield from runner.ask(("ground", "tip_surface", "fit"), _with_cutter(request, cutter))
+    found: Any = yield from runner.ask(("ground", "tip_surface", "judged_fit"), _with_cutter(request, cutter))
     ground, view = found["ground"], found["tip_surface"]
     uncut = np.where(ground.planned, view.uncut, np.nan).astype(np.float32)
     return FitMap(
@@ -116,7 +132,7 @@ def fit_map_steps(request: Request, cutter: Cutter, store: ResultStore) -> Gener
         grid=view.grid,
         heights=ground.heights,
         uncut=uncut,
-        fit=found["fit"],
+        fit=found["judged_fit"],
         planned=ground.planned,
         fit_tolerance=request.fit.uncut_height,
     )

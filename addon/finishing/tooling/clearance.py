@@ -30,6 +30,9 @@ STEP = 1.0
 ROOM = 0.5
 """mm of room that a cutter needs beside stock that still stands: common practice, no source."""
 
+FARTHEST = 20.0
+"""mm; stock farther away than this is only looked for by larger cutters."""
+
 TOUCH = 0.05
 """mm; going in less deep than this is rounding."""
 
@@ -47,13 +50,15 @@ class ToolPart:
 class Obstacles:
     """What the tool may meet, heights (rows, columns) on `grid`, -inf where nothing does.
 
-    body: the finished body. rough: body and stock after roughing. standing: only the stock beyond the slot.
+    body: the finished body. rough: body and stock after roughing. standing: only the stock beyond the slot. away: how far that is from every
+    cell, mm, FARTHEST where it is as far or farther; None where it has not been worked out.
     """
 
     grid: Grid
     body: FloatArray
     rough: FloatArray
     standing: FloatArray
+    away: FloatArray | None = None
 
 
 @dataclass(frozen=True)
@@ -78,14 +83,21 @@ def contacts(path: Path, cutter: Cutter, machine: Machine, obstacles: Obstacles)
     """Every part that touches something along the path, at its worst place; moves at the safe height meet nothing."""
     kinds = (CUT, LINK, ENTRY, EXIT)
     low = np.concatenate([path.points[1:][np.isin(path.kind[1:], kinds)], places_along(path, kinds, STEP).points])
+    return contacts_at(low, cutter, machine, obstacles)
+
+
+def contacts_at(low: FloatArray, cutter: Cutter, machine: Machine, obstacles: Obstacles) -> tuple[Contact, ...]:
+    """Every part that touches something with the tip at one of the places `low` (n, 3), job mm, at its worst place."""
     found = []
     for part in tool_parts(cutter, machine):
         # What is no wider than the ball follows it through the body and through what the ball cuts away.
         wider = part.radius > cutter.radius + obstacles.grid.cell
         met = obstacles.rough if wider else obstacles.standing
+        if not len(low) or met.max() <= low[:, 2].min() + part.above + TOUCH:  # all of it passes below the part
+            continue
         reach = disc_dilation(met, part.radius - obstacles.grid.cell / 2, obstacles.grid.cell)
         deep = _sampled(reach, obstacles.grid, low) - (low[:, 2] + part.above)
-        if len(deep) and deep.max() > TOUCH:
+        if deep.max() > TOUCH:
             worst = int(deep.argmax())
             body = disc_dilation(obstacles.body, part.radius, obstacles.grid.cell)
             on_body = wider and float(_sampled(body, obstacles.grid, low[worst : worst + 1])[0]) > low[worst, 2] + part.above + TOUCH
@@ -100,6 +112,8 @@ def _slot_contact(low: FloatArray, cutter: Cutter, obstacles: Obstacles) -> list
     if not (obstacles.standing > -np.inf).any():
         return []
     radius = cutter.radius + ROOM
+    if obstacles.away is not None and radius < FARTHEST and _sampled(obstacles.away, grid, low).min(initial=np.inf) > radius + grid.cell:
+        return []
     deep = _sampled(tip_surface(obstacles.standing, radius, grid.cell), grid, low) - low[:, 2] + ROOM
     if not len(deep) or deep.max() <= TOUCH:
         return []

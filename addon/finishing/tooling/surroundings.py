@@ -9,11 +9,12 @@ import numpy as np
 from ..ball.axis_region import AxisRegion
 from ..core.array_types import FloatArray
 from ..core.grid import Grid
+from ..core.masks import distance_to
 from ..job.machine import Machine
 from ..job.roughing import RoughingSettings
 from ..job.stock import Stock, corners_in_job
 from ..surface.height_map import height_map
-from .clearance import CELL, Obstacles
+from .clearance import CELL, FARTHEST, Obstacles
 from .standing_stock import StockBox, stock_after_roughing
 
 
@@ -74,6 +75,20 @@ def stock_before(given: StockGiven, surface: FloatArray, region: AxisRegion) -> 
     else:
         depth = _depth_at_contact(surface, region, _rough(given, surface, own, wide_left))
     return StockBefore(grid=grid, body=body, rough=rough, standing=standing, depth=depth)
+
+
+def standing_before(given: StockGiven, surface: FloatArray, own: Grid, reach: float) -> Obstacles:
+    """What stands round any cutter of a side as obstacles, with room of `reach` mm round it, before ground and region of one are known.
+
+    surface: the body's top (rows, columns) on the grid `own`, -inf outside.
+    """
+    low = np.minimum(np.array(given.box.low), (own.left, own.front))
+    high = np.maximum(np.array(given.box.high), (own.x()[-1], own.y()[-1]))
+    grid = Grid.over(low, high, CELL, margin=reach)
+    body = _resampled(surface, own, grid)
+    rough = _rough(given, body, grid, None)
+    standing = np.where((body > -np.inf) | (rough <= given.box.bottom), -np.inf, rough).astype(np.float32)
+    return Obstacles(grid, body, rough, standing, away=distance_to(standing > -np.inf, grid.cell, FARTHEST))
 
 
 def _rough(given: StockGiven, surface: FloatArray, grid: Grid, left: FloatArray | None) -> FloatArray:

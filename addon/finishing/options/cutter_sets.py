@@ -1,0 +1,181 @@
+"""Sets of one to three cutters of the rack that finish a side, weighed before a line is laid.
+
+The largest cutter of a set takes all of the planned ground, every smaller one what the one before leaves standing higher than tolerated. Minutes
+come from what each cutter reaches (`reach.py`), with what turns and pieces of ground take besides as it was fitted on plans, and the tool changes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+from ..core.array_types import Mask
+from ..core.message import Message
+from ..job.cutter import Cutter
+from ..tooling.clearance import Contact
+from .fit_table import RackRow
+from .reach import Reach, Run, run_over, wanted_of
+
+MOST_CUTTERS = 3
+"""Cutters of one side; each costs a tool change."""
+
+SHOWN = 6
+"""Rows of the table."""
+
+TURN_SHARE = 0.9
+"""What a turn between two lines takes over a half circle at the speed that the axes allow there: fitted, with ACCELERATION_SHARE
+(`pass_minutes.py`), on plans of the examples with cutters of 8, 16 and 25 mm."""
+
+SHORT_TURN_SHARE = 2.0
+"""The same on ground that a larger cutter leaves, where lines are too short to get up speed between two turns."""
+
+
+WORTH_A_CUTTER = 0.05
+"""Share of a set's minutes that each further cutter must save besides its change: less than that the prediction cannot tell."""
+
+
+@dataclass(frozen=True)
+class SetCosts:
+    """What sets are weighed by. cell: of the side's grid, mm. overlap: mm round ground that a smaller cutter gets. hand_work: mm2 of ground that
+    may be left to hand work, beyond what every cutter at hand leaves. change_minutes: of one tool change.
+    """
+
+    cell: float
+    overlap: float
+    hand_work: float
+    change_minutes: float
+
+
+@dataclass(frozen=True)
+class CutterSet:
+    """One set. cutters: the largest first. run_minutes: predicted, of each. minutes: all of them with the tool changes.
+
+    left_area: mm2 that stand higher than tolerated in the end, left_height: mm, the most of it. enough: whether so much may be left to hand work.
+    """
+
+    cutters: tuple[Cutter, ...]
+    run_minutes: tuple[float, ...]
+    minutes: float
+    left_area: float
+    left_height: float
+    enough: bool
+
+    @property
+    def changes(self) -> int:
+        """Tool changes between its cutters."""
+        return len(self.cutters) - 1
+
+    @property
+    def name(self) -> str:
+        """Its diameters in mm, as `--cutters` takes them."""
+        return ",".join(f"{cutter.diameter:g}" for cutter in self.cutters)
+
+
+@dataclass(frozen=True)
+class SetTable:
+    """The sets worth a look, the best first: of every largest cutter the best set. kept_out: cutters that would touch stock, body or nut on
+    their way, the smallest first, in no set unless all are.
+    """
+
+    rows: tuple[CutterSet, ...]
+    kept_out: tuple[RackRow, ...]
+
+    @property
+    def best(self) -> CutterSet:
+        """The set that finishes soonest of those that leave no more than may be left."""
+        return self.rows[0]
+
+    @property
+    def kept_out_words(self) -> tuple[Message, ...]:
+        """Why cutters are in no set, a sentence each."""
+        return tuple(_kept_out(row.cutter, row.contacts[0]) for row in self.kept_out)
+
+
+def weighed_sets(reaches: Sequence[Reach], rows: Sequence[RackRow], costs: SetCosts) -> SetTable:
+    """The table of sets. reaches, rows: of every cutter of the rack, in the same order, the smallest first."""
+    free = [k for k, row in enumerate(rows) if row.free] or list(range(len(rows)))
+    kept_out = tuple(row for k, row in enumerate(rows) if k not in free)
+    weighing = _Weighing(reaches, rows, costs)
+    found = [
+        made for count in range(1, MOST_CUTTERS + 1) for chosen in combinations(reversed(free), count) if (made := weighing.weighed(chosen)) is not None
+    ]
+    least = min((made.left_area for made in found), default=0.0)
+    judged = [_judged(made, least + costs.hand_work) for made in found]
+    if not judged:  # nobody reaches anything: the plan itself says so
+        return SetTable((_alone(rows[free[-1]]),), kept_out)
+    ranked = sorted(judged, key=_rank)
+    best_of: dict[Cutter, CutterSet] = {}
+    for made in ranked:
+        best_of.setdefault(made.cutters[0], made)
+    return SetTable(tuple(best_of.values())[:SHOWN], kept_out)
+
+
+def run_minutes(reach: Reach, run: Run, turn_share: float = TURN_SHARE) -> float:
+    """Minutes to expect of a run: passes along x or along y, whichever is quicker, with their turns, and the ways between pieces of ground."""
+    seconds = min(passes + turn_share * turns * reach.turn_seconds for passes, turns in zip(run.seconds, run.turns, strict=True))
+    return (seconds + run.parts * reach.hop_seconds) / 60
+
+
+class _Weighing:
+    """Minutes of every cutter over all of the ground, and over what every larger one leaves, each worked out once."""
+
+    def __init__(self, reaches: Sequence[Reach], rows: Sequence[RackRow], costs: SetCosts) -> None:
+        self._reaches, self._rows, self._costs = reaches, rows, costs
+        self._wanted: dict[int, Mask] = {}
+        self._minutes: dict[tuple[int, int | None], float | None] = {}
+
+    def weighed(self, chosen: Sequence[int]) -> CutterSet | None:
+        """The set of some rows, the largest first; None where one of them has nothing to do, or is no smaller than the one before."""
+        found = []
+        for larger, k in zip((None, *chosen[:-1]), chosen, strict=True):
+            if larger is not None and self._rows[k].cutter.diameter >= self._rows[larger].cutter.diameter:
+                return None
+            minutes = self._run(k, larger)
+            if minutes is None:
+                return None
+            found.append(minutes)
+        last = self._rows[chosen[-1]]
+        return CutterSet(
+            cutters=tuple(self._rows[k].cutter for k in chosen),
+            run_minutes=tuple(found),
+            minutes=sum(found) + self._costs.change_minutes * (len(chosen) - 1),
+            left_area=last.uncut_area,
+            left_height=last.uncut_height,
+            enough=False,
+        )
+
+    def _run(self, k: int, larger: int | None) -> float | None:
+        if (k, larger) not in self._minutes:
+            wanted = None if larger is None else self._left_by(larger)
+            run = run_over(self._reaches[k], wanted)
+            self._minutes[k, larger] = None if run is None else run_minutes(self._reaches[k], run, TURN_SHARE if larger is None else SHORT_TURN_SHARE)
+        return self._minutes[k, larger]
+
+    def _left_by(self, larger: int) -> Mask:
+        if larger not in self._wanted:
+            self._wanted[larger] = wanted_of(self._reaches[larger].left, self._costs.cell, self._costs.overlap)
+        return self._wanted[larger]
+
+
+def _judged(made: CutterSet, most: float) -> CutterSet:
+    return replace(made, enough=made.left_area <= most)
+
+
+def _rank(made: CutterSet) -> tuple[bool, float, int]:
+    """Sets that leave no more than may be left, the soonest first; then the others, those first that leave the least."""
+    return not made.enough, made.minutes * (1 + WORTH_A_CUTTER * made.changes) if made.enough else made.left_area, len(made.cutters)
+
+
+def _alone(row: RackRow) -> CutterSet:
+    """A cutter that has nothing to do."""
+    return CutterSet((row.cutter,), (0.0,), minutes=0.0, left_area=row.uncut_area, left_height=row.uncut_height, enough=row.fits)
+
+
+def _kept_out(cutter: Cutter, contact: Contact) -> Message:
+    values = {"diameter": cutter.diameter, "depth": contact.depth}
+    if contact.part == "cutter":
+        return Message("The {diameter:g} mm cutter is in no set: it would rub {depth:.1f} mm deep against stock that still stands.", **values)
+    if contact.obstacle == "body":
+        return Message("The {diameter:g} mm cutter is in no set: its shank or collet nut would go {depth:.1f} mm into the body.", **values)
+    return Message("The {diameter:g} mm cutter is in no set: its shank or collet nut would go {depth:.1f} mm into stock that still stands.", **values)
