@@ -8,8 +8,9 @@ from pathlib import Path
 
 from .finishing.core.errors import BadFile, BadRequest, FinishingError
 from .finishing.core.path import CUT
+from .finishing.files.names import free_name, safe_name
 from .finishing.files.tables import table_csv
-from .finishing.files.writing import safe_name, write_all
+from .finishing.files.writing import write_all
 from .finishing.planning.result import Plan
 from .finishing.reading.mesh_file import UNITS
 from .scene.file_reading import BLEND, ENDINGS
@@ -67,8 +68,8 @@ def run_batch(files: Sequence[Path], out: Path, plan_one: Callable[[Path, Path],
     taken: set[str] = set()
     for file in files:
         name = safe_name(file.stem)
-        # Two bodies of one name, such as a.stl and a.obj, must not write over each other.
-        own = name if name not in taken else f"{name}-{file.suffix[1:].lower()}"
+        # Two bodies of one name, such as a.stl and a.obj, or 'a b' and 'a+b', must not write over each other.
+        own = free_name(name if name not in taken else f"{name}-{file.suffix[1:].lower()}", taken)
         taken.add(own)
         try:
             plans = plan_one(file, out / own)
@@ -98,7 +99,7 @@ def _row(file: Path, plan: Plan) -> BatchRow:
         cutter=plan.cutter.name,
         minutes=round(plan.run_time.minutes, 2),
         cut_metres=round(plan.path.length_of(CUT) / 1000, 2),
-        reason="",
+        reason=", ".join(dict.fromkeys(finding.key for finding in plan.findings if finding.must_see)),
     )
 
 

@@ -14,21 +14,26 @@ from .finishing.core.errors import BadFile, BadRequest, FinishingError, SeveralO
 from .finishing.core.path import CUT
 from .finishing.core.result_store import ResultStore
 from .finishing.core.stepping import told
-from .finishing.files.job_files import PROGRAM_ENDING, JobFiles, job_files
-from .finishing.files.plan_record import machine_in, read_record, record_bytes, with_settings
+from .finishing.files.job_files import JobFiles, job_files, restart_file
+from .finishing.files.names import safe_name
+from .finishing.files.plan_record import is_of_plan, machine_in, read_record, record_bytes, with_settings
+from .finishing.files.program_writer import PROGRAM_ENDING
 from .finishing.files.read_back import changes_since, read_written
+from .finishing.files.replaced_files import replaced_files
 from .finishing.files.settings_guide import settings_schema, settings_text
 from .finishing.files.summary import summary
 from .finishing.files.timing_program import fit_record, fit_text, instructions, timing_program
-from .finishing.files.writing import safe_name, write_all
+from .finishing.files.writing import write_all
 from .finishing.job.body import Body
 from .finishing.job.cutter import Cutter
+from .finishing.job.ground_settings import left_to_flat_cutters
 from .finishing.job.orientation import UPS
 from .finishing.job.plausible_size import check_guessed_unit
-from .finishing.job.request import STARTS, Request
+from .finishing.job.request import RIM_PASSES, STARTS, Request
 from .finishing.job.stock import SIDES
 from .finishing.motion.timing_fit import fitted_machine
 from .finishing.planning.comparison import comparison_text, figures_from
+from .finishing.planning.hazards import known_hits, refusal
 from .finishing.planning.result import Plan
 from .finishing.planning.smaller_cutters import side_plans, total_minutes
 from .finishing.reading.faults import name_list
@@ -83,6 +88,7 @@ def _parser(program: str) -> argparse.ArgumentParser:
     plan.add_argument("file", type=Path, metavar="FILE", help=".blend, .stl, .obj or .ply")
     plan.add_argument("--object", help="name of the object where the file holds several, all to join them")
     plan.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a file without units means (mm, where that makes a body of it)")
+    plan.add_argument("--from-line", type=int, metavar="N", help="write only the program of the pass lines from N on, to take up a run that stopped")
     _add_settings(plan)
     batch = commands.add_parser(
         "batch",
@@ -96,7 +102,7 @@ def _parser(program: str) -> argparse.ArgumentParser:
         help="what one unit of files without units means; with the name of a file before it, of that one alone",
     )  # fmt: skip
     _add_settings(batch)
-    batch.set_defaults(object=None)
+    batch.set_defaults(object=None, from_line=None)
     read = commands.add_parser("read", help="read a written plan again and tell what has changed since")
     read.add_argument("file", type=Path, metavar="FILE", help="plan.json or CSV")
     read.add_argument("--body", type=Path, metavar="FILE", help="the body as it is now")
@@ -127,16 +133,27 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--cusp", type=float, metavar="MM", help="cusp height")
     parser.add_argument("--spacing", type=float, metavar="MM", help="spacing of the passes on flat ground, the other way to say the cusp height")
     parser.add_argument("--start", choices=STARTS)
+    parser.add_argument("--rim", choices=RIM_PASSES, help="a pass along outline, openings and skipped ground; auto: where their border stands high")
     parser.add_argument("--budget", type=float, metavar="MIN", help="minutes for the side; without --cusp or --spacing, what meets it is planned")
+    parser.add_argument("--ramp-angle", type=float, metavar="DEG", help="between the surface and the ramps down to it and away from it (3)")
     parser.add_argument("--cell", type=float, metavar="MM", help="edge of a grid cell")
     parser.add_argument("--smooth", metavar="MM|auto", help="smooth a rough mesh, no point by more than this; auto by its roughness (0)")
     parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written paths")
     parser.add_argument("--settings", type=Path, metavar="plan.json", help="rack, machine, feeds and the rest")
+    parser.add_argument(
+        "--leave-out",
+        metavar="flats,walls,openings",
+        help="what is left to flat cutters: all flats, walls of 60 degrees and steeper, all openings; flats in the stock's own face are anyway",
+    )
     parser.add_argument("--explain-settings", action=_Printing, text=settings_text, help="explain every key of a settings file, with its limits")
     parser.add_argument("--settings-schema", action=_Printing, text=_schema_text, help="print the JSON Schema of a settings file")
     parser.add_argument("--stock", metavar="NAME|FILE", help="object of the same file, or a body file, that is the stock as it stands before finishing")
     parser.add_argument("--smaller-cutters", action="store_true", help="plan what the cutter cannot reach with smaller ones")
     parser.add_argument("--programs", action="store_true", help="write part programs and dry runs beside the CSVs")
+    parser.add_argument("--split", type=float, metavar="MIN", help="programs in parts of at most so many minutes, each with its own way down and up")
+    parser.add_argument(
+        "--despite", metavar="NAMES", default="", help="write programs despite these findings, named with commas between: keep-out,slot"
+    )
     parser.add_argument("--replace", action="store_true", help="replace files of the same names")
     parser.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to write to (out)")
 
@@ -155,8 +172,28 @@ def _plan(options: argparse.Namespace) -> int:
     if len(plans) > 1:
         change = plans[0].request.machine.tool_change_minutes
         print(f"All together {total_minutes(plans, change):.1f} minutes, with {change:g} for every tool change")
+    for line in _held_back(plans, _job_files(options)):
+        print(line)
+    for path in written:
+        if path.suffix == PROGRAM_ENDING:
+            print(f"{path.name}: {path.stat().st_size / 1000:.0f} kB")
     print("Written: " + ", ".join(str(path) for path in written))
     return FINDINGS if any(finding.must_see for plan in plans for finding in plan.findings) else DONE
+
+
+def _job_files(options: argparse.Namespace) -> JobFiles:
+    """What is to be written. Raises BadRequest for parts of no length."""
+    programs = options.programs or options.split is not None or options.from_line is not None
+    despite = tuple(name.strip() for name in options.despite.split(",") if name.strip())
+    return JobFiles(options.out_unit, programs=programs, split_minutes=options.split, despite=despite)
+
+
+def _held_back(plans: Sequence[Plan], wanted: JobFiles) -> list[str]:
+    """For every plan without a program: why, and how it is written all the same."""
+    if not wanted.programs:
+        return []
+    reasons = [(refusal(plan, wanted.despite), known_hits(plan)) for plan in plans]
+    return [f"{reason} To write it all the same: --despite {','.join(dict.fromkeys(hit.key for hit in hits))}" for reason, hits in reasons if reason]
 
 
 def _settings(options: argparse.Namespace) -> dict[str, Any]:
@@ -184,15 +221,32 @@ def _plan_body(read: FileBody, out: Path, options: argparse.Namespace, record: d
     body = read.body
     request = replace(_request(body, options, record), stock_body=_stock_body(read.file, options))
     sides = SIDES if options.side == "both" else (request.side,)
+    wanted = _job_files(options)
+    if options.from_line is not None and len(sides) > 1:
+        raise BadRequest("--from-line takes up the run of one side: give --side top or --side back.")
     there = [name for name in (f"{safe_name(body.name)}-{side}-plan.json" for side in sides) if (out / name).exists()]
-    if there and not options.replace:
+    if there and not options.replace and options.from_line is None:
         raise BadFile("'{file}' is already in '{folder}': choose another folder, or add --replace.", file=there[0], folder=out)
     cache = ResultStore()
     plans = tuple(plan for side in sides for plan in told(side_plans(replace(request, side=side), cache), _progress))
     _progress(1.0, "files")
-    files = job_files(plans, JobFiles(options.out_unit, programs=options.programs))
+    files = job_files(plans, wanted) if options.from_line is None else _restart(plans, options.from_line, wanted, out)
     _end_progress()
-    return plans, write_all(out, files, replace=options.replace)
+    gone = replaced_files(out, plans) if options.replace and options.from_line is None else set()
+    return plans, write_all(out, files, replace=options.replace, gone=gone)
+
+
+def _restart(plans: Sequence[Plan], line: int, wanted: JobFiles, out: Path) -> dict[str, bytes]:
+    """The program from a line on, of the plan whose files may be in the folder already: the lines must be those. Raises BadRequest."""
+    if len(plans) > 1:
+        raise BadRequest("--from-line takes up the run of one cutter: plan without --smaller-cutters.")
+    (plan,) = plans
+    record = out / f"{safe_name(plan.request.body.name)}-{plan.request.side}-plan.json"
+    if record.is_file() and not is_of_plan(read_record(record.read_bytes()), plan):
+        raise BadRequest(
+            "The lines are not those of '{file}' in the folder: plan with the same body and settings as before (--settings {file}).", file=record.name
+        )
+    return restart_file(plan, line, wanted)
 
 
 def _stock_body(file: Path, options: argparse.Namespace) -> Body | None:
@@ -291,7 +345,9 @@ def _request(body: Body, options: argparse.Namespace, record: dict) -> Request:
         "up": options.up,
         "cusp": options.cusp,
         "start": options.start,
+        "rim_pass": options.rim,
         "budget_minutes": options.budget,
+        "ramp_angle": options.ramp_angle,
         "cell": options.cell,
         "smaller_cutters": options.smaller_cutters or None,
     }
@@ -305,6 +361,8 @@ def _request(body: Body, options: argparse.Namespace, record: dict) -> Request:
         changes |= {"cutter": None, "following_cutters": ()}
     elif options.cutter is not None:
         changes |= {"cutter": _cutter(options.cutter, request.rack), "following_cutters": ()}
+    if options.leave_out is not None:
+        changes["region"] = left_to_flat_cutters(request.region, tuple(options.leave_out.split(",")))
     return replace(request, **changes)
 
 

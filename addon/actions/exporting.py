@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import bpy
 
-from ..finishing.core.errors import FinishingError
+from ..finishing.core.errors import BadRequest, FinishingError
 from ..finishing.core.message import Message
-from ..finishing.files.job_files import JobFiles, job_files
+from ..finishing.files.job_files import JobFiles, job_files, restart_file
+from ..finishing.files.replaced_files import replaced_files
 from ..finishing.files.writing import write_all
+from ..finishing.planning.hazards import read_first, refusal
+from ..finishing.planning.result import Plan
 from ..scene.active import active_results, plan_of, state_of
 from ..scene.blender_data import present
-from ..scene.properties import choice, switch, text_line, with_properties
+from ..scene.properties import choice, number, switch, text_line, whole_number, with_properties
 from ..screen.language import for_report
 from .conditions import Outcome
 
@@ -33,6 +37,23 @@ class FINISHING_OT_export(bpy.types.Operator):
     )
     pictures: bool = switch(name="Pictures", description="Write pictures of the maps and the pass lines too", default=True)
     programs: bool = switch(name="Programs", description="Write part programs in plain ISO 6983 words, and a dry run, beside the CSV", default=False)
+    split_minutes: float = number(
+        name="Split (min)",
+        description="Programs in parts of at most so many minutes; 0 leaves them whole",
+        default=0.0,
+        min=0.0,
+        max=6000.0,
+        precision=1,
+    )
+    from_line: int = whole_number(
+        name="From Line",
+        description="Write only the program of the pass lines from this one on, to take up a run that stopped; 0 writes all",
+        default=0,
+        min=0,
+    )
+    despite_hits: bool = switch(
+        name="Programs Despite Hits", description="Write programs even where they would hit something that is known, such as a clamp", default=False
+    )
     replace: bool = switch(name="Replace Files", description="Replace files of the same names", default=False)
 
     @classmethod
@@ -54,10 +75,19 @@ class FINISHING_OT_export(bpy.types.Operator):
     def execute(self, context: bpy.types.Context) -> Outcome:
         """Write all files of the job."""
         plans = active_results(context).job()
+        hits = tuple(finding.key for plan in plans for finding in plan.findings if finding.hits)
         try:
+            wanted = JobFiles(
+                self.unit,
+                self.pictures,
+                self.programs or self.from_line > 0,
+                split_minutes=self.split_minutes or None,
+                despite=hits if self.despite_hits else (),
+            )
             folder = Path(bpy.path.abspath(self.directory or "//"))
-            files = job_files(plans, JobFiles(self.unit, self.pictures, self.programs))
-            written = write_all(folder, files, replace=self.replace)
+            files = self._files(plans, wanted)
+            gone = replaced_files(folder, plans) if self.replace and self.from_line == 0 else set()
+            written = write_all(folder, files, replace=self.replace, gone=gone)
         except FinishingError as error:
             self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}
@@ -68,7 +98,23 @@ class FINISHING_OT_export(bpy.types.Operator):
             ("back", "top"): Message("{count} files written to {folder}, for both sides", **where),
         }[tuple(sorted({plan.request.side for plan in plans}))]
         self.report({"INFO"}, for_report(done))
+        for message in _to_read_first(plans, wanted):
+            self.report({"WARNING"}, for_report(message))
         return {"FINISHED"}
+
+    def _files(self, plans: Sequence[Plan], wanted: JobFiles) -> dict[str, bytes]:
+        """All files of the job, or the program from a line on alone. Raises BadRequest."""
+        if self.from_line == 0:
+            return job_files(plans, wanted)
+        if len(plans) > 1:
+            raise BadRequest("From Line takes up the run of one side and one cutter: plan that one alone.")
+        return restart_file(plans[0], self.from_line, wanted)
+
+
+def _to_read_first(plans: Sequence[Plan], wanted: JobFiles) -> list[Message]:
+    """Why programs were not written, and the findings that must be seen before a run."""
+    refused = [refusal(plan, wanted.despite) for plan in plans] if wanted.programs else []
+    return [*(message for message in refused if message is not None), *(finding.words for plan in plans for finding in read_first(plan))]
 
 
 CLASSES = (FINISHING_OT_export,)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
+
 import bpy
 import numpy as np
 
 from ..finishing.core.errors import FinishingError
 from ..finishing.core.message import Message
-from ..scene.active import active_body
+from ..finishing.job.ground_settings import LEFT_TO_FLAT_CUTTERS, RegionSettings, left_to_flat_cutters
+from ..scene.active import active_body, active_settings
 from ..scene.blender_data import find_named, mesh_of, values_of
 from ..scene.properties import switch, with_properties
 from ..scene.skip_marks import SKIP_GROUP, clear_marks, mark_faces
@@ -93,4 +96,22 @@ class FINISHING_OT_clear_skip(BodyAction):
         return {"FINISHED"}
 
 
-CLASSES = (FINISHING_OT_paint_skip, FINISHING_OT_skip_selected, FINISHING_OT_clear_skip)
+class FINISHING_OT_leave_to_flat_cutters(BodyAction):
+    """Leave flats, walls and openings out, as work for flat cutters"""
+
+    bl_idname = "finishing.leave_to_flat_cutters"
+    bl_label = "Leave to Flat Cutters"
+    bl_options = {"REGISTER", "UNDO"}
+
+    def execute(self, context: bpy.types.Context) -> Outcome:
+        """Set all three to be left out."""
+        body = active_settings(context)
+        region = left_to_flat_cutters(RegionSettings(wall_limit=math.degrees(body.wall_limit)), LEFT_TO_FLAT_CUTTERS)
+        body.flats, body.openings = region.flats, region.openings
+        body.opening_choices.clear()
+        if region.wall_limit < math.degrees(body.wall_limit):
+            body.wall_limit = math.radians(region.wall_limit)
+        return {"FINISHED"}
+
+
+CLASSES = (FINISHING_OT_paint_skip, FINISHING_OT_skip_selected, FINISHING_OT_clear_skip, FINISHING_OT_leave_to_flat_cutters)

@@ -22,6 +22,7 @@ from ..finishing.pictures.legend import (
     rounded_up,
     slope_legend,
 )
+from ..finishing.pictures.plan_maps import greatest_standing
 from ..finishing.planning.result import Plan
 from ..scene.results import BodyResults
 
@@ -59,7 +60,7 @@ def shown_map(results: BodyResults, name: str, fit_cutter: str) -> ShownMap | No
         planned = np.where(plan.ground.planned, plan.uncut, np.nan)
         return ShownMap(plan.grid, plan.heights, planned, _fit_scale(plan.request.fit.uncut_height, planned, Message("Uncut height")))
     if plan is not None and name == "cusp":
-        return ShownMap(plan.grid, plan.heights, plan.proof.cusp, cusp_legend(plan.request.cusp))
+        return ShownMap(plan.grid, plan.heights, plan.proof.cusp, cusp_legend(plan.request.cusp, greatest_standing(plan)))
     return None
 
 

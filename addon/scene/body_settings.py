@@ -10,7 +10,7 @@ from ..finishing.core.cusp_formulas import cusp_on_flat, spacing_on_flat
 from ..finishing.job.bite_settings import BITE
 from ..finishing.job.dowels import DOWELS
 from ..finishing.job.ground_settings import FIT, REGION
-from ..finishing.job.request import PLAN
+from ..finishing.job.request import PLAN, RAMP
 from ..finishing.job.roughing import ROUGHING
 from ..finishing.job.setting_kinds import Number
 from ..finishing.job.stock import STOCK
@@ -77,6 +77,9 @@ class FinishingBody(bpy.types.PropertyGroup):
     )
     opening_margin_mm: float = length(
         "Opening Margin", "Distance that the cutter's contact keeps from a skipped opening", 0.5, within=REGION.limits("opening_margin")
+    )
+    flat_margin_mm: float = length(
+        "Flat Margin", "How far passes run on over a flat that is left out, so that no step is left", 2.0, within=REGION.limits("flat_margin")
     )
     uncut_height_mm: float = length(
         "Tolerated Height", "Ground with less than this left uncut counts as finished", 0.05, within=FIT.limits("uncut_height")
@@ -198,6 +201,24 @@ class FinishingBody(bpy.types.PropertyGroup):
             ("conventional", "Conventional", "One way, the edge cuts against the feed"),
         ),
     )
+    ramp_angle: float = number(
+        name="Ramp Angle",
+        description="Angle between the surface and the ramps on which the cutter comes down to it and leaves it",
+        subtype="ANGLE",
+        default=math.radians(3.0),
+        min=math.radians(RAMP.least),
+        max=math.radians(RAMP.greatest),
+        precision=2,
+    )
+    rim_pass: str = choice(
+        name="Rim Pass",
+        description="A pass along outline, openings and skipped ground, where other passes end and leave ridges",
+        items=(
+            ("off", "Off", "No pass along the rims"),
+            ("auto", "Auto", "A pass along the rims where a border would stand higher than 1.5 times the cusp height"),
+            ("on", "On", "Always a pass along the rims"),
+        ),
+    )
     use_feed: bool = switch(name="Own Feed", description="Use another feed than the cutter's own", default=False)
     feed: float = number(
         name="Feed (mm/min)", description="Feed along pass lines in mm/min", default=3500.0, **limits(PLAN.limits("feed")), precision=0, step=10000
@@ -230,6 +251,15 @@ class FinishingBody(bpy.types.PropertyGroup):
             ("skip", "Skip", "Leave all of them out, with a margin"),
             ("bridge", "Bridge", "Run over all of them at the level of the ground round them"),
             ("follow", "Follow", "Finish their floors too"),
+        ),
+    )
+    flats: str = choice(
+        name="Flats",
+        description="What to do with level ground",
+        items=(
+            ("auto", "By Stock", "Leave out flats in the stock's own face, which need no cut"),
+            ("skip", "Skip", "Leave out all flats, as work for a flat cutter"),
+            ("follow", "Follow", "Finish flats with the round-nose cutter too"),
         ),
     )
     opening_choices: Rows[FinishingOpeningChoice] = rows(FinishingOpeningChoice)

@@ -14,6 +14,7 @@ from ..finishing.core.errors import BadRequest
 from ..finishing.job.cutter import CUTTER, DEFAULT_RACK, Cutter
 from ..finishing.job.machine import CORNER_SPEED, EXACT_STOP, MACHINE, OVERLAP, SPEED, Machine
 from .length_properties import stored_name
+from .program_properties import FinishingProgram
 from .properties import Rows, attached, choice, length, limits, number, record, rows, switch, text_line, whole_number, with_properties
 
 Record = TypeVar("Record", Cutter, Machine)
@@ -181,6 +182,7 @@ class FinishingShop(bpy.types.PropertyGroup):
     cutters: Rows[FinishingCutter] = rows(FinishingCutter)
     active_cutter: int = whole_number(name="Active Cutter", description="Row of the rack that is shown below the list", default=0, min=0)
     machine: FinishingMachine = record(FinishingMachine)
+    program: FinishingProgram = record(FinishingProgram)
     as_text: str = text_line(
         name="Rack",
         description="All cutters of the rack as text: what a preset of the rack holds",

@@ -21,6 +21,7 @@ from .blender_data import present
 from .body_settings import FinishingBody, settings_of
 from .job_settings import keep_out_of, other_operation_of
 from .mesh_reading import MeshArrays, body_of, read_arrays, read_body
+from .program_properties import program_of
 from .rack_settings import cutter_of, machine_of, shop_of
 
 _NO_BODY = Body("", np.zeros((1, 3, 3)), np.zeros(1, bool))
@@ -54,6 +55,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         following_cutters=_following_cutters(body, rack),
         rack=rack,
         machine=machine_of(shop_of(scene).machine),
+        program=program_of(shop_of(scene).program),
         stock=_stock(body),
         region=_region(body),
         dowels=DowelSettings(count=int(body.dowel_count), diameter=_typed(body.dowel_diameter_mm), depth=_typed(body.dowel_depth_mm)),
@@ -63,11 +65,13 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         start=body.start,
         start_angle=_degrees(body.start_angle) if straight else None,
         direction=body.direction,
+        rim_pass=body.rim_pass,
         feed=_used(body.use_feed, body.feed),
         budget_minutes=_used(body.use_budget, body.budget_minutes),
         smooth={"none": 0.0, "auto": None}.get(body.smoothing, _typed(body.smooth_mm)),
         cell=_typed(body.cell_mm),
         chord_tolerance=_typed(body.chord_tolerance_mm),
+        ramp_angle=_degrees(body.ramp_angle),
         grain_angle=_degrees(body.grain_angle) if body.use_grain else None,
         grain_share=round(body.grain_share / 100, 4),
         keep_out=tuple(keep_out_of(item) for item in body.keep_out),
@@ -144,6 +148,8 @@ def _region(body: FinishingBody) -> RegionSettings:
         lowest_depth=_used(body.use_lowest_depth, body.lowest_depth_mm),
         openings=body.openings,
         opening_margin=_typed(body.opening_margin_mm),
+        flats=body.flats,
+        flat_margin=_typed(body.flat_margin_mm),
         opening_choices=tuple((choice.number, choice.treatment) for choice in body.opening_choices if choice.treatment != "auto"),
     )
 

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import bpy
 
-from . import body_settings, job_settings, rack_settings, view_settings
+from . import body_settings, job_settings, program_properties, rack_settings, view_settings
 from .properties import attach, detach
 
-CLASSES = (*rack_settings.CLASSES, *job_settings.CLASSES, *body_settings.CLASSES, *view_settings.CLASSES)
+CLASSES = (*program_properties.CLASSES, *rack_settings.CLASSES, *job_settings.CLASSES, *body_settings.CLASSES, *view_settings.CLASSES)
 
 ATTACHED = (
     (bpy.types.Object, body_settings.OBJECT_PROPERTY, body_settings.FinishingBody),

@@ -12,9 +12,9 @@ from .body_settings import FinishingBody, settings_of
 from .length_properties import stored_name
 from .rack_settings import fill_rack, free_name, set_record, shop_of
 
-PLAIN = ("side", "up", "start", "direction", "smaller_cutters")
+PLAIN = ("side", "up", "start", "direction", "rim_pass", "smaller_cutters")
 LENGTHS = ("cusp", "cell", "chord_tolerance", "rest_overlap")
-REGION_LENGTHS = ("skip_margin", "opening_margin")
+REGION_LENGTHS = ("skip_margin", "opening_margin", "flat_margin")
 OPTIONAL_LENGTHS = ("overrun", "lowest_depth")
 
 
@@ -37,7 +37,7 @@ def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, setting
         setattr(body, stored_name(name), region[name])
     for name in OPTIONAL_LENGTHS:
         _take_optional(body, f"use_{name}", stored_name(name), region[name])
-    body.wall_limit, body.openings = math.radians(region["wall_limit"]), region["openings"]
+    body.wall_limit, body.openings, body.flats = math.radians(region["wall_limit"]), region["openings"], region["flats"]
     for use, name, turn in (
         ("use_start_angle", "start_angle", math.radians),
         ("use_grain", "grain_angle", math.radians),
@@ -46,6 +46,7 @@ def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, setting
     ):
         value = settings[name]
         _take_optional(body, use, name, None if value is None else turn(value))
+    body.ramp_angle = math.radians(settings.get("ramp_angle", 3.0))
     body.grain_share = 100 * settings["grain_share"]
     bite, roughing = settings["bite"], settings["roughing"]
     body.wood, body.greatest_bend_mm, body.lower_feed = bite["wood"], bite["greatest_bend"], bite["lower_feed"]

@@ -8,7 +8,8 @@ import numpy as np
 from ..finishing.core.message import Message
 from ..finishing.job.orientation import laid_corners, laid_matrix, upward_axis
 from ..finishing.job.plausible_size import unit_hint
-from ..scene.active import active_settings, active_shop, results_of
+from ..finishing.planning.flat_work import minutes_of_planned_flats
+from ..scene.active import active_settings, active_shop, plan_of, results_of
 from ..scene.blender_data import present
 from ..scene.body_settings import settings_of
 from ..scene.laying import world_corners
@@ -150,6 +151,16 @@ class FINISHING_PT_skip(TabPanel):
         optional(layout, body, "use_overrun", "overrun")
         optional(layout, body, "use_lowest_depth", "lowest_depth")
         layout.prop(body, "openings")
+        layout.prop(body, "flats")
+        layout.prop(body, "flat_margin")
+        layout.operator("finishing.leave_to_flat_cutters", icon="MOD_EDGESPLIT")
+        plan = plan_of(context)
+        if plan is not None:
+            saved = minutes_of_planned_flats(plan)
+            words = Message("Leaving out the flats that are planned saves about {minutes:.1f} minutes", minutes=saved)
+            if saved == 0:
+                words = Message("No flats are planned")
+            paragraph(layout, in_users_language(words), letters_per_line(context), "TIME")
 
 
 TREATMENTS = {"auto": Message("As Set"), "skip": Message("Skip"), "bridge": Message("Bridge"), "follow": Message("Follow")}

@@ -344,7 +344,7 @@ GERMAN: dict[str, str] = {
     "Paint Skip": "Aussparung malen",
     "Paint skipped ground with Blender's weight brushes: half weight and more is skipped":
         "Ausgesparte Flächen mit Blenders Gewichtspinseln malen: ab halbem Gewicht ist ausgespart",
-    "Plan": "Plan",
+    "Plan {number}": "Plan {number}",
     "Pass Lines": "Fräsbahnen",
     "Passes": "Bahnen",
     "Pictures": "Bilder",
@@ -434,6 +434,9 @@ GERMAN: dict[str, str] = {
     "Slot Width": "Nutbreite",
     "Smaller Cutters": "Kleinere Fräser",
     "Softwood": "Weichholz",
+    "Ramp Angle": "Rampenwinkel",
+    "Angle between the surface and the ramps on which the cutter comes down to it and leaves it":
+        "Winkel zwischen der Fläche und den Rampen, auf denen der Fräser sie anfährt und verlässt",
     "Same Spacing for Every Cutter": "Gleicher Abstand für jeden Fräser",
     "Say the spacing in place of the cusp height: it stays when another cutter is chosen":
         "Den Bahnabstand statt der Kammhöhe angeben: Er bleibt, wenn ein anderer Fräser gewählt wird",
@@ -614,7 +617,7 @@ GERMAN: dict[str, str] = {
     "{count} files written to {folder}, for the top side": "{count} Dateien für die Oberseite nach {folder} geschrieben",
     "{cutter}: {area:.0f} mm² higher than tolerated": "{cutter}: {area:.0f} mm² höher als geduldet",
     "{diameter:g} mm (does not fit)": "{diameter:g} mm (ungeeignet)",
-    "{height:g} and more": "{height:g} und mehr",
+    "{height:g}, coarser scale": "{height:g}, gröbere Skala",
     "{lines} lines, {length:.1f} m": "{lines} Bahnen, {length:.1f} m",
     "{lines} pass lines, {minutes:.1f} minutes": "{lines} Fräsbahnen, {minutes:.1f} Minuten",
     "{minutes:.1f} minutes, within about {share:.0%}": "{minutes:.1f} Minuten, auf etwa {share:.0%} genau",

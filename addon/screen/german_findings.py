@@ -68,13 +68,6 @@ GERMAN_FINDINGS: dict[str, str] = {
     # The proof, the bite, and whether the cutter runs free.
     "The simulated cut goes {depth:.4f} mm below the body, more than {limit:g} mm.":
         "Der simulierte Schnitt geht {depth:.4f} mm unter die Oberfläche des Körpers, mehr als {limit:g} mm.",
-    "Simulated cusp away from borders: half of the ground <= {half:.4f}, 99.9 % <= {most:.4f}, all <= {all:.4f} mm":
-        "Simulierte Kammhöhe abseits der Ränder: die Hälfte der Fläche <= {half:.4f}, 99,9 % <= {most:.4f}, alles <= {all:.4f} mm",
-    "Along borders, {area:.1f} cm² within {width:.1f} mm of them: half <= {half:.4f}, 99.9 % <= {most:.4f}, all <= {all:.4f} mm":
-        "An den Rändern, {area:.1f} cm² bis {width:.1f} mm davon: die Hälfte <= {half:.4f}, 99,9 % <= {most:.4f}, alles <= {all:.4f} mm",
-    "Not reached: none of the planned ground": "Nicht erreicht: nichts von der geplanten Fläche",
-    "Not reached: {area:.1f} cm² of the planned ground, where up to {height:.2f} mm stay of what roughing has left":
-        "Nicht erreicht: {area:.1f} cm² der geplanten Fläche, wo bis zu {height:.2f} mm von dem bleiben, was das Schruppen stehen lässt",
     "Use a finer cell or a smaller chord tolerance.": "Eine feinere Zelle oder eine kleinere Sehnentoleranz nehmen.",
     "The bite is too large over {share:.1%} of the passes: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, which bends the "
     "tip by {bend:.3f} mm at {feed:.0f} mm/min, more than {limit:g} mm.":
@@ -108,6 +101,15 @@ GERMAN_FINDINGS: dict[str, str] = {
         "Bei {stick_out:g} mm Ausspannlänge geht die Spannmutter {depth:.1f} mm in den Körper.",
     "Let it stick out {length:.0f} mm or more, as far as its grip in the collet allows.":
         "Den Fräser mit {length:.0f} mm Ausspannlänge oder mehr spannen, soweit seine Einspannlänge in der Spannzange es erlaubt.",
+    "{count} of {total} entries go straight down onto the surface, since there is no room for a ramp: they may leave a mark.":
+        "{count} von {total} Anfahrten gehen gerade nach unten auf die Fläche, weil für eine Rampe kein Platz ist: Sie können eine Marke "
+        "hinterlassen.",
+    "Look at these places when sanding, or skip such small pieces of ground.":
+        "Diese Stellen beim Schleifen ansehen oder so kleine Flächenstücke aussparen.",
+    "Keep-out boxes keep the cutter off {area:.0f} mm² of the planned ground.":
+        "Sperrbereiche halten den Fräser von {area:.0f} mm² der geplanten Fläche ab.",
+    "Move the clamps and finish that ground in a run of its own, or leave it to hand work.":
+        "Die Spannpratzen versetzen und diese Fläche in einem eigenen Lauf fertig fräsen oder der Handarbeit überlassen.",
     "The cutter runs {depth:.1f} mm into '{box}'.": "Der Fräser fährt {depth:.1f} mm in „{box}“.",
     "Move the clamp or tab, skip the ground beside it, or raise the safe height above it.":
         "Spannpratze oder Steg versetzen, die Fläche daneben aussparen oder die sichere Höhe darüber legen.",
@@ -148,12 +150,16 @@ GERMAN_FINDINGS: dict[str, str] = {
     "{area:.0f} mm² are {limit:g} degrees or steeper and are left out.":
         "{area:.0f} mm² sind {limit:g} Grad steil oder steiler und bleiben ausgespart.",
     "They are work for a flat cutter.": "Sie sind Arbeit für einen Schaftfräser.",
-    "A flat of {area:.1f} cm² is planned with the round-nose cutter.": "Eine Ebene von {area:.1f} cm² ist mit dem Kugelfräser geplant.",
-    "It is work for a flat cutter: skip it, and finish it in the same run as the other flat work.":
-        "Sie ist Arbeit für einen Schaftfräser: aussparen und im selben Lauf wie die anderen Ebenen schlichten.",
     "Opening {number}, a through hole {width:.1f} mm wide, is {treated}.": "Öffnung {number}, ein durchgehendes Loch, {width:.1f} mm breit: {treated}.",
     "Opening {number}, a {kind} {width:.1f} mm wide and {depth:.1f} mm deep, is {treated}.":
         "Öffnung {number}, eine {kind}, {width:.1f} mm breit und {depth:.1f} mm tief: {treated}.",
+    "In it: {floors}.": "Darin: {floors}.",
+    "a through hole {width:.1f} mm wide": "ein durchgehendes Loch {width:.1f} mm breit",
+    "{kind} {width:.1f} mm wide and {depth:.1f} mm deep": "{kind} {width:.1f} mm breit und {depth:.1f} mm tief",
+    "{kind} {width:.1f} mm wide and from {low:.1f} to {high:.1f} mm deep": "{kind} {width:.1f} mm breit und {low:.1f} bis {high:.1f} mm tief",
+    "a floor": "ein Boden",
+    "a recess": "ein Falz",
+    "an island": "eine Insel",
     "left out": "ausgespart",
     "bridged": "überbrückt",
     "followed": "Boden mitgeschlichtet",
@@ -164,6 +170,12 @@ GERMAN_FINDINGS: dict[str, str] = {
     "Opening {number}, a {kind} {width:.1f} mm wide and {depth:.1f} mm deep.":
         "Öffnung {number}, eine {kind}, {width:.1f} mm breit und {depth:.1f} mm tief.",
     # Sets of cutters.
+    "A {diameter:g} mm cutter, which is not on the rack, would finish this side in about {minutes:.1f} minutes, {saved:.1f} fewer.":
+        "Ein {diameter:g}-mm-Fräser, der nicht im Bestand ist, wäre mit dieser Seite in etwa {minutes:.1f} Minuten fertig, {saved:.1f} weniger.",
+    "A {diameter:g} mm cutter, which is not on the rack, would finish this side in about {minutes:.1f} minutes, {saved:.1f} fewer, with the "
+    "{smaller:g} mm cutter after it.":
+        "Ein {diameter:g}-mm-Fräser, der nicht im Bestand ist, wäre mit dieser Seite in etwa {minutes:.1f} Minuten fertig, {saved:.1f} weniger, "
+        "mit dem {smaller:g}-mm-Fräser danach.",
     "Nothing is left that the {diameter:g} mm cutter of the set could reach: it is not run.":
         "Es bleibt nichts stehen, was der {diameter:g}-mm-Fräser des Satzes erreichen könnte: Er wird nicht eingesetzt.",
     "The {diameter:g} mm cutter leaves {area:.0f} mm² standing more than {tolerance:g} mm proud; the {smaller:g} mm cutter takes it.":

@@ -27,4 +27,63 @@ GERMAN_PROGRAMS: dict[str, str] = {
         "Die Hände fernhalten, solange die Spindel dreht, und sie auslaufen lassen, ehe man hineingreift.",
     "Feeds and speeds here are suggestions: local codes, the machine's manual and the cutter's maker come first.":
         "Vorschübe und Drehzahlen sind Vorschläge: örtliche Vorschriften, das Handbuch der Maschine und der Hersteller des Fräsers gehen vor.",
+    # What programs say to the control.
+    "--from-line takes up the run of one cutter: plan without --smaller-cutters.":
+        "--from-line setzt den Lauf eines Fräsers fort: ohne --smaller-cutters planen.",
+    "--from-line takes up the run of one side: give --side top or --side back.":
+        "--from-line setzt den Lauf einer Seite fort: --side top oder --side back angeben.",
+    "Begin by cancelling what an earlier program may have left on (G40 G49 G80), and take the work offset G54":
+        "Zu Beginn aufheben, was ein früheres Programm eingeschaltet gelassen haben kann (G40 G49 G80), und die Nullpunktverschiebung G54 nehmen",
+    "Begin by saying how exactly the path is followed (G64 with the corner tolerance and no merging, or G61)":
+        "Zu Beginn sagen, wie genau der Bahn gefolgt wird (G64 mit der Eckentoleranz und ohne Zusammenfassen, oder G61)",
+    "By Hand": "Von Hand",
+    "Cancel Words": "Aufhebende Wörter",
+    "First Rise": "Erstes Anheben",
+    "From Line": "Ab Linie",
+    "From Line takes up the run of one side and one cutter: plan that one alone.":
+        "Ab Linie setzt den Lauf einer Seite und eines Fräsers fort: diesen allein planen.",
+    "Fusing Tolerance": "Toleranz beim Verschmelzen",
+    "How far the straight moves of a program may leave the planned route; more means fewer and longer moves":
+        "Wie weit die geraden Wege eines Programms von der geplanten Bahn abweichen dürfen; mehr bedeutet weniger und längere Wege",
+    "How the cutter comes up before the first move sideways": "Wie der Fräser nach oben kommt, ehe er zum ersten Mal seitwärts fährt",
+    "How the spindle starts and is waited for": "Wie die Spindel anläuft und auf sie gewartet wird",
+    "Machine Top": "Oberes Ende der Maschine",
+    "No program was written for the {cutter} on the {side} side, since it would hit something that is known: {names}. The lines are in the CSV.":
+        "Für {cutter} wurde auf dieser Seite ({side}) kein Programm geschrieben, denn es würde auf etwas Bekanntes treffen: {names}. Die Linien "
+        "stehen in der CSV-Datei.",
+    "Path Mode": "Bahnsteuerung",
+    "Programs Despite Hits": "Programme trotz Zusammenstoß",
+    "Programs can be split into parts of more than 0 minutes, not {value}.":
+        "Programme lassen sich in Teile von mehr als 0 Minuten zerlegen, nicht {value}.",
+    "Programs in parts of at most so many minutes; 0 leaves them whole": "Programme in Teilen von höchstens so vielen Minuten; 0 lässt sie ganz",
+    "Raised by Hand": "Von Hand angehoben",
+    "Spindle Start": "Anlauf der Spindel",
+    "Split (min)": "Teilen (min)",
+    "The lines are not those of '{file}' in the folder: plan with the same body and settings as before (--settings {file}).":
+        "Die Linien sind nicht die von „{file}“ im Ordner: mit demselben Körper und denselben Einstellungen planen wie zuvor (--settings {file}).",
+    "The program sends Z to machine zero: only for machines that find their zeros by switches at the top":
+        "Das Programm fährt Z auf den Maschinennullpunkt: nur für Maschinen, die ihre Nullpunkte mit Schaltern am oberen Ende finden",
+    "The cutter is raised by hand before the start; the program waits once for a look":
+        "Der Fräser wird vor dem Start von Hand angehoben; das Programm wartet einmal, damit man nachsieht",
+    "The program stops until the router has been switched on by hand": "Das Programm hält an, bis die Fräse von Hand eingeschaltet ist",
+    "The program switches the spindle on and waits; the control counts waits in milliseconds":
+        "Das Programm schaltet die Spindel ein und wartet; die Steuerung zählt Wartezeiten in Millisekunden",
+    "The program switches the spindle on and waits; the control counts waits in seconds":
+        "Das Programm schaltet die Spindel ein und wartet; die Steuerung zählt Wartezeiten in Sekunden",
+    "There is no line {line}: the path has lines 1 to {count}.": "Eine Linie {line} gibt es nicht: Die Bahn hat die Linien 1 bis {count}.",
+    "Wait in Milliseconds": "In Millisekunden warten",
+    "Wait in Seconds": "In Sekunden warten",
+    "Write only the program of the pass lines from this one on, to take up a run that stopped; 0 writes all":
+        "Nur das Programm ab dieser Bahnlinie schreiben, um einen abgebrochenen Lauf fortzusetzen; 0 schreibt alles",
+    "Write programs even where they would hit something that is known, such as a clamp":
+        "Programme auch dort schreiben, wo sie auf etwas Bekanntes treffen würden, etwa eine Spannpratze",
+    "cancel words": "aufhebende Wörter",
+    "first rise": "erstes Anheben",
+    "fusing tolerance": "Toleranz beim Verschmelzen",
+    "path mode": "Bahnsteuerung",
+    "program": "Programm",
+    "spindle start": "Anlauf der Spindel",
+    # Files that are replaced.
+    "'{file}' in '{folder}' is of another body, '{body}': choose another folder.":
+        "„{file}“ in „{folder}“ gehört zu einem anderen Körper, „{body}“: einen anderen Ordner wählen.",
 }  # fmt: skip

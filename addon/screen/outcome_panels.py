@@ -171,9 +171,9 @@ class FINISHING_PT_compare(TabPanel):
         figures = [kept_figures(item.text) for item in islice(body.kept_plans, SIDE_BY_SIDE)]
         table = layout.box().column(align=True)
         head = table.row()
-        head.label(text="Plan")
-        for item in islice(body.kept_plans, SIDE_BY_SIDE):
-            head.label(text=item.name, translate=False)
+        head.label(text="")
+        for number in range(len(figures)):
+            head.label(text=in_users_language(Message("Plan {number}", number=number + 1)), translate=False)
         for title, form in COMPARED:
             row = table.row()
             row.label(text=in_users_language(title), translate=False)

@@ -50,6 +50,12 @@ class FINISHING_PT_passes(TabPanel):
         if body.use_grain:
             layout.prop(body, "grain_share")
         layout.prop(body, "direction")
+        layout.prop(body, "ramp_angle")
+        layout.prop(body, "rim_pass")
+        plan = plan_of(context)
+        if plan is not None:
+            words = Message("Rims: {length:.1f} m, about {minutes:.1f} minutes", length=plan.rim.length / 1000, minutes=plan.rim.minutes)
+            layout.label(text=in_users_language(words), translate=False)
         optional(layout, body, "use_feed", "feed")
         layout.prop(body, "cell")
         row = layout.row()

@@ -46,6 +46,9 @@ MACHINE_VALUES = (
 )
 """What a preset of a machine holds: lengths in mm, whatever the scene's unit."""
 
+PROGRAM_VALUES = ("fusing_tolerance_mm", "spindle_start", "first_rise", "cancel_words", "path_mode")
+"""What such a preset holds of its control besides."""
+
 FIT_HEAD = (Message("Show Fit"), Message("Fits"), Message("Left mm²"), Message("Least min"))
 """Columns of the fit table."""
 
@@ -65,8 +68,8 @@ class FINISHING_OT_machine_preset(AddPresetBase, bpy.types.Operator):  # type: i
     bl_label = "Machine Preset"
     preset_menu = "FINISHING_PT_machine_presets"
     preset_subdir = MACHINE_PRESETS
-    preset_defines = ("machine = bpy.context.scene.finishing.machine",)
-    preset_values = tuple(f"machine.{name}" for name in MACHINE_VALUES)
+    preset_defines = ("machine = bpy.context.scene.finishing.machine", "program = bpy.context.scene.finishing.program")
+    preset_values = (*(f"machine.{name}" for name in MACHINE_VALUES), *(f"program.{name}" for name in PROGRAM_VALUES))
 
 
 class FINISHING_OT_rack_preset(AddPresetBase, bpy.types.Operator):  # type: ignore[misc]  # the stubs know no types of AddPresetBase
@@ -154,22 +157,23 @@ class FINISHING_PT_rack(TabPanel):
             row.label(text=in_users_language(Message("{area:.0f}", area=entry.uncut_area)), translate=False)
             row.label(text=in_users_language(Message("{minutes:.1f}", minutes=entry.minutes)), translate=False)
         if results is not None and results.sets is not None:
-            self._sets(context, layout.column(align=True), results.sets)
+            _draw_sets(context, layout.column(align=True), results.sets)
 
-    def _sets(self, context: bpy.types.Context, box: bpy.types.UILayout, sets: SetTable) -> None:
-        """The sets of cutters, the one that finishes soonest first and marked, and why cutters are in none."""
-        head = box.row()
-        for title in SETS_HEAD:
-            head.label(text=in_users_language(title), translate=False)
-        for number, entry in enumerate(sets.rows):
-            row = box.row()
-            icon: IconItems = "CHECKMARK" if number == 0 else "NONE" if entry.enough else "ERROR"
-            present(row.operator("finishing.take_set", text=entry.name, icon=icon, translate=False)).diameters = entry.name
-            row.label(text=in_users_language(Message("{minutes:.1f}", minutes=entry.minutes)), translate=False)
-            row.label(text=in_users_language(Message("{area:.0f}", area=entry.left_area)), translate=False)
-            row.label(text=in_users_language(Message("{height:.2f}", height=entry.left_height)), translate=False)
-        for words in sets.kept_out_words:
-            paragraph(box, in_users_language(words), letters_per_line(context), "DOT")
+
+def _draw_sets(context: bpy.types.Context, box: bpy.types.UILayout, sets: SetTable) -> None:
+    """The sets of cutters, the one that finishes soonest first and marked, and why cutters are in none."""
+    head = box.row()
+    for title in SETS_HEAD:
+        head.label(text=in_users_language(title), translate=False)
+    for number, entry in enumerate(sets.rows):
+        row = box.row()
+        icon: IconItems = "CHECKMARK" if number == 0 else "NONE" if entry.enough else "ERROR"
+        present(row.operator("finishing.take_set", text=entry.name, icon=icon, translate=False)).diameters = entry.name
+        row.label(text=in_users_language(Message("{minutes:.1f}", minutes=entry.minutes)), translate=False)
+        row.label(text=in_users_language(Message("{area:.0f}", area=entry.left_area)), translate=False)
+        row.label(text=in_users_language(Message("{height:.2f}", height=entry.left_height)), translate=False)
+    for words in sets.kept_out_words:
+        paragraph(box, in_users_language(words), letters_per_line(context), "DOT")
 
 
 class FINISHING_PT_machine(TabPanel):
@@ -202,6 +206,22 @@ class FINISHING_PT_machine(TabPanel):
                 column.prop(machine, name)
 
 
+class FINISHING_PT_programs(TabPanel):
+    """What programs say to the control."""
+
+    bl_label = "Programs"
+    bl_idname = "FINISHING_PT_programs"
+    bl_parent_id = "FINISHING_PT_machine"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """All of it."""
+        layout = split(present(self.layout))
+        program = active_shop(context).program
+        for name in ("spindle_start", "first_rise", "cancel_words", "path_mode", "fusing_tolerance"):
+            layout.prop(program, name)
+
+
 CLASSES = (
     FINISHING_OT_machine_preset,
     FINISHING_OT_rack_preset,
@@ -210,4 +230,5 @@ CLASSES = (
     FINISHING_UL_cutters,
     FINISHING_PT_rack,
     FINISHING_PT_machine,
+    FINISHING_PT_programs,
 )

@@ -7,6 +7,7 @@ import bpy
 from .german import GERMAN
 from .german_errors import GERMAN_ERRORS
 from .german_findings import GERMAN_FINDINGS
+from .german_flats import GERMAN_FLATS
 from .german_programs import GERMAN_PROGRAMS
 from .german_words import GERMAN_WORDS
 from .language import CONTEXT, NUMBER
@@ -14,7 +15,7 @@ from .language import CONTEXT, NUMBER
 CONTEXTS = ("*", "Operator", CONTEXT)
 """Blender looks labels of operators up in a context of their own; messages have one of theirs."""
 
-ALL_GERMAN = {**GERMAN, **GERMAN_FINDINGS, **GERMAN_ERRORS, **GERMAN_PROGRAMS, **GERMAN_WORDS, NUMBER: "0,5\N{NO-BREAK SPACE}%"}
+ALL_GERMAN = {**GERMAN, **GERMAN_FINDINGS, **GERMAN_ERRORS, **GERMAN_FLATS, **GERMAN_PROGRAMS, **GERMAN_WORDS, NUMBER: "0,5\N{NO-BREAK SPACE}%"}
 """Text: what is shown for it. Decimals have a comma, and the per cent sign stands apart (DIN 5008)."""
 
 LOCALES = {"de_DE": ALL_GERMAN, "de": ALL_GERMAN}

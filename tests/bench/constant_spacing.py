@@ -19,7 +19,8 @@ from addon.finishing.core.path import Path
 from addon.finishing.core.polyline import all_resampled, clipped
 from addon.finishing.core.stepping import finished
 from addon.finishing.job.stock import stock_top
-from addon.finishing.motion.route import RouteSettings, RunLine, route_steps
+from addon.finishing.motion.hops import RouteSettings
+from addon.finishing.motion.route import RunLine, route_steps
 from addon.finishing.motion.trims import with_end_trims
 from addon.finishing.passes.laid_lines import SHORTEST_LINE
 from addon.finishing.passes.lifting import lifted_lines

@@ -29,6 +29,7 @@ from addon.finishing.core.cusp_formulas import spacing_on_flat  # noqa: E402
 from addon.finishing.core.path import CUT, LIFT, Path  # noqa: E402
 from addon.finishing.core.result_store import ResultStore  # noqa: E402
 from addon.finishing.job.cutter import DEFAULT_RACK  # noqa: E402
+from addon.finishing.job.ground_settings import RegionSettings  # noqa: E402
 from addon.finishing.job.machine import CORNER_SPEED, Machine  # noqa: E402
 from addon.finishing.job.request import Request  # noqa: E402
 from addon.finishing.motion.run_time import run_time  # noqa: E402
@@ -37,6 +38,9 @@ from addon.finishing.planning.plan import make_plan  # noqa: E402
 from addon.finishing.planning.result import Plan  # noqa: E402
 from addon.finishing.surface.height_map import estimated_memory_mib  # noqa: E402
 from addon.scene.file_reading import read_file  # noqa: E402
+
+WHOLE = RegionSettings(flats="follow")
+"""All ground but walls is planned, flats in the stock's face too: the base case has them."""
 
 
 def timed(work, *arguments):  # noqa: ANN001, ANN002, ANN201
@@ -148,9 +152,9 @@ def main() -> None:
     cutter = next(c for c in DEFAULT_RACK if c.diameter == 16.0)
     names = ("carved_bass", "arched_plate", "scooped_seat")
     bodies = {name: read_file(ROOT / "blend_examples" / f"{name}.blend") for name in names}
-    speed(Request(bodies["carved_bass"], cutter=cutter, start="edge", start_angle=0.0, feed=3500.0, rack_table=False))
+    speed(Request(bodies["carved_bass"], cutter=cutter, start="edge", start_angle=0.0, feed=3500.0, rack_table=False, region=WHOLE))
     print()
-    quality({name: Request(body, cutter=cutter, start="best", feed=3500.0, rack_table=False) for name, body in bodies.items()})
+    quality({name: Request(body, cutter=cutter, start="best", feed=3500.0, rack_table=False, region=WHOLE) for name, body in bodies.items()})
     print(f"\nspacing on flat ground: {float(spacing_on_flat(8.0, 0.05)):.3f} mm")
 
 

@@ -58,6 +58,12 @@ assert normals.reshape(-1, 3)[marked, 2].min() > 0.9
 assert bpy.ops.finishing.clear_skip() == finished
 settings.opening_choices.clear()
 
+# One click leaves flats, walls and openings to flat cutters; here all flats are to be planned.
+settings.wall_limit = 1.3
+assert bpy.ops.finishing.leave_to_flat_cutters() == finished
+assert (settings.flats, settings.openings, round(settings.wall_limit, 3)) == ("skip", "skip", 1.047)
+settings.flats, settings.openings = "follow", "auto"
+
 # Work made elsewhere and a budget; smaller cutters take what is left; the sum is told.
 for rows in ("elsewhere", "keep_out"):
     assert bpy.ops.finishing.list(rows=rows, change="add") == finished
@@ -71,7 +77,7 @@ assert [p.cutter.diameter for p in plans] == [22.0, 16.0]
 answer = plans[0].budget
 assert abs(answer.for_finishing - (16.0 - 6.0 - 2.0)) < 1e-6
 keys = {f.key for f in plans[0].findings}
-assert {"budget-missed", "keep-out", "flat", "cutter-too-large"} <= keys, keys
+assert {"budget-missed", "keep-out", "flat", "left-to-smaller"} <= keys, keys
 revision = results.revision
 assert bpy.ops.finishing.show_plan(number=1) == finished and results.plan is plans[1] and results.revision > revision
 assert bpy.ops.finishing.show_plan(number=0) == finished

@@ -73,7 +73,7 @@ assert bpy.ops.finishing.plan() == {"FINISHED"}
 assert bpy.ops.finishing.export(directory=sys.argv[3] + "/both", pictures=False, programs=True, replace=True) == {"FINISHED"}
 rows = open(glob.glob(sys.argv[3] + "/both/*run-list.csv")[0]).read().splitlines()
 assert [row.split(",")[1] for row in rows[1:]] == ["top", "back"], rows
-assert len(glob.glob(sys.argv[3] + "/both/*.nc")) == 4
+assert len(glob.glob(sys.argv[3] + "/both/*.nc")) == 6  # for each side the path and two dry runs
 body.finishing.side = "top"
 body.data.polygons.foreach_set("select", [True] * len(body.data.polygons))
 assert bpy.ops.finishing.skip_selected() == {"FINISHED"}

@@ -32,12 +32,13 @@ from addon.screen import language
 from addon.screen.german import GERMAN
 from addon.screen.german_errors import GERMAN_ERRORS
 from addon.screen.german_findings import GERMAN_FINDINGS
+from addon.screen.german_flats import GERMAN_FLATS
 from addon.screen.german_programs import GERMAN_PROGRAMS
 from addon.screen.german_words import GERMAN_WORDS
 from addon.screen.translations import ALL_GERMAN
 
 ROOT = Path(__file__).parents[2]
-TABLES = (GERMAN, GERMAN_FINDINGS, GERMAN_ERRORS, GERMAN_PROGRAMS, GERMAN_WORDS)
+TABLES = (GERMAN, GERMAN_FINDINGS, GERMAN_ERRORS, GERMAN_FLATS, GERMAN_PROGRAMS, GERMAN_WORDS)
 NBSP = "\N{NO-BREAK SPACE}"
 
 

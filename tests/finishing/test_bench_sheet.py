@@ -104,10 +104,10 @@ def test_the_running_order_is_the_run_list() -> None:
     table = page.rows[: len(rows) + 1]
     assert table[0][1:5] == ["Side", "Work", "File", "Cutter"]
     assert table[1][:5] == ["1", "top", "roughing <all>", "other operation", "Flat 22"] and table[1][7] == "20.0"
-    assert table[2][2:5] == ["dowel holes", "dowels.nc", "Drill 8 mm"] and table[2][7] == ""
+    assert table[2][2:5] == ["dowel holes", "dowels.nc", "Drill 8 mm"] and float(table[2][7]) > 0
     assert [row[6] for row in table[3:]] == ["spoilboard under the stock", "top of the stock (not of the body)"]
     # By hand: flat cutter, drill, round-nose; the round-nose stays for the back.
-    minutes = 20 + top.run_time.minutes + back.run_time.minutes
+    minutes = 20 + (rows[1].minutes or 0.0) + top.run_time.minutes + back.run_time.minutes
     assert f"{minutes:.1f} minutes of cutting, and 2 tool changes of 2 minutes" in page.text
 
 
@@ -132,6 +132,14 @@ def test_findings_are_listed_with_place_and_weight() -> None:
     assert ("top: Here. At x 4.0, y 5.0, z 6.0.", False) in items
     assert ("top: Look out! Do this. At x 1.2, y -2.0, z 3.0.", True) in items
     assert Page(bench_sheet((replace(top, findings=()),), rows_of(top))).text.count("None.") == 1
+
+
+def test_findings_stand_before_the_cautions_and_the_drawings() -> None:
+    top = two_sides()[0]
+    text = bench_sheet((top,), rows_of(top)).decode("utf-8")
+    assert text.index("<h2>Findings</h2>") < text.index("<h2>Cautions</h2>") < text.index("<svg")
+    assert "Assumed: roughing left 0.5 mm on the body, and a slot of 22 mm round it" in text
+    assert "never start a program in its middle" in text and "--from-line" in text
 
 
 def test_sanding_counts_the_ground_of_smaller_cutters_once() -> None:

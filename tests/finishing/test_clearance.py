@@ -89,7 +89,7 @@ def plain_contacts(path: Path, cutter: Cutter, machine: Machine, obstacles: Obst
     """How deep shank, nut and ball go in at worst, by looking at every cell under them at every place of the path."""
     places = []
     for before, after, kind in zip(path.points[:-1], path.points[1:], path.kind[1:], strict=True):
-        if kind in (CUT, LINK, ENTRY, EXIT):
+        if kind in (CUT, LINK, ENTRY, EXIT, LIFT):
             pieces = max(1, int(np.ceil(np.linalg.norm(after - before) / STEP)))
             places += [before + (after - before) * (k + 0.5) / pieces for k in range(pieces)] + [after]
     grid, found = obstacles.grid, {}
@@ -135,12 +135,13 @@ def test_what_is_less_than_rounding_is_no_contact(stick_out: float, touches: boo
     assert bool(contacts(overrunning(8.0, 5.0), cutter, Machine(), standing_strip(40.0))) is touches
 
 
-def test_moves_at_the_safe_height_meet_nothing() -> None:
-    path = overrunning(8.0, 5.0)
-    lifted = replace(path, kind=np.full(3, LIFT, np.uint8))
+def test_a_low_lift_meets_what_a_cut_there_meets() -> None:
     cutter = Cutter("c", 16.0, usable_length=20.0, shank_diameter=12.0, stick_out=22.0)
-    assert contacts(path, cutter, Machine(), standing_strip(15.0)) != ()
-    assert contacts(lifted, cutter, Machine(), standing_strip(15.0)) == ()
+    for above, touches in ((0.0, True), (40.0, False)):
+        path = overrunning(8.0, 5.0 + above)
+        lifted = replace(path, kind=np.full(3, LIFT, np.uint8))
+        assert contacts(path, cutter, Machine(), standing_strip(15.0)) == contacts(lifted, cutter, Machine(), standing_strip(15.0))
+        assert bool(contacts(lifted, cutter, Machine(), standing_strip(15.0))) is touches
 
 
 def test_without_stock_beyond_the_slot_the_cutter_rubs_nothing() -> None:

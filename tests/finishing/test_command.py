@@ -170,6 +170,7 @@ def test_a_full_disk_leaves_the_old_files_whole(tmp_path: Path, monkeypatch: pyt
     from addon.finishing.core.errors import BadFile
     from addon.finishing.files import writing
 
+    tmp_path = tmp_path / "out"
     writing.write_all(tmp_path, {"a.csv": b"old", "b.csv": b"old too"})
 
     def full(_handle: int) -> None:
@@ -192,8 +193,8 @@ def test_both_sides_with_programs_in_one_call(tmp_path: Path, capsys: pytest.Cap
     words = ["plan", str(tmp_path / "block.stl"), *plan_words("--side", "both", "--programs", "--settings", str(tmp_path / "dowels.json"))]
     assert run([*words, "--out", str(out)]) == 0
     assert {p.name for p in out.glob("*.nc")} == {
-        "block-top-1-dowels.nc", "block-top-2-round-nose-12.nc", "block-top-2-round-nose-12-dry-run.nc",
-        "block-back-3-round-nose-12.nc", "block-back-3-round-nose-12-dry-run.nc",
+        "block-top-1-dowels.nc", "block-top-2-round-nose-12.nc", "block-top-2-round-nose-12-dry-run.nc", "block-top-2-round-nose-12-low-dry-run.nc",
+        "block-back-3-round-nose-12.nc", "block-back-3-round-nose-12-dry-run.nc", "block-back-3-round-nose-12-low-dry-run.nc",
     }  # fmt: skip
     assert (out / "block-run-list.csv").exists() and (out / "block-bench-sheet.html").exists()
     said = capsys.readouterr().out

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from opening_bodies import no_openings
 
 from addon.finishing.ball.axis_region import AxisRegion, axis_region, reachable_ground
 from addon.finishing.ball.contact import contact_offset
@@ -39,7 +40,7 @@ def sphere(crown: bool, skip_right: bool = False) -> tuple[Grid, Ground, np.ndar
     heights = (np.sqrt(RHO**2 - square) if crown else -np.sqrt(RHO**2 - square)).astype(np.float32)
     away = RHO + RADIUS if crown else RHO - RADIUS
     tip = ((1 if crown else -1) * np.sqrt(away**2 - np.minimum(square, (17.0 * away / RHO) ** 2)) - RADIUS).astype(np.float32)
-    ground = plan_ground(heights, skip_right & (x > 5), np.zeros(grid.shape, np.int32), (), grid, RegionSettings(skip_margin=0.5))
+    ground = plan_ground(heights, skip_right & (x > 5), no_openings(heights, grid), (), grid, RegionSettings(skip_margin=0.5))
     return grid, ground, tip, np.hypot(x, y)
 
 
@@ -94,7 +95,7 @@ def test_overrun_limits_how_far_the_axis_passes_the_outline() -> None:
     heights = np.where(plate, 5.0, -np.inf).astype(np.float32)
     beside = np.hypot(np.maximum(np.maximum(-x, x - 20), 0), np.maximum(np.maximum(-y, y - 16), 0))
     tip = np.where(beside <= RADIUS, 5 - RADIUS + np.sqrt(np.maximum(RADIUS**2 - beside**2, 0)), -np.inf).astype(np.float32)
-    ground = plan_ground(heights, np.zeros(grid.shape, bool), np.zeros(grid.shape, np.int32), (), grid, RegionSettings())
+    ground = plan_ground(heights, np.zeros(grid.shape, bool), no_openings(heights, grid), (), grid, RegionSettings())
     for overrun, expected in ((1.0, 1.0), (2.0, 2.0), (None, RADIUS * np.sin(np.radians(60)))):
         region = axis_region(tip, ground, grid, RADIUS, 60.0, overrun)
         assert beside[region.linking].max() == pytest.approx(expected, abs=1.5 * grid.cell)

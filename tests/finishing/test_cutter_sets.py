@@ -22,7 +22,8 @@ from addon.finishing.job.ground_settings import FitSettings
 from addon.finishing.job.machine import Machine
 from addon.finishing.job.request import Request
 from addon.finishing.job.roughing import RoughingSettings
-from addon.finishing.options.cutter_sets import SetCosts, run_minutes, weighed_sets
+from addon.finishing.options.cutter_sets import LEFT_PASS_SHARE, SetCosts, SetTable, run_minutes, weighed_sets
+from addon.finishing.options.missing_cutter import MissingCutter
 from addon.finishing.options.pass_minutes import slowness_along_x
 from addon.finishing.options.reach import Reach, run_over
 from addon.finishing.planning.plan import make_plan
@@ -169,7 +170,9 @@ def test_the_best_of_all_sets_by_a_plain_twin(seed: int) -> None:
             shares = [100, *(int(reaches[k].left.sum()) for k in chosen[:-1])]
             if 0 in shares:
                 continue
-            best = min(best, sum(share * seconds[k] for share, k in zip(shares, chosen, strict=True)) / 60 + 0.3 * (count - 1))
+            factors = [1.0, *[LEFT_PASS_SHARE] * (count - 1)]
+            taken = sum(factor * share * seconds[k] for factor, share, k in zip(factors, shares, chosen, strict=True))
+            best = min(best, taken / 60 + 0.3 * (count - 1))
     assert table.best.minutes == pytest.approx(best, rel=1e-5)
     assert all(row.minutes >= table.best.minutes for row in table.rows if row.enough)
 
@@ -221,3 +224,22 @@ def test_what_runs_free_ahead_runs_free_when_laid(request_of: Request) -> None:
 def test_the_tolerated_area_is_what_may_be_left(request_of: Request) -> None:
     plan = make_plan(replace(request_of, fit=FitSettings(uncut_area=5000.0)))
     assert plan.sets is not None and len(plan.sets.best.cutters) == 1
+
+
+def test_the_cutter_that_is_missing_does_what_is_said_of_it(request_of: Request) -> None:
+    # Said from its neighbours on the rack; then it is put on the rack and weighed like any other.
+    level = make_body("level", block(lambda x, y: 20 - ((x - 60) ** 2 + (y - 45) ** 2) / 500, 120.0, 90.0, 1.5))
+    large = RACK[2]
+    rack = (large, replace(large, name="Round-nose 48", diameter=48.0))
+    hollow = make_body("hollow", block(lambda x, y: 6 + ((x - 60) ** 2 + (y - 45) ** 2) / 40, 120.0, 90.0, 1.5))
+    asked = replace(request_of, body=hollow, rack=rack, cell=1.0, roughing=RoughingSettings(slot_width=80.0))
+    found = finished(StageRunner(PLAN_GRAPH, ResultStore()).ask(("missing_cutter",), asked))["missing_cutter"]
+    assert isinstance(found, MissingCutter) and found.followed_by is None and 32 < found.diameter < 48
+    there = replace(large, name="new", diameter=found.diameter)
+    after = finished(StageRunner(PLAN_GRAPH, ResultStore()).ask(("cutter_sets",), replace(asked, rack=(*rack, there))))["cutter_sets"]
+    assert isinstance(after, SetTable) and after.best.cutters == (there,)
+    # The reach of this project for predicted minutes.
+    assert found.minutes == pytest.approx(after.best.minutes, rel=0.10)
+    # Where the largest cutter of the rack does it all, none is missing.
+    enough = finished(StageRunner(PLAN_GRAPH, ResultStore()).ask(("missing_cutter",), replace(asked, body=level)))["missing_cutter"]
+    assert enough is None

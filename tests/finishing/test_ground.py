@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from opening_bodies import no_openings
 from scipy import ndimage
 
 from addon.finishing.core.grid import Grid
 from addon.finishing.job.ground_settings import RegionSettings
 from addon.finishing.surface.ground import Ground, plan_ground, surface_slope
-from addon.finishing.surface.openings import find_openings
+from addon.finishing.surface.opening_search import find_openings
+from addon.finishing.surface.openings import treated
 
 CELL = 0.25
 
@@ -28,7 +28,8 @@ def plate(grid: Grid) -> np.ndarray:
 
 def ground_of(heights: np.ndarray, grid: Grid, settings: RegionSettings | None = None, skipped: np.ndarray | None = None, **more: object) -> Ground:
     nothing = np.zeros(grid.shape, bool)
-    return plan_ground(heights, nothing if skipped is None else skipped, nothing.astype(np.int32), (), grid, settings or RegionSettings(), **more)
+    skipped = nothing if skipped is None else skipped
+    return plan_ground(heights, skipped, no_openings(heights, grid), (), grid, settings or RegionSettings(), **more)
 
 
 def distance_outside(mask: np.ndarray) -> np.ndarray:
@@ -111,10 +112,11 @@ def test_openings_are_skipped_with_a_margin_or_bridged(grid: Grid) -> None:
     pocket = np.zeros(grid.shape, bool)
     pocket[60:80, 80:110] = True
     heights[pocket] = 4.0
-    labels, (opening,) = find_openings(heights, grid)
+    found = find_openings(heights, grid)
+    (opening,) = found.openings
     settings, nothing = RegionSettings(opening_margin=1.0), np.zeros(grid.shape, bool)
     skip, bridge, follow = (
-        plan_ground(heights, nothing, labels, (replace(opening, treatment=kind),), grid, settings) for kind in ("skip", "bridge", "follow")
+        plan_ground(heights, nothing, found, treated((opening,), 10.0, kind, {}), grid, settings) for kind in ("skip", "bridge", "follow")
     )
     near = distance_outside(pocket) <= 1.0
     assert not skip.planned[near].any() and skip.forbidden[near].all()

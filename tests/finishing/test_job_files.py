@@ -14,7 +14,7 @@ from addon.finishing.core.errors import BadRequest
 from addon.finishing.core.result_store import ResultStore
 from addon.finishing.files.job_files import PATH_FILES, JobFiles, PathFile, job_files
 from addon.finishing.files.path_csv import path_csv
-from addon.finishing.files.plan_programs import dowel_holes_program, finishing_program, plan_dry_run
+from addon.finishing.files.plan_programs import dowel_holes_program, finishing_program, plan_dry_run, plan_low_dry_run
 from addon.finishing.job.dowels import DowelSettings
 from addon.finishing.job.other_operations import OtherOperation
 from addon.finishing.pictures.plan_maps import PLAN_MAPS
@@ -37,10 +37,12 @@ def test_files_are_numbered_in_running_order() -> None:
         f"{STEM}-top-2-round-nose-12.csv",
         f"{STEM}-top-2-round-nose-12.nc",
         f"{STEM}-top-2-round-nose-12-dry-run.nc",
+        f"{STEM}-top-2-round-nose-12-low-dry-run.nc",
         f"{STEM}-top-plan.json",
         f"{STEM}-back-3-round-nose-12.csv",
         f"{STEM}-back-3-round-nose-12.nc",
         f"{STEM}-back-3-round-nose-12-dry-run.nc",
+        f"{STEM}-back-3-round-nose-12-low-dry-run.nc",
         f"{STEM}-back-plan.json",
         f"{STEM}-run-list.csv",
         f"{STEM}-bench-sheet.html",
@@ -63,6 +65,7 @@ def test_every_file_holds_what_its_name_says(unit: str) -> None:
         assert files[f"{stem}.csv"] == path_csv(plan.path, unit)
         assert files[f"{stem}.nc"] == finishing_program(plan, unit)
         assert files[f"{stem}-dry-run.nc"] == plan_dry_run(plan, unit)
+        assert files[f"{stem}-low-dry-run.nc"] == plan_low_dry_run(plan, unit)
 
 
 def test_a_record_names_the_files_written_with_it() -> None:
@@ -151,7 +154,7 @@ def test_other_operations_take_their_minutes_from_the_budget() -> None:
     store = ResultStore()
 
     def budget(whole: float) -> list[str]:
-        asked = make_plan(replace(top.request, elsewhere=work, budget_minutes=whole), store)
+        asked = make_plan(replace(top.request, elsewhere=work, dowels=DowelSettings(), budget_minutes=whole), store)
         return [str(finding.sentence) for finding in asked.findings if finding.key == "budget-missed"]
 
     assert budget(32 + minutes + 0.1) == []

@@ -83,8 +83,18 @@ def test_feed_of_one_value_and_empty_ranges() -> None:
 def test_cusp_legend_spans_twice_the_asked_height() -> None:
     cusp = legend.cusp_legend(0.05)
     assert (cusp.low, cusp.high) == (0.0, 0.1)
-    assert texts(cusp)[-1] == "0.1 and more" and all(tick.value < 0.095 for tick in cusp.ticks[:-1])
-    assert texts(legend.cusp_legend(0.0627))[-1] == "0.1254 and more"
+    assert texts(cusp)[-1] == "0.1" and all(tick.value < 0.095 for tick in cusp.ticks[:-1])
+    assert texts(legend.cusp_legend(0.0627, 0.125))[-1] == "0.1254"
+
+
+@pytest.mark.parametrize("greatest", [0.11, 0.3, 2.6])
+def test_a_cusp_legend_covers_what_is_there(greatest: float) -> None:
+    cusp = legend.cusp_legend(0.05, greatest)
+    assert cusp.high >= greatest and texts(cusp)[-2:] == ["0.1", f"{cusp.high:g}, coarser scale"]
+    # Evenly up to twice the asked height, over most of the bar, then evenly on to its end; never the same colour for two heights.
+    values = np.array([0.0, 0.05, 0.1, (0.1 + cusp.high) / 2, cusp.high])
+    np.testing.assert_allclose(cusp.position(values), [0, 0.35, 0.7, 0.85, 1], atol=1e-6)
+    assert (np.diff(cusp.position(np.linspace(0, cusp.high, 500))) > 0).all() and np.isnan(cusp.position(np.array([np.nan]))).all()
 
 
 def test_fit_begins_at_the_tolerance() -> None:

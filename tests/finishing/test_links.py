@@ -17,8 +17,9 @@ from addon.finishing.core.grid import Grid
 from addon.finishing.core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
 from addon.finishing.core.stepping import finished
 from addon.finishing.job.machine import CORNER_SPEED, OVERLAP, Machine
+from addon.finishing.motion.hops import LIFT_SURCHARGE, PLUNGE_HEIGHT, Hops, RouteSettings
 from addon.finishing.motion.links import ARM_SHARES, CHECK_STEP, ROUGH_STEP, heading, set_back_turn, stays_on, straying, surface_link
-from addon.finishing.motion.route import PLUNGE_HEIGHT, RouteSettings, RunLine, route_steps, seconds_up_and_down
+from addon.finishing.motion.route import RunLine, route_steps
 from addon.finishing.motion.run_time import run_time
 from addon.finishing.motion.trims import end_trims, with_end_trims
 from addon.finishing.passes.cusp_metric import cusp_metric
@@ -137,11 +138,13 @@ def test_lines_side_by_side_are_joined_on_the_surface() -> None:
     steps = in_steps(path)
     assert [step[:2] for step in steps] == [(LIFT, 1), (ENTRY, 1), (CUT, 1), (LINK, 2), (CUT, 2), (LINK, 3), (CUT, 3), (EXIT, 3)]
     machine = Machine()
-    assert path.points[0] == pytest.approx([0, 0, 10.0]) and path.feed[0] == machine.air_feed
-    # Down through the air as far as the plunge begins, then slowly; up again in one move.
-    assert path.points[1:3, 2] == pytest.approx([PLUNGE_HEIGHT, 0.0])
-    assert path.feed[1:3].tolist() == [machine.air_feed, machine.plunge_feed]
-    assert path.points[-1] == pytest.approx([50, 4, 10.0]) and path.feed[-1] == machine.air_feed
+    # Where nothing is known of the stock, slowly all the way down; then on a ramp of 10 mm straight on, and so away again.
+    assert path.points[0] == pytest.approx([-10, 0, 10.0]) and path.feed[0] == machine.air_feed
+    into = path.kind == ENTRY
+    rise = 10 * np.tan(np.radians(3))
+    assert path.points[into][[0, -1]] == pytest.approx(np.array([[-10, 0, rise], [0, 0, 0]])) and (path.feed[into] == machine.plunge_feed).all()
+    assert path.points[-2:] == pytest.approx(np.array([[60, 4, rise], [60, 4, 10.0]])) and path.feed[-1] == machine.air_feed
+    assert (path.feed[path.kind == EXIT][:-1] == machine.plunge_feed).all()
     on_surface = np.isin(path.kind, (CUT, LINK))
     assert not path.points[on_surface, 2].any() and (path.feed[on_surface] == 3500).all()
     # A cut begins where its entry or link has ended, so that the rows of a line are the whole of it.
@@ -153,15 +156,23 @@ def test_lines_side_by_side_are_joined_on_the_surface() -> None:
 
 
 def test_over_barred_ground_the_cutter_is_lifted() -> None:
-    path = routed([line((0, 0), (50, 0)), line((80, 0), (130, 0))], lambda points: np.abs(points[:, 0] - 65) > 5)
+    def off_the_bar(points: np.ndarray) -> np.ndarray:
+        return np.abs(points[:, 0] - 65) > 5
+
+    path = routed([line((0, 0), (50, 0)), line((80, 0), (130, 0))], off_the_bar)
     assert [step[:2] for step in in_steps(path)] == [(LIFT, 1), (ENTRY, 1), (CUT, 1), (EXIT, 1), (LIFT, 2), (ENTRY, 2), (CUT, 2), (EXIT, 2)]
-    up, over = int(np.flatnonzero(path.kind == EXIT)[0]), int(np.flatnonzero(path.kind == LIFT)[1])
-    assert path.points[[up, over]] == pytest.approx(np.array([[50.0, 0, 10], [80, 0, 10]]))
+    # It leaves and comes on arcs, for which there is room where there is none straight on: 20 mm of radius, by hand sin and cos of half a radian.
+    over = int(np.flatnonzero(path.kind == LIFT)[1])
+    up = over - 1
+    ahead, aside = 20 * np.sin(0.5), 20 * (1 - np.cos(0.5))
+    assert np.abs(path.points[[up, over]]) == pytest.approx(np.array([[50 + ahead, aside, 10], [80 - ahead, aside, 10]]))
+    assert off_the_bar(path.points).all()
 
 
 def test_an_entry_from_a_safe_height_near_the_surface_only_plunges() -> None:
     path = routed([line((0, 0), (50, 0))], anywhere, safe_z=0.8 * PLUNGE_HEIGHT)
-    assert in_steps(path)[:2] == [(LIFT, 1, 1), (ENTRY, 1, 1)] and path.feed[1] == Machine().plunge_feed
+    assert [step[:2] for step in in_steps(path)[:2]] == [(LIFT, 1), (ENTRY, 1)]
+    assert (path.feed[path.kind == ENTRY] == Machine().plunge_feed).all()
 
 
 @pytest.mark.parametrize("direction", ["climb", "conventional"])
@@ -212,8 +223,9 @@ def test_no_lines_make_an_empty_path() -> None:
 
 
 def test_a_long_link_gives_way_to_a_lift_when_that_is_quicker() -> None:
-    # Closed form with the default machine: up and down 10 mm at 25 mm/s each and 1 mm at 15 mm/s, in the air at 83.3 mm/s, linked at 58.3.
-    even = (20 / 25 + 1 / 15) / (60 / 3500 - 60 / 5000)
+    # Closed form with the default machine: up and down 10 mm at 25 mm/s each and 1 mm at 15 mm/s, in the air at 83.3 mm/s, linked at 58.3; and
+    # what stops and starts count for.
+    even = (20 / 25 + 1 / 15 + LIFT_SURCHARGE) / (60 / 3500 - 60 / 5000)
     for span, kind in ((0.98 * even, LINK), (1.02 * even, LIFT)):
         path = routed([line((0, 0), (50, 0)), line((50 + span, 0), (100 + span, 0))], anywhere)
         assert kind in path.kind[1:] and (LINK in path.kind) == (kind == LINK)
@@ -245,7 +257,8 @@ def test_what_a_lift_counts_for_in_the_order_is_near_what_it_takes(corners: str,
             whole = run_time(Path(points, kind, np.ones(7, np.int32), feeds), machine).total_seconds
             through = run_time(Path(points[[0, 1]] * 2, kind[:2], np.ones(2, np.int32), feeds[:2]), machine).total_seconds
             settings = RouteSettings("both", feed, safe_z, machine=machine, chord_tolerance=0.002, radius=8.0)
-            counted = seconds_up_and_down([points[:2]], settings) + 60 * span / machine.air_feed
+            up_and_down = Hops(settings, None).rough_seconds(lambda places: np.zeros(len(places)))(points[None, [1, 5], :2])[0] - LIFT_SURCHARGE
+            counted = up_and_down + 60 * span / machine.air_feed
             assert least < whole - through - counted < most
 
 

@@ -16,13 +16,14 @@ from scipy.integrate import quad
 
 from addon.finishing.core.cusp_formulas import cusp_on_flat
 from addon.finishing.core.grid import Grid
-from addon.finishing.options.flats import LEAST_AREA, LEVEL_DEGREES, RIM, flat_findings, flats_of, level_parts
+from addon.finishing.options.flats import flat_findings, flats_of, minutes_on_flats
 from addon.finishing.options.grain import GrainChoice, across_grain, grain_findings, weighed
 from addon.finishing.options.ground_costs import SMALLEST, cost_of, skip_costs
 from addon.finishing.options.sanding import sanding_after
 from addon.finishing.options.suggestions import STEEPEST_AREA, suggestions_for
 from addon.finishing.options.trade_off import GREATEST_SHARE, cusp_at_share, cusp_for, minutes_at, trade_off
 from addon.finishing.passes.cusp_metric import cusp_metric
+from addon.finishing.surface.level_ground import LEAST_AREA, LEVEL_DEGREES, RIM, level_parts
 from addon.finishing.surface.openings import Opening
 
 VALUES = json.loads((Path(__file__).parents[1] / "reference_values.json").read_text())
@@ -233,8 +234,13 @@ def test_planned_flats_are_findings_with_their_area() -> None:
     grid, heights, slope = plateaus()
     ground = SimpleNamespace(planned=heights > -np.inf, slope_degrees=slope, heights=heights)
     flats = flats_of(ground, grid)  # type: ignore[arg-type]
-    assert [finding.key for finding in flat_findings(flats)] == ["flat", "flat"]
-    assert f"{flats[0].area / 100:.1f} cm²" in str(flat_findings(flats)[0].sentence) and flat_findings(flats)[0].place == flats[0].place
+    # Closed form: on flat ground passes of a 16 mm ball that leave 0.05 mm lie 2 sqrt(2 * 8 * 0.05 - 0.05^2) = 1.786 mm apart.
+    minutes = minutes_on_flats(8.0, 0.05, 3500.0)
+    assert minutes.over(1000.0) == pytest.approx(1000 / 1.786 / 3500, rel=1e-3)
+    findings = flat_findings(flats, minutes)
+    assert [finding.key for finding in findings] == ["flat", "flat"]
+    assert f"{flats[0].area / 100:.1f} cm²" in str(findings[0].sentence) and findings[0].place == flats[0].place
+    assert f"{minutes.over(flats[0].area):.1f} minutes" in str(findings[0].sentence)
 
 
 def walled_cone(steepness: float) -> tuple[Grid, np.ndarray, np.ndarray]:
@@ -273,8 +279,8 @@ def test_flats_walls_and_openings_are_suggested_in_that_order() -> None:
     slope = slope.copy()
     slope[:, (grid.x() > 110) & (grid.x() < 125)] = 80.0
     place = (-45.0, 0.0, 5.0)
-    pocket = Opening(2, "pocket", area=1.0, width=9.5, depth=4.0, place=place, treatment="auto")
-    hole = Opening(3, "hole", area=1.0, width=3.0, depth=None, place=place, treatment="auto")
+    pocket = Opening(2, "pocket", area=1.0, width=9.5, depth=4.0, place=place, treatment="auto", floors=())
+    hole = Opening(3, "hole", area=1.0, width=3.0, depth=None, place=place, treatment="auto", floors=())
     found = suggestions_for(heights, slope, labels, (pocket, hole), grid, 60.0)
     assert [(item.kind, item.number) for item in found] == [("flat", 0), ("flat", 0), ("walls", 0), ("opening", 2), ("opening", 3)]
     assert np.array_equal(found[3].cells, labels == 2) and found[3].area == (labels == 2).sum() * 0.25

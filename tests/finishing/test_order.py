@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from order_costs import even_lifts
 
 from addon.finishing.motion.line_groups import line_groups
 from addon.finishing.motion.move_costs import MoveCosts
 from addon.finishing.motion.running_order import ends_of, running_order
 
-FREE = MoveCosts(50.0, 1e6, 80.0, lambda moves: np.zeros(len(moves), bool))
+FREE = MoveCosts(50.0, even_lifts(1e6), 80.0, lambda moves: np.zeros(len(moves), bool))
 
 
 def straight(*ends: tuple[float, float, float, float]) -> list[np.ndarray]:
@@ -95,7 +96,7 @@ def test_one_way_lines_keep_their_direction() -> None:
 
 
 def test_a_barred_move_costs_a_lift() -> None:
-    costs = MoveCosts(50.0, 3.0, 80.0, lambda moves: moves[:, 0, 0] > 100)
+    costs = MoveCosts(50.0, even_lifts(3.0), 80.0, lambda moves: moves[:, 0, 0] > 100)
     moves = np.array([[[0, 0], [40, 0]], [[200, 0], [240, 0]], [[0, 0], [0, 4000]], [[200, 0], [204, 0]]], float)
     assert costs.of(moves) == pytest.approx([0.8, 3.5, 53.0, 0.08])
     assert [costs.least(mm) for mm in (40.0, 4000.0, 4.0)] == pytest.approx([0.8, 53.0, 0.08])

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from order_costs import even_lifts
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
@@ -33,7 +34,7 @@ def walled(moves: np.ndarray) -> np.ndarray:
     return ((ax - 50) * (bx - 50) < 0) & (np.abs(y - 50) < 30)
 
 
-COSTS = MoveCosts(50.0, 3.0, 80.0, walled)
+COSTS = MoveCosts(50.0, even_lifts(3.0), 80.0, walled)
 
 
 def lines_at_random(seed: int, count: int) -> tuple[np.ndarray, np.ndarray]:
@@ -72,7 +73,7 @@ def test_only_long_moves_that_might_run_on_the_surface_are_looked_at() -> None:
         return np.zeros(len(moves), bool)
 
     moves = np.array([[[0, 0], [9, 0]], [[0, 0], [100, 0]], [[0, 0], [400, 0]], [[0, 0], [399, 0]]], float)
-    MoveCosts(50.0, 3.0, 80.0, barred).of(moves)  # 400 mm take 8 s on the surface and in the air
+    MoveCosts(50.0, even_lifts(3.0), 80.0, barred).of(moves)  # 400 mm take 8 s on the surface and in the air
     assert [move.tolist() for move in np.concatenate(asked)] == [moves[1].tolist(), moves[3].tolist()]
 
 
@@ -251,7 +252,7 @@ def test_a_group_may_be_begun_at_all_four_ends() -> None:
     # Three groups of two lines each, one above the other; the order must lead through them to and fro without a long move.
     begins = np.array([[0.0, 0], [0, 2], [0, 40], [0, 42], [0, 80], [0, 82]])
     finishes = begins + [60.0, 0]
-    row = order_by_groups(begins, finishes, MoveCosts(50.0, 1e6, 80.0, lambda moves: np.zeros(len(moves), bool)))
+    row = order_by_groups(begins, finishes, MoveCosts(50.0, even_lifts(1e6), 80.0, lambda moves: np.zeros(len(moves), bool)))
     assert row is not None and sorted(row) == list(range(12))
     ends = np.concatenate([begins, finishes])
     moves = [dist(ends[a], ends[b]) for a, b in zip(row[1:-1:2], row[2::2], strict=True)]

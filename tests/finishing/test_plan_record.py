@@ -22,6 +22,7 @@ from addon.finishing.job.ground_settings import FitSettings, RegionSettings
 from addon.finishing.job.keep_out import KeepOut
 from addon.finishing.job.machine import Machine
 from addon.finishing.job.other_operations import OtherOperation
+from addon.finishing.job.program_settings import ProgramSettings
 from addon.finishing.job.request import Request, Rest
 from addon.finishing.job.roughing import RoughingSettings
 from addon.finishing.job.stock import StockSettings
@@ -41,6 +42,7 @@ def unusual() -> Request:
         following_cutters=(Cutter("Round-nose 4", 4.0),),
         rack=(SIX, TWELVE),
         machine=Machine(speed_x=4000.0),
+        program=ProgramSettings(spindle_start="by hand"),
         stock=StockSettings(length=200.0, turn_axis="x"),
         region=RegionSettings(wall_limit=45.0),
         fit=FitSettings(uncut_area=5.0),
@@ -51,12 +53,14 @@ def unusual() -> Request:
         start="edge",
         start_angle=30.0,
         direction="climb",
+        rim_pass="auto",
         feed=2000.0,
         budget_minutes=30.0,
         meet_budget=True,
         spacing=1.5,
         cell=0.5,
         chord_tolerance=0.001,
+        ramp_angle=5.0,
         grain_angle=90.0,
         grain_share=0.1,
         roughing=replace(RoughingSettings(), allowance=1.0),
@@ -90,11 +94,13 @@ def test_a_settings_file_changes_only_what_it_names() -> None:
 
 
 KEYS = {
-    "": """schema units body digest settings stock_body job_from_body stock rack sets largest_radius result proof figures sanding line_spacing bite
-        contacts budget ground_costs findings stage_seconds files""",
+    "": """schema units body digest settings stock_body job_from_body stock rack sets largest_radius result proof figures sanding entries
+        line_spacing bite
+        contacts budget ground_costs findings stage_seconds program files""",
     "stock": "low high size z_zero xy_zero",
-    "result": """cutter start fits uncut_area uncut_height planned_area skipped_area wall_area opening_area undercut_area openings pass_lines
-        length_by_kind least_length run_minutes run_minutes_range run_seconds_by_kind run_time_uncertainty spin_up_seconds""",
+    "result": """cutter start fits uncut_area uncut_height planned_area skipped_area wall_area opening_area flats_left_out flats_planned
+        undercut_area openings pass_lines length_by_kind least_length rim_pass run_minutes run_minutes_range run_seconds_by_kind
+        run_time_uncertainty spin_up_seconds""",
     "proof": "cusp_percentiles border_cusp_percentiles border_width border_area unreached worst_gouge worst_gouge_place left_area left_volume samples",
     "bite": "greatest_depth greatest_section greatest_chip usual_chip greatest_bend least_share_of_feed",
     "budget": "minutes elsewhere left cutter cusp measures",

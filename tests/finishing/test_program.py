@@ -4,73 +4,42 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, field
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from program_frames import FRAME, frame
+from program_reader import Run, known, read
 from pygcode import Line
 from referee import Referee
-from shapely.geometry import LineString, MultiPoint
 from shapes import block
 from small_jobs import two_sides
 
-from addon.finishing.core.errors import BadFile
+from addon.finishing.core.errors import BadFile, BadRequest
 from addon.finishing.core.fusing import FUSING_TOLERANCE
 from addon.finishing.core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
+from addon.finishing.files.dowel_program import dowel_program
+from addon.finishing.files.dry_run import outline
+from addon.finishing.files.path_program import path_program
 from addon.finishing.files.plan_programs import dowel_holes_program, finishing_program, plan_dry_run, program_title
-from addon.finishing.files.programs import comment, dowel_program, dry_run_program, outline, path_program
+from addon.finishing.files.program_writer import comment
 from addon.finishing.job.body import make_body
 from addon.finishing.job.cautions import CAUTIONS
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.dowels import DowelSettings
+from addon.finishing.job.machine import Machine
+from addon.finishing.job.program_settings import ProgramSettings
 from addon.finishing.job.request import Request
 from addon.finishing.planning.plan import make_plan
 from addon.finishing.planning.result import Plan
 
 CUTTER = Cutter("Round-nose 12", 12.0, spindle_speed=16000)
-WORDS = {"G0", "G1", "G17", "G20", "G21", "G90", "G94", "M3", "M5", "M30"}
 
 
-@dataclass
-class Run:
-    """What a control does with a program. tips: (n, 3) mm; fast: whether a move is G0; feed: mm/min; events: words in order."""
-
-    tips: list[tuple[float, float, float]] = field(default_factory=list)
-    fast: list[bool] = field(default_factory=list)
-    feeds: list[float] = field(default_factory=list)
-    events: list[str] = field(default_factory=list)
-
-
-def interpreted(program: bytes) -> Run:
-    """Run the words of ISO 6983 that the programs may use; anything else is an error."""
-    run, at, feed, word, scale = Run(), [np.nan] * 3, np.nan, "", np.nan
-    for text in program.decode("ascii").split("\r\n"):
-        if re.fullmatch(r"\([^()]*\)", text) or not text:
-            continue
-        moved = False
-        for token in text.split(" "):
-            letter, number = token[0], token[1:]
-            assert re.fullmatch(r"-?\d+(\.\d+)?", number), text
-            if letter in "GM":
-                assert token in WORDS, text
-                run.events.append(token)
-                scale = {"G21": 1.0, "G20": 25.4}.get(token, scale)
-                word = token if token in ("G0", "G1") else word
-            elif letter in "XYZ":
-                at["XYZ".index(letter)] = float(number) * scale
-                moved = True
-            elif letter == "F":
-                feed = float(number) * scale
-            else:
-                assert letter == "S", text
-                run.events.append(token)
-        if moved:
-            run.tips.append((at[0], at[1], at[2]))
-            run.fast.append(word == "G0")
-            run.feeds.append(feed)
-    return run
+def tips_of(run: Run) -> np.ndarray:
+    """Places (n, 3) in mm that a run comes to, once all axes are known."""
+    return np.array([step.end for step in known(run.steps)])
 
 
 def wavy(x: np.ndarray, y: np.ndarray) -> np.ndarray:
@@ -88,7 +57,7 @@ def safe_height(plan: Plan) -> float:
 
 
 def written(plan: Plan, unit: str = "mm", title: tuple[str, ...] = ("Body",)) -> bytes:
-    return path_program(plan.path, CUTTER, title, safe_height(plan), 4.0, unit)
+    return path_program(plan.path, CUTTER, frame(safe_height(plan), unit, title=title))
 
 
 def farthest(points: np.ndarray, route: np.ndarray) -> float:
@@ -105,18 +74,18 @@ def farthest(points: np.ndarray, route: np.ndarray) -> float:
 
 @pytest.mark.parametrize("unit", ["mm", "in"])
 def test_the_route_is_the_plans_within_the_fusing_tolerance(plan: Plan, unit: str) -> None:
-    run = interpreted(written(plan, unit))
-    tips = np.array([tip for tip in run.tips if np.isfinite(tip).all()])
+    run = read(written(plan, unit))
+    tips = tips_of(run)
     rounding = 0.0001 if unit == "mm" else 0.0003
     # In both directions, in space: every point of the one from all moves of the other, written out here, independent of the fusing.
     for first, second in ((plan.path.points, tips), (tips, plan.path.points)):
         assert farthest(first, second) <= FUSING_TOLERANCE + rounding
     assert len(tips) < 0.95 * len(plan.path)
-    assert run.feeds[-2] == pytest.approx(plan.path.feed[plan.path.kind == CUT][-1], rel=1e-3)
+    assert [step.feed for step in run.steps if not step.fast][-1] == pytest.approx(plan.path.feed[-2], rel=1e-3)
 
 
 def test_the_program_keeps_the_gouge_limit(plan: Plan) -> None:
-    tips = np.array([tip for tip in interpreted(written(plan)).tips if np.isfinite(tip).all()])
+    tips = tips_of(read(written(plan)))
     middle = plan.body.triangles.mean(axis=1)
     near = (np.abs(middle[:, :2] - plan.body.low[:2] - 20) < 14).all(axis=1)
     referee = Referee(plan.body.triangles[near], CUTTER.radius, 0.1)
@@ -127,17 +96,32 @@ def test_the_program_keeps_the_gouge_limit(plan: Plan) -> None:
     assert referee.depths(between.reshape(-1, 3)).max() + referee.error <= 0.002
 
 
-def test_safe_height_first_and_the_spindle_before_the_work(plan: Plan) -> None:
-    program = written(plan).decode("ascii")
-    run = interpreted(program.encode())
-    assert run.events[:4] == ["G17", "G21", "G90", "G94"] and run.events[-2:] == ["M5", "M30"]
-    assert np.isnan(run.tips[0][0]) and run.tips[0][2] == safe_height(plan) and run.fast[0]
-    assert run.events.index("M3") < run.events.index("G1") and "S16000" in run.events
+def test_the_spindle_before_the_work_and_no_rapid_move_into_it(plan: Plan) -> None:
+    run = read(written(plan))
+    safe = safe_height(plan)
+    assert run.words[:10] == ["G17", "G21", "G90", "G94", "G40", "G49", "G80", "G54", "G64", "P0.02"] and run.words[-2:] == ["M5", "M30"]
+    assert run.words[10:] == ["M0", "M3", "S16000", "G4", "P4", "M5", "M30"]
+    # Sideways where a person has raised the cutter, then to the safe height; from there on the spindle turns.
+    first, second = run.steps[:2]
+    assert first.letters == "GXYF" and not first.fast and first.feed == 1000 and second.letters == "GZ" and second.end[2] == safe
+    assert not first.spindle and not second.spindle and all(step.spindle for step in run.steps[2:])
     # Rapid moves never go down into the work, nor sideways below the safe height.
-    for before, after, fast in zip(run.tips[:-1], run.tips[1:], run.fast[1:], strict=True):
-        if fast:
-            assert after[2] >= before[2] and (before[:2] == after[:2] or min(before[2], after[2]) == safe_height(plan) or np.isnan(before[0]))
-    assert run.tips[-1][2] == safe_height(plan)
+    for step in run.steps[2:]:
+        if step.fast:
+            assert step.end[2] >= step.start[2] and (step.start[:2] == step.end[:2] or step.start[2] == step.end[2] == safe)
+    assert run.steps[-1].end[2] == safe
+
+
+def test_every_line_begins_with_its_number_and_all_words(plan: Plan) -> None:
+    run = read(written(plan))
+    assert [int(note[5:]) for note in run.notes if re.fullmatch(r"Line \d+", note)] == list(range(1, plan.path.line_count + 1))
+    seen, lifted = 0, False
+    for step in run.steps[2:]:
+        if not step.fast and (step.line != seen or lifted):
+            assert step.letters == "GXYZF"
+            seen, lifted = step.line, False
+        lifted = lifted or step.fast
+    assert seen == plan.path.line_count
 
 
 def test_the_cautions_stand_at_the_head_word_for_word(plan: Plan) -> None:
@@ -150,7 +134,7 @@ def test_the_cautions_stand_at_the_head_word_for_word(plan: Plan) -> None:
 def test_a_general_parser_reads_every_line(plan: Plan) -> None:
     # pygcode, a general-purpose parser of RS-274 words, finds the same places.
     program = written(plan).decode("ascii")
-    ours = interpreted(program.encode())
+    ours = read(program.encode())
     at, found = {"X": np.nan, "Y": np.nan, "Z": np.nan}, []
     for text in program.split("\r\n"):
         words = Line(text).block.words
@@ -159,7 +143,7 @@ def test_a_general_parser_reads_every_line(plan: Plan) -> None:
             at[word.letter] = float(word.value)
         if moved:
             found.append((at["X"], at["Y"], at["Z"]))
-    np.testing.assert_allclose(np.array(found), np.array(ours.tips), equal_nan=True)
+    np.testing.assert_allclose(np.array(found), np.array([step.end for step in ours.steps]), equal_nan=True)
 
 
 @pytest.mark.parametrize(
@@ -167,8 +151,8 @@ def test_a_general_parser_reads_every_line(plan: Plan) -> None:
     ["body)\r\nG0 Z-50", "(nested) G1 X0", "a;b", "%", "line\nM3 S99999", "M6 T1", "K\u00f6rper \u2603", "[G28]", "#1=5", "x" * 500, "", "\x00\x1b"],
 )
 def test_names_never_become_commands(plan: Plan, name: str) -> None:
-    plain, hostile = interpreted(written(plan)), interpreted(written(plan, title=(name, name)))
-    assert hostile.tips[1:] == plain.tips[1:] and hostile.events == plain.events and hostile.feeds[1:] == plain.feeds[1:]
+    plain, hostile = read(written(plan)), read(written(plan, title=(name, name)))
+    assert repr(hostile.steps) == repr(plain.steps) and hostile.events == plain.events
     for line in comment(name):
         assert re.fullmatch(r"\([A-Za-z0-9 .,:+\-/=_']{1,70}\)", line)
 
@@ -180,43 +164,15 @@ def test_comments_hold_only_harmless_signs(text: str) -> None:
         assert re.fullmatch(r"\([A-Za-z0-9 .,:+\-/=_']{1,70}\)", line)
 
 
-def test_dry_run_follows_the_outline_above_the_stock(plan: Plan) -> None:
-    run = interpreted(dry_run_program(plan.path, ("Body",), 30.0, 3000.0))
-    assert "M3" not in run.events and run.events.count("M5") == 2
-    assert all(tip[2] == 30.0 for tip in run.tips)
-    ring = np.array([tip[:2] for tip in run.tips[1:]])
-    # shapely's convex hull of the path.
-    hull = MultiPoint(plan.path.points[:, :2]).convex_hull
-    assert LineString(ring).convex_hull.symmetric_difference(hull).area < 0.01 * hull.area
-    assert np.array_equal(ring[0], ring[-1])
-
-
-def test_outline_of_few_points() -> None:
-    assert outline(np.array([[1.0, 2.0], [1.0, 2.0]])).tolist() == [[1.0, 2.0]]
-
-
-def test_dowels_are_pecked_with_plain_moves() -> None:
-    dowels = DowelSettings(count=2, peck=4.0, depth=15.0)
-    run = interpreted(dowel_program(np.array([[10.0, 20.0], [200.0, 20.0]]), dowels, ("Body",), 42.0, 0.0, 47.0))
-    tips = np.array(run.tips[1:])
-    assert tips[:, 2].min() == -15.0 and run.events[-2:] == ["M5", "M30"]
-    assert {tuple(p) for p in tips[tips[:, 2] < 42][:, :2]} == {(10.0, 20.0), (200.0, 20.0)}
-    first = tips[(tips[:, 0] == 10) & (tips[:, 2] < 42), 2]
-    assert np.diff(np.concatenate([[42.0], first])).min() == -4.0  # no bite deeper than a peck
-    # From hole to hole the drill is up.
-    crossing = np.flatnonzero(np.diff(tips[:, 0]) != 0)
-    assert len(crossing) and (tips[crossing, 2] == 47.0).all() and (tips[crossing + 1, 2] == 47.0).all()
-
-
 EMPTY = Path(np.zeros((0, 3)), np.zeros(0, np.uint8), np.zeros(0, np.int32), np.zeros(0))
 
 
 @pytest.mark.parametrize(
     "attempt",
     [
-        lambda: path_program(EMPTY, CUTTER, (), 30.0, 4.0),
-        lambda: dry_run_program(EMPTY, (), 30.0, 3000.0),
-        lambda: dowel_program(np.zeros((0, 2)), DowelSettings(), (), 40.0, 0.0, 45.0),
+        lambda: path_program(EMPTY, CUTTER, FRAME),
+        lambda: outline(EMPTY, 1.0),
+        lambda: dowel_program(EMPTY, DowelSettings(), FRAME),
     ],
     ids=["path", "dry run", "dowels"],
 )
@@ -232,12 +188,13 @@ def test_other_units_are_refused(plan: Plan) -> None:
 
 def test_moves_in_the_air_are_rapid_and_all_others_at_their_feed(plan: Plan) -> None:
     # Row by row: where a lift or exit ends, the program gets there by G0; where an entry ends, by G1 at the entry's own feed.
-    run = interpreted(written(plan))
-    rapid = {tip for tip, fast in zip(run.tips, run.fast, strict=True) if fast}
-    at_feed = {(*tip, round(feed)) for tip, fast, feed in zip(run.tips, run.fast, run.feeds, strict=True) if not fast}
-    in_air = np.isin(plan.path.kind, (LIFT, EXIT))
+    steps = known(read(written(plan)).steps)
+    rapid = {step.end for step in steps if step.fast}
+    at_feed = {(*step.end, round(step.feed)) for step in steps if not step.fast}
+    straight_up = np.append(False, np.hypot(*np.diff(plan.path.points[:, :2], axis=0).T) < 1e-9)
+    in_air = (plan.path.kind == LIFT) | ((plan.path.kind == EXIT) & straight_up)
     assert {tuple(tip) for tip in plan.path.points[in_air].round(4).tolist()} <= rapid
-    entries = np.flatnonzero(plan.path.kind == ENTRY)
+    entries = np.flatnonzero((plan.path.kind == ENTRY) | ((plan.path.kind == EXIT) & ~straight_up))
     assert len(entries) and {(*plan.path.points[k].round(4).tolist(), round(plan.path.feed[k])) for k in entries} <= at_feed
     assert {feed for *_, feed in at_feed} == {round(feed) for feed in plan.path.feed[~in_air]}
     links = plan.path.points[plan.path.kind == LINK].round(4).tolist()
@@ -255,8 +212,66 @@ def test_every_program_says_its_zero_and_its_body(side: int, zero: str) -> None:
 
 
 def test_the_plans_own_heights_are_used() -> None:
-    # By construction: stock of 15 mm on the spoilboard, 5 mm of safe height above it, dowels 15 mm into the spoilboard.
+    # By construction: stock of 15 mm on the spoilboard, 5 mm of safe height above it, a clamp up to 40 mm, dowels 15 mm into the spoilboard.
     top = two_sides()[0]
-    for program in (finishing_program(top, "mm"), plan_dry_run(top, "mm"), dowel_holes_program(top, "mm")):
-        assert max(tip[2] for tip in interpreted(program).tips) == pytest.approx(20.0, abs=1e-4)
-    assert min(tip[2] for tip in interpreted(dowel_holes_program(top, "mm")).tips) == -15.0
+    heights = [step.end[2] for step in known(read(finishing_program(top, "mm")).steps)]
+    assert heights[0] == pytest.approx(41.0, abs=1e-4) and heights[-1] == max(heights) == 45.0
+    for program in (plan_dry_run(top, "mm"), dowel_holes_program(top, "mm")):
+        assert max(step.end[2] for step in known(read(program).steps)) == 45.0
+    assert min(step.end[2] for step in known(read(dowel_holes_program(top, "mm")).steps)) == -15.0
+
+
+@pytest.mark.parametrize(
+    "changes, words",
+    [
+        ({"spindle_start": "wait in milliseconds"}, ["M0", "M3", "S16000", "G4", "P4000"]),
+        ({"spindle_start": "by hand"}, ["M0", "M0"]),
+        ({"first_rise": "machine top"}, ["G53", "M3", "S16000", "G4", "P4"]),
+    ],
+)
+def test_what_the_control_is_told_is_a_setting(plan: Plan, changes: dict[str, str], words: list[str]) -> None:
+    settings = ProgramSettings(cancel_words=False, path_mode=False, **changes)  # type: ignore[arg-type]
+    run = read(path_program(plan.path, CUTTER, frame(safe_height(plan), settings=settings)))
+    assert run.words == ["G17", "G21", "G90", "G94", *words, "M5", "M30"]
+    told = any("Switch the router on by hand" in note for note in run.notes)
+    assert told == (changes.get("spindle_start") == "by hand")
+    # Whatever is set: nothing moves sideways, nor down, before the cutter has been raised.
+    raised = next(number for word, number in run.events if word in ("M0", "G53"))
+    assert raised == 0 and run.steps[0].letters.startswith("GXY") and "Z" not in run.steps[0].letters
+
+
+@pytest.mark.parametrize(
+    "corners, unit, words",
+    [
+        ("overlap", "mm", "G64 P0.0200 Q0"),
+        ("overlap", "in", "G64 P0.00078 Q0"),  # 0.02 mm are 0.000787 inches, rounded down
+        ("corner speed", "mm", None),
+        ("exact stop", "mm", "G61"),
+    ],
+)
+def test_path_mode_goes_by_the_kind_of_control(plan: Plan, corners: str, unit: str, words: str | None) -> None:
+    machine = Machine(corners=corners, junction_deviation=0.05)
+    lines = path_program(plan.path, CUTTER, frame(safe_height(plan), unit, machine=machine)).decode("ascii").split("\r\n")
+    assert [line for line in lines if line.startswith(("G61", "G64"))] == ([] if words is None else [words])
+
+
+@pytest.mark.parametrize("changes", [{"fusing_tolerance": 0.0}, {"fusing_tolerance": 0.02}, {"spindle_start": "G4"}, {"first_rise": "G28"}])
+def test_settings_of_programs_that_make_no_sense_are_refused(changes: dict[str, object]) -> None:
+    with pytest.raises(BadRequest):
+        ProgramSettings(**changes)  # type: ignore[arg-type]
+
+
+def test_no_number_is_ever_an_exponent() -> None:
+    # A path with the smallest and greatest values that a record can hold; the reader refuses exponents.
+    points = np.array([[1e-7, 0.0, 5.0], [1e-7, 0.0, 1e-6], [123456.7, -1e-9, 2e-5], [0.0, 0.0, 5.0]])
+    path = Path(points, np.array([LIFT, ENTRY, CUT, EXIT], np.uint8), np.ones(4, np.int32), np.array([1e-6, 1e-6, 1e6, 1e6]))
+    cutter = Cutter("x", 0.2, shank_diameter=0.5, stick_out=500.0, usable_length=0.5)
+    for unit in ("mm", "in"):
+        run = read(path_program(path, cutter, frame(5.0, unit, machine=Machine(spin_up_seconds=1e-5))))
+        assert not any(re.search(r"\de[+-]?\d", note) for note in run.notes)
+
+
+def test_warnings_stand_at_the_very_head(plan: Plan) -> None:
+    run = read(path_program(plan.path, CUTTER, frame(safe_height(plan), warnings=("Look out!", "And here."))))
+    assert run.notes[:4] == ["READ FIRST", "Look out", "And here.", "End of READ FIRST"]
+    assert "READ FIRST" not in read(written(plan)).notes

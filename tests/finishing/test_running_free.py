@@ -106,7 +106,8 @@ def test_a_flat_is_named_with_its_area() -> None:
         return 20 - 0.002 * np.maximum(np.abs(x - 45) - 20, 0) ** 2
 
     body = make_body("terrace", block(terrace, 90, 60, 0.5))
-    plan = make_plan(Request(body, cutter=CUTTER, rack_table=False, start="edge", start_angle=0.0, cell=0.5))
+    whole = RegionSettings(flats="follow")
+    plan = make_plan(Request(body, cutter=CUTTER, rack_table=False, start="edge", start_angle=0.0, cell=0.5, region=whole))
     (flat,) = [f for f in plan.findings if f.key == "flat"]
     area = dict(flat.sentence.values)["area"]
     # 40 mm between the bends, and as far on as the slope stays below 0.3 degrees: 1.3 mm on each side; rims left out.

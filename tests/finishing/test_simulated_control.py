@@ -8,12 +8,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from program_frames import frame
 from shapes import block
 from simulated_control import Control, Motion, blocks_of, distance_from
 from test_corners import winding_path
 
 from addon.finishing.core.path import CUT, ENTRY, LINK, Path
-from addon.finishing.files.programs import path_program
+from addon.finishing.files.path_program import path_program
 from addon.finishing.job.body import make_body
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.machine import CORNER_KINDS, CORNER_SPEED, EXACT_STOP, OVERLAP, Machine
@@ -28,7 +29,7 @@ EVEN = Machine(speed_z=5000.0, acceleration_z=400.0)
 
 def simulated(path: Path, machine: Machine) -> Motion:
     """What a control makes of the program of a path, from the path's first row to its last."""
-    program = path_program(path, CUTTER, ("Body",), 1000.0, 4.0)
+    program = path_program(path, CUTTER, frame(1000.0))
     places, speeds = blocks_of(program)
     return Control(machine).run(places[:-1], speeds[:-1])  # without the lift at the program's end
 
@@ -173,7 +174,7 @@ def test_few_blocks_ahead_hold_the_speed_down() -> None:
 
 def test_a_program_gives_the_blocks_that_are_timed(planned: Path) -> None:
     # The blocks of the program's text, read by the simulated control, against the rows that the run time takes them from.
-    places, speeds = blocks_of(path_program(planned, CUTTER, ("Body",), 1000.0, 4.0))
+    places, speeds = blocks_of(path_program(planned, CUTTER, frame(1000.0)))
     rows = block_rows(planned)
     timed = planned.points[rows].round(4)
     assert np.array(places[:-1]) == pytest.approx(timed[np.r_[True, (np.diff(timed, axis=0) != 0).any(axis=1)]], abs=1e-9)

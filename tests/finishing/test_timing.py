@@ -8,13 +8,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from program_frames import frame
 from shapes import block
 from simulated_control import Control, blocks_of
 
 from addon.finishing.core.errors import BadFile, BadRequest
 from addon.finishing.core.path import Path
+from addon.finishing.files.path_program import path_program
 from addon.finishing.files.plan_record import machine_in, read_record, record_bytes
-from addon.finishing.files.programs import path_program
 from addon.finishing.files.timing_program import fit_record, fit_text, instructions, timing_program
 from addon.finishing.job.body import make_body
 from addon.finishing.job.cutter import Cutter
@@ -75,7 +76,7 @@ def test_estimates_after_the_test_are_within_three_percent(planned: Path, machin
     # Independent of the product: the simulated control runs the test's program and the plan's program; the record begins at the defaults.
     fit = fitted_machine(stopwatch(machine), Machine(speed_z=1500.0))
     assert fit.believed and fit.machine.timing_tested and fit.machine.corners == machine.corners
-    places, speeds = blocks_of(path_program(planned, CUTTER, ("Body",), 1000.0, 4.0))
+    places, speeds = blocks_of(path_program(planned, CUTTER, frame(1000.0)))
     seconds = Control(machine).run(places[:-1], speeds[:-1]).seconds
     estimate = run_time(planned, fit.machine)
     assert estimate.total_seconds == pytest.approx(seconds, rel=0.03)

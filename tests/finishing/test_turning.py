@@ -17,11 +17,15 @@ from addon.finishing.job.body import Body, make_body
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.dowels import DowelSettings, check_dowels, distance_in_plan, dowel_findings, dowel_places, in_job
 from addon.finishing.job.keep_out import STEP, KeepOut, deepest_inside, keep_out_findings
+from addon.finishing.job.machine import Machine
 from addon.finishing.job.request import Request
 from addon.finishing.job.stock import StockSettings, job_from_body, resolve_stock
 from addon.finishing.job.turning import parted_by, stock_findings, zeroed_face
 from addon.finishing.planning.checking import check_request
 from addon.finishing.planning.findings import points_of_body
+from addon.finishing.planning.plan import make_plan
+from addon.finishing.tooling.box_room import BesideBody, beside_boxes
+from addon.finishing.tooling.free_height import tool_outline
 
 NO_PATH = Path(np.zeros((0, 3)), np.zeros(0, np.uint8), np.zeros(0, np.int32), np.zeros(0))
 
@@ -336,3 +340,53 @@ def test_points_that_stand_for_a_body_leave_no_room_for_a_dowel(cell: float) -> 
     assert apart.min(axis=0).max() < 1e-9
     assert apart.min(axis=1).max() <= max(1.0, cell) * np.sqrt(0.5)
     assert cell > 0.5 or len(points) < 0.7 * body.sum()
+
+
+def test_a_box_bars_the_axis_as_shapely_and_the_balls_own_form_say() -> None:
+    # On a grid by hand: the ball's centre farther than its radius and room from the box, shank and nut as cylinders, each place by itself.
+    grid = Grid.over(np.array([0.0, 0.0]), np.array([60.0, 50.0]), 1.0)
+    rng = np.random.default_rng(3)
+    tip = rng.uniform(-6.0, 30.0, grid.shape)
+    cutter, machine = Cutter("Round-nose 10", 10.0, usable_length=20.0, shank_diameter=12.0, stick_out=40.0), Machine(nut_diameter=30.0)
+    clamp = KeepOut("clamp", (25.0, 20.0, 0.0), (40.0, 33.0, 22.0))
+    plan = box(25, 20, 40, 33)
+    expected = np.zeros(grid.shape, bool)
+    for row, y in enumerate(grid.y()):
+        for column, x in enumerate(grid.x()):
+            away, z = plan.distance(Point(x, y)), tip[row, column]
+            ball = np.hypot(away, max(z + 5.0 - 22.0, 0.0)) < 5.5
+            shank, nut = (away < r + 0.5 and z + above < 22.5 for r, above in ((6.0, 20.0), (15.0, 40.0)))
+            expected[row, column] = ball or shank or nut
+    assert 0 < expected.sum() < expected.size
+    assert np.array_equal(beside_boxes(tip, grid, tool_outline(cutter, machine), (clamp,)), expected)
+
+
+@pytest.mark.parametrize("start", ["edge", "border"])
+def test_lines_are_clipped_at_boxes_and_the_way_between_them_goes_round_or_over(start: str) -> None:
+    gentle = make_body("gentle", block(lambda x, y: 14 + np.sin(x / 9) + y / 30, 70.0, 50.0, 1.0))
+    asked = Request(gentle, cutter=Cutter("Round-nose 10", 10.0), rack_table=False, cell=0.5, cusp=0.1, start=start, start_angle=0.0)
+    asked = replace(asked, stock=StockSettings(margin=10.0))
+    # A clamp that reaches over the middle of one edge, and one in the middle of the work that is higher than the safe height.
+    clamps = (KeepOut("clamp", (32.0, 0.0, 0.0), (48.0, 22.0, 19.0)), KeepOut("screw", (60.0, 40.0, 0.0), (66.0, 46.0, 40.0)))
+    plan, free = make_plan(replace(asked, keep_out=clamps)), make_plan(asked)
+    for clamp in clamps:
+        assert deepest_inside(free.path.points, 5.0, clamp)[0] > 1.0
+        assert deepest_inside(plan.path.points, 5.0, clamp)[0] <= 0.0
+    keys = {finding.key for finding in plan.findings}
+    assert "kept-out" in keys and "keep-out" not in keys
+    # What lies away from them is finished as before.
+    cut = np.concatenate([line for line in plan.path.lines()])
+    far = (cut[:, 0] < 18.0) | (cut[:, 1] > 62.0)
+    assert far.sum() > 200 and plan.proof.cusp_percentiles[-1][1] <= 1.2 * 0.1
+    if start == "edge":
+        own = {tuple(p) for p in np.round(np.concatenate(free.path.lines()), 6).tolist()}
+        assert np.mean([tuple(p) in own for p in np.round(cut[far], 6).tolist()]) > 0.9
+
+
+def test_beside_the_body_is_off_its_outline_with_room_beside_boxes() -> None:
+    grid = Grid.over(np.array([0.0, 0.0]), np.array([60.0, 50.0]), 0.5)
+    body = np.where((grid.x() > 20) & (grid.x() < 40) & np.ones((grid.rows, 1), bool), 12.0, -np.inf)
+    room = BesideBody(grid, body, (KeepOut("clamp", (45.0, 20.0, 0.0), (55.0, 30.0, 40.0)),), 6.5)
+    # By hand: on the body; off it; 6.4 and 6.6 mm from the clamp's side; 5 and 4 mm off its corner in x and y, which is 6.403 mm.
+    places = np.array([[30.0, 25.0], [10.0, 25.0], [50.0, 36.4], [50.0, 36.6], [60.0, 34.0], [60.0, 34.3]])
+    assert room.holds(places).tolist() == [False, True, False, True, False, True]

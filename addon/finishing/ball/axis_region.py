@@ -52,11 +52,13 @@ class AxisRegion:
         return self.linking[row, column]
 
 
-def axis_region(tip: FloatArray, ground: Ground, grid: Grid, radius: float, wall_limit: float, overrun: float | None = None) -> AxisRegion:
+def axis_region(
+    tip: FloatArray, ground: Ground, grid: Grid, radius: float, wall_limit: float, overrun: float | None = None, barred: Mask | None = None
+) -> AxisRegion:
     """Find the axis positions of a ball whose contacts lie on planned ground.
 
-    tip: tip surface (rows, columns) over ground.heights, -inf where the ball meets no body.
-    wall_limit: degrees. overrun: mm that the axis may pass the plan outline (None: the radius, which never limits).
+    tip: tip surface (rows, columns) over ground.heights, -inf where the ball meets no body. wall_limit: degrees. overrun: mm that the axis may
+    pass the plan outline (None: the radius, which never limits). barred: positions (rows, columns) at which something stands in the way.
     """
     reached = tip > -np.inf
     low = float(tip[reached].min()) if reached.any() else 0.0
@@ -76,6 +78,8 @@ def axis_region(tip: FloatArray, ground: Ground, grid: Grid, radius: float, wall
     if overrun is not None and overrun < radius:
         outline = ground.heights > -np.inf
         clear &= distance_to(outline, grid.cell, overrun + 2 * grid.cell) <= overrun
+    if barred is not None:
+        clear &= ~barred
     # Lines stop short of what links may still use, so that a turn fits between their ends along a wall or a skip border.
     cutting = clear & planned & ~grown(~clear, grid.cell, TURNING_CELLS * grid.cell)
     return AxisRegion(

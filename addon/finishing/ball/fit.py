@@ -22,6 +22,10 @@ MEASURED = (30, 150)
 CLEAR = 3.0
 """An area this many times the tolerated one, or as many times smaller, leaves no doubt."""
 
+HIGHEST_AT_ONCE, MOST_HIGHEST = 16, 96
+"""Cells measured at a time, and at the most, in search of the one that is left highest: the grid's own height is never below the measured one, so
+that the search is over once no cell stands higher on the grid than the highest that is measured."""
+
 RADIUS_SHARE, RADIUS_CELLS = 0.005, 0.2
 """The largest radius is narrowed down to this share of itself, or to so many cells: finer differences no grid can show."""
 FIRST_RADIUS = 1.0
@@ -89,10 +93,11 @@ class FitGround:
     planned: Mask
 
 
-def fit_steps(closing: FloatArray, ground: FitGround, radius: float, settings: FitSettings) -> Generator[float, None, Fit]:
+def fit_steps(closing: FloatArray, ground: FitGround, radius: float, settings: FitSettings, highest: bool = True) -> Generator[float, None, Fit]:
     """Judge a closing on planned ground; where it says that the ball does not fit, measure off the grid.
 
-    closing: (rows, columns) by a ball of this radius. Yields progress from 0 to 1.
+    closing: (rows, columns) by a ball of this radius. highest: whether the greatest height and its place matter; without them only few cells
+    are measured. Yields progress from 0 to 1.
     """
     uncut = np.where(ground.planned, np.maximum(closing - np.where(ground.planned, ground.surface, 0), 0), 0)
     fit = _judged(uncut, ground, settings)
@@ -100,20 +105,50 @@ def fit_steps(closing: FloatArray, ground: FitGround, radius: float, settings: F
         return fit
     row, column = np.nonzero(uncut > settings.uncut_height)
     ball = FreeBall(ground.surface, ground.grid, radius)
-    exact = uncut.copy()
+
+    def measured_steps(cells: Indices) -> Generator[float, None, FloatArray]:
+        """Uncut heights, off the grid, of some of the cells."""
+        places = _points(ground, row[cells], column[cells])
+        axes = [_axes(surface, ground.grid, row[cells], column[cells], radius) for surface in (closing, ground.surface)]
+        heights = yield from ball.uncut_heights_steps(places, np.stack(axes, axis=1), settings.uncut_height)
+        return np.minimum(uncut[row[cells], column[cells]], heights)
+
+    exact, known = uncut.copy(), np.zeros(len(row), bool)
     for trial, measured in enumerate(MEASURED):
         chosen = _even_selection(len(row), measured)
-        places = _points(ground, row[chosen], column[chosen])
-        axes = [_axes(surface, ground.grid, row[chosen], column[chosen], radius) for surface in (closing, ground.surface)]
-        steps = ball.uncut_heights_steps(places, np.stack(axes, axis=1), settings.uncut_height)
-        heights = yield from within(steps, trial / len(MEASURED), (trial + 1) / len(MEASURED))
+        heights = yield from within(measured_steps(chosen), 0.8 * trial / len(MEASURED), 0.8 * (trial + 1) / len(MEASURED))
+        known[:] = False
+        known[chosen] = True
         # Every cell takes the height of the measured one before it; where all are measured, its own.
         source = np.searchsorted(chosen, np.arange(len(row)), side="right") - 1
         exact[row, column] = np.minimum(uncut[row, column], heights[source])
         fit = _judged(exact, ground, settings)
         if len(chosen) == len(row) or not 1 / CLEAR < fit.area / max(settings.uncut_area, 1e-9) < CLEAR:
             break
-    return fit
+    if fit.fits or not highest:
+        return fit
+    return _judged((yield from within(_highest_steps(exact, uncut, (row, column, known), measured_steps), 0.8, 1.0)), ground, settings)
+
+
+def _highest_steps(
+    exact: FloatArray, uncut: FloatArray, cells: tuple[Indices, Indices, Mask], measured_steps: Callable[[Indices], Generator[float, None, FloatArray]]
+) -> Generator[float, None, FloatArray]:
+    """The heights `exact` with those cells measured that may be the highest; yields shares done.
+
+    uncut: the grid's own heights, (rows, columns). cells: row and column of all that may be measured, and whether each is.
+    """
+    row, column, known = cells
+    bound = np.where(known, 0.0, uncut[row, column])
+    highest = float(exact[row[known], column[known]].max(initial=0.0))
+    order = np.argsort(-bound, kind="stable")[:MOST_HIGHEST]
+    for first in range(0, len(order), HIGHEST_AT_ONCE):
+        some = order[first : first + HIGHEST_AT_ONCE]
+        some = some[bound[some] > highest]
+        if len(some) == 0:
+            break
+        exact[row[some], column[some]] = yield from within(measured_steps(some), first / MOST_HIGHEST, (first + HIGHEST_AT_ONCE) / MOST_HIGHEST)
+        highest = max(highest, float(exact[row[some], column[some]].max()))
+    return exact
 
 
 def closing_of_steps(surface: FloatArray, grid: Grid, radius: float) -> Generator[float, None, FloatArray]:
@@ -145,7 +180,7 @@ def largest_radius_steps(
     def trial(radius: float) -> Generator[float, None, Fit]:
         ground = ground_of(radius)
         closing = yield from closing_of_steps(ground.surface, ground.grid, radius)
-        return (yield from fit_steps(closing, ground, radius, settings))
+        return (yield from fit_steps(closing, ground, radius, settings, highest=False))
 
     cell = ground_of(max(low, FIRST_RADIUS)).grid.cell
     while high is None or high - low > max(RADIUS_SHARE * high, RADIUS_CELLS * cell):

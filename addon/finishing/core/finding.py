@@ -13,6 +13,7 @@ class Finding:
 
     key: a short name for programs, such as "no-cutter-fits". sentence: what is so, with numbers and units.
     remedy: what would help, or None. place: x, y, z in job mm, or None. must_see: True for what makes the command exit with 3.
+    hits: whether a program made from the plan would run into something that is known.
     """
 
     key: str
@@ -20,6 +21,7 @@ class Finding:
     remedy: Message | None = None
     place: tuple[float, float, float] | None = None
     must_see: bool = False
+    hits: bool = False
 
     @property
     def words(self) -> Message:
@@ -35,6 +37,7 @@ def finding_record(finding: Finding) -> dict[str, object]:
         "remedy": "" if finding.remedy is None else str(finding.remedy),
         "place": finding.place,
         "must_see": finding.must_see,
+        "hits": finding.hits,
         "message": {
             "sentence": message_record(finding.sentence),
             "remedy": None if finding.remedy is None else message_record(finding.remedy),

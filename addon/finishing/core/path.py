@@ -62,6 +62,24 @@ class Path:
 
 
 @dataclass(frozen=True)
+class EntryCounts:
+    """How often the cutter comes down, by the way it reaches the surface: level from beside the work, on a ramp, or straight down onto it."""
+
+    beside: int
+    ramped: int
+    straight: int
+
+
+def entry_counts(path: Path) -> EntryCounts:
+    """Count the entries of a path by their last moves: a level run in, a ramp, or a move straight down."""
+    last = np.flatnonzero((path.kind[:-1] == ENTRY) & (path.kind[1:] != ENTRY))
+    move = path.points[last] - path.points[last - 1]
+    straight = np.hypot(move[:, 0], move[:, 1]) <= NO_LENGTH
+    level = ~straight & (np.abs(move[:, 2]) <= NO_LENGTH)
+    return EntryCounts(int(level.sum()), int((~straight & ~level).sum()), int(straight.sum()))
+
+
+@dataclass(frozen=True)
 class PathPlaces:
     """Points along moves of a path.
 

@@ -11,9 +11,12 @@ from ..core.array_types import FloatArray
 from ..job.cautions import CAUTIONS
 from ..job.stock import stock_top
 from ..options.sanding import sanding_after
+from ..planning.flat_work import flat_work
 from ..planning.result import Plan
 from ..planning.run_list import RunListRow
 from ..planning.standing_words import standing_words
+from .plan_programs import assumed_stock
+from .program_writer import PROGRAM_ENDING
 from .side_drawing import side_drawing
 
 STYLE = """
@@ -38,21 +41,25 @@ def bench_sheet(plans: Sequence[Plan], rows: Sequence[RunListRow]) -> bytes:
     parts = [
         f"<h1>{escape(body.name)}</h1>",
         f"<p>Body {_size(body.size)} mm, stock {_size(np.array(stock.size))} mm.{turn}</p>",
+        "<h2>Findings</h2>",
+        _findings(plans),
+        "<h2>Cautions</h2>",
         f'<ul class="cautions">{"".join(f"<li>{escape(text)}</li>" for text in CAUTIONS)}</ul>',
         "<h2>Running order</h2>",
         _running_order(rows),
         f"<p>{_total(plans, rows)}</p>",
+        *_stock_and_restart(plans, rows),
         "<h2>Sides, as they lie on the machine</h2>",
         '<div class="sides">' + "".join(_side(plan) for plan in plans) + "</div>",
         "<h2>Cutters</h2>",
         _cutters(plans),
         _sets(plans),
+        "<h2>Work for flat cutters</h2>",
+        _flat_work(plans),
         "<h2>What the cutters leave</h2>",
         _standing(plans),
         "<h2>Sanding</h2>",
         _sanding(plans),
-        "<h2>Findings</h2>",
-        _findings(plans),
         '<p class="small">' + "<br>".join(_origin(plan) for plan in plans) + "</p>",
     ]
     page = (
@@ -94,7 +101,20 @@ def _total(plans: Sequence[Plan], rows: Sequence[RunListRow]) -> str:
     text = f"{minutes:.1f} minutes of cutting"
     if changes:
         text += f", and {changes} tool change{'s' if changes > 1 else ''} of {machine.tool_change_minutes:g} minutes"
-    return escape(f"{text}. {plans[0].run_time.reason}")
+    spindle = f"Every start of the spindle takes {machine.spin_up_seconds:g} s more; that of the dowel holes is counted."
+    return escape(f"{text}. {plans[0].run_time.reason} {spindle}")
+
+
+def _stock_and_restart(plans: Sequence[Plan], rows: Sequence[RunListRow]) -> list[str]:
+    """What the stock is taken to be, and how a run that has stopped is taken up again."""
+    lines = [f"{plan.request.side}, {plan.cutter.name}: {assumed_stock(plan)}." for plan in plans]
+    if any(row.file.endswith(PROGRAM_ENDING) for row in rows):
+        lines += [
+            "If a run stops: never start a program in its middle. Every pass line begins with a comment that holds its number; note the last one "
+            "that was whole, raise the cutter, and write the rest as a program of its own, from the line after it: --from-line on the command "
+            "line, or From Line on export.",
+        ]
+    return [f"<p>{escape(line)}</p>" for line in lines]
 
 
 def _cutters(plans: Sequence[Plan]) -> str:
@@ -108,6 +128,18 @@ def _cutters(plans: Sequence[Plan]) -> str:
         rows.append((plan.request.side, cutter.name, *lengths, *speeds))
     header = ("Side", "Cutter", "Diameter mm", "Usable length mm", "Stick-out mm", "Reach needed mm", "Spindle 1/min", "Feed mm/min")
     return _table(header, rows, numbers=range(2, 8))
+
+
+def _flat_work(plans: Sequence[Plan]) -> str:
+    """What the round-nose cutters leave out; the plans of smaller cutters leave out the same."""
+    rows = []
+    for plan in plans:
+        for work in flat_work(plan) if plan.request.rest is None else ():
+            height = "" if work.height is None else f"{work.height:.2f}"
+            done = "" if work.needs_cut else "no cut"
+            rows.append((plan.request.side, str(work.what), f"{work.area / 100:.1f}", height, f"{work.minutes:.1f}", done))
+    header = ("Side", "Left out", "Area cm²", "Z mm", "Minutes saved, about", "Done")
+    return _table(header, rows, numbers=(2, 3, 4)) if rows else "<p>Nothing is left to them.</p>"
 
 
 def _sets(plans: Sequence[Plan]) -> str:

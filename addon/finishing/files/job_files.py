@@ -10,17 +10,18 @@ from ..job.dowels import dowel_places
 from ..job.other_operations import OtherOperation
 from ..pictures.plan_maps import PLAN_MAPS, PlanMap
 from ..pictures.plan_pictures import plan_pictures
+from ..planning.hazards import refusal
 from ..planning.result import Plan
-from ..planning.run_list import RunListRow, dowel_row, finishing_row, in_running_order, other_operation_row
+from ..planning.run_list import PathPart, RunListRow, dowel_row, finishing_row, in_running_order, other_operation_row
 from .bench_sheet import bench_sheet
+from .names import safe_name
 from .path_csv import path_csv
-from .plan_programs import dowel_holes_program, finishing_program, plan_dry_run
+from .plan_programs import dowel_holes_program, finishing_program, part_minutes, part_program, parts_of, plan_dry_run, plan_low_dry_run
 from .plan_record import plan_record, record_bytes
+from .program_writer import PROGRAM_ENDING
 from .run_list_csv import run_list_csv
-from .writing import safe_name
 
 PATH_ENDING = ".csv"
-PROGRAM_ENDING = ".nc"
 
 
 @dataclass(frozen=True)
@@ -28,18 +29,20 @@ class PathFile:
     """A file that is written of every plan's path.
 
     ending: what follows the plan's numbered name. content: the bytes, from the plan and the unit ("mm" or "in"). is_program: whether it is
-    written only where programs are wanted.
+    written only where programs are wanted. goes_down: whether it goes down to the work, and is not written where it would hit something known.
     """
 
     ending: str
     content: Callable[[Plan, str], bytes]
     is_program: bool = False
+    goes_down: bool = False
 
 
 PATH_FILES: tuple[PathFile, ...] = (
     PathFile(PATH_ENDING, lambda plan, unit: path_csv(plan.path, unit)),
-    PathFile(PROGRAM_ENDING, finishing_program, is_program=True),
+    PathFile(PROGRAM_ENDING, finishing_program, is_program=True, goes_down=True),
     PathFile(f"-dry-run{PROGRAM_ENDING}", plan_dry_run, is_program=True),
+    PathFile(f"-low-dry-run{PROGRAM_ENDING}", plan_low_dry_run, is_program=True, goes_down=True),
 )
 """Every format that a path is written in: a new one is a row here."""
 
@@ -48,14 +51,21 @@ PATH_FILES: tuple[PathFile, ...] = (
 class JobFiles:
     """What is written. unit: of paths and programs, "mm" or "in". pictures, programs: whether they are written.
 
-    path_files: the files of each path. maps: the maps among the pictures.
+    split_minutes: the most that one program of a path may take, None for one program of any length. despite: keys of findings that are no reason
+    to write no program. path_files: the files of each path. maps: the maps among the pictures.
     """
 
     unit: str = "mm"
     pictures: bool = True
     programs: bool = False
+    split_minutes: float | None = None
+    despite: tuple[str, ...] = ()
     path_files: tuple[PathFile, ...] = PATH_FILES
     maps: tuple[PlanMap, ...] = PLAN_MAPS
+
+    def __post_init__(self) -> None:
+        if self.split_minutes is not None and not self.split_minutes > 0:
+            raise BadRequest("Programs can be split into parts of more than 0 minutes, not {value}.", value=self.split_minutes)
 
 
 @dataclass(frozen=True)
@@ -85,18 +95,24 @@ def job_files(plans: Sequence[Plan], wanted: JobFiles | None = None) -> dict[str
     for plan in ordered:
         own: dict[str, bytes] = {}
         for work in _work_of(plan, ordered, wanted):
-            row, written = _row_and_files(plan, work, len(rows) + 1, wanted)
-            rows.append(row)
+            done, written = _rows_and_files(plan, work, len(rows) + 1, wanted)
+            rows += done
             own |= written
         stem = _result_stem(plan)
         if wanted.pictures:
             own |= {f"{stem}-{name.replace('_', '-')}.png": content for name, content in plan_pictures(plan, wanted.maps)}
-        own[f"{stem}-plan.json"] = record_bytes(plan_record(plan, sorted(own)))
+        own[f"{stem}-plan.json"] = record_bytes(plan_record(plan, sorted(own), _program_bytes(plan, own)))
         files |= own
     name = _body_stem(ordered[0])
     files[f"{name}-run-list.csv"] = run_list_csv(rows)
     files[f"{name}-bench-sheet.html"] = bench_sheet(ordered, rows)
     return files
+
+
+def _program_bytes(plan: Plan, files: dict[str, bytes]) -> int | None:
+    """Size of the programs of a plan's path among its files, None where there are none."""
+    sizes = [len(content) for name, content in files.items() if _cutter_stem(plan) in name and name.endswith(PROGRAM_ENDING) and "dry-run" not in name]
+    return sum(sizes) if sizes else None
 
 
 def _check_one_job(plans: Sequence[Plan]) -> None:
@@ -130,17 +146,57 @@ def _work_of(plan: Plan, ordered: Sequence[Plan], wanted: JobFiles) -> list[_Wor
     return work
 
 
-def _row_and_files(plan: Plan, work: _Work, number: int, wanted: JobFiles) -> tuple[RunListRow, dict[str, bytes]]:
-    """The row of a piece of work in the run list, and the files that are made for it."""
+def restart_file(plan: Plan, line: int, wanted: JobFiles) -> dict[str, bytes]:
+    """The program of a plan from a line on, under a name of its own. Raises BadRequest when there is no such line, or it would hit something."""
+    refused = refusal(plan, wanted.despite)
+    if refused is not None:
+        raise BadRequest("{reason}", reason=refused)
+    program = part_program(plan, wanted.unit, line, plan.path.line_count)
+    return {f"{_side_stem(plan)}-{_cutter_stem(plan)}-from-line-{line}{PROGRAM_ENDING}": program}
+
+
+def _rows_and_files(plan: Plan, work: _Work, number: int, wanted: JobFiles) -> tuple[list[RunListRow], dict[str, bytes]]:
+    """The rows of a piece of work in the run list, and the files that are made for it. number: of the first row."""
     if isinstance(work, OtherOperation):
-        return other_operation_row(plan, number, work), {}
-    stem = f"{_side_stem(plan)}-{number}"
+        return [other_operation_row(plan, number, work)], {}
+    refused = refusal(plan, wanted.despite) if wanted.programs else None
     if isinstance(work, _DowelHoles):
-        file = f"{stem}-dowels{PROGRAM_ENDING}"
-        return dowel_row(plan, number, file), {file: dowel_holes_program(plan, wanted.unit)}
-    stem = f"{stem}-{_cutter_stem(plan)}"
-    written = {f"{stem}{item.ending}": item.content(plan, wanted.unit) for item in wanted.path_files if wanted.programs or not item.is_program}
-    return finishing_row(plan, number, f"{stem}{PROGRAM_ENDING if wanted.programs else PATH_ENDING}"), written
+        file = f"{_side_stem(plan)}-{number}-dowels{PROGRAM_ENDING}"
+        if refused is not None:
+            return [dowel_row(plan, number, "", refused)], {}
+        return [dowel_row(plan, number, file)], {file: dowel_holes_program(plan, wanted.unit)}
+    stem = f"{_side_stem(plan)}-{number}-{_cutter_stem(plan)}"
+    parts = _parts(plan, wanted) if refused is None else ()
+    written: dict[str, bytes] = {}
+    for item in wanted.path_files:
+        whole_path = item.ending == PROGRAM_ENDING
+        if (item.is_program and not wanted.programs) or (item.goes_down and refused is not None) or (whole_path and parts):
+            continue
+        written[f"{stem}{item.ending}"] = item.content(plan, wanted.unit)
+    if parts:
+        rows, programs = _parts_files(plan, parts, number, wanted)
+        return rows, written | programs
+    runs = wanted.programs and refused is None
+    return [finishing_row(plan, number, f"{stem}{PROGRAM_ENDING if runs else PATH_ENDING}", refused=refused)], written
+
+
+def _parts(plan: Plan, wanted: JobFiles) -> tuple[PathPart, ...]:
+    """The parts that a plan's program is split into, none where it is one program."""
+    if not wanted.programs or wanted.split_minutes is None:
+        return ()
+    parts = parts_of(plan, wanted.split_minutes)
+    return tuple(PathPart(first, last, part_minutes(plan, first, last)) for first, last in parts) if len(parts) > 1 else ()
+
+
+def _parts_files(plan: Plan, parts: Sequence[PathPart], number: int, wanted: JobFiles) -> tuple[list[RunListRow], dict[str, bytes]]:
+    """A row and a program for each part of a plan's path. number: of the first."""
+    rows: list[RunListRow] = []
+    files: dict[str, bytes] = {}
+    for count, part in enumerate(parts):
+        file = f"{_side_stem(plan)}-{number + count}-{_cutter_stem(plan)}-lines-{part.first}-to-{part.last}{PROGRAM_ENDING}"
+        files[file] = part_program(plan, wanted.unit, part.first, part.last)
+        rows.append(finishing_row(plan, number + count, file, part))
+    return rows, files
 
 
 def _body_stem(plan: Plan) -> str:

@@ -1,41 +1,156 @@
-"""The programs of a plan: its path, the dry run above it, and the dowel holes of its side."""
+"""The programs of a plan: its path and parts of it, the dry runs, and the dowel holes of its side."""
 
 from __future__ import annotations
 
-from ..job.dowels import dowel_places, in_job
-from ..job.stock import stock_top
+import numpy as np
+
+from ..ball.tip_surface import tip_surface
+from ..core.array_types import FloatArray
+from ..core.cusp_formulas import spacing_on_flat
+from ..core.errors import BadFile
+from ..core.path import Path
+from ..job.clear_height import clear_height
+from ..motion.path_parts import lines_of_path, split_at
+from ..motion.run_time import run_time
+from ..planning.dowel_time import dowel_path_on
+from ..planning.hazards import read_first
 from ..planning.result import Plan
-from .programs import dowel_program, dry_run_program, path_program
+from ..tooling.surroundings import StockBefore, StockGiven, stock_before, stock_box
+from .dowel_program import dowel_program
+from .dry_run import dry_run_program, heights_near, low_dry_run_program, outline, with_steps
+from .path_program import path_program
+from .program_frame import FIRST_APPROACH_FEED, ProgramFrame
+from .program_writer import plain_number
+
+ABOVE_THE_WORK = 2.0
+"""mm that the low dry run keeps above the path and the stock that stands: common practice, no source."""
+
+COVERED_SPACINGS = 1.5
+"""Spacings between neighbouring lines that the outline of the work takes for covered ground."""
 
 
 def finishing_program(plan: Plan, unit: str) -> bytes:
     """The program of a plan's path; unit "mm" or "in"."""
-    return path_program(plan.path, plan.cutter, program_title(plan), _safe_z(plan), plan.request.machine.spin_up_seconds, unit)
+    return path_program(plan.path, plan.cutter, program_frame(plan, unit))
+
+
+def part_program(plan: Plan, unit: str, first: int, last: int) -> bytes:
+    """The program of a plan's lines from `first` to `last` alone. Raises BadRequest when there is no such line."""
+    note = f"Lines {first} to {last} of {plan.path.line_count} alone"
+    return path_program(part_of(plan, first, last), plan.cutter, program_frame(plan, unit), note)
+
+
+def part_of(plan: Plan, first: int, last: int) -> Path:
+    """The motion along some lines alone. Raises BadRequest when there is no such line."""
+    machine = plan.request.machine
+    return lines_of_path(plan.path, first, last, _safe_z(plan), machine.plunge_feed, machine.air_feed)
+
+
+def part_minutes(plan: Plan, first: int, last: int) -> float:
+    """Run time in minutes of some lines alone."""
+    return run_time(part_of(plan, first, last), plan.request.machine, plan.request.program.fusing_tolerance).minutes
+
+
+def parts_of(plan: Plan, minutes: float) -> list[tuple[int, int]]:
+    """First and last lines of parts of a plan that take at most so many minutes each."""
+    return split_at(plan.path, plan.run_time.at, 60 * minutes, lambda first, last: 60 * part_minutes(plan, first, last))
 
 
 def plan_dry_run(plan: Plan, unit: str) -> bytes:
-    """The program that follows the outline of a plan's path above the stock; unit "mm" or "in"."""
-    return dry_run_program(plan.path, program_title(plan), _safe_z(plan), plan.request.machine.air_feed, unit)
+    """The program that follows the outline of a plan's path above everything; unit "mm" or "in"."""
+    return dry_run_program(_outline(plan), program_frame(plan, unit), plan.request.machine.air_feed)
+
+
+def plan_low_dry_run(plan: Plan, unit: str) -> bytes:
+    """The program that follows the outline of a plan's path just above the work; unit "mm" or "in"."""
+    return low_dry_run_program(low_outlines(plan), program_frame(plan, unit), FIRST_APPROACH_FEED)
+
+
+def _outline(plan: Plan) -> list[FloatArray]:
+    return outline(plan.path, COVERED_SPACINGS * float(spacing_on_flat(plan.cutter.radius, plan.request.cusp)))
+
+
+def low_outlines(plan: Plan) -> list[FloatArray]:
+    """The outlines of the work with heights, (m, 3) each: as low as the path near by and the stock that stands let the cutter go, and a little
+    above; never above `clear_z`.
+    """
+    before = _stock_of(plan)
+    over_stock = tip_surface(before.rough, plan.cutter.radius, before.grid.cell)
+    found = []
+    for ring in _outline(plan):
+        places = with_steps(ring)
+        low = np.maximum(over_stock[before.grid.nearest(places)], heights_near(plan.path, places)) + ABOVE_THE_WORK
+        found.append(np.column_stack([places, np.minimum(low, clear_z(plan))]))
+    return found
+
+
+def _stock_of(plan: Plan) -> StockBefore:
+    """The stock before the plan's side is finished."""
+    request = plan.request
+    triangles = None if request.stock_body is None else request.stock_body.moved(plan.job_from_body).triangles
+    given = StockGiven(stock_box(plan.stock, request.side), request.roughing, triangles, None)
+    return stock_before(given, plan.ground.heights, plan.region)
+
+
+def dowel_path_of(plan: Plan) -> Path:
+    """The way of the drill through the dowel holes on a plan's side."""
+    request = plan.request
+    return dowel_path_on(request.side, request.dowels, plan.stock, request.machine, request.keep_out)
 
 
 def dowel_holes_program(plan: Plan, unit: str) -> bytes:
-    """The program of the dowel holes on a plan's side; unit "mm" or "in"."""
-    side, stock, dowels = plan.request.side, plan.stock, plan.request.dowels
-    holes = in_job(dowel_places(dowels, stock), stock, side)
-    return dowel_program(holes, dowels, program_title(plan), stock_top(stock, side), stock.spoilboard(side), _safe_z(plan), unit)
+    """The program of the dowel holes on a plan's side; unit "mm" or "in". Raises BadFile when there are none."""
+    path = dowel_path_of(plan)
+    if len(path) == 0:
+        raise BadFile("There are no dowel holes to write a program for.")
+    return dowel_program(path, plan.request.dowels, program_frame(plan, unit))
+
+
+def program_frame(plan: Plan, unit: str) -> ProgramFrame:
+    """What the programs of a plan have in common."""
+    request = plan.request
+    return ProgramFrame(
+        title=program_title(plan),
+        safe_z=_safe_z(plan),
+        clear_z=clear_z(plan),
+        machine=request.machine,
+        settings=request.program,
+        warnings=tuple(str(finding.words) for finding in read_first(plan)),
+        unit=unit,
+    )
 
 
 def program_title(plan: Plan) -> tuple[str, ...]:
-    """What stands at the head of a program: body, side, zeros, digest."""
+    """What stands at the head of a program: body, side, zeros, digest, what roughing is taken to have left."""
     corner, height = plan.stock.zero_words(plan.request.side)
     return (
         f"Finishing of {plan.request.body.name}, {plan.request.side} side",
         f"X Y zero: {corner}",
         f"Z zero: {height}",
         f"Made from body {plan.body_digest[:12]}",
+        assumed_stock(plan),
+    )
+
+
+def assumed_stock(plan: Plan) -> str:
+    """What a plan takes the stock to be before its cutter comes, as a sentence."""
+    request, roughing = plan.request, plan.request.roughing
+    if request.rest is not None:
+        return f"Assumed: {request.rest.larger.name} has been over the side before"
+    if request.stock_body is not None:
+        return "Assumed: the stock stands as the object that was given for it"
+    terraces = "" if roughing.step_down is None else f" in terraces of {plain_number(roughing.step_down)} mm"
+    return (
+        f"Assumed: roughing left {plain_number(roughing.allowance)} mm on the body{terraces}, and a slot of {plain_number(roughing.slot)} mm round it"
     )
 
 
 def _safe_z(plan: Plan) -> float:
-    """Height in job mm at which nothing is met."""
-    return stock_top(plan.stock, plan.request.side) + plan.request.machine.safe_height
+    """Height in job mm of moves between lines."""
+    return plan.safe_z
+
+
+def clear_z(plan: Plan) -> float:
+    """Height in job mm above the stock and every box."""
+    request = plan.request
+    return clear_height(plan.stock, request.side, request.machine.safe_height, request.keep_out)

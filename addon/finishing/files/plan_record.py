@@ -13,7 +13,7 @@ from ..core.digests import digest
 from ..core.errors import BadFile, BadRequest
 from ..core.finding import finding_record
 from ..core.message import Message
-from ..core.path import KINDS
+from ..core.path import CUT, KINDS, entry_counts
 from ..job.bite_settings import BiteSettings
 from ..job.cutter import Cutter
 from ..job.dowels import DowelSettings
@@ -21,9 +21,11 @@ from ..job.ground_settings import FitSettings, RegionSettings
 from ..job.keep_out import KeepOut
 from ..job.machine import Machine
 from ..job.other_operations import OtherOperation
+from ..job.program_settings import ProgramSettings
 from ..job.request import PLAN, Request, Rest
 from ..job.roughing import RoughingSettings
 from ..job.stock import StockSettings
+from ..motion.block_load import BlockLoad, block_load
 from ..options.sanding import sanding_after
 from ..planning.comparison import figures_of, figures_record
 from ..planning.result import Plan
@@ -33,6 +35,9 @@ SCHEMA = 1
 
 UNITS = {"length": "mm", "feed": "mm/min", "area": "mm2", "volume": "mm3", "angle": "degrees"}
 
+SAME_LENGTH = 1e-3
+"""mm by which the cut lengths of one plan may differ on two machines."""
+
 PLAIN_SETTINGS = (
     "side",
     "up",
@@ -41,12 +46,14 @@ PLAIN_SETTINGS = (
     "start",
     "start_angle",
     "direction",
+    "rim_pass",
     "feed",
     "budget_minutes",
     "meet_budget",
     "smooth",
     "cell",
     "chord_tolerance",
+    "ramp_angle",
     "grain_angle",
     "grain_share",
     "smaller_cutters",
@@ -57,6 +64,7 @@ PLAIN_SETTINGS = (
 
 GROUPED_SETTINGS: dict[str, type] = {
     "machine": Machine,
+    "program": ProgramSettings,
     "stock": StockSettings,
     "region": RegionSettings,
     "fit": FitSettings,
@@ -83,8 +91,11 @@ def settings_record(request: Request) -> dict[str, Any]:
     return record
 
 
-def plan_record(plan: Plan, files: list[str] | None = None) -> dict[str, Any]:
-    """The whole plan as plain values for JSON; lengths in mm, times as the keys say. files: names of the files written with it."""
+def plan_record(plan: Plan, files: list[str] | None = None, program_bytes: int | None = None) -> dict[str, Any]:
+    """The whole plan as plain values for JSON; lengths in mm, times as the keys say.
+
+    files: names of the files written with it. program_bytes: size of the programs of its path, None where none are written.
+    """
     request = plan.request
     settings = settings_record(request)
     return {
@@ -103,6 +114,7 @@ def plan_record(plan: Plan, files: list[str] | None = None) -> dict[str, Any]:
         "proof": _proof(plan),
         "figures": figures_record(figures_of(plan, request.body.name)),
         "sanding": asdict(sanding_after(request.cusp, plan.ground.planned_area)),
+        "entries": asdict(entry_counts(plan.path)),
         "line_spacing": None if plan.line_spacing is None else asdict(plan.line_spacing),
         "bite": _bite(plan),
         "contacts": [asdict(contact) for contact in plan.contacts],
@@ -110,8 +122,24 @@ def plan_record(plan: Plan, files: list[str] | None = None) -> dict[str, Any]:
         "ground_costs": [asdict(cost) for cost in plan.ground_costs],
         "findings": [finding_record(finding) for finding in plan.findings],
         "stage_seconds": plan.stage_seconds,
+        "program": asdict(_load(plan)) | {"bytes": program_bytes},
         "files": files or [],
     }
+
+
+def _load(plan: Plan) -> BlockLoad:
+    return block_load(plan.path, plan.run_time.at, plan.request.program.fusing_tolerance)
+
+
+def is_of_plan(record: dict[str, Any], plan: Plan) -> bool:
+    """Whether a written plan has the body and the lines of this one, as far as it tells."""
+    try:
+        written = (record["digest"]["body"], record["result"]["pass_lines"], record["result"]["length_by_kind"]["cut"])
+    except (KeyError, TypeError):
+        return False
+    body, lines, length = written
+    same_length = isinstance(length, int | float) and abs(length - plan.path.length_of(CUT)) < SAME_LENGTH
+    return body == plan.body_digest and lines == plan.path.line_count and same_length
 
 
 def _stock(plan: Plan) -> dict[str, Any]:
@@ -175,11 +203,14 @@ def _result(plan: Plan) -> dict[str, Any]:
         "skipped_area": ground.skipped_area,
         "wall_area": ground.wall_area,
         "opening_area": ground.opening_area,
+        "flats_left_out": [asdict(flat) | {"minutes_saved": plan.flat_minutes.over(flat.area)} for flat in ground.flats],
+        "flats_planned": [asdict(flat) | {"minutes": plan.flat_minutes.over(flat.area)} for flat in plan.flats],
         "undercut_area": plan.hidden_area,
         "openings": [asdict(opening) for opening in ground.openings],
         "pass_lines": path.line_count,
         "length_by_kind": {name: path.length_of(kind) for kind, name in enumerate(KINDS)},
         "least_length": plan.least_length,
+        "rim_pass": {"run": plan.rim.is_run, "lines": len(plan.rim.lines), "length": plan.rim.length, "minutes": plan.rim.minutes},
         "run_minutes": run.minutes,
         "run_minutes_range": list(run.range_minutes),
         "run_seconds_by_kind": run.seconds_by_kind,

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from ..planning.run_list import RunListRow
 from .tables import table_csv
 
-RUN_LIST_HEADER = ("number", "side", "work", "file", "cutter", "diameter_mm", "stick_out_mm", "xy_zero", "z_zero", "minutes", "digest")
+RUN_LIST_HEADER = ("number", "side", "work", "file", "cutter", "diameter_mm", "stick_out_mm", "xy_zero", "z_zero", "minutes", "digest", "read_first")
 
 MINUTES_DECIMALS = 2
 """Of the minutes: about half a second, far below what a run time estimate can promise."""
@@ -21,4 +21,4 @@ def run_list_csv(rows: Sequence[RunListRow]) -> bytes:
 def _cells(row: RunListRow) -> tuple[object, ...]:
     minutes = None if row.minutes is None else round(row.minutes, MINUTES_DECIMALS)
     named = (row.number, row.side, row.work, row.file, row.cutter, row.diameter, row.stick_out, row.xy_zero, row.z_zero)
-    return (*named, minutes, row.digest)
+    return (*named, minutes, row.digest, row.read_first)

@@ -11,7 +11,7 @@ from ..job.machine import CORNER_SPEED, EXACT_STOP, OVERLAP, Machine
 from ..motion.timing_fit import TimingFit
 from ..motion.timing_test import Pattern, pattern_seconds, room_needed, timing_patterns
 from .plan_record import SCHEMA, settings_in
-from .programs import END_OF_BLOCK, comment
+from .program_writer import END_OF_BLOCK, comment
 from .written_unit import WrittenUnit, written_unit
 
 CORNER_WORDS = {

@@ -1,96 +1,76 @@
-"""Writing files so that nothing is ever half written: all into temporary files first, then all renamed."""
+"""Writing files so that they are there together or not at all.
+
+A folder that holds nothing but files is made anew beside the old one, with what stays in it, and takes its place. Where that cannot be, since the
+folder holds folders of its own or somebody works in it, the old files are put aside first and the new ones come in their place. Either way
+nothing is left mixed when the machine stops in the middle: the next writing puts back what was there.
+"""
 
 from __future__ import annotations
 
 import os
-import re
 import shutil
-import tempfile
+from collections.abc import Collection
 from pathlib import Path
 
+from ..core.digests import digest
 from ..core.errors import BadFile
-
-RESERVED = {"con", "prn", "aux", "nul", *(f"com{i}" for i in range(1, 10)), *(f"lpt{i}" for i in range(1, 10))}
-"""Names that Windows keeps for devices (Microsoft, "Naming Files, Paths, and Namespaces")."""
-
-LONGEST_NAME = 80
-"""Characters of a body's name in file names: with side, cutter and ending it stays well below the 255 that file systems take."""
+from . import folder_swap, putting_aside
 
 FILE_MODE = 0o644
-"""Of written files: temporary files start out readable by their owner alone, finished ones are for everybody to read."""
+"""Of written files, whatever the mode of temporary ones: finished files are for everybody to read."""
 
 
-def safe_name(text: str, fallback: str = "body") -> str:
-    """A file name of plain letters, digits, dashes and underscores that Windows, macOS and Linux all accept."""
-    name = re.sub(r"[^A-Za-z0-9_-]+", "-", text.strip()).strip("-_").lower()[:LONGEST_NAME]
-    if not name or name in RESERVED:
-        return f"{fallback}-{name}" if name else fallback
-    return name
-
-
-def write_all(folder: Path, files: dict[str, bytes], replace: bool = True) -> list[Path]:
+def write_all(folder: Path, files: dict[str, bytes], replace: bool = True, gone: Collection[str] = ()) -> list[Path]:
     """Write several files into a folder, made when it is missing: all of them, or none when anything goes wrong.
 
-    replace: whether files that are there may be replaced. Raises BadFile with the reason; files that were there are then as they were.
+    replace: whether files that are there may be replaced. gone: names of files that go when the new ones come. Raises BadFile with the
+    reason; files that were there are then as they were.
     """
+    _make_parents(folder)
+    key = digest(folder.name)[:8]
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise BadFile("The folder '{folder}' cannot be made: {error}.", folder=folder, error=error.strerror or error) from error
-    targets = [folder / name for name in files]
-    existing = [target.name for target in targets if target.exists()]
-    if existing and not replace:
-        raise BadFile("'{file}' is already in '{folder}': choose another folder, or allow replacing.", file=existing[0], folder=folder)
-    temporary: list[Path] = []
-    try:
-        for name, content in files.items():
-            temporary.append(_temporary_file(folder, name, content))
-        _renamed(temporary, targets)
+        folder_swap.recover(folder, key)
+        if folder.is_dir():
+            putting_aside.recover(folder)
+        _check_free(folder, files, replace)
+        way = folder_swap if folder_swap.can_be_swapped(folder) else putting_aside
+        if way is putting_aside:
+            folder.mkdir(exist_ok=True)
+        new = way.staging(folder, key)
+        try:
+            for name, content in files.items():
+                _write_whole(new / name, content)
+            way.take_over(folder, key, files, set(gone) - set(files))
+        finally:
+            shutil.rmtree(new, ignore_errors=True)
     except OSError as error:
         raise BadFile("Nothing could be written to '{folder}': {error}.", folder=folder, error=error.strerror or error) from error
-    finally:
-        for path in temporary:
-            path.unlink(missing_ok=True)
-    return targets
+    return [folder / name for name in files]
 
 
-def _temporary_file(folder: Path, name: str, content: bytes) -> Path:
-    """A temporary file in the same folder with this content, on the disk for good."""
-    handle, path = tempfile.mkstemp(prefix=f".{name}.", suffix=".part", dir=folder)
+def _make_parents(folder: Path) -> None:
     try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(content)
-            stream.flush()
-            os.fsync(stream.fileno())
-        os.chmod(path, FILE_MODE)
-    except OSError:
-        Path(path).unlink(missing_ok=True)
-        raise
-    return Path(path)
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        if folder.exists() and not folder.is_dir():
+            raise NotADirectoryError(20, "a file of that name is in the way")
+    except OSError as error:
+        raise BadFile("The folder '{folder}' cannot be made: {error}.", folder=folder, error=error.strerror or error) from error
 
 
-def _renamed(temporary: list[Path], targets: list[Path]) -> None:
-    """Give every temporary file its name; when one cannot have it, such as that of a file which another program holds open, take all back.
+def _check_free(folder: Path, files: Collection[str], replace: bool) -> None:
+    """Refuse names that are taken: all of them unless files may be replaced, those of folders in any case."""
+    existing = [name for name in files if (folder / name).exists()]
+    if existing and not replace:
+        raise BadFile("'{file}' is already in '{folder}': choose another folder, or allow replacing.", file=existing[0], folder=folder)
+    for name in existing:
+        if (folder / name).is_dir():
+            raise IsADirectoryError(21, f"a folder is called '{name}'")
 
-    What was there is copied first, so that no name is without a whole file at any moment.
-    """
-    kept: dict[Path, Path] = {}
-    placed: list[Path] = []
-    try:
-        for part, target in zip(temporary, targets, strict=True):
-            if target.exists():
-                kept[target] = part.with_name(f"{part.name}.old")
-                shutil.copy2(target, kept[target])
-        for part, target in zip(temporary, targets, strict=True):
-            os.replace(part, target)
-            placed.append(target)
-    except OSError:
-        for target in placed:
-            if target in kept:
-                os.replace(kept[target], target)
-            else:
-                target.unlink(missing_ok=True)
-        raise
-    finally:
-        for old in kept.values():
-            old.unlink(missing_ok=True)
+
+def _write_whole(path: Path, content: bytes) -> None:
+    """A file with this content, on the disk for good."""
+    with path.open("wb") as stream:
+        stream.write(content)
+        stream.flush()
+        os.fsync(stream.fileno())
+    path.chmod(FILE_MODE)

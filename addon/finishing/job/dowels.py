@@ -162,12 +162,13 @@ def dowel_findings(
             if code == "dowel-in-body":
                 sentence = Message("Dowel {number} lies {distance:.1f} mm too close to the body.", **close)
             remedy = Message("Use a wider margin of stock, thinner dowels, or less overrun.")
-            found.append(_finding(code, here[worst], height, sentence, remedy))
+            found.append(_finding(code, here[worst], height, sentence, remedy, hits=bool(distance[worst] < kept - clearance)))
     for number, place in enumerate(here, start=1):
         clamp = next((k for k in keep_out if k.distance(place) < radius + clearance), None)
         if clamp is not None:
             sentence = Message("Dowel {number} lies under '{box}'.", number=number, box=clamp.name)
-            found.append(_finding("dowel-in-clamp", place, height, sentence, Message("Move the clamp or the dowel.")))
+            remedy, hits = Message("Move the clamp or the dowel."), clamp.distance(place) < radius
+            found.append(_finding("dowel-in-clamp", place, height, sentence, remedy, hits=hits))
             break
     return found
 
@@ -179,5 +180,5 @@ def _least_distances(places: FloatArray, points: FloatArray) -> FloatArray:
     return np.array([float(np.hypot(points[:, 0] - x, points[:, 1] - y).min()) for x, y in places])
 
 
-def _finding(code: str, place: FloatArray, height: float, sentence: Message, remedy: Message) -> Finding:
-    return Finding(code, sentence, remedy, (float(place[0]), float(place[1]), height), must_see=True)
+def _finding(code: str, place: FloatArray, height: float, sentence: Message, remedy: Message, hits: bool = False) -> Finding:
+    return Finding(code, sentence, remedy, (float(place[0]), float(place[1]), height), must_see=True, hits=hits)

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from ..core.errors import BadRequest
 from .setting_kinds import Choice, Number, OrNothing, Record, Row, Setting, Several, require
 
 OPENINGS = ("auto", "skip", "bridge", "follow")
 """What may be done with an opening."""
+
+FLATS = ("auto", "skip", "follow")
+"""What may be done with flats."""
 
 REGION = Record(
     "Ground",
@@ -29,6 +33,12 @@ REGION = Record(
             Several(Row((Number(1, 100000, whole=True), Choice(OPENINGS))), 1000),
             "Number of an opening, as the plan lists them, and what to do with that one",
         ),
+        Setting(
+            "flats",
+            Choice(FLATS),
+            "What to do with level ground; auto leaves out what lies in the stock's own face and needs no cut, skip leaves out all flats",
+        ),
+        Setting("flat_margin", Number(0.0, 100.0, "mm"), "How far passes run on over a flat that is left out: no step stays there"),
     ),
 )
 """Which ground is planned."""
@@ -54,9 +64,32 @@ class RegionSettings:
     openings: str = "auto"
     opening_margin: float = 0.5
     opening_choices: tuple[tuple[int, str], ...] = ()
+    flats: str = "auto"
+    flat_margin: float = 2.0
 
     def __post_init__(self) -> None:
         require(REGION, self)
+
+
+LEFT_TO_FLAT_CUTTERS = ("flats", "walls", "openings")
+"""Ground that may be left to flat cutters."""
+
+WALLS = 60.0
+"""Degrees; from here on ground counts as a wall: the side of a flat cutter does it better. It is the usual wall limit too."""
+
+
+def left_to_flat_cutters(region: RegionSettings, kinds: tuple[str, ...]) -> RegionSettings:
+    """The region with these kinds of ground left out as well. Raises BadRequest for an unknown kind."""
+    unknown = [kind for kind in kinds if kind not in LEFT_TO_FLAT_CUTTERS]
+    if unknown:
+        raise BadRequest("What is left out must be some of {choices}, not '{given}'.", choices=LEFT_TO_FLAT_CUTTERS, given=unknown[0])
+    return replace(
+        region,
+        flats="skip" if "flats" in kinds else region.flats,
+        wall_limit=min(region.wall_limit, WALLS) if "walls" in kinds else region.wall_limit,
+        openings="skip" if "openings" in kinds else region.openings,
+        opening_choices=() if "openings" in kinds else region.opening_choices,
+    )
 
 
 @dataclass(frozen=True)

@@ -86,7 +86,7 @@ def keep_out_findings(path: Path, radius: float, keep_out: tuple[KeepOut, ...]) 
         if deepest > 0 and place is not None:
             sentence = Message("The cutter runs {depth:.1f} mm into '{box}'.", depth=deepest, box=box.name)
             remedy = Message("Move the clamp or tab, skip the ground beside it, or raise the safe height above it.")
-            found.append(Finding("keep-out", sentence, remedy, place, must_see=True))
+            found.append(Finding("keep-out", sentence, remedy, place, must_see=True, hits=True))
     return found
 
 

@@ -15,12 +15,18 @@ from .keep_out import KEEP_OUT, KeepOut
 from .machine import MACHINE, Machine
 from .orientation import UPS
 from .other_operations import OTHER_OPERATION, OtherOperation
+from .program_settings import PROGRAM, ProgramSettings
 from .roughing import ROUGHING, RoughingSettings
 from .setting_kinds import Choice, Number, OrNothing, Record, Setting, Several, YesNo, require
 from .stock import SIDES, STOCK, StockSettings
 
 STARTS = ("best", "edge", "middle", "border")
 DIRECTIONS = ("both", "climb", "conventional")
+RIM_PASSES = ("off", "auto", "on")
+"""Whether a pass runs along the rims of the planned ground; "auto" where the border would stand too high without it."""
+
+RAMP = Number(0.5, 30.0, "degrees")
+"""A flatter ramp of 10 mm ends less than 0.1 mm above the surface; on a steeper one the cutter all but comes straight down."""
 
 
 _REST_OVERLAP = Number(0.0, 20.0, "mm")
@@ -45,6 +51,7 @@ PLAN = Record(
         Setting("following_cutters", Several(CUTTER, 2), "Smaller cutters that take what a named cutter leaves, the largest first"),
         Setting("rack", Several(CUTTER, 100), "Cutters at hand"),
         Setting("machine", MACHINE, "The router"),
+        Setting("program", PROGRAM, "What programs say to the control"),
         Setting("stock", STOCK, "The stock and its zeros"),
         Setting("region", REGION, "Which ground is planned"),
         Setting("fit", FIT, "When a cutter counts as fitting"),
@@ -60,6 +67,11 @@ PLAN = Record(
         Setting("start", Choice(STARTS), "Where the pass lines start from; best tries all and keeps the one with the shortest run time"),
         Setting("start_angle", OrNothing(Number(-360.0, 360.0, "degrees"), "the plan tries a few"), "Direction of straight pass lines from X"),
         Setting("direction", Choice(DIRECTIONS), "Which way the cutter runs along neighbouring lines; both is to and fro"),
+        Setting(
+            "rim_pass",
+            Choice(RIM_PASSES),
+            "Whether a pass runs along outline, openings and skipped ground; auto where a border would stand above 1.5 times the cusp height",
+        ),
         Setting("feed", OrNothing(Number(1.0, 60000.0, "mm/min"), "the cutter's own"), "Feed along pass lines"),
         Setting(
             "budget_minutes", OrNothing(Number(0.01, 6000.0, "min"), "no budget"), "Minutes for the side, with other operations on it and tool changes"
@@ -72,6 +84,7 @@ PLAN = Record(
         ),
         Setting("cell", Number(0.02, 10.0, "mm"), "Edge of the cells of the height grid; finer is slower and needs more memory"),
         Setting("chord_tolerance", Number(0.0002, 0.02, "mm"), "How far straight moves may lie off the exact path"),
+        Setting("ramp_angle", RAMP, "Angle between the surface and the ramps on which the cutter comes down to it and leaves it"),
         Setting("grain_angle", OrNothing(Number(-360.0, 360.0, "degrees"), "not known"), "Direction of the wood's grain from X"),
         Setting("grain_share", Number(0.0, 1.0), "How much longer passes may take to run along the grain, as a share of the run time"),
         Setting("roughing", ROUGHING, "What roughing leaves"),
@@ -112,6 +125,7 @@ class Request:
     following_cutters: tuple[Cutter, ...] = ()
     rack: tuple[Cutter, ...] = DEFAULT_RACK
     machine: Machine = field(default_factory=Machine)
+    program: ProgramSettings = field(default_factory=ProgramSettings)
     stock: StockSettings = field(default_factory=StockSettings)
     region: RegionSettings = field(default_factory=RegionSettings)
     fit: FitSettings = field(default_factory=FitSettings)
@@ -129,6 +143,7 @@ class Request:
     smooth: float | None = 0.0
     cell: float = 0.25
     chord_tolerance: float = 0.002
+    ramp_angle: float = 3.0
     grain_angle: float | None = None
     grain_share: float = 0.05
     roughing: RoughingSettings = field(default_factory=RoughingSettings)
@@ -139,6 +154,7 @@ class Request:
     rest: Rest | None = None
     memory_limit_mib: float = 1024.0
     rack_table: bool = True
+    rim_pass: str = "off"
 
     def __post_init__(self) -> None:
         require(PLAN, self)

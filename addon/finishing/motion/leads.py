@@ -48,6 +48,16 @@ class LeadSettings:
     radius: float
 
 
+@dataclass(frozen=True)
+class LeadRoom:
+    """What stands where leads may go. free: least tip heights (k,) at places (k, 2) at which the cutter meets nothing that may stand. beside:
+    whether places lie beside the body, with nothing there that the cutter must not touch, (k,).
+    """
+
+    free: Callable[[FloatArray], FloatArray]
+    beside: Callable[[FloatArray], Mask]
+
+
 Surface = Callable[[FloatArray], Generator[float, None, FloatArray]]
 """Exact tip heights (k,) of points (k, 2), in steps."""
 
@@ -57,15 +67,15 @@ def leads_steps(
     surface: Surface,
     estimate: Callable[[FloatArray], FloatArray],
     allowed: Callable[[FloatArray], Mask],
-    free: Callable[[FloatArray], FloatArray],
+    room: LeadRoom,
     settings: LeadSettings,
 ) -> Generator[float, None, list[FloatArray]]:
     """The leads (k, 3) of some ends of lines, each from its far end to the line's own end; that point alone where no lead fits.
 
     ends: lines (n, 3) that begin with the end in question. surface, estimate: tip heights, exact in steps and cheap. allowed: where moves on the
-    surface may go. free: least tip heights (k,) at places (k, 2) at which the cutter meets nothing that may stand.
+    surface may go.
     """
-    leads = yield from _beside_the_work(ends, surface, free, settings.radius)
+    leads = yield from _beside_the_work(ends, surface, room, settings.radius)
     waiting = [number for number, lead in enumerate(leads) if lead is None]
     arcs = {number: arc for number in waiting if (arc := _arc(ends[number], allowed)) is not None}
     lifted = yield from lifted_lines(list(arcs.values()), surface, estimate, settings.chord_tolerance, settings.radius) if arcs else _nothing()
@@ -92,13 +102,11 @@ def _raised(track: FloatArray, rise: float) -> FloatArray:
     return out
 
 
-def _beside_the_work(
-    ends: Sequence[FloatArray], surface: Surface, free: Callable[[FloatArray], FloatArray], radius: float
-) -> Generator[float, None, list[FloatArray | None]]:
+def _beside_the_work(ends: Sequence[FloatArray], surface: Surface, room: LeadRoom, radius: float) -> Generator[float, None, list[FloatArray | None]]:
     """Level leads from places beside the work, straight on beyond the ends of open lines; None where there is no such place.
 
-    Beside the work is where the surface has fallen below the line's end and never rose above it on the way; of such places the cutter takes the
-    one with the least wood over it, the nearest of those.
+    Such a place lies beside the body, and the surface under it has fallen below the line's end and never rose above it on the way. The cutter
+    takes the one with the least wood over it, the nearest of those.
     """
     open_ends = [number for number, end in enumerate(ends) if not is_closed(end) and np.any(heading(end[0] - end[1]))]
     found: list[FloatArray | None] = [None] * len(ends)
@@ -110,10 +118,11 @@ def _beside_the_work(
     places = first[:, None, :2] + distances[:, None] * outward[:, None]
     heights = (yield from surface(places.reshape(-1, 2))).reshape(places.shape[:2])
     below = first[:, 2:] - heights
-    beside = (below >= BESIDE_DROP) & (np.minimum.accumulate(below, axis=1) >= -LEVEL)
+    off = room.beside(places.reshape(-1, 2)).reshape(places.shape[:2])
+    beside = off & (below >= BESIDE_DROP) & (np.minimum.accumulate(below, axis=1) >= -LEVEL)
     for row in np.flatnonzero(beside.any(axis=1)).tolist():
         possible = np.flatnonzero(beside[row])
-        wood = np.maximum(free(places[row, possible]), first[row, 2])
+        wood = np.maximum(room.free(places[row, possible]), first[row, 2])
         best = possible[int(wood.argmin())]
         found[open_ends[row]] = np.array([[*places[row, best], first[row, 2]], first[row]])
     return found

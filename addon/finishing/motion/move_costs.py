@@ -15,28 +15,38 @@ never lifted, so that the many thousands of them that a search compares need no 
 
 
 @dataclass(frozen=True)
+class LiftCosts:
+    """Seconds that going up and down takes. least: for any move; of: for straight moves (n, 2, 2) in plan, (n,)."""
+
+    least: float
+    of: Callable[[FloatArray], FloatArray]
+
+
+@dataclass(frozen=True)
 class MoveCosts:
     """Seconds of moves between lines, without the turns at their ends. Speeds in mm/s.
 
-    lift_seconds: what going up and down takes. barred: whether straight moves (n, 2, 2) in plan leave the ground that links may
+    lifts: what going up and down takes. barred: whether straight moves (n, 2, 2) in plan leave the ground that links may
     cross, (n,).
     """
 
     link_speed: float
-    lift_seconds: float
+    lifts: LiftCosts
     air_speed: float
     barred: Callable[[FloatArray], Mask]
 
     def least(self, distance: float) -> float:
         """Seconds of a move of some mm that is not barred; short moves count as such."""
         linked = distance / self.link_speed
-        return linked if distance <= SHORT_MOVE else min(linked, self.lift_seconds + distance / self.air_speed)
+        return linked if distance <= SHORT_MOVE else min(linked, self.lifts.least + distance / self.air_speed)
 
     def of(self, moves: FloatArray) -> FloatArray:
         """Seconds (n,) of straight moves (n, 2, 2) in plan: along the surface where that is not barred, or lifted when that is quicker."""
         distance = np.hypot(*(moves[:, 1] - moves[:, 0]).T)
-        lifted = self.lift_seconds + distance / self.air_speed
         linked = distance / self.link_speed
-        asked = np.flatnonzero((distance > SHORT_MOVE) & (linked < lifted))
+        lifted = np.full(len(moves), np.inf)
+        far = np.flatnonzero(distance > SHORT_MOVE)
+        lifted[far] = self.lifts.of(moves[far]) + distance[far] / self.air_speed
+        asked = far[linked[far] < lifted[far]]
         linked[asked[self.barred(moves[asked])]] = np.inf
         return np.where(distance > SHORT_MOVE, np.minimum(linked, lifted), linked)

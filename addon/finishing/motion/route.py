@@ -9,36 +9,17 @@ import numpy as np
 
 from ..core.array_types import FloatArray, Mask
 from ..core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
-from ..job.machine import Machine
+from ..core.stepping import within
 from ..passes.lifting import lifted_lines
+from .hops import PLUNGE_HEIGHT, Air, Hops, RouteSettings
+from .leads import LeadRoom, LeadSettings, leads_steps
 from .links import heading, set_back_turn, straying, surface_link
-from .move_costs import MoveCosts
+from .move_costs import LiftCosts, MoveCosts
 from .running_order import as_run, running_order
 
-PLUNGE_HEIGHT = 1.0
-"""mm above the surface at which an entry changes from air speed to plunge feed."""
-
-LIFT_SURCHARGE = 1.0
-"""Seconds that a lift counts for in the search for an order, over its way up and down: what stopping and starting at its four corners takes
-(by the run time model 0.5 s where corners are passed at a speed, 1.2 s where blocks overlap), and as a reason to keep lifts rare, since the
-cutter may mark the surface where it comes down: common practice, no source."""
-
-ORDERED, LINKED = 0.3, 0.6
-"""Shares of the work that are done when the order is found, and when the links lie in plan; the rest goes on their exact heights."""
-
-
-@dataclass(frozen=True)
-class RouteSettings:
-    """direction: "both", "climb" or "conventional". feed: mm/min on lines and links. safe_z: height of moves in the air, job mm.
-    chord_tolerance: of links on the surface, mm. radius: of the ball, mm.
-    """
-
-    direction: str
-    feed: float
-    safe_z: float
-    machine: Machine
-    chord_tolerance: float
-    radius: float
+ORDERED, LINKED, HOPPED, LED = 0.3, 0.6, 0.9, 0.95
+"""Shares of the work that are done when the order is found, when the links lie in plan, when their exact heights are known, and when the leads
+are; the rest goes on the heights of the hops."""
 
 
 @dataclass(frozen=True)
@@ -58,10 +39,14 @@ def route_steps(
     estimate: Callable[[FloatArray], FloatArray],
     allowed: Callable[[FloatArray], Mask],
     settings: RouteSettings,
+    air: Air | None = None,
+    beside: Callable[[FloatArray], Mask] | None = None,
 ) -> Generator[float, None, Path]:
     """Order the lines and join them into one path; yields shares done.
 
-    surface: exact tip heights of points (k, 2), in steps. estimate: cheap ones. allowed: where links may go.
+    surface: exact tip heights of points (k, 2), in steps. estimate: cheap ones. allowed: where links may go. air: what stands under hops;
+    None where that is not known: then every lift goes to the safe height. beside: places (k, 2) beside the body where the cutter may come down,
+    (k,); None for none.
 
     One-way cutting: a spindle turning clockwise seen from above (M3) cuts in climb when the uncut ground lies right of the
     direction of travel, conventionally when it lies left.
@@ -71,28 +56,69 @@ def route_steps(
     one_way = settings.direction != "both"
     ready = [_in_direction(line, settings.direction) for line in lines]
     points = [line.points for line in ready]
-    lift_seconds = seconds_up_and_down(points, settings)
+    hops = Hops(settings, air)
     costs = MoveCosts(
         link_speed=settings.feed / 60,
-        lift_seconds=lift_seconds + LIFT_SURCHARGE,
+        lifts=LiftCosts(hops.least_seconds, hops.rough_seconds(estimate)),
         air_speed=settings.machine.air_feed / 60,
         barred=lambda moves: straying(moves, allowed),
     )
     visits = running_order(points, points[0][0], not one_way, costs)
     trims = [ready[visit.line].trim[:: -1 if visit.reverse else 1] for visit in visits]
     yield ORDERED
-    runs, links = _links_between([as_run(points[visit.line], visit) for visit in visits], trims, allowed, lift_seconds, settings)
+    runs, links = _links_between([as_run(points[visit.line], visit) for visit in visits], trims, allowed, hops, settings)
     yield LINKED
     linked = [k for k, link in enumerate(links) if link is not None]
-    exact = yield from lifted_lines([links[k] for k in linked], surface, estimate, settings.chord_tolerance, settings.radius)  # type: ignore[misc]
-    return _joined(runs, dict(zip(linked, exact, strict=True)), settings)
+    exact = yield from within(
+        lifted_lines([links[k] for k in linked], surface, estimate, settings.chord_tolerance, settings.radius),  # type: ignore[misc]
+        LINKED,
+        HOPPED,
+    )
+    lifted = [k for k, link in enumerate(links) if link is None]
+    leads = yield from within(_leads_steps(runs, lifted, surface, estimate, allowed, _room(air, beside, settings), settings), HOPPED, LED)
+    moves = np.array([(leads.out[k][0], leads.into[k + 1][0]) for k in lifted]).reshape(-1, 2, 3)
+    heights = yield from within(hops.heights_steps(moves, surface), LED, 1.0)
+    return _joined(runs, dict(zip(linked, exact, strict=True)), dict(zip(lifted, heights.tolist(), strict=True)), leads, settings)
 
 
-def seconds_up_and_down(lines: list[FloatArray], settings: RouteSettings) -> float:
-    """Seconds that a lift between lines (n, 3) takes up and down, from their mean height and at full speed throughout."""
-    machine = settings.machine
-    depth = settings.safe_z - float(np.mean([line[0, 2] for line in lines]))
-    return 60 * (2 * depth / min(machine.air_feed, machine.speed_z) + PLUNGE_HEIGHT / machine.plunge_feed)
+@dataclass(frozen=True)
+class _Leads:
+    """The leads of a route by the numbers of their runs, each from its far end to the run's own end. slow: height at which the way down to the
+    far end of a lead in becomes slow, since wood may stand below it.
+    """
+
+    into: dict[int, FloatArray]
+    out: dict[int, FloatArray]
+    slow: dict[int, float]
+
+
+def _room(air: Air | None, beside: Callable[[FloatArray], Mask] | None, settings: RouteSettings) -> LeadRoom:
+    """What stands where leads may go; where that is not known, something up to the safe height."""
+
+    def free(places: FloatArray) -> FloatArray:
+        return np.full(len(places), settings.safe_z) if air is None else air.over(np.stack([places, places], axis=1))
+
+    return LeadRoom(free, beside if beside is not None else lambda places: np.zeros(len(places), bool))
+
+
+def _leads_steps(
+    runs: list[FloatArray],
+    lifted: list[int],
+    surface: Callable[[FloatArray], Generator[float, None, FloatArray]],
+    estimate: Callable[[FloatArray], FloatArray],
+    allowed: Callable[[FloatArray], Mask],
+    room: LeadRoom,
+    settings: RouteSettings,
+) -> Generator[float, None, _Leads]:
+    """The leads at both ends of every lift (the numbers of the runs before them), at the first run's beginning and at the last one's end."""
+    begins, ends = [0, *(k + 1 for k in lifted)], [*lifted, len(runs) - 1]
+    oriented = [runs[k] for k in begins] + [runs[k][::-1] for k in ends]
+    lead_settings = LeadSettings(settings.ramp_angle, settings.chord_tolerance, settings.radius)
+    found = yield from leads_steps(oriented, surface, estimate, allowed, room, lead_settings)
+    into = dict(zip(begins, found[: len(begins)], strict=True))
+    far = np.array([lead[0] for lead in into.values()])
+    slow = np.maximum(room.free(far[:, :2]), far[:, 2]) + PLUNGE_HEIGHT
+    return _Leads(into, dict(zip(ends, found[len(begins) :], strict=True)), dict(zip(into, slow.tolist(), strict=True)))
 
 
 def _in_direction(line: RunLine, direction: str) -> RunLine:
@@ -102,7 +128,7 @@ def _in_direction(line: RunLine, direction: str) -> RunLine:
 
 
 def _links_between(
-    runs: list[FloatArray], trims: list[tuple[float, ...]], allowed: Callable[[FloatArray], Mask], lift_seconds: float, settings: RouteSettings
+    runs: list[FloatArray], trims: list[tuple[float, ...]], allowed: Callable[[FloatArray], Mask], hops: Hops, settings: RouteSettings
 ) -> tuple[list[FloatArray], list[FloatArray | None]]:
     """For every run but the last: the link on the surface to the next one, or None where a lift is quicker or no link is allowed.
 
@@ -110,12 +136,10 @@ def _links_between(
     """
     runs = list(runs)
     links: list[FloatArray | None] = []
-    air = settings.machine.air_feed / 60
     for k in range(len(runs) - 1):
         before, after = runs[k], runs[k + 1]
         start, end = before[-1, :2], after[0, :2]
-        span = float(np.hypot(*(end - start)))
-        if span / (settings.feed / 60) > lift_seconds + span / air:
+        if hops.quicker_than_link(before[-1], after[0]):
             links.append(None)
             continue
         link: FloatArray | None
@@ -128,8 +152,8 @@ def _links_between(
     return runs, links
 
 
-def _joined(runs: list[FloatArray], links: dict[int, FloatArray], settings: RouteSettings) -> Path:
-    """All rows in the order of the machine's motion."""
+def _joined(runs: list[FloatArray], links: dict[int, FloatArray], lifts: dict[int, float], leads: _Leads, settings: RouteSettings) -> Path:
+    """All rows in the order of the machine's motion. links, lifts: after which run, the link's points (n, 3) or the height of the lift."""
     machine = settings.machine
     points: list[FloatArray] = []
     kinds: list[int] = []
@@ -144,27 +168,31 @@ def _joined(runs: list[FloatArray], links: dict[int, FloatArray], settings: Rout
         feeds.append(feed)
         counts.append(len(points[-1]))
 
-    def down_to(place: FloatArray, number: int) -> None:
-        add(np.array([place[0], place[1], settings.safe_z]), LIFT, number, machine.air_feed)
-        if place[2] + PLUNGE_HEIGHT < settings.safe_z:
-            add(np.array([place[0], place[1], place[2] + PLUNGE_HEIGHT]), ENTRY, number, machine.air_feed)
-        add(place, ENTRY, number, machine.plunge_feed)
+    def up_from(k: int, height: float) -> None:
+        lead = leads.out[k]
+        if len(lead) > 1:
+            add(lead[-2::-1], EXIT, k + 1, machine.plunge_feed)
+        add(np.array([*lead[0, :2], height]), EXIT, k + 1, machine.air_feed)
+
+    def down_to(k: int, height: float) -> None:
+        lead, slow = leads.into[k], leads.slow[k]
+        add(np.array([*lead[0, :2], height]), LIFT, k + 1, machine.air_feed)
+        if slow < height:
+            add(np.array([*lead[0, :2], slow]), ENTRY, k + 1, machine.air_feed)
+        add(lead, ENTRY, k + 1, machine.plunge_feed)
 
     for k, run in enumerate(runs):
         number = k + 1
-        if k == 0 or k - 1 not in links:
+        if k == 0 or k - 1 in lifts:
+            height = lifts[k - 1] if k else settings.safe_z
             if k:
-                above = runs[k - 1][-1].copy()
-                above[2] = settings.safe_z
-                add(above, EXIT, k, machine.air_feed)
-            down_to(run[0], number)
+                up_from(k - 1, height)
+            down_to(k, height)
         else:
             # A run that was shortened begins on one of its chords, a hair off the surface that the link was laid on.
             add(np.concatenate([links[k - 1][1:-1], run[:1]]), LINK, number, settings.feed)
         add(run, CUT, number, settings.feed)
-    above = runs[-1][-1].copy()
-    above[2] = settings.safe_z
-    add(above, EXIT, len(runs), machine.air_feed)
+    up_from(len(runs) - 1, settings.safe_z)
     return Path(
         np.concatenate(points),
         np.repeat(np.array(kinds, np.uint8), counts),

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.errors import BadRequest
+from ..core.fusing import FUSING_TOLERANCE
 from ..core.path import KINDS, Path
 from ..job.machine import GREATEST_FACTOR, LEAST_FACTOR, Machine
 from .blocks import WRITTEN_DECIMALS, block_rows
@@ -62,9 +63,12 @@ class RunTime:
         return max(self.high_seconds / self.total_seconds - 1, 1 - self.low_seconds / self.total_seconds)
 
 
-def run_time(path: Path, machine: Machine) -> RunTime:
-    """Run time of a path on a machine, from standstill to standstill, without spindle start and tool change."""
-    blocks = _Blocks.of(path, machine)
+def run_time(path: Path, machine: Machine, fusing_tolerance: float = FUSING_TOLERANCE) -> RunTime:
+    """Run time of a path on a machine, from standstill to standstill, without spindle start and tool change.
+
+    fusing_tolerance: mm, of the blocks of its program.
+    """
+    blocks = _Blocks.of(path, machine, fusing_tolerance)
     at = machine.time_factor * blocks.times(driven)
     total = float(at[-1]) if len(at) else 0.0
     if machine.time_factor != 1.0:
@@ -100,8 +104,8 @@ class _Blocks:
     travelled: NDArray[np.float64]
 
     @staticmethod
-    def of(path: Path, machine: Machine) -> _Blocks:
-        rows = block_rows(path)
+    def of(path: Path, machine: Machine, fusing_tolerance: float) -> _Blocks:
+        rows = block_rows(path, fusing_tolerance)
         vectors = np.diff(path.points[rows].round(WRITTEN_DECIMALS), axis=0)
         length = np.linalg.norm(vectors, axis=1)
         real = np.flatnonzero(length > NO_MOVE)

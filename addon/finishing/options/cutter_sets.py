@@ -27,6 +27,10 @@ TURN_SHARE = 0.9
 """What a turn between two lines takes over a half circle at the speed that the axes allow there: fitted, with ACCELERATION_SHARE
 (`pass_minutes.py`), on plans of the examples with cutters of 8, 16 and 25 mm."""
 
+LEFT_PASS_SHARE = 1.8
+"""Length of passes over the least possible on ground that a larger cutter leaves: 1.5 to 1.8 where plans told it, for lines along its border come
+besides."""
+
 SHORT_TURN_SHARE = 2.0
 """The same on ground that a larger cutter leaves, where lines are too short to get up speed between two turns."""
 
@@ -75,11 +79,12 @@ class CutterSet:
 @dataclass(frozen=True)
 class SetTable:
     """The sets worth a look, the best first: of every largest cutter the best set. kept_out: cutters that would touch stock, body or nut on
-    their way, the smallest first, in no set unless all are.
+    their way, the smallest first, in no set unless all are. most_left: mm2 that a set may leave.
     """
 
     rows: tuple[CutterSet, ...]
     kept_out: tuple[RackRow, ...]
+    most_left: float
 
     @property
     def best(self) -> CutterSet:
@@ -96,28 +101,32 @@ def weighed_sets(reaches: Sequence[Reach], rows: Sequence[RackRow], costs: SetCo
     """The table of sets. reaches, rows: of every cutter of the rack, in the same order, the smallest first."""
     free = [k for k, row in enumerate(rows) if row.free] or list(range(len(rows)))
     kept_out = tuple(row for k, row in enumerate(rows) if k not in free)
-    weighing = _Weighing(reaches, rows, costs)
+    weighing = Weighing(reaches, rows, costs)
     found = [
         made for count in range(1, MOST_CUTTERS + 1) for chosen in combinations(reversed(free), count) if (made := weighing.weighed(chosen)) is not None
     ]
     least = min((made.left_area for made in found), default=0.0)
     judged = [_judged(made, least + costs.hand_work) for made in found]
     if not judged:  # nobody reaches anything: the plan itself says so
-        return SetTable((_alone(rows[free[-1]]),), kept_out)
+        return SetTable((_alone(rows[free[-1]]),), kept_out, costs.hand_work)
     ranked = sorted(judged, key=_rank)
     best_of: dict[Cutter, CutterSet] = {}
     for made in ranked:
         best_of.setdefault(made.cutters[0], made)
-    return SetTable(tuple(best_of.values())[:SHOWN], kept_out)
+    return SetTable(tuple(best_of.values())[:SHOWN], kept_out, least + costs.hand_work)
 
 
-def run_minutes(reach: Reach, run: Run, turn_share: float = TURN_SHARE) -> float:
-    """Minutes to expect of a run: passes along x or along y, whichever is quicker, with their turns, and the ways between pieces of ground."""
-    seconds = min(passes + turn_share * turns * reach.turn_seconds for passes, turns in zip(run.seconds, run.turns, strict=True))
+def run_minutes(reach: Reach, run: Run, of_left: bool = False) -> float:
+    """Minutes to expect of a run: passes along x or along y, whichever is quicker, with their turns, and the ways between pieces of ground.
+
+    of_left: whether the ground is what a larger cutter leaves.
+    """
+    pass_share, turn_share = (LEFT_PASS_SHARE, SHORT_TURN_SHARE) if of_left else (1.0, TURN_SHARE)
+    seconds = min(pass_share * passes + turn_share * turns * reach.turn_seconds for passes, turns in zip(run.seconds, run.turns, strict=True))
     return (seconds + run.parts * reach.hop_seconds) / 60
 
 
-class _Weighing:
+class Weighing:
     """Minutes of every cutter over all of the ground, and over what every larger one leaves, each worked out once."""
 
     def __init__(self, reaches: Sequence[Reach], rows: Sequence[RackRow], costs: SetCosts) -> None:
@@ -131,7 +140,7 @@ class _Weighing:
         for larger, k in zip((None, *chosen[:-1]), chosen, strict=True):
             if larger is not None and self._rows[k].cutter.diameter >= self._rows[larger].cutter.diameter:
                 return None
-            minutes = self._run(k, larger)
+            minutes = self.run(k, larger)
             if minutes is None:
                 return None
             found.append(minutes)
@@ -145,11 +154,17 @@ class _Weighing:
             enough=False,
         )
 
-    def _run(self, k: int, larger: int | None) -> float | None:
+    @property
+    def change_minutes(self) -> float:
+        """Minutes of one tool change."""
+        return self._costs.change_minutes
+
+    def run(self, k: int, larger: int | None) -> float | None:
+        """Minutes of a row's cutter over what a larger one leaves (None: over all of the ground); None where it has nothing to do."""
         if (k, larger) not in self._minutes:
             wanted = None if larger is None else self._left_by(larger)
             run = run_over(self._reaches[k], wanted)
-            self._minutes[k, larger] = None if run is None else run_minutes(self._reaches[k], run, TURN_SHARE if larger is None else SHORT_TURN_SHARE)
+            self._minutes[k, larger] = None if run is None else run_minutes(self._reaches[k], run, of_left=larger is not None)
         return self._minutes[k, larger]
 
     def _left_by(self, larger: int) -> Mask:

@@ -64,15 +64,17 @@ def fit_row(cutter: Cutter, fit: Fit, hollow_radii: FloatArray, least_length: fl
 
 
 def largest_radius(
-    tried: dict[float, bool], side: Side, skipped: Mask, region: RegionSettings, fit: FitSettings
+    tried: dict[float, bool], side: Side, skipped: Mask, region: RegionSettings, fit: FitSettings, face: float | None = None
 ) -> Generator[float, None, LargestRadius]:
-    """The largest radius that fits the planned ground at all; yields shares done. tried: radii in mm, and whether each fits."""
+    """The largest radius that fits the planned ground at all; yields shares done. tried: radii in mm, and whether each fits.
+    face: z of the stock's even face, None for no such face.
+    """
     grounds: dict[tuple[str, ...], Ground] = {}
 
     def ground_of(radius: float) -> FitGround:
         settled = tuple(opening.treatment for opening in settled_openings(side, region, 2 * radius))
         if settled not in grounds:
-            grounds[settled] = side_ground(side, skipped, region, 2 * radius)
+            grounds[settled] = side_ground(side, skipped, region, 2 * radius, face=face)
         ground = grounds[settled]
         return FitGround(side.grid, ground.heights, ground.planned)
 

@@ -1,49 +1,15 @@
-"""Flat ground, which a flat cutter finishes better than a round-nose one."""
+"""Flat ground, which a flat cutter finishes better than a round-nose one: what is planned of it, and the minutes that leaving it out saves."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
-import numpy as np
-
-from ..core.array_types import FloatArray, Mask
+from ..core.cusp_formulas import spacing_on_flat
 from ..core.finding import Finding
 from ..core.grid import Grid
-from ..core.masks import connected_parts, shrunk
 from ..core.message import Message
 from ..surface.ground import Ground
-
-LEVEL_DEGREES = 0.3
-"""Ground less steep than this is level: half a millimetre in a hundred."""
-
-LEAST_AREA = 400.0
-"""mm2 of one flat from which it is worth a tool change: common practice, no source."""
-
-RIM = 2.0
-"""mm; a level strip must be wider than twice this, so that it is more than the line along a crown."""
-
-
-def place_on(cells: Mask, heights: FloatArray, grid: Grid) -> tuple[float, float, float]:
-    """A place in job mm on some cells (rows, columns) that stands for them: the middle one of their list, row after row."""
-    row, column = np.argwhere(cells)[int(cells.sum()) // 2]
-    return grid.left + grid.cell * float(column), grid.front + grid.cell * float(row), float(heights[row, column])
-
-
-def level_parts(ground: Mask, slope_degrees: FloatArray, heights: FloatArray, grid: Grid) -> Iterator[tuple[Mask, float, tuple[float, float, float]]]:
-    """The flats within some ground, the largest first: cells, area in mm2, and a place on each in job mm."""
-    level = ground & (np.where(np.isfinite(slope_degrees), slope_degrees, 90.0) < LEVEL_DEGREES)
-    if not shrunk(level, grid.cell, RIM).any():
-        return
-    labels = connected_parts(level)
-    areas = np.bincount(labels.ravel())[1:] * grid.cell_area
-    for k in np.argsort(-areas):
-        if areas[k] < LEAST_AREA:
-            return
-        part = labels == k + 1
-        wide = shrunk(part, grid.cell, RIM)
-        if wide.any():
-            yield part, float(areas[k]), place_on(wide, heights, grid)
+from ..surface.level_ground import LeftFlat, level_parts
 
 
 @dataclass(frozen=True)
@@ -54,19 +20,57 @@ class Flat:
     place: tuple[float, float, float]
 
 
+@dataclass(frozen=True)
+class MinutesOnFlats:
+    """Minutes of passes over each mm2 of flat ground."""
+
+    per_area: float
+
+    def over(self, area: float) -> float:
+        """Minutes of passes over an area in mm2."""
+        return self.per_area * area
+
+
+def minutes_on_flats(radius: float, cusp: float, feed: float) -> MinutesOnFlats:
+    """Passes on flat ground lie one spacing apart: so long per area, at the feed in mm/min. Turns do not count: lines that end at a flat
+    turn there, as they would have turned beyond it.
+    """
+    return MinutesOnFlats(1 / (float(spacing_on_flat(radius, cusp)) * feed))
+
+
 def flats_of(ground: Ground, grid: Grid) -> tuple[Flat, ...]:
     """The flats of the planned ground, the largest first."""
     return tuple(Flat(area, place) for _, area, place in level_parts(ground.planned, ground.slope_degrees, ground.heights, grid))
 
 
-def flat_findings(flats: tuple[Flat, ...]) -> list[Finding]:
-    """Name the flats that are planned, with their area."""
+def flat_findings(flats: tuple[Flat, ...], minutes: MinutesOnFlats) -> list[Finding]:
+    """Name the flats that are planned, with their area and minutes."""
     return [
         Finding(
             "flat",
-            Message("A flat of {area:.1f} cm² is planned with the round-nose cutter.", area=flat.area / 100),
-            Message("It is work for a flat cutter: skip it, and finish it in the same run as the other flat work."),
+            Message(
+                "A flat of {area:.1f} cm² is planned with the round-nose cutter, which takes about {minutes:.1f} minutes.",
+                area=flat.area / 100,
+                minutes=minutes.over(flat.area),
+            ),
+            Message("It is work for a flat cutter: leave flats out, and finish it in the same run as the other flat work."),
             flat.place,
         )
         for flat in flats
     ]
+
+
+def left_flat_findings(flats: tuple[LeftFlat, ...], minutes: MinutesOnFlats, margin: float) -> list[Finding]:
+    """Name the flats that are left out, with what that saves."""
+    found = []
+    for flat in flats:
+        values = {"area": flat.area / 100, "minutes": minutes.over(flat.area)}
+        sentence = Message("A flat of {area:.1f} cm² is left out, which saves about {minutes:.1f} minutes.", **values)
+        remedy = Message("It is work for a flat cutter; the passes run on over it for {margin:g} mm.", margin=margin)
+        if flat.in_face:
+            sentence = Message(
+                "A flat of {area:.1f} cm² lies in the stock's own face and needs no cut: leaving it out saves about {minutes:.1f} minutes.", **values
+            )
+            remedy = Message("The passes run on over it for {margin:g} mm. If roughing has cut into it, plan it: set flats to follow.", margin=margin)
+        found.append(Finding("flat-left", sentence, remedy, flat.place))
+    return found

@@ -8,9 +8,10 @@ import numpy as np
 
 from ..core.array_types import FloatArray, Labels, Mask
 from ..core.grid import Grid
-from ..core.message import Message, word
+from ..core.message import Message
+from ..surface.level_ground import level_parts, place_on
 from ..surface.openings import Opening
-from .flats import level_parts, place_on
+from .opening_words import opening_words
 
 STEEPEST_AREA = 85.0
 """Degrees; walls count as no steeper when their area is worked out from cells in plan: beyond, a cell's height is not known any more."""
@@ -49,15 +50,6 @@ def suggestions_for(
         found.append(Suggestion("walls", number=0, area=area, place=place_on(walls, heights, grid), cells=walls, words=words))
     for opening in openings:
         cells = labels == opening.number
-        words = Message("Opening {number}, a through hole {width:.1f} mm wide.", number=opening.number, width=opening.width)
-        if opening.depth is not None:
-            words = Message(
-                "Opening {number}, a {kind} {width:.1f} mm wide and {depth:.1f} mm deep.",
-                number=opening.number,
-                kind=word(opening.kind),
-                width=opening.width,
-                depth=opening.depth,
-            )
         area = float(cells.sum() * grid.cell_area)
-        found.append(Suggestion("opening", number=opening.number, area=area, place=opening.place, cells=cells, words=words))
+        found.append(Suggestion("opening", number=opening.number, area=area, place=opening.place, cells=cells, words=opening_words(opening)))
     return tuple(found)

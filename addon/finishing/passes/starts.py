@@ -8,10 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..core.array_types import FloatArray, Mask
+from ..core.cusp_formulas import spacing_on_flat
 from ..core.errors import BadRequest
 from ..core.filters import blur, gradient
+from ..core.masks import grown
+from ..core.stepping import within
 from .cusp_metric import CuspMetric
 from .distance_field import FAR, distance_field_steps
+from .narrow_parts import narrow_parts
 
 ANGLES_TRIED = (0.0, 90.0)
 """Directions of passes in degrees from x that "best" tries when the user names none."""
@@ -22,6 +26,9 @@ BORDER_BLUR = 1.0
 SEED_CELLS = 1.5
 """Cells on both sides of a start whose distance is known: every cell that touches one the start passes through, diagonal ones too, so
 that no sweep has to guess how the front leaves the start."""
+
+SEAM_CELLS = 2.0
+"""Cells beside narrow parts in which no field is known, so that no level line runs from the one field into the other."""
 
 LEAST_SLOPE = 1e-9
 """Slope of the blurred border, 1/mm, below which it has no direction."""
@@ -77,24 +84,53 @@ def starts_to_try(kind: str, angle: float | None, grain_angle: float | None = No
 
 
 def pass_field_steps(metric: CuspMetric, planned: FloatArray, start: Start) -> Generator[float, None, PassField]:
-    """Solve the distance field of one start; yields shares done.
+    """Solve the distance field of one start; yields shares done. On parts that are long and narrow straight starts give way to the border's.
 
     metric: known everywhere (extended outside the planned axis region). planned: (rows, columns), how much of each cell is
     planned, 0 to 1.
     """
     inside = planned >= 0.5
     if start.kind == "border":
-        distance = yield from distance_field_steps(metric, _border_start(metric, planned), inside)
-        first = 0.5
-    else:
-        side, seeds = _straight_start(metric, inside, start)
-        distance = yield from distance_field_steps(metric, seeds)
-        distance = np.where(side < 0, -distance, distance)
-        first = 0.0 if start.kind == "middle" else float(distance[inside].min()) + 0.5
+        return (yield from _border_field_steps(metric, planned, start))
+    narrow = narrow_parts(inside, metric.grid.cell, float(spacing_on_flat(metric.radius, metric.cusp)))
+    if not narrow.any():
+        return (yield from _straight_field_steps(metric, planned, start))
+    along = yield from within(_border_field_steps(metric, np.where(narrow, planned, 0.0), start), 0.0, 0.3)
+    if not (inside & ~narrow).any():
+        return along
+    across = yield from within(_straight_field_steps(metric, np.where(narrow, 0.0, planned), start), 0.3, 1.0)
+    return _joined(across, along, narrow, inside)
+
+
+def _border_field_steps(metric: CuspMetric, planned: FloatArray, start: Start) -> Generator[float, None, PassField]:
+    """The field from the border of planned cells inward."""
+    distance = yield from distance_field_steps(metric, _border_start(metric, planned), planned >= 0.5)
+    return PassField(start, distance, 0.5, _expected_length(metric, distance, planned))
+
+
+def _straight_field_steps(metric: CuspMetric, planned: FloatArray, start: Start) -> Generator[float, None, PassField]:
+    """The field from a straight line along an edge of planned cells or through their middle."""
+    inside = planned >= 0.5
+    side, seeds = _straight_start(metric, inside, start)
+    distance = yield from distance_field_steps(metric, seeds)
+    distance = np.where(side < 0, -distance, distance)
+    first = 0.0 if start.kind == "middle" else float(distance[inside].min()) + 0.5
+    return PassField(start, distance, first, _expected_length(metric, distance, planned))
+
+
+def _expected_length(metric: CuspMetric, distance: FloatArray, planned: FloatArray) -> float:
+    """Length of all level lines of a field over planned cells, mm."""
     density = metric.length_density(np.where(np.abs(distance) < FAR, distance, 0.0))
     # No field grows by more than a unit per unit; what differences beside ridges and FAR cells show above that is no length.
-    length = float((np.minimum(density, metric.greatest_density()) * planned).sum() * metric.grid.cell_area)
-    return PassField(start, distance, first, length)
+    return float((np.minimum(density, metric.greatest_density()) * planned).sum() * metric.grid.cell_area)
+
+
+def _joined(across: PassField, along: PassField, narrow: Mask, inside: Mask) -> PassField:
+    """One field that runs along the narrow parts and straight over all others. Between them lies ground that is not planned."""
+    shifted = along.distance - along.first + across.first
+    between = grown(narrow, 1.0, SEAM_CELLS) & ~inside
+    distance = np.where(narrow, shifted, np.where(between, FAR, across.distance))
+    return PassField(across.start, distance, across.first, across.expected_length + along.expected_length)
 
 
 def _straight_start(metric: CuspMetric, inside: Mask, start: Start) -> tuple[FloatArray, FloatArray]:

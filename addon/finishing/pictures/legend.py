@@ -37,7 +37,11 @@ FIT_END_ROOM = 0.08
 """The same above the tolerance of a fit legend, whose label is at the very end of the bar."""
 
 CUSP_RANGE = 2.0
-"""A cusp legend ends at this many times the asked height; a few cells at borders may keep more, and would drown the rest."""
+"""Up to this many times the asked height a cusp legend's colours go evenly with the height; what stands higher at a few borders has the rest of
+the bar, or it would drown all else."""
+
+CUSP_BEND = 0.7
+"""Place on the bar where that ends."""
 
 MM = Message("mm")
 """The unit of most maps."""
@@ -57,7 +61,8 @@ class Legend:
 
     title: what the map shows. unit: written once above the bar, None when the labels say it. low, high: values of the ends of
     the ramp; beyond them the end colours stay. ticks: inside low..high. signed_root: the colour follows the signed square
-    root of the value, so that gentle curvature and tight both show (diverging ramps, low = -high).
+    root of the value, so that gentle curvature and tight both show (diverging ramps, low = -high). bend: a value and its place on the ramp,
+    0 to 1, where the scale changes: below it and above it colours go evenly with the value; None for one even scale.
     """
 
     title: Message
@@ -67,6 +72,7 @@ class Legend:
     unit: Message | None = None
     ticks: tuple[Tick, ...] = ()
     signed_root: bool = False
+    bend: tuple[float, float] | None = None
 
     def position(self, values: FloatArray) -> Single:
         """Where values lie on the ramp, from 0 at low to 1 at high, clipped; nan stays nan."""
@@ -77,6 +83,11 @@ class Legend:
             low, high = -math.sqrt(-self.low), math.sqrt(self.high)
         else:
             low, high = self.low, self.high
+        if self.bend is not None:
+            value, place = self.bend
+            below = (shown - np.float32(low)) * np.float32(place / (value - low))
+            above = np.float32(place) + (shown - np.float32(value)) * np.float32((1 - place) / (high - value))
+            return np.clip(np.where(shown <= value, below, above), 0, 1).astype(np.float32)
         return np.clip((shown - np.float32(low)) * np.float32(1 / (high - low)), 0, 1)
 
     def colours(self, values: FloatArray) -> Single:
@@ -171,12 +182,16 @@ def fit_legend(tolerance: float, greatest: float) -> Legend:
     return Legend(Message("Fit of the cutter"), UNCUT, tolerance, greatest, unit=Message("mm uncut"), ticks=ticks)
 
 
-def cusp_legend(asked: float) -> Legend:
-    """Cusp height in mm, from 0 to twice the asked one."""
-    greatest = CUSP_RANGE * asked
-    inner = [v for v in nice_ticks(0, greatest) if v < (1 - END_ROOM) * greatest]
-    ticks = (*labelled(tuple(inner)), Tick(greatest, Message("{height:g} and more", height=greatest)))
-    return Legend(Message("Simulated cusp height"), CUSP, 0.0, greatest, unit=MM, ticks=ticks)
+def cusp_legend(asked: float, greatest: float = 0.0) -> Legend:
+    """Cusp height in mm: evenly from 0 to twice the asked one, and on to the greatest that is there, where that is more."""
+    usual = CUSP_RANGE * asked
+    inner = labelled(tuple(v for v in nice_ticks(0, usual) if v < (1 - END_ROOM) * usual))
+    title = Message("Simulated cusp height")
+    if greatest <= usual * (1 + ROUNDING):
+        return Legend(title, CUSP, 0.0, usual, unit=MM, ticks=(*inner, Tick(usual, Message("{height:g}", height=usual))))
+    high = rounded_up(greatest)
+    ends = (Tick(usual, Message("{height:g}", height=usual)), Tick(high, Message("{height:g}, coarser scale", height=high)))
+    return Legend(title, CUSP, 0.0, high, unit=MM, ticks=(*inner, *ends), bend=(usual, CUSP_BEND))
 
 
 def order_legend(line_count: int) -> Legend:

@@ -12,18 +12,36 @@ from ..core.path import CUT, LIFT, LINK
 from .canvas import BOLD_PEN, Canvas, Colour, TextStyle, dashed, fitted_lines
 from .legend import Legend
 from .palette import INK, PAPER, QUIET
-from .ramps import SKIP_COLOUR, SKIP_HATCH
+from .ramps import RIM_COLOUR, RIM_HATCH, SKIP_COLOUR, SKIP_HATCH, UNREACHED_COLOUR, UNREACHED_HATCH
 from .sheet import LABEL_SIZE, LEGEND_ROOM, MARGIN, NOTE_SIZE, Sheet
 
 # All lengths in pixels, chosen by eye.
 
-HATCHED_LABEL = "left out"
-
 LINK_DASH, LIFT_DASH = (5.0, 3.0), (2.0, 5.0)
 """Dash and gap of moves on the surface and in the air: they differ in grey too."""
 
-HATCH_SPACING, HATCH_PEN, HATCH_OPACITY = 9.0, 1.5, 0.55
-"""Distance, width and strength of the slanting lines on ground that is left out."""
+HATCH_OPACITY = 0.55
+"""Strength of the slanting lines on hatched ground."""
+
+
+@dataclass(frozen=True)
+class Hatch:
+    """A kind of hatching. label: what it means. ground, line: colours below and of the lines. spacing, pen: distance and width of the lines in
+    pixels. rising: whether they rise to the right.
+    """
+
+    label: str
+    ground: Colour
+    line: Colour
+    spacing: float = 9.0
+    pen: float = 1.5
+    rising: bool = True
+
+
+LEFT_OUT = Hatch("left out", SKIP_COLOUR, SKIP_HATCH)
+NOT_REACHED = Hatch("not reached", UNREACHED_COLOUR, UNREACHED_HATCH, spacing=5.0, rising=False)
+RIM = Hatch("rim", RIM_COLOUR, RIM_HATCH, spacing=4.0, pen=1.2)
+"""Kinds of ground that no map has values for. What is narrow has its lines close together, so that some lie on it."""
 
 DOT, DOT_INSIDE = 9.0, 5.5
 """Diameters of the start's ring and the end's dot."""
@@ -50,11 +68,11 @@ Sample = Callable[[Canvas, float, float], None]
 
 @dataclass(frozen=True)
 class LegendPanel:
-    """What the panel explains. kinds: of motion on the map, as in core.path. hatched: whether any ground is hatched."""
+    """What the panel explains. kinds: of motion on the map, as in core.path. hatches: that the map has."""
 
     legend: Legend
     kinds: frozenset[int] = frozenset()
-    hatched: bool = False
+    hatches: tuple[Hatch, ...] = ()
 
     def draw(self, canvas: Canvas, sheet: Sheet) -> None:
         """Draw title, unit, bar and keys at the right of a sheet."""
@@ -86,8 +104,7 @@ class LegendPanel:
     def _keys(self) -> list[tuple[str, Sample]]:
         """What is explained below the bar: words, and what draws the sample."""
         keys: list[tuple[str, Sample]] = []
-        if self.hatched:
-            keys.append((HATCHED_LABEL, _hatch_sample))
+        keys += [(hatch.label, _hatch_sample(hatch)) for hatch in self.hatches]
         if LINK in self.kinds:
             keys.append(("link", _dash_sample(LINK_DASH)))
         if LIFT in self.kinds:
@@ -98,12 +115,13 @@ class LegendPanel:
         return keys
 
 
-def hatching(shape: tuple[int, ...]) -> Single:
+def hatching(shape: tuple[int, ...], hatch: Hatch) -> Single:
     """Slanting lines over an area of pixels (rows, columns), how much each pixel is covered."""
     row, column = np.arange(shape[0], dtype=np.float32)[:, None], np.arange(shape[1], dtype=np.float32)
-    across = np.mod((row + column) * np.float32(np.sqrt(0.5)), np.float32(HATCH_SPACING))
-    distance = np.abs(across - np.float32(HATCH_SPACING / 2))
-    return np.clip(np.float32(HATCH_PEN / 2 + 0.5) - distance, 0, 1)
+    along = row + column if hatch.rising else row - column
+    across = np.mod(along * np.float32(np.sqrt(0.5)), np.float32(hatch.spacing))
+    distance = np.abs(across - np.float32(hatch.spacing / 2))
+    return np.clip(np.float32(hatch.pen / 2 + 0.5) - distance, 0, 1)
 
 
 def draw_dot(canvas: Canvas, x: float, y: float, inside: Colour) -> None:
@@ -129,10 +147,14 @@ def _draw_bar(canvas: Canvas, legend: Legend, left: float, top: float, height: f
     return float(rows.stop)
 
 
-def _hatch_sample(canvas: Canvas, x: float, y: float) -> None:
-    rows, columns = slice(int(y) - SAMPLE_HEIGHT // 2, int(y) + SAMPLE_HEIGHT // 2), slice(int(x), int(x) + SAMPLE_WIDTH)
-    canvas.box(x, rows.start, columns.stop, rows.stop, SKIP_COLOUR)
-    canvas.blend(rows, columns, np.array(SKIP_HATCH, np.float32), hatching((SAMPLE_HEIGHT, SAMPLE_WIDTH)) * np.float32(HATCH_OPACITY))
+def _hatch_sample(hatch: Hatch) -> Sample:
+    def draw(canvas: Canvas, x: float, y: float) -> None:
+        rows, columns = slice(int(y) - SAMPLE_HEIGHT // 2, int(y) + SAMPLE_HEIGHT // 2), slice(int(x), int(x) + SAMPLE_WIDTH)
+        canvas.box(x, rows.start, columns.stop, rows.stop, hatch.ground)
+        cover = hatching((SAMPLE_HEIGHT, SAMPLE_WIDTH), hatch) * np.float32(HATCH_OPACITY)
+        canvas.blend(rows, columns, np.array(hatch.line, np.float32), cover)
+
+    return draw
 
 
 def _dash_sample(pattern: tuple[float, float]) -> Sample:

@@ -32,7 +32,7 @@ def plan_pictures(plan: Plan, maps: tuple[PlanMap, ...] = PLAN_MAPS) -> Iterator
 def map_picture(plan: Plan, item: PlanMap) -> bytes:
     """The picture of one map of a plan, as PNG bytes; ground that is left out is hatched where the map is not of the body itself."""
     left_out = None if item.of_body else plan.ground.forbidden & np.isfinite(plan.heights)
-    content = MapContent(plan.grid, plan.heights, item.legend(plan), values=item.values(plan), hatched=left_out)
+    content = MapContent(plan.grid, plan.heights, item.legend(plan), values=item.values(plan), hatched=left_out, also_hatched=item.hatched(plan))
     return picture(content, Words(item.title, _note(plan), _footer(plan)))
 
 

@@ -179,3 +179,9 @@ LINES = Ramp(
 SKIP_COLOUR: tuple[float, float, float] = colour(0.80, 0.012, 250)
 """Ground that is left out; hatched with SKIP_HATCH."""
 SKIP_HATCH: tuple[float, float, float] = colour(0.50, 0.020, 250)
+UNREACHED_COLOUR: tuple[float, float, float] = colour(0.87, 0.055, 75)
+"""Planned ground that is not reached; hatched with UNREACHED_HATCH."""
+UNREACHED_HATCH: tuple[float, float, float] = colour(0.38, 0.080, 50)
+RIM_COLOUR: tuple[float, float, float] = colour(0.92, 0.020, 320)
+"""Rims that the cutter rolls over; hatched with RIM_HATCH."""
+RIM_HATCH: tuple[float, float, float] = colour(0.42, 0.110, 325)

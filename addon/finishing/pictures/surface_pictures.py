@@ -12,11 +12,10 @@ from ..core.grid import Grid
 from ..core.path import CUT, LIFT, LINK, Path
 from .canvas import Canvas, TextStyle, dashed_moves
 from .legend import Legend, order_legend
-from .legend_panel import HATCH_OPACITY, LIFT_DASH, LINK_DASH, LegendPanel, draw_dot, hatching
+from .legend_panel import HATCH_OPACITY, LEFT_OUT, LIFT_DASH, LINK_DASH, Hatch, LegendPanel, draw_dot, hatching
 from .lettering import width_of
 from .map_view import MapView, body_extent, shading
 from .palette import BODY, INK, PAPER, QUIET
-from .ramps import SKIP_COLOUR, SKIP_HATCH
 from .sheet import LABEL_SIZE, MARGIN, Sheet, Words, map_sheet
 
 # All lengths in pixels, chosen by eye, where nothing else is said.
@@ -57,8 +56,8 @@ class MapContent:
     """What a map shows. All arrays (rows, columns) on `grid`.
 
     heights: mm, -inf outside, for the shading and the outline. values: nan where there is nothing to show; None for a plain body (under
-    pass lines). hatched: ground that is left out, or None. path: motion to draw over the map, its lines coloured in running order by
-    the legend, or None.
+    pass lines). hatched: ground that is left out, or None. also_hatched: other ground, with its kind. path: motion to draw over the map, its
+    lines coloured in running order by the legend, or None.
     """
 
     grid: Grid
@@ -67,6 +66,12 @@ class MapContent:
     values: FloatArray | None = None
     hatched: Mask | None = None
     path: Path | None = None
+    also_hatched: tuple[tuple[Hatch, Mask], ...] = ()
+
+    def hatchings(self) -> list[tuple[Hatch, Mask]]:
+        """The kinds of hatching that the map has, with their cells."""
+        every = [] if self.hatched is None else [(LEFT_OUT, self.hatched)]
+        return [(hatch, cells) for hatch, cells in (*every, *self.also_hatched) if cells.any()]
 
 
 def picture(content: MapContent, words: Words) -> bytes:
@@ -97,7 +102,7 @@ def picture(content: MapContent, words: Words) -> bytes:
         if content.values is not None and not np.isfinite(content.values).any():
             _nothing_to_show(canvas, sheet, "Nothing to show here")
     kinds = frozenset(np.unique(path.kind[1:]).tolist()) if path is not None else frozenset()
-    LegendPanel(content.legend, kinds, content.hatched is not None and bool(content.hatched.any())).draw(canvas, sheet)
+    LegendPanel(content.legend, kinds, tuple(hatch for hatch, _ in content.hatchings())).draw(canvas, sheet)
     return canvas.png()
 
 
@@ -126,10 +131,10 @@ def _draw_map(canvas: Canvas, content: MapContent, view: MapView) -> None:
         shown, known = view.resampled(content.values)
         rgb = content.legend.colours(np.where(known > 0, shown, np.nan))[..., :3]
         colours += (rgb - colours) * view.crisp(known)[..., None]
-    if content.hatched is not None and content.hatched.any():
-        marked = view.cover(content.hatched)
-        skip, hatch = np.array(SKIP_COLOUR, np.float32), np.array(SKIP_HATCH, np.float32)
-        ground = skip + (hatch - skip) * hatching(body.shape)[..., None] * HATCH_OPACITY
+    for hatch, cells in content.hatchings():
+        marked = view.cover(cells)
+        below, line = np.array(hatch.ground, np.float32), np.array(hatch.line, np.float32)
+        ground = below + (line - below) * hatching(body.shape, hatch)[..., None] * HATCH_OPACITY
         colours += (ground - colours) * marked[..., None]
     shade = shading(view, content.heights, MAP_SHADING if content.values is not None else PLAIN_SHADING)
     colours *= np.minimum(shade, 1)[..., None]

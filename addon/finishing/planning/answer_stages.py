@@ -12,7 +12,7 @@ from ..ball.cutter_view import CutterView
 from ..ball.fit import Fit, LargestRadius
 from ..core.array_types import FloatArray, Mask
 from ..core.filters import coarsened
-from ..core.stage_graph import uses_all_threads
+from ..core.stage_graph import Small, uses_all_threads
 from ..job.cutter import Cutter
 from ..job.ground_settings import FitSettings, RegionSettings
 from ..job.machine import Machine
@@ -20,8 +20,10 @@ from ..options.cutter_sets import SetCosts, SetTable, weighed_sets
 from ..options.fit_table import RackRow
 from ..options.fit_table import fit_row as row_of
 from ..options.fit_table import largest_radius as widest
-from ..options.flats import Flat, flats_of
+from ..options.flats import Flat, MinutesOnFlats, flats_of, minutes_on_flats
 from ..options.ground_costs import GroundCost, cost_of, skip_costs
+from ..options.missing_cutter import MissingCutter
+from ..options.missing_cutter import missing_cutter as missing_of
 from ..options.reach import Reach, reach_of
 from ..options.suggestions import Suggestion, suggestions_for
 from ..passes.pass_ground import PassGround
@@ -77,6 +79,11 @@ def flats(ground: Ground, tip_surface: CutterView) -> tuple[Flat, ...]:
     return flats_of(ground, tip_surface.grid)
 
 
+def flat_minutes(ball_radius: float, cusp: float, asked_feed: float) -> MinutesOnFlats:
+    """What flat ground costs."""
+    return minutes_on_flats(ball_radius, cusp, asked_feed)
+
+
 def fit_row(
     cutter: Cutter,
     judged_fit: Fit,
@@ -112,18 +119,27 @@ def fit_table(each_cutter_fit_row: tuple[RackRow, ...], each_cutter_contacts_ahe
     return tuple(replace(row, contacts=found) for row, found in zip(each_cutter_fit_row, each_cutter_contacts_ahead, strict=True))
 
 
-def cutter_sets(
+def set_costs(cell: float, rest_overlap: float, fit_uncut_area: float, machine_tool_change_minutes: float) -> Small[SetCosts]:
+    """What sets of cutters are weighed by, on the cells of the fit table."""
+    return SetCosts(cell=cell, overlap=rest_overlap, hand_work=fit_uncut_area, change_minutes=machine_tool_change_minutes)
+
+
+def cutter_sets(each_cutter_reach: tuple[Reach, ...], fit_table: tuple[RackRow, ...], table_set_costs: SetCosts) -> SetTable | None:
+    """Which one to three cutters of the rack finish the side soonest; None where no fit table is wanted."""
+    return weighed_sets(each_cutter_reach, fit_table, table_set_costs) if fit_table else None
+
+
+def missing_cutter(
     each_cutter_reach: tuple[Reach, ...],
     fit_table: tuple[RackRow, ...],
-    table_heights: Side,
-    fit_uncut_area: float,
-    rest_overlap: float,
-    machine_tool_change_minutes: float,
-) -> SetTable | None:
-    """Which one to three cutters of the rack finish the side soonest; None where no fit table is wanted."""
-    if not fit_table:
+    cutter_sets: SetTable | None,
+    largest_radius: LargestRadius | None,
+    table_set_costs: SetCosts,
+) -> MissingCutter | None:
+    """The cutter that is not on the rack and would save most minutes; None where none would, or where it was not asked for."""
+    if cutter_sets is None or largest_radius is None:
         return None
-    return weighed_sets(each_cutter_reach, fit_table, SetCosts(table_heights.grid.cell, rest_overlap, fit_uncut_area, machine_tool_change_minutes))
+    return missing_of(each_cutter_reach, fit_table, table_set_costs, cutter_sets, largest_radius.radius)
 
 
 @uses_all_threads
@@ -134,12 +150,13 @@ def largest_radius(
     table_skipped_cells: Mask,
     region_settings: RegionSettings,
     fit_settings: FitSettings,
+    stock_face: float | None,
 ) -> Generator[float, None, LargestRadius | None]:
     """The largest radius that fits the planned ground at all; None where no fit table is wanted."""
     if not each_cutter_judged_fit:
         return None
     tried = {radius: fit.fits for radius, fit in zip(each_cutter_ball_radius, each_cutter_judged_fit, strict=True)}
-    return (yield from widest(tried, table_heights, table_skipped_cells, region_settings, fit_settings))
+    return (yield from widest(tried, table_heights, table_skipped_cells, region_settings, fit_settings, stock_face))
 
 
 def suggestions(heights: Side, ground: Ground, tip_surface: CutterView, region_wall_limit: float) -> tuple[Suggestion, ...]:
@@ -149,4 +166,18 @@ def suggestions(heights: Side, ground: Ground, tip_surface: CutterView, region_w
     return suggestions_for(heights.heights, slope, heights.opening_labels, heights.openings, heights.grid, region_wall_limit)
 
 
-STAGES = (shown_maps, least_length, ground_costs, flats, fit_row, reach, fit_table, cutter_sets, largest_radius, suggestions)
+STAGES = (
+    shown_maps,
+    least_length,
+    ground_costs,
+    flats,
+    flat_minutes,
+    fit_row,
+    reach,
+    fit_table,
+    set_costs,
+    cutter_sets,
+    missing_cutter,
+    largest_radius,
+    suggestions,
+)

@@ -23,6 +23,7 @@ from ..motion.run_time import run_time as timed
 from ..options.fit_table import RackRow
 from ..options.ground_costs import GroundCost
 from ..options.trade_off import OVERHEAD, cusp_at_share, cusp_for, minutes_at
+from .dowel_time import dowel_minutes
 
 STEEP_BAND = 10.0
 """Degrees below the wall limit: what ground as steep as that costs is told."""
@@ -111,12 +112,14 @@ def overhead(run_time: RunTime, least_length: float, asked_feed: float) -> float
 
 
 def minutes_for_finishing(
-    budget_minutes: float | None, elsewhere: tuple[OtherOperation, ...], side: str, machine_tool_change_minutes: float
+    budget_minutes: float | None, elsewhere: tuple[OtherOperation, ...], side: str, machine_tool_change_minutes: float, dowel_minutes: float
 ) -> Small[BudgetMinutes | None]:
     """What a side's budget leaves for the finishing run; None without a budget."""
     if budget_minutes is None:
         return None
     other = minutes_of_others(elsewhere, side, machine_tool_change_minutes)
+    if dowel_minutes > 0:
+        other += dowel_minutes + machine_tool_change_minutes
     return BudgetMinutes(budget_minutes, other, budget_minutes - other)
 
 
@@ -299,6 +302,7 @@ def _missed(answer: BudgetAnswer, minutes: float, is_least: bool) -> Finding:
 
 STAGES = (
     overhead,
+    dowel_minutes,
     minutes_for_finishing,
     larger_cutters,
     faster_feed,

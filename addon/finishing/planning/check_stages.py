@@ -18,6 +18,7 @@ from ..core.stage_graph import Small, uses_all_threads
 from ..job.bite_settings import BiteSettings
 from ..job.body import Body
 from ..job.cutter import Cutter
+from ..job.keep_out import KeepOut
 from ..job.machine import Machine
 from ..job.roughing import RoughingSettings
 from ..job.stock import Stock
@@ -30,11 +31,15 @@ from ..simulation.proof import proof_samples as chosen_samples
 from ..surface.ground import Ground
 from ..surface.side import Side
 from ..tooling.bite import Bite, Engagement, bite_of, engagement_of, with_allowed_feed
+from ..tooling.box_room import BesideBody, beside_body
 from ..tooling.clearance import STEP, Contact, Obstacles
 from ..tooling.clearance import contacts as touched
 from ..tooling.clearance import contacts_at as touched_at
+from ..tooling.free_height import FreeHeight, ToolOutline
+from ..tooling.free_height import free_height as free_over
+from ..tooling.free_height import tool_outline as outline_of
 from ..tooling.standing_stock import StockBox
-from ..tooling.surroundings import StockBefore, StockGiven, obstacles_of
+from ..tooling.surroundings import StockBefore, StockGiven, may_still_stand, obstacles_of
 from ..tooling.surroundings import standing_before as obstacles_for_all
 from ..tooling.surroundings import stock_before as standing_before
 from ..tooling.surroundings import stock_box as box_of
@@ -56,6 +61,21 @@ def stock_given(
 def stock_before(stock_given: StockGiven, ground: Ground, region: AxisRegion) -> StockBefore:
     """Heights before the cutter comes."""
     return standing_before(stock_given, ground.heights, region)
+
+
+def tool_outline(cutter: Cutter, machine: Machine) -> Small[ToolOutline]:
+    """Ball, shank and nut as hops see them."""
+    return outline_of(cutter, machine)
+
+
+def free_height(stock_given: StockGiven, stock_before: StockBefore, tool_outline: ToolOutline, keep_out: tuple[KeepOut, ...]) -> FreeHeight:
+    """How low the tool may hop between lines."""
+    return free_over(may_still_stand(stock_given, stock_before), stock_before.grid, tool_outline, keep_out)
+
+
+def beside_work(stock_before: StockBefore, tool_outline: ToolOutline, keep_out: tuple[KeepOut, ...]) -> BesideBody:
+    """Where the cutter may come down beside the body."""
+    return beside_body(stock_before, tool_outline, keep_out)
 
 
 def contacts(route: Path, cutter: Cutter, machine: Machine, stock_before: StockBefore) -> tuple[Contact, ...]:
@@ -112,9 +132,9 @@ def line_spacing(route: Path, ball_radius: float, cusp: float) -> LineSpacing | 
     return measured_spacing(route.lines(), float(spacing_on_flat(ball_radius, cusp)))
 
 
-def run_time(path: Path, machine: Machine) -> RunTime:
+def run_time(path: Path, machine: Machine, program_fusing_tolerance: float) -> RunTime:
     """How long the path takes."""
-    return timed(path, machine)
+    return timed(path, machine, program_fusing_tolerance)
 
 
 def proof_samples(proved_ground: ProvedGround, surface: ExactSurface) -> ProofSamples:
@@ -132,6 +152,9 @@ STAGES = (
     stock_box,
     stock_given,
     stock_before,
+    tool_outline,
+    free_height,
+    beside_work,
     contacts,
     obstacles_ahead,
     contacts_ahead,

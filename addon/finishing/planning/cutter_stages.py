@@ -18,12 +18,15 @@ from ..core.masks import grown
 from ..core.stage_graph import Small, uses_all_threads
 from ..job.cutter import Cutter
 from ..job.ground_settings import FitSettings, RegionSettings
+from ..job.keep_out import KeepOut
 from ..job.request import Rest
 from ..passes.pass_ground import VALLEY_FRACTION
 from ..simulation.proof import ProvedGround
 from ..surface.ground import Ground
 from ..surface.side import Side, side_ground
 from ..surface.smooth_form import SmoothForm, with_form
+from ..tooling.box_room import beside_boxes
+from ..tooling.free_height import ToolOutline
 
 
 def ball_radius(cutter: Cutter) -> Small[float]:
@@ -50,10 +53,17 @@ def left_by_larger(
     return found
 
 
-def ground(heights: Side, skipped_cells: Mask, left_by_larger: RestGround | None, region_settings: RegionSettings, ball_radius: float) -> Ground:
+def ground(
+    heights: Side,
+    skipped_cells: Mask,
+    left_by_larger: RestGround | None,
+    region_settings: RegionSettings,
+    ball_radius: float,
+    stock_face: float | None,
+) -> Ground:
     """The planned ground, on the side's grid with a rim of the ball's radius round it."""
     wanted = None if left_by_larger is None else left_by_larger.wanted
-    own = side_ground(heights, skipped_cells, region_settings, 2 * ball_radius, wanted)
+    own = side_ground(heights, skipped_cells, region_settings, 2 * ball_radius, wanted, stock_face)
     return padded_ground(own, rim_cells(ball_radius, heights.grid))
 
 
@@ -74,9 +84,14 @@ def form_surface(
     return (yield from cutter_view_steps(surface, heights.grid, ball_radius))
 
 
-def region(tip_surface: CutterView, ground: Ground, region_wall_limit: float, region_overrun: float | None) -> AxisRegion:
+def barred_by_boxes(tip_surface: CutterView, tool_outline: ToolOutline, keep_out: tuple[KeepOut, ...]) -> Mask | None:
+    """Axis positions that keep-out boxes bar; None without boxes."""
+    return beside_boxes(tip_surface.tip, tip_surface.grid, tool_outline, keep_out) if keep_out else None
+
+
+def region(tip_surface: CutterView, ground: Ground, region_wall_limit: float, region_overrun: float | None, barred_by_boxes: Mask | None) -> AxisRegion:
     """Where the cutter's axis may stand."""
-    return axis_region(tip_surface.tip, ground, tip_surface.grid, tip_surface.radius, region_wall_limit, region_overrun)
+    return axis_region(tip_surface.tip, ground, tip_surface.grid, tip_surface.radius, region_wall_limit, region_overrun, barred_by_boxes)
 
 
 def reached_ground(tip_surface: CutterView, ground: Ground, region: AxisRegion, cusp: float) -> Mask:
@@ -128,6 +143,7 @@ STAGES = (
     ground,
     tip_surface,
     form_surface,
+    barred_by_boxes,
     region,
     reached_ground,
     proved_ground,

@@ -6,13 +6,14 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from ..ball.cutter_view import CutterView
 from ..ball.fit import Fit, LargestRadius
 from ..core.array_types import FloatArray, Mask
 from ..core.finding import Finding
 from ..core.grid import Grid
 from ..core.masks import grown
-from ..core.message import Message, word
-from ..core.path import Path
+from ..core.message import Message
+from ..core.path import Path, entry_counts
 from ..job.bite_settings import BiteSettings
 from ..job.body import Body
 from ..job.cutter import Cutter
@@ -25,7 +26,9 @@ from ..job.roughing import RoughingSettings
 from ..job.stock import Stock
 from ..job.turning import stock_findings
 from ..options.fit_table import RackRow
-from ..options.flats import Flat, flat_findings
+from ..options.flats import Flat, MinutesOnFlats, flat_findings, left_flat_findings
+from ..options.missing_cutter import MissingCutter
+from ..options.opening_words import treated_opening_words
 from ..simulation.proof import Proof
 from ..surface.ground import Ground
 from ..surface.mesh_smoothing import DEVIATIONS, SmoothedMesh
@@ -41,13 +44,15 @@ INSIDE_STEP = 1.0
 """mm between the points that stand for a body's inside."""
 
 OF_A_FIRST_CUTTER = (
-    "fit_findings", "budget_findings", "gouge_findings", "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
-    "keep_out_box_findings", "lying_findings", "rough_mesh_findings", "left_out_findings", "level_findings",
+    "fit_findings", "missing_cutter_findings", "budget_findings", "gouge_findings", "rim_findings",
+    "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
+    "keep_out_box_findings", "entry_findings", "lying_findings", "rough_mesh_findings", "left_out_findings", "level_findings",
 )  # fmt: skip
 """The stages whose findings a plan tells, in this order."""
 
 OF_A_SMALLER_CUTTER = (
     "fit_findings", "gouge_findings", "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings", "keep_out_box_findings",
+    "entry_findings",
 )  # fmt: skip
 """The same for a cutter that takes what a larger one has left, whose plan has told the rest."""
 
@@ -91,6 +96,24 @@ def fit_findings(
     return (Finding("cutter-too-large", sentence, remedy, judged_fit.place, must_see=True),)
 
 
+def missing_cutter_findings(missing_cutter: MissingCutter | None) -> tuple[Finding, ...]:
+    """What would be worth having on the rack."""
+    if missing_cutter is None:
+        return ()
+    values = {"diameter": missing_cutter.diameter, "minutes": missing_cutter.minutes, "saved": missing_cutter.saved}
+    sentence = Message(
+        "A {diameter:g} mm cutter, which is not on the rack, would finish this side in about {minutes:.1f} minutes, {saved:.1f} fewer.", **values
+    )
+    if missing_cutter.followed_by is not None:
+        sentence = Message(
+            "A {diameter:g} mm cutter, which is not on the rack, would finish this side in about {minutes:.1f} minutes, {saved:.1f} fewer, with the "
+            "{smaller:g} mm cutter after it.",
+            smaller=missing_cutter.followed_by,
+            **values,
+        )
+    return (Finding("missing-cutter", sentence),)
+
+
 def free_findings(contacts: tuple[Contact, ...], cutter: Cutter, roughing_settings: RoughingSettings) -> tuple[Finding, ...]:
     """Where the tool does not run free."""
     return tuple(clearance_findings(contacts, cutter, roughing_settings.slot))
@@ -109,6 +132,20 @@ def load_findings(bite: Bite, bite_settings: BiteSettings, cutter_spindle_speed:
         remedy = Message("Set a speed that the machine can run and the cutter's maker allows.")
         found.append(Finding("spindle-speed", sentence, remedy, must_see=True))
     return tuple(found)
+
+
+def entry_findings(path: Path) -> tuple[Finding, ...]:
+    """Entries that may mark the finished surface."""
+    counts = entry_counts(path)
+    if not counts.straight:
+        return ()
+    total = counts.beside + counts.ramped + counts.straight
+    sentence = Message(
+        "{count} of {total} entries go straight down onto the surface, since there is no room for a ramp: they may leave a mark.",
+        count=counts.straight,
+        total=total,
+    )
+    return (Finding("straight-entries", sentence, Message("Look at these places when sanding, or skip such small pieces of ground.")),)
 
 
 def gouge_findings(proof: Proof, chord_tolerance: float) -> tuple[Finding, ...]:
@@ -141,9 +178,17 @@ def dowels_findings(
     return tuple(dowel_findings(dowels_settings, placed_stock, side, low, outline, ball_radius, keep_out))
 
 
-def keep_out_box_findings(path: Path, ball_radius: float, keep_out: tuple[KeepOut, ...]) -> tuple[Finding, ...]:
-    """Boxes that the ball touches on its way."""
-    return tuple(keep_out_findings(path, ball_radius, keep_out))
+def keep_out_box_findings(
+    path: Path, ball_radius: float, keep_out: tuple[KeepOut, ...], reached_ground: Mask, unboxed_reached_ground: Mask, tip_surface: CutterView
+) -> tuple[Finding, ...]:
+    """Boxes that the ball touches on its way, and what they keep it off."""
+    found = keep_out_findings(path, ball_radius, keep_out)
+    lost = float((unboxed_reached_ground & ~reached_ground).sum()) * tip_surface.grid.cell_area
+    if keep_out and lost > SMALL_AREA:
+        sentence = Message("Keep-out boxes keep the cutter off {area:.0f} mm² of the planned ground.", area=lost)
+        remedy = Message("Move the clamps and finish that ground in a run of its own, or leave it to hand work.")
+        found.append(Finding("kept-out", sentence, remedy, must_see=True))
+    return tuple(found)
 
 
 def points_of_body(body: Mask, grid: Grid) -> FloatArray:
@@ -185,7 +230,9 @@ def rough_mesh_findings(smoothed: SmoothedMesh) -> tuple[Finding, ...]:
     return (Finding("rough-mesh", sentence, remedy),)
 
 
-def left_out_findings(hidden_area: float, ground: Ground, region_wall_limit: float) -> tuple[Finding, ...]:
+def left_out_findings(
+    hidden_area: float, ground: Ground, region_wall_limit: float, flat_minutes: MinutesOnFlats, region_flat_margin: float
+) -> tuple[Finding, ...]:
     """What no path goes over."""
     found = []
     if hidden_area > SMALL_AREA:
@@ -194,27 +241,19 @@ def left_out_findings(hidden_area: float, ground: Ground, region_wall_limit: flo
     if ground.wall_area > SMALL_AREA:
         sentence = Message("{area:.0f} mm² are {limit:g} degrees or steeper and are left out.", area=ground.wall_area, limit=region_wall_limit)
         found.append(Finding("walls", sentence, Message("They are work for a flat cutter.")))
+    found += left_flat_findings(ground.flats, flat_minutes, region_flat_margin)
     for opening in ground.openings:
-        treated = {"skip": Message("left out"), "bridge": Message("bridged"), "follow": Message("followed")}[opening.treatment]
-        size = {"number": opening.number, "width": opening.width, "treated": treated}
-        sentence = Message("Opening {number}, a through hole {width:.1f} mm wide, is {treated}.", **size)
-        if opening.depth is not None:
-            sentence = Message(
-                "Opening {number}, a {kind} {width:.1f} mm wide and {depth:.1f} mm deep, is {treated}.",
-                kind=word(opening.kind),
-                depth=opening.depth,
-                **size,
-            )
-        found.append(Finding("opening", sentence, place=opening.place))
+        found.append(Finding("opening", treated_opening_words(opening), place=opening.place))
     return tuple(found)
 
 
-def level_findings(flats: tuple[Flat, ...]) -> tuple[Finding, ...]:
+def level_findings(flats: tuple[Flat, ...], flat_minutes: MinutesOnFlats) -> tuple[Finding, ...]:
     """Level ground that is planned."""
-    return tuple(flat_findings(flats))
+    return tuple(flat_findings(flats, flat_minutes))
 
 
 STAGES = (
-    fit_findings, free_findings, load_findings, gouge_findings, stock_and_zero_findings, dowels_findings, keep_out_box_findings,
+    fit_findings, missing_cutter_findings,
+    free_findings, load_findings, gouge_findings, stock_and_zero_findings, dowels_findings, keep_out_box_findings, entry_findings,
     lying_findings, rough_mesh_findings, left_out_findings, level_findings,
 )  # fmt: skip

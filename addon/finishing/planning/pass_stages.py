@@ -15,8 +15,11 @@ from ..core.errors import NothingToPlan
 from ..core.path import Path
 from ..core.polyline import clipped
 from ..core.stage_graph import Small, uses_all_threads
+from ..job.body import Body
+from ..job.keep_out import KeepOut
 from ..job.machine import Machine
-from ..motion.route import RouteSettings, RunLine, route_steps
+from ..motion.hops import RouteSettings
+from ..motion.route import RunLine, route_steps
 from ..motion.run_time import run_time
 from ..motion.trims import with_end_trims
 from ..options.grain import across_grain
@@ -31,10 +34,15 @@ from ..passes.starts import PassField, Start, pass_field_steps, starts_to_try
 from ..simulation.proof import ProvedGround
 from ..surface.ground import Ground
 from ..surface.smooth_form import SmoothForm, with_form
+from ..tooling.box_room import BesideBody
+from ..tooling.free_height import FreeHeight
 
 SHORTEST_KEPT = 1.5
 """mm; what skipping leaves of a line must be this long to be cut. Less than the shortest pass line, which loses a little when its corners
 are rounded off and must not be dropped for it where nothing is skipped."""
+
+OVER_BOXES = 1.0
+"""mm between moves in the air and the highest keep-out box: common practice, no source."""
 
 TRIAL_CHORD = 0.05
 """mm; chord tolerance of links where starts are compared at the grid's tip heights: what it leaves out is alike for all of them."""
@@ -104,10 +112,10 @@ def exact_heights(pass_lines: tuple[LaidLine, ...], surface: ExactSurface, chord
 
 
 def skip_borders(
-    single_start: Start, unskipped_region: AxisRegion, region: AxisRegion, surface: ExactSurface, chord_tolerance: float
+    single_start: Start, unskipped_region: AxisRegion, region: AxisRegion, surface: ExactSurface, chord_tolerance: float, rim_pass: str
 ) -> Generator[float, None, list[FloatArray]]:
-    """Lines along skipped ground, which straight lines end at; a start from the border inward follows it by itself."""
-    if single_start.kind == "border" or region is unskipped_region:
+    """Lines along skipped ground, which straight lines end at; a start from the border inward follows it by itself, and so does a rim pass."""
+    if single_start.kind == "border" or region is unskipped_region or rim_pass == "on":
         return []
     lines = skip_border_lines(unskipped_region, region)
     return (yield from lifted_lines(lines, surface.exact_steps, surface.estimate, chord_tolerance, surface.radius))
@@ -118,6 +126,7 @@ def run_lines(
     laid_pass_lines: tuple[LaidLine, ...],
     laid_pass_ground: PassGround,
     skip_borders: list[FloatArray],
+    rim_heights: list[FloatArray],
     pass_ground: PassGround | None,
     region: AxisRegion,
     unskipped_region: AxisRegion,
@@ -128,7 +137,7 @@ def run_lines(
     lines = [RunLine(points, line.uncut_left) for points, line in zip(laid_exact_heights, laid_pass_lines, strict=True)]
     if region is not unskipped_region:
         lines = _clipped(laid_exact_heights, laid_pass_lines, region)
-    lines += [RunLine(points, True) for points in skip_borders]
+    lines += [RunLine(points, True) for points in (*skip_borders, *rim_heights)]
     if not lines:
         raise too_narrow()
     return with_end_trims(lines, region, laid_pass_ground.metric)
@@ -138,23 +147,34 @@ def _clipped(points: list[FloatArray], laid: tuple[LaidLine, ...], region: AxisR
     return [RunLine(kept, laid[number].uncut_left) for number, kept in clipped(points, region.may_cut, SHORTEST_KEPT)]
 
 
+def safe_z(top_of_stock: float, machine_safe_height: float, keep_out: tuple[KeepOut, ...], stock_body: Body | None, turned: FloatArray) -> Small[float]:
+    """Height in job mm of moves in the air: the safe height over the stock, also as it really is, and clear of every keep-out box."""
+    highest = [top_of_stock + machine_safe_height, *(box.high[2] + OVER_BOXES for box in keep_out)]
+    if stock_body is not None:
+        highest.append(float(stock_body.moved(turned).high[2]) + machine_safe_height)
+    return max(highest)
+
+
 def route_settings(
-    direction: str, cutter_feed: float, machine: Machine, top_of_stock: float, chord_tolerance: float, ball_radius: float
+    direction: str, cutter_feed: float, machine: Machine, safe_z: float, chord_tolerance: float, ball_radius: float, ramp_angle: float
 ) -> Small[RouteSettings]:
     """How lines are joined. The cutter's own feed decides between links and lifts, so that another feed keeps the path and only times it anew."""
     return RouteSettings(
         direction=direction,
         feed=cutter_feed,
-        safe_z=top_of_stock + machine.safe_height,
+        safe_z=safe_z,
         machine=machine,
         chord_tolerance=chord_tolerance,
         radius=ball_radius,
+        ramp_angle=ramp_angle,
     )
 
 
-def route(run_lines: list[RunLine], surface: ExactSurface, region: AxisRegion, route_settings: RouteSettings) -> Generator[float, None, Path]:
+def route(
+    run_lines: list[RunLine], surface: ExactSurface, region: AxisRegion, route_settings: RouteSettings, free_height: FreeHeight, beside_work: BesideBody
+) -> Generator[float, None, Path]:
     """The lines in running order, joined to one path, at the cutter's own feed."""
-    return (yield from route_steps(run_lines, surface.exact_steps, surface.estimate, region.may_link, route_settings))
+    return (yield from route_steps(run_lines, surface.exact_steps, surface.estimate, region.may_link, route_settings, free_height, beside_work.holds))
 
 
 def trial_run(
@@ -163,6 +183,8 @@ def trial_run(
     region: AxisRegion,
     surface: ExactSurface,
     route_settings: RouteSettings,
+    free_height: FreeHeight,
+    beside_work: BesideBody,
     machine: Machine,
 ) -> Generator[float, None, float]:
     """Run time of laid lines at the grid's tip heights: good enough to compare one start with another. Raises NothingToPlan."""
@@ -180,7 +202,7 @@ def trial_run(
     ]
     lines = with_end_trims(lines, region, laid_pass_ground.metric)
     settings = replace(route_settings, chord_tolerance=TRIAL_CHORD)
-    path = yield from route_steps(lines, estimated, surface.estimate, region.may_link, settings)
+    path = yield from route_steps(lines, estimated, surface.estimate, region.may_link, settings, free_height, beside_work.holds)
     return run_time(path, machine).total_seconds
 
 
@@ -198,6 +220,7 @@ STAGES = (
     exact_heights,
     skip_borders,
     run_lines,
+    safe_z,
     route_settings,
     route,
     laid_field_length,

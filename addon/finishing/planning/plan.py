@@ -20,6 +20,7 @@ from .checking import check_request
 from .findings import OF_A_FIRST_CUTTER, OF_A_SMALLER_CUTTER, most_important_first
 from .plan_graph import PLAN_GRAPH
 from .result import Plan
+from .rim_stages import settled_rim
 from .settling import Chosen, with_cusp, with_cutter, with_start
 
 PARTS = {
@@ -29,7 +30,8 @@ PARTS = {
         name: name
         for name in (
             "body_digest", "shown_maps", "ground", "region", "tip_surface", "path", "least_length", "run_time", "proof",
-            "hidden_area", "bite", "contacts", "line_spacing", "ground_costs", "ground_minutes", "overhead", "budget", "flats",
+            "hidden_area", "bite", "contacts", "line_spacing", "safe_z", "ground_costs", "ground_minutes", "overhead", "budget", "flats",
+            "flat_minutes", "rim",
         )
     },
 }  # fmt: skip
@@ -49,7 +51,8 @@ def plan_steps(request: Request, store: ResultStore) -> Generator[Progress, None
     runner = StageRunner(PLAN_GRAPH, store)
     check_request(request)
     yield 0.0, "heights"
-    chosen = yield from between(_settled(request, runner), 0.0, TRIALS_SHARE)
+    settled = yield from between(_settled(request, runner), 0.0, TRIALS_SHARE if request.rim_pass != "auto" else TRIALS_SHARE / 2)
+    chosen = yield from between(_with_rim(settled, runner), TRIALS_SHARE / 2, TRIALS_SHARE)
     findings = OF_A_FIRST_CUTTER if request.rest is None else OF_A_SMALLER_CUTTER
     begun = TRIALS_SHARE if chosen.request is not request else 0.0
     answers = yield from between(runner.ask((*PARTS.values(), *findings), chosen.request), begun, 1.0)
@@ -76,6 +79,14 @@ def _settled(request: Request, runner: StageRunner[Request]) -> Generator[Progre
     with_one = yield from between(with_cutter(request, runner), 0.0, TABLE_SHARE)
     with_one = with_cusp(with_one)
     return (yield from between(with_start(with_one, runner), TABLE_SHARE if with_one is not request else 0.0, 1.0))
+
+
+def _with_rim(chosen: Chosen, runner: StageRunner[Request]) -> Generator[Progress, None, Chosen]:
+    """The same with its rim pass settled: where that is left open, by the simulated cut without it."""
+    if chosen.request.rim_pass != "auto":
+        return chosen
+    answers: Any = yield from runner.ask(("proof",), replace(chosen.request, rim_pass="off"))
+    return replace(chosen, request=settled_rim(chosen.request, answers["proof"]))
 
 
 def _in_order(findings: tuple[str, ...]) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ import numpy as np
 from ..core.stage_graph import Graph
 from ..job.body import Body
 from ..job.request import Request
-from . import answer_stages, budget, check_stages, cutter_stages, findings, pass_stages, side_stages
+from . import answer_stages, budget, check_stages, cutter_stages, findings, pass_stages, rim_stages, side_stages
 from .questions import WHAT_IFS, setting_names, settings_of
 
 _ANY_BODY = Body("any", np.zeros((1, 3, 3)), np.zeros(1, bool))
@@ -19,6 +19,7 @@ STAGES: tuple[Callable[..., Any], ...] = (
     *side_stages.STAGES,
     *cutter_stages.STAGES,
     *pass_stages.STAGES,
+    *rim_stages.STAGES,
     *check_stages.STAGES,
     *answer_stages.STAGES,
     *budget.STAGES,

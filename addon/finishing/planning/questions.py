@@ -40,8 +40,14 @@ def setting_names(body: Body) -> tuple[str, ...]:
 
 
 def unskipped(request: Request) -> Request:
-    """As if no face were marked to be skipped."""
-    return replace(request, body=request.body.without_skip()) if request.body.skip.any() else request
+    """As if no face were marked to be skipped, and no keep-out box stood there."""
+    bare = unboxed(request)
+    return replace(bare, body=bare.body.without_skip()) if bare.body.skip.any() else bare
+
+
+def unboxed(request: Request) -> Request:
+    """As if no keep-out box stood there."""
+    return replace(request, keep_out=()) if request.keep_out else request
 
 
 def as_laid(request: Request) -> Request:
@@ -74,6 +80,7 @@ def each_cutter(request: Request) -> tuple[Request, ...]:
 
 WHAT_IFS: tuple[WhatIf[Request], ...] = (
     WhatIf("unskipped_", unskipped),
+    WhatIf("unboxed_", unboxed),
     WhatIf("laid_", as_laid, reads=("start",)),
     WhatIf("larger_", for_larger, reads=("rest",)),
     WhatIf("table_", on_table, reads=("cell",)),

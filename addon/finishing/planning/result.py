@@ -18,7 +18,7 @@ from ..job.stock import Stock
 from ..motion.run_time import RunTime
 from ..options.cutter_sets import SetTable
 from ..options.fit_table import RackRow
-from ..options.flats import Flat
+from ..options.flats import Flat, MinutesOnFlats
 from ..options.grain import GrainChoice
 from ..options.ground_costs import GroundCost
 from ..passes.line_spacing import LineSpacing
@@ -29,6 +29,7 @@ from ..tooling.bite import Bite
 from ..tooling.clearance import Contact
 from .answer_stages import ShownMaps
 from .budget import BudgetAnswer
+from .rim_stages import RimPass
 
 
 @dataclass(frozen=True)
@@ -46,9 +47,10 @@ class Plan:
     bite: at the feed that was asked for; the path's own feed is lowered where the bite says so. contacts: where cutter, shank or nut
     touch on their way. grain: what weighing the grain has done, None where there was nothing to weigh.
     ground_costs: what skipped ground, overrun and steep ground cost; ground_minutes: the minutes of each.
-    line_spacing: how far the pass lines lie apart.
+    line_spacing: how far the pass lines lie apart. safe_z: of moves in the air, job mm.
     overhead: run time over least length at the feed. budget: the answer to the time budget, None without one.
-    flats: level ground that is planned, work for a flat cutter.
+    flats: level ground that is planned, work for a flat cutter. flat_minutes: what passes over flat ground take.
+    rim: the pass along the rims, run or not.
     """
 
     request: Request
@@ -74,12 +76,15 @@ class Plan:
     bite: Bite
     contacts: tuple[Contact, ...]
     line_spacing: LineSpacing | None
+    safe_z: float
     grain: GrainChoice | None
     ground_costs: tuple[GroundCost, ...]
     ground_minutes: tuple[float, ...]
     overhead: float
     budget: BudgetAnswer | None
     flats: tuple[Flat, ...]
+    flat_minutes: MinutesOnFlats
+    rim: RimPass
     findings: tuple[Finding, ...]
     stage_seconds: dict[str, float]
 

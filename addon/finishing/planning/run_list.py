@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ..core.message import Message
 from ..job.other_operations import OtherOperation
+from .dowel_time import dowel_minutes
+from .hazards import read_first
 from .result import Plan
 
 
@@ -16,6 +19,7 @@ class RunListRow:
     number: from 1. side: "top" or "back". work: what is done, in words. file: name of the file to run, "" for other operations.
     cutter: its name. diameter, stick_out: mm, None where unknown. xy_zero, z_zero: where zero is, in words. minutes: run time
     without tool changes, None where it is not known. digest: of the body and settings that the file was made from, "" for other operations.
+    read_first: what must be known before the file is run, in words.
     """
 
     number: int
@@ -29,6 +33,21 @@ class RunListRow:
     z_zero: str
     minutes: float | None
     digest: str
+    read_first: str = ""
+
+
+@dataclass(frozen=True)
+class PathPart:
+    """Some lines of a path that are run by themselves: the first and the last one, and their run time in minutes."""
+
+    first: int
+    last: int
+    minutes: float
+
+
+def _read_first(plan: Plan, refused: Message | None) -> str:
+    """What must be seen of a plan's findings, one after the other, with why there is no program."""
+    return " ".join([*([] if refused is None else [str(refused)]), *(str(finding.words) for finding in read_first(plan))])
 
 
 def in_running_order(plans: Sequence[Plan]) -> tuple[Plan, ...]:
@@ -36,8 +55,8 @@ def in_running_order(plans: Sequence[Plan]) -> tuple[Plan, ...]:
     return tuple(sorted(plans, key=lambda plan: plan.request.side != plan.stock.settings.first_side))
 
 
-def dowel_row(plan: Plan, number: int, file: str) -> RunListRow:
-    """The row of the dowel holes, drilled on the first side."""
+def dowel_row(plan: Plan, number: int, file: str, refused: Message | None = None) -> RunListRow:
+    """The row of the dowel holes, drilled on the first side. refused: why there is no program."""
     dowels, side = plan.request.dowels, plan.request.side
     xy_zero, z_zero = plan.stock.zero_words(side)
     return RunListRow(
@@ -50,27 +69,29 @@ def dowel_row(plan: Plan, number: int, file: str) -> RunListRow:
         stick_out=None,
         xy_zero=xy_zero,
         z_zero=z_zero,
-        minutes=None,
+        minutes=dowel_minutes(side, dowels, plan.stock, plan.request.machine, plan.request.keep_out),
         digest=plan.body_digest,
+        read_first=_read_first(plan, refused),
     )
 
 
-def finishing_row(plan: Plan, number: int, file: str) -> RunListRow:
-    """The row of a plan's own path."""
+def finishing_row(plan: Plan, number: int, file: str, part: PathPart | None = None, refused: Message | None = None) -> RunListRow:
+    """The row of a plan's own path, or of a part of it. refused: why there is no program."""
     cutter, side = plan.cutter, plan.request.side
     xy_zero, z_zero = plan.stock.zero_words(side)
     return RunListRow(
         number=number,
         side=side,
-        work="finishing",
+        work="finishing" if part is None else f"finishing, lines {part.first} to {part.last}",
         file=file,
         cutter=cutter.name,
         diameter=cutter.diameter,
         stick_out=cutter.stick_out,
         xy_zero=xy_zero,
         z_zero=z_zero,
-        minutes=plan.run_time.minutes,
+        minutes=plan.run_time.minutes if part is None else part.minutes,
         digest=plan.body_digest,
+        read_first=_read_first(plan, refused),
     )
 
 

@@ -44,6 +44,11 @@ def top_of_stock(placed_stock: Stock, side: str) -> Small[float]:
     return stock_top(placed_stock, side)
 
 
+def stock_face(top_of_stock: float, stock_body: Body | None) -> Small[float | None]:
+    """Height in job mm of the stock's own face, which ground may lie in; None where the stock is a body of its own and need not be even."""
+    return top_of_stock if stock_body is None else None
+
+
 def body_digest(body_triangles: FloatArray, body_skip: Mask) -> str:
     """What a plan recognises its body by: the triangles and the skip marks."""
     return digest(digest(body_triangles), digest(body_skip) if body_skip.any() else "")
@@ -106,6 +111,7 @@ STAGES = (
     placed_stock,
     turned,
     top_of_stock,
+    stock_face,
     body_digest,
     job_triangles,
     job_body,

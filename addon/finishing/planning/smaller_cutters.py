@@ -30,6 +30,9 @@ def next_smaller(cutter: Cutter, rack: Sequence[Cutter]) -> Cutter | None:
 def rest_request(plan: Plan, cutter: Cutter | None = None) -> Request | None:
     """The request for what a plan's cutter leaves, with a named cutter or the next smaller one; None when there is no smaller one, and, where
     none is named, when the plan's cutter fits within the tolerances.
+
+    Its lines follow the border of that ground whatever the first cutter's start: creases and ledges are long and narrow, and lines from side to
+    side across them would be hundreds of short ones with a turn or a hop after each.
     """
     if cutter is None:
         cutter = None if plan.fit.fits else next_smaller(plan.cutter, plan.request.rack)
@@ -44,9 +47,11 @@ def rest_request(plan: Plan, cutter: Cutter | None = None) -> Request | None:
         cusp=own_cusp,
         spacing=None,
         rest=Rest(plan.cutter, request.rest_overlap),
+        start="border",
         rack_table=False,
         budget_minutes=None,
         feed=None,
+        rim_pass="off",  # what is left for it has no rim but that of its overlap
     )
 
 

@@ -10,8 +10,10 @@ from ..core.array_types import FloatArray, Labels, Mask
 from ..core.grid import Grid
 from ..core.masks import grown
 from ..job.ground_settings import RegionSettings
+from .bridges import bridged
 from .edges import WALL_SLOPE
-from .openings import Opening, bridged
+from .level_ground import Leaving, LeftFlat, flats_left_out
+from .openings import FoundOpenings, Opening
 
 EDGE_CELLS = 1.5
 """Ground this many cells from the outline or from a drop is rim: the cutter rolls over the edge there."""
@@ -28,7 +30,8 @@ class Ground:
     passable: contacts are tolerated here on links: planned ground and rims, and the cells just outside a rim, for where the
     ball rolls over an edge its contact is known to a cell only. forbidden: skipped faces, skipped openings
     with their margins, walls and ground below the lowest depth: no contact may lie here. rims: within EDGE_CELLS of a drop.
-    bridged: bridges over openings, which lines cross but which are no ground to finish.
+    bridged: bridges over openings, and strips of flats that are left out, which lines cross but which are no ground to finish.
+    flats: those that are left out.
     opening_labels: number of the opening, 0 elsewhere. bridges: (n, 3, 3) triangles that close bridged openings.
     Areas in mm2: planned_area, skipped_area and wall_area of true surface, opening_area of plan.
     """
@@ -45,6 +48,7 @@ class Ground:
     opening_labels: Labels
     openings: tuple[Opening, ...]
     bridges: FloatArray
+    flats: tuple[LeftFlat, ...]
     planned_area: float
     skipped_area: float
     wall_area: float
@@ -54,24 +58,27 @@ class Ground:
 def plan_ground(
     heights: FloatArray,
     skipped: Mask,
-    labels: Labels,
+    found: FoundOpenings,
     openings: tuple[Opening, ...],
     grid: Grid,
     settings: RegionSettings,
     wanted: Mask | None = None,
+    face: float | None = None,
 ) -> Ground:
     """Decide for every cell whether its ground is planned.
 
     heights: top surface, (rows, columns), -inf outside the body. skipped: cells that show a skipped face.
-    labels, openings: as found, with their treatment settled. wanted: the only cells that may be planned, None for all.
+    found: its openings; openings: the same with their treatment settled. wanted: the only cells that may be planned, None for all. face: z of the
+    stock's even face, None for no such face.
     """
     body = heights > -np.inf
-    surface, bridges = bridged(heights, labels, openings, grid)
+    surface, bridges = bridged(heights, found, openings)
     standing = surface > -np.inf
     slope = surface_slope(surface, grid.cell)
-    omitted, bridge = (np.array([False] + [o.treatment == kind for o in openings]).take(labels) for kind in ("skip", "bridge"))
+    omitted, bridge = (found.of_sets([each == kind for each in found.treatments(openings)]) > 0 for kind in ("skip", "bridge"))
     edge = standing & grown(~standing, grid.cell, EDGE_CELLS * grid.cell)
-    walls = standing & (slope >= settings.wall_limit) & ~omitted & ~bridge
+    # A cell beside an opening that is left out shows the drop into it, which is no wall of the ground.
+    walls = standing & (slope >= settings.wall_limit) & ~(grown(omitted, grid.cell, grid.cell) if omitted.any() else omitted) & ~bridge
     lowest = -np.inf if settings.lowest_depth is None else float(heights[body].max()) - settings.lowest_depth
     forbidden = walls | (standing & (surface < lowest))
     if skipped.any():
@@ -81,9 +88,12 @@ def plan_ground(
     if omitted.any():
         forbidden |= grown(omitted, grid.cell, max(settings.opening_margin, grid.cell))
     rims = edge | (standing & grown(_drops(surface, grid.cell), grid.cell, EDGE_CELLS * grid.cell))
+    leaving = Leaving(settings.flats, face, settings.flat_margin)
+    flat = flats_left_out(surface, slope, standing & ~forbidden & ~rims & ~bridge, bridge, grid, leaving)
+    forbidden |= flat.kept_off
     passable = standing & ~forbidden
-    # A bridge is no ground to finish, but the cutter may pass over it.
-    planned = passable & ~rims & ~bridge
+    # Bridges and the strips along flats are no ground to finish, but the cutter may pass over them.
+    planned = passable & ~rims & ~bridge & ~flat.all
     outside = ~standing & grown(edge & passable, grid.cell, EDGE_CELLS * grid.cell)
     area = grid.cell_area / np.cos(np.radians(np.where(standing, np.minimum(slope, STEEPEST_AREA), 0.0)))
     return Ground(
@@ -95,14 +105,15 @@ def plan_ground(
         skipped=skipped & body,
         walls=walls,
         rims=rims,
-        bridged=passable & ~rims & bridge,
-        opening_labels=labels,
+        bridged=passable & ~rims & (bridge | flat.all),
+        opening_labels=found.labels,
         openings=openings,
         bridges=bridges,
+        flats=flat.flats,
         planned_area=float(area[planned].sum()),
         skipped_area=float(area[skipped & body].sum()),
         wall_area=float(area[walls].sum()),
-        opening_area=float((labels > 0).sum() * grid.cell_area),
+        opening_area=float((found.labels > 0).sum() * grid.cell_area),
     )
 
 

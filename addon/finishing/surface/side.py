@@ -11,20 +11,30 @@ from ..core.grid import Grid
 from ..job.ground_settings import RegionSettings
 from .ground import Ground, plan_ground
 from .height_map import height_map
-from .openings import Opening, find_openings, treated
+from .opening_search import detail_grid, find_openings
+from .openings import FoundOpenings, Opening, treated
 
 
 @dataclass(frozen=True)
 class Side:
     """One side of a body before any cutter is chosen, on a grid that just holds it. Maps are (rows, columns).
 
-    heights: top surface, -inf outside. opening_labels: number of the opening, 0 elsewhere; openings: as found, treatment not settled.
+    heights: top surface, -inf outside. found: its openings, on a grid that may be finer.
     """
 
     grid: Grid
     heights: FloatArray
-    opening_labels: Labels
-    openings: tuple[Opening, ...]
+    found: FoundOpenings
+
+    @property
+    def opening_labels(self) -> Labels:
+        """Number of the opening, 0 elsewhere, (rows, columns)."""
+        return self.found.labels
+
+    @property
+    def openings(self) -> tuple[Opening, ...]:
+        """The openings as found, their treatment not settled."""
+        return self.found.openings
 
 
 def make_side(triangles: FloatArray, cell: float) -> Side:
@@ -32,8 +42,9 @@ def make_side(triangles: FloatArray, cell: float) -> Side:
     corners = [triangles[..., axis] for axis in range(3)]  # axis by axis: much faster than over the last but one
     grid = side_grid(np.array([x.min() for x in corners]), np.array([x.max() for x in corners]), cell)
     heights = height_map(triangles, grid, upward_only=False).astype(np.float32)
-    labels, openings = find_openings(heights, grid)
-    return Side(grid=grid, heights=heights, opening_labels=labels, openings=openings)
+    finer, every = detail_grid(grid)
+    detail = heights if every == 1 else height_map(triangles, finer, upward_only=False).astype(np.float32)
+    return Side(grid=grid, heights=heights, found=find_openings(detail, finer, every))
 
 
 def side_grid(low: FloatArray, high: FloatArray, cell: float) -> Grid:
@@ -46,10 +57,13 @@ def settled_openings(side: Side, settings: RegionSettings, cutter_diameter: floa
     return treated(side.openings, cutter_diameter, settings.openings, dict(settings.opening_choices))
 
 
-def side_ground(side: Side, skipped: Mask, settings: RegionSettings, cutter_diameter: float, wanted: Mask | None = None) -> Ground:
+def side_ground(
+    side: Side, skipped: Mask, settings: RegionSettings, cutter_diameter: float, wanted: Mask | None = None, face: float | None = None
+) -> Ground:
     """The planned ground of a side for a cutter of this diameter, on the side's own grid.
 
-    skipped: cells that show a face marked to be skipped. wanted: the only cells that may be planned, None for all.
+    skipped: cells that show a face marked to be skipped. wanted: the only cells that may be planned, None for all. face: z of the
+    stock's even face in job mm, None for no such face.
     """
     settled = settled_openings(side, settings, cutter_diameter)
-    return plan_ground(side.heights, skipped, side.opening_labels, settled, side.grid, settings, wanted)
+    return plan_ground(side.heights, skipped, side.found, settled, side.grid, settings, wanted, face)

@@ -15,7 +15,7 @@ from ..core.array_types import FloatArray
 from ..core.finding import Finding
 from ..core.grid import Grid
 from ..core.message import Message
-from ..core.path import CUT, ENTRY, EXIT, LINK, Path, places_along
+from ..core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path, places_along
 from ..core.place import place_of
 from ..job.cutter import Cutter
 from ..job.machine import Machine
@@ -80,8 +80,8 @@ def tool_parts(cutter: Cutter, machine: Machine) -> tuple[ToolPart, ...]:
 
 
 def contacts(path: Path, cutter: Cutter, machine: Machine, obstacles: Obstacles) -> tuple[Contact, ...]:
-    """Every part that touches something along the path, at its worst place; moves at the safe height meet nothing."""
-    kinds = (CUT, LINK, ENTRY, EXIT)
+    """Every part that touches something along the path, at its worst place."""
+    kinds = (CUT, LINK, ENTRY, EXIT, LIFT)
     low = np.concatenate([path.points[1:][np.isin(path.kind[1:], kinds)], places_along(path, kinds, STEP).points])
     return contacts_at(low, cutter, machine, obstacles)
 
@@ -143,7 +143,7 @@ def _finding(contact: Contact, cutter: Cutter, slot: float) -> Finding:
             depth=contact.depth,
         )
         remedy = Message("Rough a slot wider than {width:g} mm, take a smaller cutter, or overrun less.", width=cutter.diameter + ROOM)
-        return Finding("slot", sentence, remedy, contact.place, must_see=True)
+        return Finding("slot", sentence, remedy, contact.place, must_see=True, hits=contact.depth > ROOM)
     if contact.part == "shank":
         shank = {"diameter": cutter.shank_diameter, "depth": contact.depth}
         sentence = Message("The shank of {diameter:g} mm goes {depth:.1f} mm into stock that still stands.", **shank)
@@ -152,7 +152,7 @@ def _finding(contact: Contact, cutter: Cutter, slot: float) -> Finding:
         remedy = Message(
             "Take a cutter with a usable length of {length:.0f} mm, or one with a thinner shank.", length=cutter.usable_length + contact.depth
         )
-        return Finding("shank", sentence, remedy, contact.place, must_see=True)
+        return Finding("shank", sentence, remedy, contact.place, must_see=True, hits=True)
     nut = {"depth": contact.depth, "stick_out": cutter.stick_out}
     sentence = Message("With the cutter sticking out {stick_out:g} mm, the collet nut goes {depth:.1f} mm into stock that still stands.", **nut)
     if on_body:
@@ -160,4 +160,4 @@ def _finding(contact: Contact, cutter: Cutter, slot: float) -> Finding:
     remedy = Message(
         "Let it stick out {length:.0f} mm or more, as far as its grip in the collet allows.", length=np.ceil(cutter.stick_out + contact.depth)
     )
-    return Finding("collet-nut", sentence, remedy, contact.place, must_see=True)
+    return Finding("collet-nut", sentence, remedy, contact.place, must_see=True, hits=True)

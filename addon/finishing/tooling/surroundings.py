@@ -77,6 +77,16 @@ def stock_before(given: StockGiven, surface: FloatArray, region: AxisRegion) -> 
     return StockBefore(grid=grid, body=body, rough=rough, standing=standing, depth=depth)
 
 
+def may_still_stand(given: StockGiven, before: StockBefore) -> FloatArray:
+    """Heights (rows, columns) on the stock's own grid of all that may stand when the cutter comes, -inf where nothing does.
+
+    A larger cutter may have left out ground that was skipped, too steep or kept clear: there stands what roughing has left.
+    """
+    if given.left_by_larger is None:
+        return before.rough
+    return np.maximum(before.rough, _rough(given, before.body, before.grid, None))
+
+
 def standing_before(given: StockGiven, surface: FloatArray, own: Grid, reach: float) -> Obstacles:
     """What stands round any cutter of a side as obstacles, with room of `reach` mm round it, before ground and region of one are known.
 

@@ -1,6 +1,7 @@
 import bpy
 
 machine = bpy.context.scene.finishing.machine
+program = bpy.context.scene.finishing.program
 
 machine.name = "Belt-driven router"
 machine.speed_x = 8000.0
@@ -26,3 +27,8 @@ machine.time_factor = 1.0
 machine.corners = "corner speed"
 machine.blocks_ahead = 16
 machine.timing_tested = False
+program.fusing_tolerance_mm = 0.0003
+program.spindle_start = "wait in seconds"
+program.first_rise = "by hand"
+program.cancel_words = True
+program.path_mode = True

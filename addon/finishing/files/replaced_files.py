@@ -1,0 +1,50 @@
+"""What a job's new files replace: the files of the plans that are planned anew, under whatever names these had."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from ..core.errors import BadFile, FinishingError
+from ..planning.result import Plan
+from .names import safe_name
+from .plan_record import read_record
+from .program_writer import PROGRAM_ENDING
+
+RECORD_ENDING = "plan.json"
+
+
+def replaced_files(folder: Path, plans: Sequence[Plan]) -> set[str]:
+    """Names in a folder that belong to earlier plans of the same body and sides: their records, what these list, and programs from a line on.
+
+    Nothing else is named, whatever a record lists. Raises BadFile when a record of the same name is of another body.
+    """
+    names: set[str] = set()
+    if not folder.is_dir():
+        return names
+    for side in dict.fromkeys(plan.request.side for plan in plans):
+        body = plans[0].request.body.name
+        prefix = f"{safe_name(body)}-{side}-"
+        for path in _of(folder, prefix, RECORD_ENDING):
+            name, listed = _body_and_files(path)
+            if name is not None and name != body:
+                raise BadFile("'{file}' in '{folder}' is of another body, '{body}': choose another folder.", file=path.name, folder=folder, body=name)
+            names |= {path.name, *(each for each in listed if each.startswith(prefix) and (folder / each).is_file())}
+        names |= {path.name for path in _of(folder, prefix, PROGRAM_ENDING) if "-from-line-" in path.name}
+    return names
+
+
+def _of(folder: Path, prefix: str, ending: str) -> Iterator[Path]:
+    return (path for path in folder.iterdir() if path.name.startswith(prefix) and path.name.endswith(ending) and path.is_file())
+
+
+def _body_and_files(path: Path) -> tuple[str | None, list[str]]:
+    """The body's name in a record, None where it tells none, and the plain names of files that it lists."""
+    try:
+        record = read_record(path.read_bytes())
+    except (OSError, FinishingError):
+        return None, []
+    body, files = record.get("body"), record.get("files")
+    name = body.get("name") if isinstance(body, dict) else None
+    listed = files if isinstance(files, list) else []
+    return name if isinstance(name, str) else None, [each for each in listed if isinstance(each, str) and each == Path(each).name]

@@ -1,0 +1,106 @@
+"""Stages of the pass along the rims: its lines, what it costs, and what is told of borders that stand high."""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..ball.axis_region import AxisRegion
+from ..ball.exact_surface import ExactSurface
+from ..core.array_types import FloatArray
+from ..core.finding import Finding
+from ..core.message import Message
+from ..core.polyline import travelled
+from ..job.machine import Machine
+from ..job.request import Request
+from ..motion.hops import RouteSettings
+from ..motion.route import RunLine, route_steps
+from ..motion.run_time import run_time as timed
+from ..passes.lifting import lifted_lines
+from ..passes.rim_lines import rim_lines as lines_along_rims
+from ..simulation.proof import Proof
+from ..surface.ground import Ground
+from ..tooling.free_height import FreeHeight
+
+HIGH_BORDER = 1.5
+"""A border of which a thousandth stands higher than this many times the cusp height gets a rim pass by itself, where that is asked for."""
+
+TRIAL_CHORD = 0.05
+"""mm; chord tolerance of links where the minutes of a rim pass are estimated at the grid's tip heights."""
+
+
+@dataclass(frozen=True)
+class RimPass:
+    """A pass along the rims. lines: (n, 2) each, in plan. length: mm. minutes: with moves between its lines. is_run: whether it is planned."""
+
+    lines: tuple[FloatArray, ...]
+    length: float
+    minutes: float
+    is_run: bool
+
+
+def border_stands_high(proof: Proof, cusp: float) -> bool:
+    """Whether a border stands too high for a rim pass to be left out."""
+    return dict(proof.border_percentiles)[99.9] > HIGH_BORDER * cusp
+
+
+def rim(
+    rim_pass: str,
+    region: AxisRegion,
+    ground: Ground,
+    surface: ExactSurface,
+    route_settings: RouteSettings,
+    machine: Machine,
+    free_height: FreeHeight,
+) -> Generator[float, None, RimPass]:
+    """The pass along the rims of the planned ground with its minutes, whether it is run or not."""
+    lines = lines_along_rims(region, ground.planned)
+
+    def estimated(points: FloatArray) -> Generator[float, None, FloatArray]:
+        yield 0.0
+        return surface.estimate(points.reshape(-1, 2)).reshape(points.shape[:-1])
+
+    runs = [RunLine(np.column_stack([points, surface.estimate(points)]), True) for points in lines]
+    settings = replace(route_settings, chord_tolerance=TRIAL_CHORD)
+    path = yield from route_steps(runs, estimated, surface.estimate, region.may_link, settings, free_height)
+    minutes = timed(path, machine).minutes if lines else 0.0
+    return RimPass(tuple(lines), float(sum(travelled(line)[-1] for line in lines)), minutes, rim_pass == "on")
+
+
+def rim_heights(rim: RimPass, surface: ExactSurface, chord_tolerance: float) -> Generator[float, None, list[FloatArray]]:
+    """The lines of the rim pass on the exact tip surface; none where it is not run."""
+    lines = list(rim.lines) if rim.is_run else []
+    return (yield from lifted_lines(lines, surface.exact_steps, surface.estimate, chord_tolerance, surface.radius))
+
+
+def rim_findings(rim: RimPass, proof: Proof, cusp: float) -> tuple[Finding, ...]:
+    """What the rim pass takes, or what stands along the borders without it."""
+    if rim.is_run:
+        sentence = Message(
+            "The pass along the rims is {length:.1f} m long and takes about {minutes:.1f} minutes.", length=rim.length / 1000, minutes=rim.minutes
+        )
+        return (Finding("rim-pass", sentence),)
+    if not rim.lines or not border_stands_high(proof, cusp):
+        return ()
+    stands = dict(proof.border_percentiles)[99.9]
+    sentence = Message(
+        "Along borders a thousandth of the ground stands higher than {height:.2f} mm, {times:.1f} times the cusp height.",
+        height=stands,
+        times=stands / cusp,
+    )
+    remedy = Message(
+        "A pass along the rims cuts it down: {length:.1f} m, about {minutes:.1f} minutes. Set the rim pass to on.",
+        length=rim.length / 1000,
+        minutes=rim.minutes,
+    )
+    return (Finding("border-stands", sentence, remedy),)
+
+
+def settled_rim(request: Request, proof: Proof) -> Request:
+    """The request with its rim pass on or off, by the proof of the plan without it."""
+    return replace(request, rim_pass="on" if border_stands_high(proof, request.cusp) else "off")
+
+
+STAGES = (rim, rim_heights, rim_findings)

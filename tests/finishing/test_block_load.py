@@ -1,0 +1,85 @@
+"""How heavy a program is: blocks and the busiest second against a plain count of the program's text; dowel holes: pecks and minutes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from program_frames import frame
+from program_reader import known, read
+from simulated_control import Control, blocks_of
+from small_jobs import two_sides
+
+from addon.finishing.core.path import CUT, Path
+from addon.finishing.files.dowel_program import dowel_program
+from addon.finishing.files.job_files import JobFiles, job_files
+from addon.finishing.files.plan_programs import finishing_program
+from addon.finishing.files.plan_record import read_record
+from addon.finishing.job.dowel_path import dowel_path
+from addon.finishing.job.dowels import DowelSettings
+from addon.finishing.job.machine import Machine
+from addon.finishing.motion.block_load import BlockLoad, block_load
+from addon.finishing.motion.run_time import run_time
+from addon.finishing.planning.dowel_time import dowel_minutes
+
+
+def test_the_busiest_second_by_hand() -> None:
+    # Ten blocks of 1/2 s, then 30 of 1/16 s, then one of 5 s: in the busiest second 16 blocks end; every corner is kept by the fusing.
+    count = 42
+    points = np.column_stack([np.arange(count), np.arange(count) % 2, np.zeros(count)]).astype(float)
+    path = Path(points, np.full(count, CUT, np.uint8), np.ones(count, np.int32), np.full(count, 1000.0))
+    at = np.concatenate([[0.0], np.cumsum([0.5] * 10 + [0.0625] * 30 + [5.0])])
+    assert block_load(path, at, 0.0003) == BlockLoad(41, 16)
+    assert block_load(Path(points[:1], path.kind[:1], path.line[:1], path.feed[:1]), at[:1], 0.0003) == BlockLoad(0, 0)
+
+
+def test_the_record_tells_what_the_text_of_the_program_holds() -> None:
+    plan = replace(two_sides()[0], findings=())
+    program = finishing_program(plan, "mm")
+    files = job_files((plan,), JobFiles(pictures=False, programs=True))
+    told = read_record(next(content for name, content in files.items() if name.endswith("plan.json")))["program"]
+    # Blocks of the text with a motion, without those of the approach and of the last way up.
+    moves = [step for step in known(read(program).steps) if step.line]
+    assert told["bytes"] == len(program) and told["blocks"] == pytest.approx(len(moves), abs=1)
+    assert 0 < told["busiest_second"] < told["blocks"]
+    coarser = block_load(plan.path, plan.run_time.at, 0.002)
+    assert coarser.blocks < told["blocks"]
+
+
+HOLES = np.array([[10.0, 20.0], [200.0, 20.0]])
+
+
+def test_dowels_are_pecked_and_come_back_down_at_air_speed() -> None:
+    dowels = DowelSettings(count=2, peck=4.0, depth=15.0)
+    path = dowel_path(HOLES, dowels, 42.0, 0.0, 47.0, 5000.0)
+    run = read(dowel_program(path, dowels, frame(47.0)))
+    assert run.words[-2:] == ["M5", "M30"] and all(step.spindle for step in run.steps if step.end[2] < 47.0)
+    drilled: dict[tuple[float, float], float] = {}
+    for step in known(run.steps):
+        x, y, z = step.end
+        if step.start[:2] != step.end[:2]:
+            assert z == 47.0 and step.start[2] in (47.0, z) or np.isnan(step.start[0])  # from hole to hole the drill is up
+        floor = drilled.get((x, y), 42.0)
+        if z < floor:
+            assert not step.fast and step.feed == 300.0 and floor - z <= 4.0 + 1e-9  # no bite deeper than a peck, and none at air speed
+            # The slow part begins just above the last depth.
+            assert step.start[2] <= floor + 1.0
+            drilled[x, y] = z
+        elif step.end[2] < step.start[2]:
+            assert step.fast
+    assert drilled == {(10.0, 20.0): -15.0, (200.0, 20.0): -15.0}
+
+
+def test_minutes_of_the_dowel_holes_are_those_of_their_program() -> None:
+    # The program's text driven by the simulated control of an exact-stop machine, and the spindle's start.
+    machine = Machine(corners="exact stop", spin_up_seconds=6.0)
+    plan = two_sides()[0]
+    dowels = plan.request.dowels
+    told = dowel_minutes("top", dowels, plan.stock, machine, ())
+    path = dowel_path(HOLES, dowels, 15.0, 0.0, 20.0, machine.air_feed)
+    places, speeds = blocks_of(dowel_program(path, dowels, frame(20.0, machine=machine)))
+    motion = Control(machine).run(places, speeds)
+    assert run_time(path, machine).total_seconds == pytest.approx(motion.seconds, rel=0.01)
+    assert dowel_minutes("back", dowels, plan.stock, machine, ()) == 0.0 and dowel_minutes("top", DowelSettings(), plan.stock, machine, ()) == 0.0
+    assert told > 6.0 / 60

@@ -1,0 +1,89 @@
+"""The pass along the rims: where it runs, what it leaves of the border, its price, and when it is taken by itself."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+from shapes import block
+
+from addon.finishing.core.path import CUT
+from addon.finishing.job.body import make_body
+from addon.finishing.job.cutter import Cutter
+from addon.finishing.job.request import Request
+from addon.finishing.planning.plan import make_plan
+from addon.finishing.planning.result import Plan
+from addon.finishing.planning.rim_stages import border_stands_high
+
+LENGTH, WIDTH = 110.0, 76.0
+
+
+def with_f_holes(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """An arched plate with two S-shaped openings, narrow beside the cutter."""
+    arch = 14 + 5 * np.cos(np.pi * (x / LENGTH - 0.5)) * np.cos(np.pi * (y / WIDTH - 0.5))
+    away = np.minimum(np.abs(y - 22 - 5 * np.sin(x / 9)), np.abs(y - 54 + 5 * np.sin(x / 9)))
+    return np.where((away < 3.5) & (np.abs(x - 55) < 24), 2.0, arch)
+
+
+@cache
+def request() -> Request:
+    plate = make_body("plate", block(with_f_holes, LENGTH, WIDTH, 0.5))
+    region = replace(Request(plate).region, openings="skip")
+    ball = Cutter("Round-nose 12", 12.0)
+    return Request(plate, cutter=ball, rack_table=False, region=region, cell=0.5, cusp=0.05, start="edge", start_angle=0.0)
+
+
+@cache
+def planned(rim_pass: str) -> Plan:
+    return make_plan(replace(request(), rim_pass=rim_pass))
+
+
+def border(plan: Plan) -> float:
+    """What a thousandth of the border stands higher than, in cusp heights."""
+    return dict(plan.proof.border_percentiles)[99.9] / plan.request.cusp
+
+
+def test_the_border_is_cut_down_by_it() -> None:
+    without, with_it = planned("off"), planned("on")
+    assert border(without) > 1.5 and border(with_it) <= 1.2
+    assert with_it.proof.worst_gouge <= 0.002
+    # Away from the border nothing has become worse, and the border is the same ground.
+    assert with_it.proof.worst_cusp <= without.proof.worst_cusp * 1.001 and with_it.proof.border_area == without.proof.border_area
+
+
+def test_it_runs_round_the_outline_and_both_holes() -> None:
+    plan = planned("on")
+    assert plan.rim.is_run and len(plan.rim.lines) == 3
+    # The outline alone is that long; each hole is another 2 x 48 mm at least.
+    assert plan.rim.length > 2 * (LENGTH + WIDTH) + 4 * 48
+    for line in plan.rim.lines:
+        assert plan.region.may_link(line).all()
+        np.testing.assert_allclose(line[0], line[-1], atol=1e-9)
+
+
+def test_its_price_is_what_it_adds() -> None:
+    without, with_it = planned("off"), planned("on")
+    assert without.rim.minutes == with_it.rim.minutes and not without.rim.is_run
+    added = with_it.run_time.minutes - without.run_time.minutes
+    assert with_it.rim.minutes == pytest.approx(added, abs=0.25 * added + 0.05)
+    cut = with_it.path.length_of(CUT) - without.path.length_of(CUT)
+    assert with_it.rim.length == pytest.approx(cut, rel=0.05)
+
+
+def test_it_is_told_without_it_and_with_it() -> None:
+    without, with_it = planned("off"), planned("on")
+    told = next(finding for finding in without.findings if finding.key == "border-stands")
+    assert f"{without.rim.minutes:.1f} minutes" in str(told.words) and not told.must_see
+    assert [finding.key for finding in with_it.findings if finding.key in ("border-stands", "rim-pass")] == ["rim-pass"]
+
+
+def test_by_itself_it_is_taken_where_the_border_would_stand_high() -> None:
+    plan = planned("auto")
+    assert plan.rim.is_run and plan.request.rim_pass == "auto"
+    np.testing.assert_array_equal(plan.path.points, planned("on").path.points)
+    # Twice the cusp height that is asked for leaves the border below 1.5 times it only where it did not stand high before.
+    low = planned("off")
+    assert not border_stands_high(replace(low.proof, border_percentiles=((99.9, 0.07),)), 0.05)
+    assert border_stands_high(replace(low.proof, border_percentiles=((99.9, 0.08),)), 0.05)
