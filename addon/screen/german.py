@@ -516,7 +516,6 @@ GERMAN: dict[str, str] = {
     "Smooth it by as much as its points scatter": "Es um so viel glätten, wie seine Punkte streuen",
     "Up To": "Bis zu",
     "Smooth it, no point by more than a greatest deviation": "Es glätten, keinen Punkt um mehr als eine größte Abweichung",
-    "Off": "Aus",
     "Lay Flat": "Flach legen",
     "Turn the body by a quarter, so that it lies as it will on the machine": "Den Körper um ein Viertel drehen, sodass er liegt wie auf der Maschine",
     "The body lies flat already": "Der Körper liegt schon flach",
