@@ -6,13 +6,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from .finishing.core.errors import BadFile, FinishingError
+from .finishing.core.errors import BadFile, BadRequest, FinishingError
 from .finishing.core.path import CUT
 from .finishing.files.names import free_name, safe_name
 from .finishing.files.tables import table_csv
 from .finishing.files.writing import write_all
 from .finishing.planning.result import Plan
-from .scene.file_reading import ENDINGS
+from .finishing.reading.mesh_file import UNITS
+from .scene.file_reading import BLEND, ENDINGS
 
 
 @dataclass(frozen=True)
@@ -39,6 +40,26 @@ def bodies_in(folder: Path) -> list[Path]:
     if not found:
         raise BadFile("'{folder}' holds no body files ({endings}).", folder=folder, endings=ENDINGS)
     return found
+
+
+def units_of_files(given: Sequence[str], files: Sequence[Path]) -> dict[Path, str | None]:
+    """What one unit of every file means, None where nothing is said.
+
+    given: units, each for all files without units, or "NAME=UNIT" for the file of that name. Raises BadRequest.
+    """
+    common: str | None = None
+    own: dict[str, str] = {}
+    for text in given:
+        name, between, unit = text.rpartition("=")
+        if unit not in UNITS:
+            raise BadRequest("The unit must be one of {choices}, not '{given}'.", choices=tuple(UNITS), given=unit)
+        if not between:
+            common = unit
+        elif name in {file.name for file in files}:
+            own[name] = unit
+        else:
+            raise BadRequest("A unit is given for '{file}', which the folder does not hold: check the name.", file=name)
+    return {file: own.get(file.name, common if file.suffix.lower() != BLEND else None) for file in files}
 
 
 def run_batch(files: Sequence[Path], out: Path, plan_one: Callable[[Path, Path], Sequence[Plan]], replace: bool) -> list[BatchRow]:

@@ -9,7 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, NoReturn
 
-from .batch import batch_text, bodies_in, run_batch
+from .batch import batch_text, bodies_in, run_batch, units_of_files
 from .finishing.core.errors import BadFile, BadRequest, FinishingError, SeveralObjects
 from .finishing.core.path import CUT
 from .finishing.core.result_store import ResultStore
@@ -27,6 +27,8 @@ from .finishing.files.writing import write_all
 from .finishing.job.body import Body
 from .finishing.job.cutter import Cutter
 from .finishing.job.ground_settings import left_to_flat_cutters
+from .finishing.job.orientation import UPS
+from .finishing.job.plausible_size import check_guessed_unit
 from .finishing.job.request import RIM_PASSES, STARTS, Request
 from .finishing.job.stock import SIDES
 from .finishing.motion.timing_fit import fitted_machine
@@ -36,7 +38,7 @@ from .finishing.planning.result import Plan
 from .finishing.planning.smaller_cutters import side_plans, total_minutes
 from .finishing.reading.faults import name_list
 from .finishing.reading.mesh_file import UNITS
-from .scene.file_reading import read_file
+from .scene.file_reading import FileBody, read_file, read_file_with_unit
 
 DONE, WRONG_USE, FINDINGS = 0, 2, 3
 """Exit codes: done; wrong use or bad input, nothing written; planned, with findings that must be seen."""
@@ -85,6 +87,7 @@ def _parser(program: str) -> argparse.ArgumentParser:
     plan = commands.add_parser("plan", help="plan one side of a body, or both, and write the files")
     plan.add_argument("file", type=Path, metavar="FILE", help=".blend, .stl, .obj or .ply")
     plan.add_argument("--object", help="name of the object where the file holds several, all to join them")
+    plan.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a file without units means (mm, where that makes a body of it)")
     plan.add_argument("--from-line", type=int, metavar="N", help="write only the program of the pass lines from N on, to take up a run that stopped")
     _add_settings(plan)
     batch = commands.add_parser(
@@ -94,6 +97,10 @@ def _parser(program: str) -> argparse.ArgumentParser:
         "3: some failed or have findings that must be seen; 2: none could be planned.",
     )
     batch.add_argument("folder", type=Path, metavar="FOLDER", help="holds .blend, .stl, .obj or .ply files")
+    batch.add_argument(
+        "--unit", action="append", metavar="UNIT|FILE=UNIT", default=[],
+        help="what one unit of files without units means; with the name of a file before it, of that one alone",
+    )  # fmt: skip
     _add_settings(batch)
     batch.set_defaults(object=None, from_line=None)
     read = commands.add_parser("read", help="read a written plan again and tell what has changed since")
@@ -119,6 +126,7 @@ def _parser(program: str) -> argparse.ArgumentParser:
 def _add_settings(parser: argparse.ArgumentParser) -> None:
     """The options of a plan that hold for one body and for many."""
     parser.add_argument("--side", choices=(*SIDES, "both"))
+    parser.add_argument("--up", choices=UPS, help="axis of the body that looks up; auto lays a body flat that stands on its edge (auto)")
     cutters = parser.add_mutually_exclusive_group()
     cutters.add_argument("--cutter", metavar="MM|auto", help="diameter, or auto for the cutters of the rack that finish the side soonest (auto)")
     cutters.add_argument("--cutters", metavar="MM,MM", help="diameters of a set: the largest takes all, each other one what is left")
@@ -129,7 +137,7 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--budget", type=float, metavar="MIN", help="minutes for the side; without --cusp or --spacing, what meets it is planned")
     parser.add_argument("--ramp-angle", type=float, metavar="DEG", help="between the surface and the ramps down to it and away from it (3)")
     parser.add_argument("--cell", type=float, metavar="MM", help="edge of a grid cell")
-    parser.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a file without units means (mm)")
+    parser.add_argument("--smooth", metavar="MM|auto", help="smooth a rough mesh, no point by more than this; auto by its roughness (0)")
     parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written paths")
     parser.add_argument("--settings", type=Path, metavar="plan.json", help="rack, machine, feeds and the rest")
     parser.add_argument(
@@ -155,7 +163,10 @@ def _schema_text() -> str:
 
 
 def _plan(options: argparse.Namespace) -> int:
-    plans, written = _plan_file(options.file, options.out, options, _settings(options))
+    record = _settings(options)
+    read = _read_body(options.file, options)
+    plans, written = _plan_body(read, options.out, options, record)
+    print(read.words)
     for plan in plans:
         print(summary(plan))
     if len(plans) > 1:
@@ -197,10 +208,18 @@ def _settings(options: argparse.Namespace) -> dict[str, Any]:
         raise BadFile("The settings file '{file}' cannot be read: {error}.", file=options.settings, error=error.strerror) from error
 
 
-def _plan_file(file: Path, out: Path, options: argparse.Namespace, record: dict[str, Any]) -> tuple[tuple[Plan, ...], list[Path]]:
+def _read_body(file: Path, options: argparse.Namespace) -> FileBody:
+    """The body of a file, unless its size shows that the unit was guessed wrong."""
+    read = read_file_with_unit(file, options.object, options.unit)
+    if read.unit_guessed:
+        check_guessed_unit(read.body, UNITS)
+    return read
+
+
+def _plan_body(read: FileBody, out: Path, options: argparse.Namespace, record: dict[str, Any]) -> tuple[tuple[Plan, ...], list[Path]]:
     """Plan the wanted sides of one body and write them; returns the plans and the files."""
-    body = read_file(file, options.object, options.unit)
-    request = replace(_request(body, options, record), stock_body=_stock_body(file, options))
+    body = read.body
+    request = replace(_request(body, options, record), stock_body=_stock_body(read.file, options))
     sides = SIDES if options.side == "both" else (request.side,)
     wanted = _job_files(options)
     if options.from_line is not None and len(sides) > 1:
@@ -291,11 +310,13 @@ def _times(text: str) -> list[float]:
 def _batch(options: argparse.Namespace) -> int:
     record = _settings(options)
     files = bodies_in(options.folder)
+    unit_of = units_of_files(options.unit, files)
     if (options.out / "batch.csv").exists() and not options.replace:
         raise BadFile("'{file}' is already in '{folder}': choose another folder, or add --replace.", file="batch.csv", folder=options.out)
 
     def plan_one(file: Path, out: Path) -> Sequence[Plan]:
-        return _plan_file(file, out, options, record)[0]
+        own = argparse.Namespace(**{**vars(options), "unit": unit_of[file]})
+        return _plan_body(_read_body(file, own), out, own, record)[0]
 
     rows = run_batch(files, options.out, plan_one, options.replace)
     print(batch_text(rows))
@@ -321,6 +342,7 @@ def _request(body: Body, options: argparse.Namespace, record: dict) -> Request:
     request = with_settings(Request(body), record)
     asked: dict[str, Any] = {
         "side": None if options.side == "both" else options.side,
+        "up": options.up,
         "cusp": options.cusp,
         "start": options.start,
         "rim_pass": options.rim,
@@ -330,6 +352,8 @@ def _request(body: Body, options: argparse.Namespace, record: dict) -> Request:
         "smaller_cutters": options.smaller_cutters or None,
     }
     changes = {name: value for name, value in asked.items() if value is not None} | _fineness(options)
+    if options.smooth is not None:
+        changes["smooth"] = _smooth(options.smooth)
     if options.cutters is not None:
         first, *others = sorted((_cutter(text, request.rack) for text in options.cutters.split(",")), key=lambda cutter: -cutter.diameter)
         changes |= {"cutter": first, "following_cutters": tuple(others)}
@@ -340,6 +364,14 @@ def _request(body: Body, options: argparse.Namespace, record: dict) -> Request:
     if options.leave_out is not None:
         changes["region"] = left_to_flat_cutters(request.region, tuple(options.leave_out.split(",")))
     return replace(request, **changes)
+
+
+def _smooth(text: str) -> float | None:
+    """The greatest deviation of smoothing, None for auto."""
+    try:
+        return None if text == "auto" else float(text)
+    except ValueError:
+        raise BadRequest("The smoothing must be a greatest deviation in mm or auto, not '{given}'.", given=text) from None
 
 
 def _fineness(options: argparse.Namespace) -> dict[str, Any]:

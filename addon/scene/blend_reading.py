@@ -14,7 +14,7 @@ from ..finishing.reading.faults import name_list, printable, several_objects
 from ..finishing.reading.part import ALL
 from .blender_data import find_named, mesh_of, present
 from .evaluation import points_of
-from .mesh_reading import read_body
+from .mesh_reading import millimetres_per_unit, read_body
 
 
 def read_blend(path: Path, object_name: str | None) -> Body:
@@ -43,6 +43,11 @@ def read_blend(path: Path, object_name: str | None) -> Body:
     if len(bodies) > 1:
         raise several_objects(printable(path.name), tuple(body.name for body in bodies))
     return _read(path, bodies[0])
+
+
+def scene_unit() -> float:
+    """Millimetres for one unit of the scene that is open."""
+    return millimetres_per_unit(present(bpy.context.scene))
 
 
 def _open(path: Path) -> None:
@@ -157,4 +162,4 @@ def hand_over(arguments: Sequence[str]) -> None:
         names = error.names if isinstance(error, SeveralObjects) else ()
         (folder / "error.json").write_text(json.dumps({"sentence": str(error), "names": names}), encoding="utf-8")
     else:
-        np.savez(folder / "body.npz", triangles=body.triangles, skip=body.skip, name=np.array(body.name))
+        np.savez(folder / "body.npz", triangles=body.triangles, skip=body.skip, name=np.array(body.name), millimetres=np.array(scene_unit()))

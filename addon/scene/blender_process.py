@@ -22,8 +22,8 @@ READ = "import sys; sys.path.append({root!r}); from addon.scene.blend_reading im
 """What Blender is told to run. root: the folder that the package lies in."""
 
 
-def read_blend_by_blender(path: Path, object_name: str | None) -> Body:
-    """As blend_reading.read_blend. Raises BadFile also when there is no Blender, or it does not end well."""
+def read_blend_by_blender(path: Path, object_name: str | None) -> tuple[Body, float]:
+    """As blend_reading.read_blend, with mm for one unit of the scene. Raises BadFile also when there is no Blender, or it does not end well."""
     program = shutil.which(PROGRAM)
     if program is None:
         raise BadFile(
@@ -43,7 +43,7 @@ def read_blend_by_blender(path: Path, object_name: str | None) -> Body:
         return _handed_over(path, Path(folder), done.stdout)
 
 
-def _handed_over(path: Path, folder: Path, said: str) -> Body:
+def _handed_over(path: Path, folder: Path, said: str) -> tuple[Body, float]:
     """What Blender has left in the folder. said: what it has printed. Raises BadFile."""
     error, body = folder / "error.json", folder / "body.npz"
     if error.is_file():
@@ -59,4 +59,4 @@ def _handed_over(path: Path, folder: Path, said: str) -> Body:
             said=printable(last[0][:120]),
         )
     with np.load(body, allow_pickle=False) as arrays:
-        return Body(str(arrays["name"]), arrays["triangles"], arrays["skip"])
+        return Body(str(arrays["name"]), arrays["triangles"], arrays["skip"]), float(arrays["millimetres"])

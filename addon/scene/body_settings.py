@@ -84,6 +84,7 @@ class FinishingBody(bpy.types.PropertyGroup):
     uncut_height_mm: float = length(
         "Tolerated Height", "Ground with less than this left uncut counts as finished", 0.05, within=FIT.limits("uncut_height")
     )
+    smooth_mm: float = length("Greatest Deviation", "No point of the mesh is moved farther than this", 0.1, within=PLAN.limits("smooth"))
     cell_mm: float = length("Cell", "Edge of the cells of the height grid; finer is slower and needs more memory", 0.25, within=PLAN.limits("cell"))
     chord_tolerance_mm: float = length(
         "Chord Tolerance", "How far straight moves may lie off the exact path", 0.002, within=PLAN.limits("chord_tolerance"), decimals=4
@@ -126,6 +127,25 @@ class FinishingBody(bpy.types.PropertyGroup):
         "Last Radius", "Radius that the spacing is meant for while the plan chooses the cutter", 8.0, within=Number(0.1, 100.0, "mm")
     )
     side: str = choice(name="Side", description="Side of the body that lies up on the machine", items=SIDE_ITEMS)
+    up: str = choice(
+        name="Face Up",
+        description="Axis of the body that looks up on the machine",
+        items=(
+            ("auto", "By Size", "Z, but a body that stands on its edge is laid flat"),
+            ("x", "X", "The face that looks along X"),
+            ("y", "Y", "The face that looks along Y, as in files with Y up"),
+            ("z", "Z", "The face that looks along Z"),
+        ),
+    )
+    smoothing: str = choice(
+        name="Smooth Scan",
+        description="What to do with a mesh whose points scatter, as those of a scan do",
+        items=(
+            ("none", "Off", "Plan the mesh as it is"),
+            ("auto", "By Roughness", "Smooth it by as much as its points scatter"),
+            ("given", "Up To", "Smooth it, no point by more than a greatest deviation"),
+        ),
+    )
     cutter_name: str = text_line(name="Cutter", description="Cutter of the rack to plan with; empty takes the set that finishes the side soonest")
     following_cutters: str = text_line(
         name="Followed By", description="Diameters in mm of the rack's smaller cutters that take what is left, with commas between them"

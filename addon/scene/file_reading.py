@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
 from ..finishing.core.errors import BadFile
+from ..finishing.core.message import Message
 from ..finishing.job.body import Body
 from ..finishing.reading.faults import printable
 from ..finishing.reading.mesh_file import READERS, UNITS, read_mesh_body
@@ -14,7 +16,32 @@ ENDINGS = tuple(sorted((BLEND, *READERS)))
 """Endings of files that a body can be read from."""
 
 
+@dataclass(frozen=True)
+class FileBody:
+    """A body as a file holds it. millimetres: what one unit of the file counts as. unit_guessed: neither the file nor the user has said so."""
+
+    file: Path
+    body: Body
+    millimetres: float
+    unit_guessed: bool
+
+    @property
+    def words(self) -> Message:
+        """What one unit counts as, and who says so."""
+        told = {"file": printable(self.file.name), "millimetres": round(self.millimetres, 6)}
+        if self.file.suffix.lower() == BLEND:
+            return Message("One unit of '{file}' counts as {millimetres:g} mm, as its scene says.", **told)
+        if self.unit_guessed:
+            return Message("One unit of '{file}' counts as {millimetres:g} mm: the file names no unit, and no --unit was given.", **told)
+        return Message("One unit of '{file}' counts as {millimetres:g} mm, as --unit says.", **told)
+
+
 def read_file(path: Path, object_name: str | None = None, unit: str | None = None) -> Body:
+    """The body of `read_file_with_unit` alone."""
+    return read_file_with_unit(path, object_name, unit).body
+
+
+def read_file_with_unit(path: Path, object_name: str | None = None, unit: str | None = None) -> FileBody:
     """Read a body from a file; a .blend file replaces what Blender has open.
 
     object_name: which object of several, "all" for all joined. unit: what one unit of a file without units means, mm when None.
@@ -24,22 +51,29 @@ def read_file(path: Path, object_name: str | None = None, unit: str | None = Non
     if unit is not None and unit not in UNITS:
         raise BadFile("The unit must be one of {choices}, not '{given}'.", choices=tuple(UNITS), given=unit)
     if ending in READERS:
-        return read_mesh_body(path, object_name, unit or "mm")
+        body = read_mesh_body(path, object_name, unit or "mm")
+        return FileBody(path, body, millimetres=UNITS[unit or "mm"], unit_guessed=unit is None)
     if not _is_file(path):
         raise BadFile("There is no file '{file}': check the name.", file=printable(str(path)))
     if ending != BLEND:
         raise BadFile("'{file}' is not a body file: give one of {endings}.", file=printable(path.name), endings=ENDINGS)
     if unit is not None:
         raise BadFile("A .blend file has units of its own: leave --unit out.")
+    body, millimetres = _read_blend_file(path, object_name)
+    return FileBody(path, body, millimetres, unit_guessed=False)
+
+
+def _read_blend_file(path: Path, object_name: str | None) -> tuple[Body, float]:
+    """The body of a .blend file, and millimetres for one unit of its scene: by this Blender, or by the one that is installed."""
     try:
         import bpy  # noqa: F401
     except ImportError:
         from .blender_process import read_blend_by_blender
 
         return read_blend_by_blender(path, object_name)
-    from .blend_reading import read_blend
+    from .blend_reading import read_blend, scene_unit
 
-    return read_blend(path, object_name)
+    return read_blend(path, object_name), scene_unit()
 
 
 def _is_file(path: Path) -> bool:

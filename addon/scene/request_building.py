@@ -50,6 +50,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
     return Request(
         _NO_BODY,
         side=body.side,
+        up=body.up,
         cutter=_chosen_cutter(body, rack),
         following_cutters=_following_cutters(body, rack),
         rack=rack,
@@ -67,6 +68,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         rim_pass=body.rim_pass,
         feed=_used(body.use_feed, body.feed),
         budget_minutes=_used(body.use_budget, body.budget_minutes),
+        smooth={"none": 0.0, "auto": None}.get(body.smoothing, _typed(body.smooth_mm)),
         cell=_typed(body.cell_mm),
         chord_tolerance=_typed(body.chord_tolerance_mm),
         ramp_angle=_degrees(body.ramp_angle),

@@ -12,7 +12,7 @@ from .body_settings import FinishingBody, settings_of
 from .length_properties import stored_name
 from .rack_settings import fill_rack, free_name, set_record, shop_of
 
-PLAIN = ("side", "start", "direction", "rim_pass", "smaller_cutters")
+PLAIN = ("side", "up", "start", "direction", "rim_pass", "smaller_cutters")
 LENGTHS = ("cusp", "cell", "chord_tolerance", "rest_overlap")
 REGION_LENGTHS = ("skip_margin", "opening_margin", "flat_margin")
 OPTIONAL_LENGTHS = ("overrun", "lowest_depth")
@@ -25,9 +25,12 @@ def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, setting
     """
     body = settings_of(body_object)
     for name in PLAIN:
-        setattr(body, name, settings[name])
+        if name in settings:  # a plan that was kept by an older version lacks what is new
+            setattr(body, name, settings[name])
     for name in LENGTHS:
         setattr(body, stored_name(name), settings[name])
+    if "smooth" in settings:
+        _take_smoothing(body, settings["smooth"])
     _take_optional(body, "use_fixed_spacing", "fixed_spacing_mm", settings.get("spacing"))
     region = settings["region"]
     for name in REGION_LENGTHS:
@@ -55,6 +58,12 @@ def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, setting
         _cutter_on_rack(scene, cutter)
     body.following_cutters = ", ".join(f"{cutter.diameter:g}" for cutter in followers)
     body.cutter_name = "" if settings["cutter"] is None else _cutter_on_rack(scene, Cutter(**settings["cutter"]))
+
+
+def _take_smoothing(body: FinishingBody, smooth: float | None) -> None:
+    body.smoothing = "auto" if smooth is None else "given" if smooth > 0 else "none"
+    if smooth:
+        body.smooth_mm = smooth
 
 
 def _take_optional(body: FinishingBody, use: str, name: str, value: float | None) -> None:

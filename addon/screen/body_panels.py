@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import bpy
+import numpy as np
 
 from ..finishing.core.message import Message
+from ..finishing.job.orientation import laid_corners, laid_matrix, upward_axis
+from ..finishing.job.plausible_size import unit_hint
 from ..finishing.planning.flat_work import minutes_of_planned_flats
 from ..scene.active import active_settings, active_shop, plan_of, results_of
 from ..scene.blender_data import present
 from ..scene.body_settings import settings_of
+from ..scene.laying import world_corners
 from ..scene.mesh_reading import millimetres_per_unit
+from ..scene.rack_settings import machine_of
 from ..scene.view_settings import view_of
 from .language import in_users_language
 from .panel_parts import TabPanel, letters_per_line, optional, out_of_date, paragraph, split
@@ -32,6 +37,32 @@ DRAWN = (
 """What can be drawn beside the map, and hidden."""
 
 
+def _draw_size(layout: bpy.types.UILayout, context: bpy.types.Context, body: bpy.types.Object) -> None:
+    """How large the body is as it will lie, whether that can be, and what to do when it stands on its edge."""
+    low, high = world_corners(body)
+    size = (high - low) * millimetres_per_unit(present(context.scene))
+    settings, machine = settings_of(body), machine_of(active_shop(context).machine)
+    laid_low, laid_high = laid_corners(laid_matrix(settings.up, size), np.zeros(3), size)
+    lying = laid_high - laid_low
+    measured = Message("{x:.1f} x {y:.1f} x {z:.1f} mm", x=lying[0], y=lying[1], z=lying[2])
+    layout.label(text=in_users_language(measured), icon="BLANK1", translate=False)
+    width = letters_per_line(context)
+    unlikely = max(lying[:2]) > max(machine.bed_x, machine.bed_y) or max(lying) < SMALLEST_BODY
+    doubt = unit_hint(lying, machine) if unlikely else None
+    if doubt is not None:
+        paragraph(layout, in_users_language(doubt), width, "INFO")
+    elif unlikely:
+        paragraph(layout, in_users_language(Message("This size does not suit the machine")), width, "INFO")
+    axis = upward_axis("auto", size)
+    if axis != "z":
+        stands = Message("It stands on its edge, and is planned as it would lie, {axis} up", axis=upward_axis(settings.up, size).upper())
+        if settings.up == "z":
+            stands = Message("It stands on its edge, and is planned so")
+        paragraph(layout, in_users_language(stands), width, "INFO")
+        layout.operator("finishing.lay_flat", icon="ORIENTATION_GLOBAL")
+    layout.row().prop(settings, "up", expand=True)
+
+
 class FINISHING_PT_body(TabPanel):
     """Body and side."""
 
@@ -50,16 +81,12 @@ class FINISHING_PT_body(TabPanel):
         if body is None or body.type != "MESH":
             layout.label(text="Select a body (a mesh object)", icon="INFO")
             return
-        scale = millimetres_per_unit(present(context.scene))
-        size = [scale * body.dimensions[axis] for axis in range(3)]
         layout.label(text=body.name, icon="MESH_DATA", translate=False)
-        measured = Message("{x:.1f} x {y:.1f} x {z:.1f} mm", x=size[0], y=size[1], z=size[2])
-        layout.label(text=in_users_language(measured), icon="BLANK1", translate=False)
-        machine = active_shop(context).machine
-        if max(size[:2]) > max(machine.bed_x_mm, machine.bed_y_mm) or max(size) < SMALLEST_BODY:
-            doubt = Message("This size does not suit the machine: check the scene's units")
-            paragraph(layout, in_users_language(doubt), letters_per_line(context), "INFO")
+        _draw_size(layout, context, body)
         layout.row().prop(settings_of(body), "side", expand=True)
+        layout.prop(settings_of(body), "smoothing")
+        if settings_of(body).smoothing == "given":
+            layout.prop(settings_of(body), "smooth")
         layout.operator("finishing.survey", icon="VIEWZOOM")
         # Here as well as beside its settings, so that it is in sight whatever is unfolded.
         row = layout.row()

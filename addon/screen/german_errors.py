@@ -25,9 +25,36 @@ GERMAN_ERRORS: dict[str, str] = {
         "„{body}“ misst {length:.1f} x {width:.1f} x {height:.1f} mm, weniger als der Fräserdurchmesser von {diameter:g} mm. {hint}",
     "The measured time makes the machine's time factor {factor:.2g}, outside {least:g} to {greatest:g}: check that it belongs to this run.":
         "Die gemessene Zeit ergibt einen Zeitfaktor von {factor:.2g}, außerhalb von {least:g} bis {greatest:g}: prüfen, ob sie zu diesem Lauf gehört.",
-    "{times:g} times larger it would fit: check the unit of the file or the scene.":
-        "{times:g}-mal größer würde er passen: die Einheit der Datei oder der Szene prüfen.",
-    "Check the unit of the file or the scene.": "Die Einheit der Datei oder der Szene prüfen.",
+    "It stands on its edge: with its {axis} axis up it would fit.": "Er steht auf der Kante: Mit der {axis}-Achse nach oben würde er passen.",
+    "No other unit makes sense of it: take a body or a machine of another size.":
+        "Keine andere Einheit ergibt einen Sinn: einen Körper oder eine Maschine anderer Größe nehmen.",
+    "In {meant}, not {taken}, it would measure {length:.0f} x {width:.0f} x {height:.0f} mm: set the unit of the file (--unit) or of "
+    "the scene (Unit Scale).":
+        "In {meant} statt in {taken} würde er {length:.0f} x {width:.0f} x {height:.0f} mm messen: die Einheit der Datei (--unit) oder der "
+        "Szene (Einheitenmaßstab) setzen.",
+    "millimetres": "Millimetern",
+    "centimetres": "Zentimetern",
+    "metres": "Metern",
+    "inches": "Zoll",
+    "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm if one unit is 1 mm: say with --unit what one unit means; "
+    "--unit mm takes it as it is.":
+        "„{body}“ misst {length:.1f} x {width:.1f} x {height:.1f} mm, wenn eine Einheit 1 mm ist: mit --unit sagen, was eine Einheit bedeutet; "
+        "--unit mm nimmt ihn, wie er ist.",
+    "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm if one unit is 1 mm, too small for a body. It would make sense with "
+    "{guesses}; --unit mm takes it as it is.":
+        "„{body}“ misst {length:.1f} x {width:.1f} x {height:.1f} mm, wenn eine Einheit 1 mm ist, zu klein für einen Körper. Einen Sinn ergäbe er "
+        "mit {guesses}; --unit mm nimmt ihn, wie er ist.",
+    "--unit {unit} ({length:.0f} x {width:.0f} x {height:.0f} mm)": "--unit {unit} ({length:.0f} x {width:.0f} x {height:.0f} mm)",
+    "One unit of '{file}' counts as {millimetres:g} mm, as its scene says.":
+        "Eine Einheit von „{file}“ zählt als {millimetres:g} mm, wie seine Szene sagt.",
+    "One unit of '{file}' counts as {millimetres:g} mm: the file names no unit, and no --unit was given.":
+        "Eine Einheit von „{file}“ zählt als {millimetres:g} mm: Die Datei nennt keine Einheit, und kein --unit wurde angegeben.",
+    "One unit of '{file}' counts as {millimetres:g} mm, as --unit says.":
+        "Eine Einheit von „{file}“ zählt als {millimetres:g} mm, wie --unit sagt.",
+    "The smoothing must be a greatest deviation in mm or auto, not '{given}'.":
+        "Die Glättung muss eine größte Abweichung in mm oder auto sein, nicht „{given}“.",
+    "A unit is given for '{file}', which the folder does not hold: check the name.":
+        "Eine Einheit ist für „{file}“ angegeben, die der Ordner nicht enthält: den Namen prüfen.",
     "The mesh has another attribute named '{name}': rename it first.": "Das Mesh hat ein anderes Attribut namens „{name}“: es erst umbenennen.",
     # An object that Blender does not show as a whole.
     "'{body}' is hidden, so that Blender does not evaluate it: show the object and its collection.":
@@ -309,8 +336,6 @@ GERMAN_ERRORS: dict[str, str] = {
         "Der kleinste Radius einer Krümmungslegende muss über 0 mm liegen, nicht bei {radius}.",
     "The smoothing of the maps must be 0 mm or more, not {value}.": "Die Glättung der Karten muss 0 mm oder mehr sein, nicht {value}.",
     "The {array} of the picture have the shape {shape}, the grid {grid}.": "{array} des Bilds haben die Form {shape}, das Raster {grid}.",
-    "{times:g} times smaller it would fit: check the unit of the file or the scene.":
-        "{times:g}-mal kleiner würde er passen: Einheit der Datei oder Szene prüfen.",
     "A timing test has {count} times, not {given}.": "Ein Zeittest hat {count} Zeiten, nicht {given}.",
     "The times of a timing test must be above 0 seconds.": "Die Zeiten eines Zeittests müssen über 0 Sekunden liegen.",
     "The times must be seconds with commas between them, not '{given}'.": "Die Zeiten müssen Sekunden mit Kommas dazwischen sein, nicht „{given}“.",

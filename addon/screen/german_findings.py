@@ -21,6 +21,18 @@ GERMAN_FINDINGS: dict[str, str] = {
         "Ein Radius von {radius:.2f} mm würde passen. Die Mulde aussparen, mehr dulden oder einen kleineren Fräser nehmen.",
     "No radius that was tried would fit. Skip the hollow, tolerate more, or take a smaller cutter.":
         "Keiner der versuchten Radien würde passen. Die Mulde aussparen, mehr dulden oder einen kleineren Fräser nehmen.",
+    "The body stands on its edge and is planned lying, with its {axis} axis up.":
+        "Der Körper steht auf der Kante und wird liegend geplant, mit der {axis}-Achse nach oben.",
+    "With Z as the axis that looks up (--up z) it is planned as it stands.":
+        "Mit Z als der Achse nach oben (--up z) wird er geplant, wie er steht.",
+    "The mesh was smoothed: its points scatter by {roughness:.3f} mm and were moved by {moved:.3f} mm at most, {usual:.3f} mm usually; "
+    "{allowed:.3f} mm were allowed.":
+        "Das Mesh wurde geglättet: Seine Punkte streuen um {roughness:.3f} mm und wurden um höchstens {moved:.3f} mm bewegt, meist um "
+        "{usual:.3f} mm; erlaubt waren {allowed:.3f} mm.",
+    "The mesh is rough, as scans are: its points scatter by {roughness:.3f} mm, so that passes lie closer than the form asks for.":
+        "Das Mesh ist rau wie ein Scan: Seine Punkte streuen um {roughness:.3f} mm, sodass Bahnen enger liegen, als die Form verlangt.",
+    "Smooth it (--smooth auto), which moves no point by more than {allowed:.2f} mm.":
+        "Es glätten (--smooth auto), was keinen Punkt um mehr als {allowed:.2f} mm bewegt.",
     # Time.
     "The run takes {minutes:.1f} minutes, {over:.1f} over the budget of {budget:g}.":
         "Der Lauf dauert {minutes:.1f} Minuten, {over:.1f} mehr als das Zeitbudget von {budget:g}.",

@@ -32,6 +32,15 @@ def ready(action):
 assert not any(ready(a) for a in ("keep_plan", "choose_plan", "show_plan", "accept_skip", "treat_opening", "look_at", "play", "keep_lines"))
 assert bpy.ops.finishing.rack(change="fill") == finished
 
+# A body that stands on its edge is laid flat by a button, which is grey for one that lies.
+assert not ready("lay_flat")
+body.rotation_euler.x = np.pi / 2
+bpy.context.view_layer.update()
+assert ready("lay_flat") and bpy.ops.finishing.lay_flat() == finished and not ready("lay_flat")
+assert abs(body.rotation_euler.x) < 1e-4 or abs(abs(body.rotation_euler.x) - np.pi) < 1e-4
+body.matrix_world.identity()
+bpy.context.view_layer.update()
+
 # Suggestions: a flat, walls, the openings; accepted ones mark faces of the body that look up.
 assert bpy.ops.finishing.survey() == finished
 results = STORE.find(body)

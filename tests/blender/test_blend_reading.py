@@ -13,7 +13,8 @@ import numpy as np
 import pytest
 
 from addon.finishing.core.errors import BadBody, BadFile, FinishingError, SeveralObjects
-from addon.scene.file_reading import read_file
+from addon.scene.file_reading import read_file, read_file_with_unit
+from addon.scene.laying import lay_flat, standing_axis, world_corners
 from addon.scene.mesh_reading import read_body
 
 ROOT = Path(__file__).parents[2]
@@ -452,3 +453,27 @@ def test_a_python_without_bpy_asks_the_blender_on_the_path(saved: Saved, tmp_pat
     assert asked("Second") == "Second [100.0, 60.0, 20.0] 0"
     fake.write_text(f"#!{sys.executable}\nprint('no display')\n")
     assert "'bodies.blend' could not be read by Blender, which said 'no display'" in asked()
+
+
+def test_the_unit_of_the_scene_counts_and_is_told(tmp_path: Path) -> None:
+    add_block()
+    bpy.context.scene.unit_settings.scale_length = 0.0254
+    bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "inches.blend"))
+    read = read_file_with_unit(tmp_path / "inches.blend")
+    assert read.body.size == pytest.approx(SIZE * 25.4)
+    assert str(read.words) == "One unit of 'inches.blend' counts as 25.4 mm, as its scene says." and not read.unit_guessed
+
+
+def test_an_object_on_its_edge_is_laid_flat_where_it_stands() -> None:
+    standing, lying = add_block("Standing", size=np.array([100.0, 20.0, 60.0])), add_block("Lying")
+    standing.location = (300.0, 40.0, 7.0)
+    standing.rotation_euler = (0.0, 0.0, np.pi / 2)
+    bpy.context.view_layer.update()
+    assert standing_axis(standing) == "x" and standing_axis(lying) is None
+    before = world_corners(standing)
+    lay_flat(standing)
+    after = world_corners(standing)
+    assert after[1] - after[0] == pytest.approx([60.0, 100.0, 20.0], abs=1e-3)
+    assert (after[0] + after[1]) / 2 == pytest.approx((before[0] + before[1]) / 2, abs=1e-3)
+    assert standing_axis(standing) is None
+    assert np.linalg.det(np.array(standing.matrix_world)[:3, :3]) == pytest.approx(1.0)  # no mirror

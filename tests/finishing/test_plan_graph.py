@@ -78,7 +78,7 @@ BY_HAND: dict[str, object] = {
     "machine.name": "another", "machine.corners": "exact stop",
     "program.spindle_start": "by hand", "program.first_rise": "machine top", "keep_out": (KeepOut("Clamp", (0.0, 0.0, 0.0), (30.0, 30.0, 40.0)),),
     "region.flats": "skip", "rim_pass": "on",
-    "elsewhere": (OtherOperation("Roughing", "Flat 22", 1.0),),
+    "elsewhere": (OtherOperation("Roughing", "Flat 22", 1.0),), "up": "y", "smooth": 0.05,
 }  # fmt: skip
 """Changes of settings that have no obvious other value; all the others are numbers, which grow by a tenth, and switches, which turn."""
 

@@ -36,6 +36,8 @@ def unusual() -> Request:
     return Request(
         arched_body(),
         side="back",
+        up="x",
+        smooth=None,
         cutter=SIX,
         following_cutters=(Cutter("Round-nose 4", 4.0),),
         rack=(SIX, TWELVE),

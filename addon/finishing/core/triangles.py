@@ -3,8 +3,21 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .array_types import FloatArray
+
+WELD = 1e-3
+"""mm; corners that round to the same multiple of it are one point of the mesh."""
+
+
+def corner_numbers(triangles: FloatArray) -> NDArray[np.int64]:
+    """The number of the point (n, 3) at every corner of triangles (n, 3, 3) in mm; corners at one place have one number."""
+    corners = triangles.reshape(-1, 3)
+    places = np.rint((corners - [corners[:, axis].min() for axis in range(3)]) / WELD).astype(np.int64)
+    span = [int(places[:, axis].max()) + 1 for axis in range(3)]
+    key = (places[:, 0] * span[1] + places[:, 1]) * span[2] + places[:, 2]
+    return np.unique(key, return_inverse=True)[1].reshape(-1, 3)
 
 
 def unit_normals(triangles: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -40,6 +40,7 @@ SAME_LENGTH = 1e-3
 
 PLAIN_SETTINGS = (
     "side",
+    "up",
     "cusp",
     "spacing",
     "start",
@@ -49,6 +50,7 @@ PLAIN_SETTINGS = (
     "feed",
     "budget_minutes",
     "meet_budget",
+    "smooth",
     "cell",
     "chord_tolerance",
     "ramp_angle",
@@ -99,7 +101,7 @@ def plan_record(plan: Plan, files: list[str] | None = None, program_bytes: int |
     return {
         "schema": SCHEMA,
         "units": dict(UNITS),
-        "body": {"name": request.body.name, "size_mm": request.body.size.tolist(), "triangles": len(request.body.triangles)},
+        "body": {"name": request.body.name, "size_mm": plan.body.size.tolist(), "triangles": len(request.body.triangles)},
         "digest": {"body": plan.body_digest, "settings": digest(json.dumps(settings, sort_keys=True))},
         "settings": settings,
         "stock_body": None if request.stock_body is None else digest(request.stock_body.triangles),

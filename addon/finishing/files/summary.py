@@ -32,7 +32,7 @@ def summary(plan: Plan) -> str:
 def _body(plan: Plan) -> list[str]:
     """Name, side, size and planned ground."""
     request = plan.request
-    size = " x ".join(f"{value:.1f}" for value in request.body.size)
+    size = " x ".join(f"{value:.1f}" for value in plan.body.size)
     return [
         f"{request.body.name}, {request.side} side: {size} mm, {len(request.body.triangles)} triangles",
         f"Planned ground {plan.ground.planned_area / 100:.0f} cm2, cell {request.cell:g} mm",

@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.errors import BadBody
-from ..core.message import Message
 
 LEAST_AREA_SHARE = 1e-12
 """Twice a face's area over the square of the body's extent, below which it is a line or a point: a millionth of the extent in both
@@ -17,13 +16,6 @@ directions, a few steps of single precision."""
 
 LEAST_EXTENT = 1e-9
 """mm; a body no larger than this counts as this large, so that a single point has no face with any area."""
-
-PLAUSIBLE_SHARE, PLAUSIBLE_BED = 0.2, 600.0
-"""A guess at the unit must make the body at least this share of the bed long, of 600 mm on a larger bed: bodies of instruments, plates and
-seats are 120 mm long and more."""
-
-SCALES = (0.001, 0.1, 25.4, 10.0, 1000.0)
-"""Mistakes of unit that a guess tries: mm for m, cm, inch, and the other way round; by the likelier first."""
 
 
 @dataclass(frozen=True)
@@ -83,40 +75,3 @@ def make_body(name: str, triangles: NDArray[np.floating], skip: NDArray[np.bool_
     if not real.any():
         raise BadBody("'{body}' has no face with any area: check the mesh and its scale.", body=name)
     return Body(name, corners[real], marked[real])
-
-
-def check_size(body: Body, bed_x: float, bed_y: float, travel_z: float, cutter_diameter: float) -> None:
-    """Refuse a body that cannot lie on the bed or is smaller than the cutter, and guess the unit that was meant.
-
-    Raises BadBody.
-    """
-    size = body.size
-    length, width = float(max(size[:2])), float(min(size[:2]))
-    bed_long, bed_short = max(bed_x, bed_y), min(bed_x, bed_y)
-    measured = {"body": body.name, "length": size[0], "width": size[1], "height": size[2]}
-    if length > bed_long or width > bed_short or size[2] > travel_z:
-        raise BadBody(
-            "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm, more than the machine's {bed_x:g} x {bed_y:g} x {travel_z:g} mm. {hint}",
-            bed_x=bed_x,
-            bed_y=bed_y,
-            travel_z=travel_z,
-            hint=_unit_hint(length, bed_long),
-            **measured,
-        )
-    if length < cutter_diameter:
-        raise BadBody(
-            "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm, less than the cutter's diameter of {diameter:g} mm. {hint}",
-            diameter=cutter_diameter,
-            hint=_unit_hint(length, bed_long),
-            **measured,
-        )
-
-
-def _unit_hint(length: float, bed: float) -> Message:
-    """A guess at the unit that would make a body of a plausible size of it, as a sentence."""
-    for scale in SCALES:
-        if PLAUSIBLE_SHARE * min(bed, PLAUSIBLE_BED) <= length * scale <= bed:
-            if scale < 1:
-                return Message("{times:g} times smaller it would fit: check the unit of the file or the scene.", times=1 / scale)
-            return Message("{times:g} times larger it would fit: check the unit of the file or the scene.", times=scale)
-    return Message("Check the unit of the file or the scene.")

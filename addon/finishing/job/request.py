@@ -13,6 +13,7 @@ from .dowels import DOWELS, DowelSettings
 from .ground_settings import FIT, REGION, FitSettings, RegionSettings
 from .keep_out import KEEP_OUT, KeepOut
 from .machine import MACHINE, Machine
+from .orientation import UPS
 from .other_operations import OTHER_OPERATION, OtherOperation
 from .program_settings import PROGRAM, ProgramSettings
 from .roughing import ROUGHING, RoughingSettings
@@ -45,6 +46,7 @@ PLAN = Record(
     "",
     (
         Setting("side", Choice(SIDES), "Side of the body that lies up on the machine"),
+        Setting("up", Choice(UPS), "Axis of the body that looks up on the machine; auto is Z, but lays a body flat that stands on its edge"),
         Setting("cutter", OrNothing(CUTTER, "the set of the rack that finishes the side soonest"), "Cutter to plan with"),
         Setting("following_cutters", Several(CUTTER, 2), "Smaller cutters that take what a named cutter leaves, the largest first"),
         Setting("rack", Several(CUTTER, 100), "Cutters at hand"),
@@ -75,6 +77,11 @@ PLAN = Record(
             "budget_minutes", OrNothing(Number(0.01, 6000.0, "min"), "no budget"), "Minutes for the side, with other operations on it and tool changes"
         ),
         Setting("meet_budget", YesNo(), "Whether cutter, feed and cusp height are chosen to meet the budget; else it is only held against the run"),
+        Setting(
+            "smooth",
+            OrNothing(Number(0.0, 5.0, "mm"), "as much as the mesh's roughness calls for"),
+            "Greatest deviation of smoothing a rough mesh, such as a scan's; 0 for none",
+        ),
         Setting("cell", Number(0.02, 10.0, "mm"), "Edge of the cells of the height grid; finer is slower and needs more memory"),
         Setting("chord_tolerance", Number(0.0002, 0.02, "mm"), "How far straight moves may lie off the exact path"),
         Setting("ramp_angle", RAMP, "Angle between the surface and the ramps on which the cutter comes down to it and leaves it"),
@@ -113,6 +120,7 @@ class Request:
 
     body: Body
     side: str = "top"
+    up: str = "auto"
     cutter: Cutter | None = None
     following_cutters: tuple[Cutter, ...] = ()
     rack: tuple[Cutter, ...] = DEFAULT_RACK
@@ -132,6 +140,7 @@ class Request:
     feed: float | None = None
     budget_minutes: float | None = None
     meet_budget: bool = False
+    smooth: float | None = 0.0
     cell: float = 0.25
     chord_tolerance: float = 0.002
     ramp_angle: float = 3.0

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from ..core.errors import BadRequest, TooLarge
-from ..job.body import check_size
 from ..job.dowels import check_dowels
 from ..job.keep_out import check_boxes
+from ..job.orientation import laid_corners, laid_matrix
+from ..job.plausible_size import check_size
 from ..job.request import Request
 from ..job.stock import check_holds, resolve_stock
 from ..surface.height_map import estimated_memory_mib
@@ -18,14 +19,15 @@ def check_request(request: Request) -> None:
         raise BadRequest("The rack is empty: add a cutter, or name one.")
     _check_set(request)
     smallest = request.cutter if request.cutter is not None else min(request.rack, key=lambda c: c.diameter)
-    machine, body = request.machine, request.body
-    check_size(body, machine.bed_x, machine.bed_y, machine.travel_z, smallest.diameter)
-    stock = resolve_stock(request.stock, body.low, body.high)
-    check_holds(stock, body.low, body.high)
-    check_boxes(request.keep_out, stock, request.side, machine.safe_height)
-    if request.rest is None:
-        check_dowels(request.dowels, stock, body)
-    needed = estimated_memory_mib(side_grid(body.low, body.high, request.cell), len(body.triangles))
+    body, laid = request.body, laid_matrix(request.up, request.body.size)
+    check_size(body, request.up, request.machine, smallest.diameter)
+    low, high = laid_corners(laid, body.low, body.high)
+    stock = resolve_stock(request.stock, low, high)
+    check_holds(stock, low, high)
+    check_boxes(request.keep_out, stock, request.side, request.machine.safe_height)
+    if request.rest is None and request.dowels.count:
+        check_dowels(request.dowels, stock, body.moved(laid))
+    needed = estimated_memory_mib(side_grid(low, high, request.cell), len(body.triangles))
     if needed > request.memory_limit_mib:
         raise TooLarge(
             "A cell of {cell:g} mm would take about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB: use a coarser cell.",

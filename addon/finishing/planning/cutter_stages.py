@@ -24,6 +24,7 @@ from ..passes.pass_ground import VALLEY_FRACTION
 from ..simulation.proof import ProvedGround
 from ..surface.ground import Ground
 from ..surface.side import Side, side_ground
+from ..surface.smooth_form import SmoothForm, with_form
 from ..tooling.box_room import beside_boxes
 from ..tooling.free_height import ToolOutline
 
@@ -70,6 +71,17 @@ def ground(
 def tip_surface(heights: Side, unskipped_ground: Ground, ball_radius: float) -> Generator[float, None, CutterView]:
     """The ball rolled over the planned surface. Skipped ground is rolled over like any other."""
     return (yield from cutter_view_steps(unskipped_ground.heights, heights.grid, ball_radius))
+
+
+@uses_all_threads
+def form_surface(
+    tip_surface: CutterView, unskipped_ground: Ground, heights: Side, form: SmoothForm, ball_radius: float
+) -> Generator[float, None, CutterView]:
+    """The ball rolled over the smooth form that the mesh stands for: what pass lines are laid on. The tip surface itself where the mesh is fine."""
+    if not form.shows:
+        return tip_surface
+    surface = with_form(unskipped_ground.heights, heights.heights, form, tip_surface.rim)
+    return (yield from cutter_view_steps(surface, heights.grid, ball_radius))
 
 
 def barred_by_boxes(tip_surface: CutterView, tool_outline: ToolOutline, keep_out: tuple[KeepOut, ...]) -> Mask | None:
@@ -130,6 +142,7 @@ STAGES = (
     left_by_larger,
     ground,
     tip_surface,
+    form_surface,
     barred_by_boxes,
     region,
     reached_ground,

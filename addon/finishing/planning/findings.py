@@ -21,6 +21,7 @@ from ..job.dowels import DowelSettings, dowel_findings
 from ..job.ground_settings import FitSettings
 from ..job.keep_out import KeepOut, keep_out_findings
 from ..job.machine import Machine
+from ..job.orientation import upward_axis
 from ..job.roughing import RoughingSettings
 from ..job.stock import Stock
 from ..job.turning import stock_findings
@@ -30,6 +31,8 @@ from ..options.missing_cutter import MissingCutter
 from ..options.opening_words import treated_opening_words
 from ..simulation.proof import Proof
 from ..surface.ground import Ground
+from ..surface.mesh_smoothing import DEVIATIONS, SmoothedMesh
+from ..surface.roughness import ROUGH
 from ..surface.side import Side
 from ..tooling.bite import Bite, bite_findings
 from ..tooling.clearance import Contact, clearance_findings
@@ -43,7 +46,7 @@ INSIDE_STEP = 1.0
 OF_A_FIRST_CUTTER = (
     "fit_findings", "missing_cutter_findings", "budget_findings", "gouge_findings", "rim_findings",
     "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
-    "keep_out_box_findings", "entry_findings", "left_out_findings", "level_findings",
+    "keep_out_box_findings", "entry_findings", "lying_findings", "rough_mesh_findings", "left_out_findings", "level_findings",
 )  # fmt: skip
 """The stages whose findings a plan tells, in this order."""
 
@@ -196,6 +199,37 @@ def points_of_body(body: Mask, grid: Grid) -> FloatArray:
     return grid.middles(*np.nonzero(shown))
 
 
+def lying_findings(up: str, body_low: FloatArray, body_high: FloatArray) -> tuple[Finding, ...]:
+    """That a body which stands on its edge is planned lying."""
+    axis = upward_axis(up, body_high - body_low)
+    if up != "auto" or axis == "z":
+        return ()
+    sentence = Message("The body stands on its edge and is planned lying, with its {axis} axis up.", axis=axis.upper())
+    return (Finding("laid-flat", sentence, Message("With Z as the axis that looks up (--up z) it is planned as it stands.")),)
+
+
+def rough_mesh_findings(smoothed: SmoothedMesh) -> tuple[Finding, ...]:
+    """That the mesh is rough, and what smoothing has done or would do."""
+    if smoothed.allowed > 0:
+        sentence = Message(
+            "The mesh was smoothed: its points scatter by {roughness:.3f} mm and were moved by {moved:.3f} mm at most, {usual:.3f} mm usually; "
+            "{allowed:.3f} mm were allowed.",
+            roughness=smoothed.roughness,
+            moved=smoothed.moved,
+            usual=smoothed.usual,
+            allowed=smoothed.allowed,
+        )
+        return (Finding("smoothed-mesh", sentence),)
+    if smoothed.roughness < ROUGH:
+        return ()
+    sentence = Message(
+        "The mesh is rough, as scans are: its points scatter by {roughness:.3f} mm, so that passes lie closer than the form asks for.",
+        roughness=smoothed.roughness,
+    )
+    remedy = Message("Smooth it (--smooth auto), which moves no point by more than {allowed:.2f} mm.", allowed=DEVIATIONS * smoothed.roughness)
+    return (Finding("rough-mesh", sentence, remedy),)
+
+
 def left_out_findings(
     hidden_area: float, ground: Ground, region_wall_limit: float, flat_minutes: MinutesOnFlats, region_flat_margin: float
 ) -> tuple[Finding, ...]:
@@ -221,5 +255,5 @@ def level_findings(flats: tuple[Flat, ...], flat_minutes: MinutesOnFlats) -> tup
 STAGES = (
     fit_findings, missing_cutter_findings,
     free_findings, load_findings, gouge_findings, stock_and_zero_findings, dowels_findings, keep_out_box_findings, entry_findings,
-    left_out_findings, level_findings,
+    lying_findings, rough_mesh_findings, left_out_findings, level_findings,
 )  # fmt: skip

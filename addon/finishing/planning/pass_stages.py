@@ -33,6 +33,7 @@ from ..passes.skip_borders import skip_border_lines
 from ..passes.starts import PassField, Start, pass_field_steps, starts_to_try
 from ..simulation.proof import ProvedGround
 from ..surface.ground import Ground
+from ..surface.smooth_form import SmoothForm, with_form
 from ..tooling.box_room import BesideBody
 from ..tooling.free_height import FreeHeight
 
@@ -62,17 +63,22 @@ def single_start(start: str, start_angle: float | None) -> Small[Start]:
     return starts_to_try(start, start_angle)[0]
 
 
-def pass_ground(tip_surface: CutterView, ground: Ground, region: AxisRegion, cusp: float) -> PassGround | None:
+def pass_ground(form_surface: CutterView, ground: Ground, region: AxisRegion, cusp: float) -> PassGround | None:
     """The cusp metric on the cells where passes are wanted; None where there are none."""
     # Bridges alone are no ground to finish: lines only cross them.
     if not (ground.planned.any() and region.cutting.any()):
         return None
-    return make_pass_ground(tip_surface.tip, tip_surface.uncut, tip_surface.grid, region, tip_surface.radius, cusp)
+    return make_pass_ground(form_surface.tip, form_surface.uncut, form_surface.grid, region, form_surface.radius, cusp)
 
 
-def crest_meter(tip_surface: CutterView, proved_ground: ProvedGround, surface: ExactSurface, cusp: float) -> CrestMeter:
+def crest_meter(form_surface: CutterView, form: SmoothForm, proved_ground: ProvedGround, surface: ExactSurface, cusp: float) -> CrestMeter:
     """What measures the crests between lines."""
-    return CrestMeter(tip_surface.tip, proved_ground, radius=tip_surface.radius, cusp=cusp, finder=surface.finder)
+    own = proved_ground
+    if form.shows:
+        own = replace(
+            own, surface=with_form(own.surface, own.surface, SmoothForm(np.pad(form.rise, form_surface.rim)), 0), closing=form_surface.closing
+        )
+    return CrestMeter(form_surface.tip, own, radius=form_surface.radius, cusp=cusp, finder=surface.finder)
 
 
 def distance_field(pass_ground: PassGround | None, single_start: Start) -> Generator[float, None, PassField]:
@@ -90,10 +96,10 @@ def laid_field_length(laid_distance_field: PassField) -> float:
 
 
 def pass_lines(
-    distance_field: PassField, pass_ground: PassGround, region: AxisRegion, tip_surface: CutterView, crest_meter: CrestMeter
+    distance_field: PassField, pass_ground: PassGround, region: AxisRegion, form_surface: CutterView, crest_meter: CrestMeter
 ) -> Generator[float, None, tuple[LaidLine, ...]]:
     """The pass lines in plan."""
-    return (yield from lay_passes(distance_field, pass_ground, region, tip_surface.tip, tip_surface.grid, crest_meter))
+    return (yield from lay_passes(distance_field, pass_ground, region, form_surface.tip, form_surface.grid, crest_meter))
 
 
 @uses_all_threads

@@ -11,21 +11,32 @@ from ..core.array_types import FloatArray, Mask
 from ..core.digests import digest
 from ..core.stage_graph import Small
 from ..job.body import Body
+from ..job.orientation import laid_corners, laid_matrix
 from ..job.stock import Stock, StockSettings, job_from_body, resolve_stock, stock_top
 from ..surface.curvature_maps import SurfaceMaps, surface_maps_steps
 from ..surface.height_map import top_marks
+from ..surface.mesh_smoothing import SmoothedMesh, smoothed_mesh
+from ..surface.roughness import roughness_of
 from ..surface.side import Side, make_side
+from ..surface.smooth_form import SmoothForm, smooth_form
 from ..surface.undercut import undercut_area
 
 
-def placed_stock(stock_settings: StockSettings, body_low: NDArray[np.float64], body_high: NDArray[np.float64]) -> Small[Stock]:
-    """The stock box round the body, in the body's axes."""
-    return resolve_stock(stock_settings, body_low, body_high)
+def laid(up: str, body_low: NDArray[np.float64], body_high: NDArray[np.float64]) -> Small[FloatArray]:
+    """The 4x4 turn that lays the body with its face up."""
+    return laid_matrix(up, body_high - body_low)
 
 
-def turned(placed_stock: Stock, side: str) -> Small[FloatArray]:
+def placed_stock(
+    stock_settings: StockSettings, laid: NDArray[np.float64], body_low: NDArray[np.float64], body_high: NDArray[np.float64]
+) -> Small[Stock]:
+    """The stock box round the body, in the axes of the body as it lies."""
+    return resolve_stock(stock_settings, *laid_corners(laid, body_low, body_high))
+
+
+def turned(placed_stock: Stock, laid: NDArray[np.float64], side: str) -> Small[FloatArray]:
     """The 4x4 turn and shift from body mm to job mm."""
-    return job_from_body(placed_stock, side)
+    return job_from_body(placed_stock, side) @ laid
 
 
 def top_of_stock(placed_stock: Stock, side: str) -> Small[float]:
@@ -43,9 +54,19 @@ def body_digest(body_triangles: FloatArray, body_skip: Mask) -> str:
     return digest(digest(body_triangles), digest(body_skip) if body_skip.any() else "")
 
 
-def job_triangles(body_triangles: FloatArray, turned: FloatArray) -> FloatArray:
+def roughness(body_triangles: FloatArray) -> Small[float]:
+    """By how much the points of the mesh scatter, mm."""
+    return roughness_of(body_triangles)
+
+
+def smoothed(body_triangles: FloatArray, roughness: float, smooth: float | None) -> SmoothedMesh:
+    """The body's mesh with its scatter taken out, where that is asked for."""
+    return smoothed_mesh(body_triangles, roughness, smooth)
+
+
+def job_triangles(smoothed: SmoothedMesh, turned: FloatArray) -> FloatArray:
     """The body's triangles (n, 3, 3) in job mm."""
-    return body_triangles @ turned[:3, :3].T + turned[:3, 3]
+    return smoothed.triangles @ turned[:3, :3].T + turned[:3, 3]
 
 
 def job_body(body_name: str, job_triangles: NDArray[np.float64], body_skip: Mask) -> Body:
@@ -53,14 +74,19 @@ def job_body(body_name: str, job_triangles: NDArray[np.float64], body_skip: Mask
     return Body(body_name, job_triangles, body_skip)
 
 
-def hidden_area(body_triangles: FloatArray) -> float:
+def hidden_area(smoothed: SmoothedMesh, laid: FloatArray) -> float:
     """Undercut ground that neither side can reach, mm2."""
-    return undercut_area(body_triangles)
+    return undercut_area(smoothed.triangles @ laid[:3, :3].T)
 
 
 def heights(job_triangles: FloatArray, cell: float) -> Side:
     """The side's heights and openings on its grid."""
     return make_side(job_triangles, cell)
+
+
+def form(job_triangles: FloatArray, heights: Side) -> SmoothForm:
+    """The smooth form that coarse facets stand for."""
+    return smooth_form(job_triangles, heights.heights, heights.grid)
 
 
 def skipped_cells(job_triangles: FloatArray, body_skip: Mask, heights: Side) -> Mask:
@@ -78,4 +104,21 @@ def hollows(maps: SurfaceMaps) -> FloatArray:
     return maps.hollow_radius()
 
 
-STAGES = (placed_stock, turned, top_of_stock, stock_face, body_digest, job_triangles, job_body, hidden_area, heights, skipped_cells, maps, hollows)
+STAGES = (
+    laid,
+    roughness,
+    smoothed,
+    placed_stock,
+    turned,
+    top_of_stock,
+    stock_face,
+    body_digest,
+    job_triangles,
+    job_body,
+    hidden_area,
+    heights,
+    form,
+    skipped_cells,
+    maps,
+    hollows,
+)
