@@ -12,11 +12,13 @@ from ..ball.exact_surface import ExactSurface
 from ..core.array_types import FloatArray
 from ..core.finding import Finding
 from ..core.message import Message
+from ..core.path import ENTRY, EXIT, Path
 from ..core.polyline import travelled
 from ..job.machine import Machine
 from ..job.request import Request
 from ..motion.hops import RouteSettings
 from ..motion.route import RunLine, route_steps
+from ..motion.run_time import RunTime
 from ..motion.run_time import run_time as timed
 from ..passes.lifting import lifted_lines
 from ..passes.rim_lines import rim_lines as lines_along_rims
@@ -65,8 +67,14 @@ def rim(
     runs = [RunLine(np.column_stack([points, surface.estimate(points)]), True) for points in lines]
     settings = replace(route_settings, chord_tolerance=TRIAL_CHORD)
     path = yield from route_steps(runs, estimated, surface.estimate, region.may_link, settings, free_height)
-    minutes = timed(path, machine).minutes if lines else 0.0
+    minutes = _seconds_within(path, timed(path, machine)) / 60 if lines else 0.0
     return RimPass(tuple(lines), float(sum(travelled(line)[-1] for line in lines)), minutes, rim_pass == "on")
+
+
+def _seconds_within(path: Path, run: RunTime) -> float:
+    """Seconds from the end of a path's first entry to the beginning of its last exit: the run that it is added to has those anyway."""
+    first, last = np.flatnonzero(path.kind != ENTRY)[0], np.flatnonzero(path.kind != EXIT)[-1]
+    return float(run.at[last] - run.at[max(first - 1, 0)])
 
 
 def rim_heights(rim: RimPass, surface: ExactSurface, chord_tolerance: float) -> Generator[float, None, list[FloatArray]]:
