@@ -46,7 +46,7 @@ def connected_parts(mask: Mask, apart: tuple[Mask, Mask] | None = None) -> Label
     return out
 
 
-def joined_numbers(count: int, first: Indices, second: Indices) -> Indices:
+def joined_numbers(count: int, first: Indices | Labels, second: Indices | Labels) -> Indices:
     """Which of `count` things hang together when first[k] and second[k] do: a number from 0 for each, (count,), in order of appearance.
 
     Every thing points to one of a lower number in its part, at first to itself; each round lets the joins lower these numbers and then

@@ -8,6 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from ..core.array_types import FloatArray
 from ..core.errors import BadBody
 
 LEAST_AREA_SHARE = 1e-12
@@ -49,9 +50,9 @@ class Body:
         """The body with no face marked to be skipped."""
         return replace(self, skip=np.zeros(len(self.skip), bool))
 
-    def moved(self, matrix: NDArray[np.float64]) -> Body:
+    def moved(self, matrix: FloatArray) -> Body:
         """The body after a 4x4 turn and shift (no mirror: the triangles keep their sense)."""
-        return replace(self, triangles=self.triangles @ matrix[:3, :3].T + matrix[:3, 3])
+        return replace(self, triangles=np.asarray(self.triangles @ matrix[:3, :3].T + matrix[:3, 3], np.float64))
 
 
 def make_body(name: str, triangles: NDArray[np.floating], skip: NDArray[np.bool_] | None = None) -> Body:

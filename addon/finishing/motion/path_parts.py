@@ -30,13 +30,13 @@ def lines_of_path(path: Path, first: int, last: int, safe_z: float, plunge_feed:
     way_down = way_down[way_down < begin]
     if len(way_down) and not (path.kind[way_down[-1] : begin] == LINK).any():
         begin = int(way_down[-1])
-        head = np.zeros((0, 3))
+        head: FloatArray = np.zeros((0, 3))
     else:
         head = _above(path.points[begin], safe_z)
     way_up = own[(own > end) & (path.kind[own] == EXIT)]
     if len(way_up):
         end = int(way_up[-1])
-        tail = np.zeros((0, 3))
+        tail: FloatArray = np.zeros((0, 3))
     else:
         tail = _above(path.points[end], safe_z)
     return _joined(path, slice(begin, end + 1), (head, tail), plunge_feed, air_feed)

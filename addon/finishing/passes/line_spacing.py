@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -38,7 +39,7 @@ class LineSpacing:
     greatest: float
 
 
-def line_spacing(lines: list[FloatArray], flat_spacing: float) -> LineSpacing | None:
+def line_spacing(lines: Sequence[FloatArray], flat_spacing: float) -> LineSpacing | None:
     """Measure the spacing of lines (n, 3); None where no line has a neighbour.
 
     flat_spacing: mm, of the same passes on flat ground. Every place walks straight across its line, to the left and to the right, until a cell

@@ -98,7 +98,8 @@ def ring_round(inside: Mask, heights: FloatArray, ground: Mask, grid: Grid) -> R
     near = grown(inside, grid.cell, max(BRIDGE_RING, (WALL_CELLS + 1) * grid.cell)) & ground
     ring = near & ~grown(inside, grid.cell, WALL_CELLS * grid.cell)
     row, column = np.nonzero(ring if ring.any() else near)
-    return Ring(grid.left + grid.cell * column, grid.front + grid.cell * row, heights[row, column].astype(np.float64))
+    x, y = np.asarray(grid.left + grid.cell * column, np.float64), np.asarray(grid.front + grid.cell * row, np.float64)
+    return Ring(x, y, heights[row, column].astype(np.float64))
 
 
 def _least_deviations(terms: Double, z: Double) -> Double:

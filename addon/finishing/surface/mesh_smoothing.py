@@ -117,8 +117,9 @@ def _low_pass(points: FloatArray, around: Neighbours, cut: float) -> FloatArray:
         """(K / half - 1) of the values, with K "how far from the mean of the neighbours"."""
         return (values - around.means(values)) / half - values
 
-    before, now = points - middle, scaled(points - middle)
-    total = series[0] * before + (series[1] * now if len(series) > 1 else 0.0)
+    before: FloatArray = points - middle
+    now = scaled(before)
+    total: FloatArray = series[0] * before + (series[1] * now if len(series) > 1 else 0.0)
     for coefficient in series[2:]:
         before, now = now, 2 * scaled(now) - before
         total = total + coefficient * now
