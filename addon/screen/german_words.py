@@ -109,6 +109,7 @@ GERMAN_WORDS: dict[str, str] = {
     "body": "Körper",
     "heights": "Höhen",
     "maps": "Karten",
+    "form surface": "Fläche der Form",
     "tip surface": "Fläche der Fräserspitze",
     "exact heights": "genaue Höhen",
     "distance field": "Abstandsfeld",
