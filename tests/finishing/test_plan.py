@@ -206,8 +206,8 @@ def test_steep_walls_are_left_out() -> None:
 
 
 def test_bad_input_is_refused_in_one_sentence(body: Body, request_of: Request) -> None:
-    huge = make_body("huge", body.triangles * 5600)
-    with pytest.raises(BadBody, match="1000 times smaller"):
+    huge = make_body("huge", body.triangles * 5000)
+    with pytest.raises(BadBody, match="In millimetres, not metres, it would measure 400 x 300"):
         make_plan(replace(request_of, body=huge))
     with pytest.raises(BadBody, match="less than the cutter"):
         make_plan(replace(request_of, body=make_body("tiny", body.triangles / 100)))

@@ -221,4 +221,4 @@ def test_every_part_of_a_plan_is_a_stage() -> None:
 def test_asking_for_one_result_runs_what_it_needs_and_no_more(request_of: Request) -> None:
     runner = StageRunner(PLAN_GRAPH, ResultStore())
     finished(runner.ask(("maps",), request_of))
-    assert set(runner.ran) == {"job_triangles", "heights", "maps"}
+    assert set(runner.ran) == {"smoothed", "job_triangles", "heights", "maps"}
