@@ -138,7 +138,7 @@ class FinishingBody(bpy.types.PropertyGroup):
         ),
     )
     smoothing: str = choice(
-        name="Smooth Scan",
+        name="Smoothing",
         description="What to do with a mesh whose points scatter, as those of a scan do",
         items=(
             ("none", "Off", "Plan the mesh as it is"),
@@ -161,7 +161,7 @@ class FinishingBody(bpy.types.PropertyGroup):
         options={"SKIP_SAVE"},
     )
     use_fixed_spacing: bool = switch(
-        name="Same Spacing for Every Cutter",
+        name="Keep Spacing",
         description="Say the spacing in place of the cusp height: it stays when another cutter is chosen",
         default=False,
     )

@@ -60,6 +60,7 @@ def _draw_size(layout: bpy.types.UILayout, context: bpy.types.Context, body: bpy
             stands = Message("It stands on its edge, and is planned so")
         paragraph(layout, in_users_language(stands), width, "INFO")
         layout.operator("finishing.lay_flat", icon="ORIENTATION_GLOBAL")
+    layout.label(text="Axis Up")
     layout.row().prop(settings, "up", expand=True)
 
 

@@ -85,7 +85,8 @@ GERMAN: dict[str, str] = {
     "Curvature": "Krümmung",
     "Cusp": "Kamm",
     "Cusp Height": "Kammhöhe",
-    "Borders up to {border:.3f} mm, {area:.1f} cm² not reached": "Ränder bis {border:.3f} mm, {area:.1f} cm² nicht erreicht",
+    "Axis Up": "Achse oben",
+    "Borders {border:.3f} mm, {area:.1f} cm² unreached": "Ränder {border:.3f} mm, {area:.1f} cm² unerreicht",
     "Cusp {cusp:.3f} mm, gouge {gouge:.4f} mm at most": "Kammhöhe {cusp:.3f} mm, Konturverletzung höchstens {gouge:.4f} mm",
     "Cut Direction": "Schnittrichtung",
     "Cut by now": "Schon gefräst",
@@ -437,7 +438,7 @@ GERMAN: dict[str, str] = {
     "Ramp Angle": "Rampenwinkel",
     "Angle between the surface and the ramps on which the cutter comes down to it and leaves it":
         "Winkel zwischen der Fläche und den Rampen, auf denen der Fräser sie anfährt und verlässt",
-    "Same Spacing for Every Cutter": "Gleicher Abstand für jeden Fräser",
+    "Keep Spacing": "Abstand halten",
     "Say the spacing in place of the cusp height: it stays when another cutter is chosen":
         "Den Bahnabstand statt der Kammhöhe angeben: Er bleibt, wenn ein anderer Fräser gewählt wird",
     "Spacing": "Bahnabstand",
@@ -509,7 +510,7 @@ GERMAN: dict[str, str] = {
     "Z": "Z",
     "Greatest Deviation": "Größte Abweichung",
     "No point of the mesh is moved farther than this": "Kein Punkt des Meshes wird weiter bewegt",
-    "Smooth Scan": "Scan glätten",
+    "Smoothing": "Glättung",
     "What to do with a mesh whose points scatter, as those of a scan do": "Was mit einem Mesh geschieht, dessen Punkte streuen wie die eines Scans",
     "Plan the mesh as it is": "Das Mesh planen, wie es ist",
     "By Roughness": "Nach Rauheit",
