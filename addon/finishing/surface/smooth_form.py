@@ -32,6 +32,10 @@ LEAST_RISE, GREATEST_RISE_SHARE = 1e-4, 0.25
 """mm; a form that leaves its facets by less than that changes no line. And a share of the facet's width: facets that meet at SMOOTH_ANGLE lie
 less than a tenth of their width off the arc, so a form that goes farther is none."""
 
+WORTH_A_FORM = 0.02
+"""mm; a form that nowhere leaves its facets by more is left alone: the smoothing of the cusp metric has taken out as much, and every plan would pay
+for a second tip surface, in time and in the memory that keeps earlier results."""
+
 PIECE, MOST_PIECES = 1.0, 32
 """mm; edge of the flat pieces that a patch is drawn with, and most of them along one edge."""
 
@@ -71,7 +75,7 @@ def smooth_form(triangles: FloatArray, heights: FloatArray, grid: Grid) -> Smoot
     seen = (surface > -np.inf) & (flat > -np.inf) & (flat >= heights - SEEN)
     rise = np.where(seen, surface - np.where(seen, flat, 0.0), 0.0)
     rise[(np.abs(rise) < LEAST_RISE) | (np.abs(rise) > GREATEST_RISE_SHARE * float(longest.max()))] = 0.0
-    return SmoothForm(rise.astype(np.float32))
+    return SmoothForm(rise.astype(np.float32) if np.abs(rise).max() > WORTH_A_FORM else none)
 
 
 def _coarse(triangles: FloatArray, normal: FloatArray, twice_area: FloatArray, heights: FloatArray, grid: Grid) -> Indices:
