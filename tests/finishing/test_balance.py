@@ -19,7 +19,7 @@ from addon.finishing.passes.crest_balance import FIRST_LOOK, SECOND_LOOK, SHARIN
 from addon.finishing.passes.crest_meter import CrestMeter
 from addon.finishing.passes.cusp_metric import cusp_metric
 from addon.finishing.passes.starts import PassField, Start
-from addon.finishing.simulation.proof import ProvedGround
+from addon.finishing.simulation.proof import ProvedGround, sample_ground
 
 RADIUS, CUSP, CELL = 6.0, 0.05, 0.25
 NOTHING = np.zeros((0, 2))
@@ -55,7 +55,7 @@ def test_meter_on_lines_along_a_cylinder(rho: float | None) -> None:
         return 30 + z + 0 * x
 
     grid, tip, ground, finder = ground_of(surface)
-    meter = CrestMeter(tip, ground, radius=RADIUS, cusp=CUSP, finder=finder)
+    meter = CrestMeter(tip, sample_ground(ground, RADIUS, finder), ground.reached, CUSP)
     step = 1.4  # between the contacts, along the arc
     if rho is None:
         away, expected = step / 2, RADIUS - np.sqrt(RADIUS**2 - step**2 / 4)
@@ -88,7 +88,7 @@ def test_no_crest_on_the_flanks_of_a_channel_stays_too_high(phase: float) -> Non
     # By construction: lines of even spacing that suit the planes are too far apart in the channel, whatever their phase.
     grid, tip, ground, finder = ground_of(channel)
     metric = cusp_metric(tip, grid, RADIUS, CUSP, smoothing=0.3)
-    meter = CrestMeter(tip, ground, radius=RADIUS, cusp=CUSP, finder=finder)
+    meter = CrestMeter(tip, sample_ground(ground, RADIUS, finder), ground.reached, CUSP)
     field = straight_field(grid, phase, 1.0)
     lines_of, everywhere = lines_on(grid), np.ones(grid.shape, bool)
     places = np.column_stack([np.full(1200, 20.0), np.linspace(10, 30, 1200)])
@@ -103,14 +103,14 @@ def test_no_crest_on_the_flanks_of_a_channel_stays_too_high(phase: float) -> Non
 def test_even_ground_is_left_alone() -> None:
     grid, tip, ground, finder = ground_of(lambda x, y: 10 + 0 * x)
     metric = cusp_metric(tip, grid, RADIUS, CUSP, smoothing=0.3)
-    meter = CrestMeter(tip, ground, radius=RADIUS, cusp=CUSP, finder=finder)
+    meter = CrestMeter(tip, sample_ground(ground, RADIUS, finder), ground.reached, CUSP)
     field = straight_field(grid, 0.2, 1.5)
     assert finished(balanced_steps(field, metric, lines_on(grid), [], np.zeros(grid.shape, bool), meter)) is field
 
 
 def test_nothing_is_measured_without_lines_or_off_the_ground() -> None:
     grid, tip, ground, finder = ground_of(channel)
-    meter = CrestMeter(tip, ground, radius=RADIUS, cusp=CUSP, finder=finder)
+    meter = CrestMeter(tip, sample_ground(ground, RADIUS, finder), ground.reached, CUSP)
     assert finished(meter.excess_steps(meter.swept([]), np.array([[20.0, 20.0]]))) == 0
     assert finished(meter.excess_steps(meter.swept([np.array([[2.0, 1.0], [38.0, 1.0]])]), np.array([[20.0, 1.0]]))) == 0
     assert len(finished(meter.excess_steps(meter.swept([]), NOTHING))) == 0

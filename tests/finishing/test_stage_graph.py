@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from addon.finishing.core.digests import digest
-from addon.finishing.core.result_store import EMPTY_BYTES, ResultStore
+from addon.finishing.core.result_store import EMPTY_BYTES, LIGHT_BYTES, ResultStore
 from addon.finishing.core.stage_graph import Graph, Small, WhatIf, uses_all_threads
 from addon.finishing.core.stage_runner import StageRunner
 from addon.finishing.core.stepping import finished
@@ -311,6 +311,30 @@ def test_the_store_keeps_to_its_limit_and_lets_the_least_recently_used_go() -> N
     store.keep("d", np.zeros(1000))
     assert [name for name in "abcd" if store.find(name)[0]] == ["a", "c", "d"]
     assert store.held_bytes == 3 * (8000 + EMPTY_BYTES)
+
+
+def test_heavy_results_go_before_light_ones_and_after_them_none_is_spared() -> None:
+    heavy = LIGHT_BYTES // 8 + 1
+    store = ResultStore(limit_bytes=2 * 8 * heavy + 10 * EMPTY_BYTES)
+    for name, count in (("lines", 10), ("grid", heavy), ("other grid", heavy), ("third grid", heavy)):
+        store.keep(name, np.zeros(count))
+    assert [name for name in ("lines", "grid", "other grid", "third grid") if store.find(name)[0]] == ["lines", "other grid", "third grid"]
+    # The newest stays whatever it weighs; where nothing heavy is left beside it, the least recently used goes.
+    store.limit_bytes = 8 * heavy
+    store.keep("fourth grid", np.zeros(heavy))
+    assert [name for name in ("lines", "other grid", "third grid", "fourth grid") if store.find(name)[0]] == ["fourth grid"]
+
+
+def test_what_a_question_stands_on_stays_though_only_its_answer_was_looked_at() -> None:
+    # The identical question finds the answer alone; then what it stands on must not be the first to go.
+    store = ResultStore(limit_bytes=10**6)
+    asked(store, Question(), "below")
+    store.keep("another question's", np.zeros(10))
+    asked(store, Question(), "below")
+    store.limit_bytes = store.held_bytes - 1
+    store.keep("one more", np.zeros(0))
+    assert not store.find("another question's")[0]
+    assert asked(store, Question(limit=4.0), "below")[1] == ["below"]
 
 
 def test_arrays_that_results_share_are_counted_once() -> None:

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import threading
 from collections import Counter, OrderedDict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 LIMIT_BYTES = 448 * 2**20
 """What a store may hold by default: a plan of the usual size with all its starts, and room for the plan's own work below 1 GiB."""
+
+LIGHT_BYTES = 4 * 2**20
+"""Lines, their heights and routes are lighter than that and take longest to make, grids are heavier: light results stay while heavy ones can go."""
 
 EMPTY_BYTES = 256
 """Counted for every result besides its arrays, so that a store of many small results has an end too."""
@@ -63,7 +66,14 @@ class ResultStore:
                     self.held_bytes += size
                 self._users[buffer] += 1
             while self.held_bytes > self.limit_bytes and len(self._kept) > 1:
-                self._forget(next(iter(self._kept)))
+                self._forget(self._next_to_go())
+
+    def use(self, keys: Iterable[str]) -> None:
+        """Count the results under some keys as used, where they are kept: what a new question stands on goes last, though it is not looked at."""
+        with self._lock:
+            for key in keys:
+                if key in self._kept:
+                    self._kept.move_to_end(key)
 
     def note(self, stage: str, seconds: float) -> None:
         """Remember how long a stage took."""
@@ -76,6 +86,15 @@ class ResultStore:
     def keep_value(self, key: str, value_key: str, value: object) -> None:
         """Keep a small result, for good, with the key of its value."""
         self._value_keys[key] = (value_key, value)
+
+    def _next_to_go(self) -> str:
+        """The least recently used result whose going frees much; where none but the newest does, the least recently used of all."""
+        others = list(self._kept)[:-1]
+        return next((key for key in others if self._freed_by(key) > LIGHT_BYTES), others[0])
+
+    def _freed_by(self, key: str) -> int:
+        """Bytes of the arrays that no other result shares."""
+        return sum(size for buffer, size in self._kept[key].buffers.items() if self._users[buffer] == 1)
 
     def _forget(self, key: str) -> None:
         kept = self._kept.pop(key, None)

@@ -93,6 +93,8 @@ class _Work:
         self._thread: threading.Thread | None = None
 
     def _find_needed(self, nodes: dict[str, Node], goals: Iterable[str]) -> None:
+        # All that the goals stand on is used by the question, also what lies below a result that is kept: a change may ask for it next.
+        self._store.use(_reached_from(goals, nodes))
         waiting = list(goals)
         while waiting:
             key = waiting.pop()
@@ -230,6 +232,18 @@ class _Work:
     def share_with(self, node: Node, share: float) -> float:
         """The same with a part of a stage that is under way."""
         return min(1.0, self.share + share * self._weight[node.key] / self._whole)
+
+
+def _reached_from(goals: Iterable[str], nodes: dict[str, Node]) -> list[str]:
+    """The keys of some goals and of everything they stand on."""
+    found: dict[str, None] = {}
+    waiting = list(goals)
+    while waiting:
+        key = waiting.pop()
+        if key not in found:
+            found[key] = None
+            waiting.extend(nodes[key].inputs())
+    return list(found)
 
 
 def _usual_seconds(node: Node, store: ResultStore) -> float:

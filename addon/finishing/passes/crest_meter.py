@@ -7,12 +7,11 @@ from collections.abc import Generator
 import numpy as np
 
 from ..ball.contact import contact_offset
-from ..ball.exact_tip import TipFinder
 from ..core.array_types import FloatArray, Mask
 from ..core.cusp_formulas import spacing_on_flat
 from ..core.filters import blurred_gradient
 from ..core.masks import shrunk
-from ..simulation.proof import BORDER_SPACINGS, ProvedGround
+from ..simulation.proof import BORDER_SPACINGS
 from ..simulation.surface_samples import SampleGround
 from ..simulation.swept_ball import SweptBall, suitable_bin_size
 
@@ -27,18 +26,19 @@ TIP_BLUR = 0.3
 class CrestMeter:
     """Measures the cusp between lines in plan on the grid's tip surface. Made once for a side and a cutter.
 
-    tip: (rows, columns), -inf where the ball meets no body. spacing: of lines on flat ground, mm.
+    tip: (rows, columns), -inf where the ball meets no body. feet: what is measured. reached: cells of it that the ball reaches. spacing: of lines
+    on flat ground, mm.
     """
 
-    def __init__(self, tip: FloatArray, ground: ProvedGround, radius: float, cusp: float, finder: TipFinder) -> None:
+    def __init__(self, tip: FloatArray, feet: SampleGround, reached: Mask, cusp: float) -> None:
         known = tip > -np.inf
-        self._grid, self._radius, self._cusp = ground.grid, radius, cusp
+        self._grid, self._radius, self._cusp = feet.grid, feet.radius, cusp
         self._tip = np.where(known, tip, float(tip[known].min()) if known.any() else 0.0)
-        self._slope_x, self._slope_y = blurred_gradient(self._tip, TIP_BLUR / ground.grid.cell, ground.grid.cell)
-        self._feet = SampleGround(grid=ground.grid, surface=ground.surface, closing=ground.closing, radius=radius, finder=finder)
-        self.spacing = float(spacing_on_flat(radius, cusp))
-        self._counted = shrunk(ground.reached, ground.grid.cell, BORDER_SPACINGS * self.spacing)
-        self._measured = shrunk(ground.reached, ground.grid.cell, UNMEASURED_BORDER * self.spacing)
+        self._slope_x, self._slope_y = blurred_gradient(self._tip, TIP_BLUR / feet.grid.cell, feet.grid.cell)
+        self._feet = feet
+        self.spacing = float(spacing_on_flat(feet.radius, cusp))
+        self._counted = shrunk(reached, feet.grid.cell, BORDER_SPACINGS * self.spacing)
+        self._measured = shrunk(reached, feet.grid.cell, UNMEASURED_BORDER * self.spacing)
 
     def swept(self, lines: list[FloatArray]) -> SweptBall:
         """What the ball sweeps along lines (m, 2) mm."""

@@ -26,8 +26,9 @@ from ..motion.run_time import RunTime
 from ..motion.run_time import run_time as timed
 from ..passes.line_spacing import LineSpacing
 from ..passes.line_spacing import line_spacing as measured_spacing
-from ..simulation.proof import Proof, ProofSamples, ProvedGround, prove_steps
+from ..simulation.proof import Proof, ProofSamples, ProvedGround, prove_steps, sample_ground
 from ..simulation.proof import proof_samples as chosen_samples
+from ..simulation.surface_samples import SampleGround
 from ..surface.ground import Ground
 from ..surface.side import Side
 from ..tooling.bite import Bite, Engagement, bite_of, engagement_of, with_allowed_feed
@@ -137,9 +138,14 @@ def run_time(path: Path, machine: Machine, program_fusing_tolerance: float) -> R
     return timed(path, machine, program_fusing_tolerance)
 
 
-def proof_samples(proved_ground: ProvedGround, surface: ExactSurface) -> ProofSamples:
+def feet(proved_ground: ProvedGround, surface: ExactSurface) -> SampleGround:
+    """The surface as the cutter can leave it, to be measured anywhere."""
+    return sample_ground(proved_ground, surface.radius, surface.finder)
+
+
+def proof_samples(proved_ground: ProvedGround, feet: SampleGround) -> ProofSamples:
     """Where the simulated cut is measured."""
-    return chosen_samples(proved_ground, surface.radius, surface.finder)
+    return chosen_samples(proved_ground.reached, feet)
 
 
 @uses_all_threads
@@ -165,6 +171,7 @@ STAGES = (
     path,
     line_spacing,
     run_time,
+    feet,
     proof_samples,
     proof,
 )

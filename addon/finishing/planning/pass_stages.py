@@ -31,7 +31,8 @@ from ..passes.pass_ground import PassGround
 from ..passes.pass_ground import pass_ground as make_pass_ground
 from ..passes.skip_borders import skip_border_lines
 from ..passes.starts import PassField, Start, pass_field_steps, starts_to_try
-from ..simulation.proof import ProvedGround
+from ..simulation.proof import ProvedGround, sample_ground
+from ..simulation.surface_samples import SampleGround
 from ..surface.ground import Ground
 from ..surface.smooth_form import SmoothForm, with_form
 from ..tooling.box_room import BesideBody
@@ -71,14 +72,16 @@ def pass_ground(form_surface: CutterView, ground: Ground, region: AxisRegion, cu
     return make_pass_ground(form_surface.tip, form_surface.uncut, form_surface.grid, region, form_surface.radius, cusp)
 
 
-def crest_meter(form_surface: CutterView, form: SmoothForm, proved_ground: ProvedGround, surface: ExactSurface, cusp: float) -> CrestMeter:
-    """What measures the crests between lines."""
-    own = proved_ground
+def crest_meter(
+    form_surface: CutterView, form: SmoothForm, proved_ground: ProvedGround, surface: ExactSurface, feet: SampleGround, cusp: float
+) -> CrestMeter:
+    """What measures the crests between lines: over coarse facets on the form that they stand for."""
+    own, reached = feet, proved_ground.reached
     if form.shows:
-        own = replace(
-            own, surface=with_form(own.surface, own.surface, SmoothForm(np.pad(form.rise, form_surface.rim)), 0), closing=form_surface.closing
-        )
-    return CrestMeter(form_surface.tip, own, radius=form_surface.radius, cusp=cusp, finder=surface.finder)
+        rise = SmoothForm(np.pad(form.rise, form_surface.rim))
+        over_form = replace(proved_ground, surface=with_form(proved_ground.surface, proved_ground.surface, rise, 0), closing=form_surface.closing)
+        own, reached = sample_ground(over_form, surface.radius, surface.finder), over_form.reached
+    return CrestMeter(form_surface.tip, own, reached, cusp)
 
 
 def distance_field(pass_ground: PassGround | None, single_start: Start) -> Generator[float, None, PassField]:

@@ -129,11 +129,14 @@ class ProofSamples:
     crown: FloatArray
 
 
-def proof_samples(ground: ProvedGround, radius: float, finder: TipFinder) -> ProofSamples:
-    """Choose the samples of a ground, before there is any path over it."""
-    reached = ground.reached
+def sample_ground(ground: ProvedGround, radius: float, finder: TipFinder) -> SampleGround:
+    """The surface of a ground as a ball of this radius can leave it, to be measured anywhere."""
+    return SampleGround(grid=ground.grid, surface=ground.surface, closing=ground.closing, radius=radius, finder=finder)
+
+
+def proof_samples(reached: Mask, feet: SampleGround) -> ProofSamples:
+    """Choose the samples of a ground, before there is any path over it. reached: its cells that the ball reaches, (rows, columns)."""
     block, row, column = _one_of_each_block(reached)
-    feet = SampleGround(grid=ground.grid, surface=ground.surface, closing=ground.closing, radius=radius, finder=finder)
     points, normals, crown = feet.at_cells(row, column)
     return ProofSamples(feet=feet, reached=reached, block=block, row=row, column=column, points=points, normals=normals, crown=crown)
 
@@ -152,7 +155,7 @@ def prove_steps(
     they are known.
     """
     grid = ground.grid
-    at = samples if samples is not None else proof_samples(ground, radius, finder)
+    at = samples if samples is not None else proof_samples(ground.reached, sample_ground(ground, radius, finder))
     width = grid.cell * at.block
     yield 0.1
     border_width = BORDER_SPACINGS * float(spacing_on_flat(radius, cusp))

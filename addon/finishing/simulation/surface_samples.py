@@ -40,7 +40,7 @@ class SampleGround:
     """
 
     def __init__(self, grid: Grid, surface: FloatArray, closing: FloatArray, radius: float, finder: TipFinder) -> None:
-        self.grid = grid
+        self.grid, self.radius = grid, radius
         self._finder = finder
         self._surface = surface
         standing = (surface > -np.inf) & (closing > -np.inf)

@@ -60,7 +60,7 @@ def smooth_form(triangles: FloatArray, heights: FloatArray, grid: Grid) -> Smoot
     """The form of one side. triangles: (n, 3, 3) in job mm; heights: (rows, columns), -inf outside."""
     normal, twice_area = unit_normals(triangles)
     chosen = _coarse(triangles, normal, twice_area, heights, grid)
-    none = np.zeros(grid.shape, np.float32)
+    none = np.broadcast_to(np.float32(0), grid.shape)  # no grid of zeros: it would be kept for every plan
     if len(chosen) == 0:
         return SmoothForm(none)
     corners, normals = triangles[chosen], _corner_normals(triangles, normal, twice_area, chosen)
