@@ -104,7 +104,7 @@ def _show(item: bpy.types.Object) -> None:
         return
     if item.name not in scene.collection.objects:
         scene.collection.objects.link(item)
-    if item.library is None:  # what comes from another file cannot be changed
+    if item.is_editable:  # what comes from another file is not
         item.hide_viewport = False
     layer.update()
 

@@ -86,7 +86,7 @@ GERMAN: dict[str, str] = {
     "Cusp": "Kamm",
     "Cusp Height": "Kammhöhe",
     "Axis Up": "Achse oben",
-    "Borders {border:.3f} mm, {area:.1f} cm² unreached": "Ränder {border:.3f} mm, {area:.1f} cm² unerreicht",
+    "Borders {border:.3f} mm, {area:.1f} cm² not reached": "Ränder {border:.3f} mm, {area:.1f} cm² nicht erreicht",
     "Cusp {cusp:.3f} mm, gouge {gouge:.4f} mm at most": "Kammhöhe {cusp:.3f} mm, Konturverletzung höchstens {gouge:.4f} mm",
     "Cut Direction": "Schnittrichtung",
     "Cut by now": "Schon gefräst",

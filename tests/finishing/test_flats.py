@@ -11,7 +11,7 @@ import pytest
 from shapes import block
 from test_bench_sheet import Page, rows_of
 
-from addon.command import _parser, _request
+from addon.command_options import asked_request, command_parser
 from addon.finishing.core.errors import BadRequest, NothingToPlan
 from addon.finishing.core.path import CUT, LINK
 from addon.finishing.files.bench_sheet import bench_sheet
@@ -161,8 +161,8 @@ def test_the_sheet_lists_flats_walls_and_openings_as_work_for_flat_cutters() -> 
 
 def test_what_is_left_to_flat_cutters_is_asked_for_on_the_command_line() -> None:
     def region_of(*options: str) -> RegionSettings:
-        parsed = _parser("finishing").parse_args(["plan", "body.stl", *options])
-        return _request(body(), parsed, {"region": {"wall_limit": 75.0, "opening_choices": [[1, "follow"]]}}).region
+        parsed = command_parser("finishing").parse_args(["plan", "body.stl", *options])
+        return asked_request(body(), parsed, {"region": {"wall_limit": 75.0, "opening_choices": [[1, "follow"]]}}).region
 
     assert region_of().flats == "auto" and region_of().wall_limit == 75.0
     every = region_of("--leave-out", "flats,walls,openings")

@@ -49,4 +49,4 @@ def standing_words(proof: Proof) -> tuple[Message, ...]:
 
 def short_border_words(proof: Proof) -> Message:
     """The borders and the unreached ground in one short line."""
-    return Message("Borders {border:.3f} mm, {area:.1f} cm² unreached", border=dict(proof.border_percentiles)[100.0], area=proof.unreached.area / 100)
+    return Message("Borders {border:.3f} mm, {area:.1f} cm² not reached", border=dict(proof.border_percentiles)[100.0], area=proof.unreached.area / 100)

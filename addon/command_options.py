@@ -1,0 +1,198 @@
+"""The options of the command line, and what they ask for: a request, the files to write."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, NoReturn
+
+from .finishing.core.errors import BadRequest
+from .finishing.files.job_files import JobFiles
+from .finishing.files.plan_record import record_bytes, with_settings
+from .finishing.files.settings_guide import settings_schema, settings_text
+from .finishing.job.body import Body
+from .finishing.job.cutter import Cutter
+from .finishing.job.ground_settings import left_to_flat_cutters
+from .finishing.job.orientation import UPS
+from .finishing.job.request import RIM_PASSES, STARTS, Request
+from .finishing.job.stock import SIDES
+from .finishing.reading.mesh_file import UNITS
+
+
+class _Printing(argparse.Action):
+    """An option that prints a text and ends, as --help does."""
+
+    def __init__(self, option_strings: Sequence[str], dest: str, *, text: Callable[[], str], help: str) -> None:
+        super().__init__(option_strings, dest, nargs=0, help=help)
+        self._text = text
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object, **__: object) -> NoReturn:
+        """Print and leave."""
+        print(self._text(), end="")
+        parser.exit()
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser whose complaint is one sentence on stderr."""
+
+    def error(self, message: str) -> NoReturn:
+        raise BadRequest("{complaint}; see {program} --help.", complaint=message[:1].upper() + message[1:], program=self.prog)
+
+
+def command_parser(program: str) -> argparse.ArgumentParser:
+    """The parser of all commands. Its complaints are raised as BadRequest."""
+    parser = _Parser(prog=program, description="Plan the finishing of curved bodies with a round-nose cutter.")
+    commands = parser.add_subparsers(dest="command", required=True, parser_class=_Parser)
+    plan = commands.add_parser("plan", help="plan one side of a body, or both, and write the files")
+    plan.add_argument("file", type=Path, metavar="FILE", help=".blend, .stl, .obj or .ply")
+    plan.add_argument("--object", help="name of the object where the file holds several, all to join them")
+    plan.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a file without units means (mm, where that makes a body of it)")
+    plan.add_argument("--from-line", type=int, metavar="N", help="write only the program of the pass lines from N on, to take up a run that stopped")
+    _add_settings(plan)
+    batch = commands.add_parser(
+        "batch",
+        help="plan every body of a folder",
+        description="Plan every body of a folder, each into a folder of its own, and write batch.csv. Exit code 0: all planned; "
+        "3: some failed or have findings that must be seen; 2: none could be planned.",
+    )
+    batch.add_argument("folder", type=Path, metavar="FOLDER", help="holds .blend, .stl, .obj or .ply files")
+    batch.add_argument(
+        "--unit", action="append", metavar="UNIT|FILE=UNIT", default=[],
+        help="what one unit of files without units means; with the name of a file before it, of that one alone",
+    )  # fmt: skip
+    _add_settings(batch)
+    batch.set_defaults(object=None, from_line=None)
+    read = commands.add_parser("read", help="read a written plan again and tell what has changed since")
+    read.add_argument("file", type=Path, metavar="FILE", help="plan.json or CSV")
+    read.add_argument("--body", type=Path, metavar="FILE", help="the body as it is now")
+    read.add_argument("--object", help="name of the object where the file holds several, all to join them")
+    read.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a body file without units means (mm)")
+    timing = commands.add_parser(
+        "timing-test", help="write a program that times the machine, or fit the machine's record to its times",
+        description="Write a program of five patterns of moves for the air, spindle off; then, given their stopwatch times, fit the machine's "
+        "speeds, accelerations, corners and blocks looked ahead, and write them as a settings file for --settings.",
+    )  # fmt: skip
+    timing.add_argument("--times", metavar="S,S,S,S,S", help="stopwatch times of the five patterns in seconds")
+    timing.add_argument("--settings", type=Path, metavar="plan.json", help="what is known of the machine so far")
+    timing.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the program")
+    timing.add_argument("--replace", action="store_true", help="replace files of the same names")
+    timing.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to write to (out)")
+    compare = commands.add_parser("compare", help="set written plans side by side")
+    compare.add_argument("files", type=Path, nargs="+", metavar="plan.json", help="plans as they were written")
+    return parser
+
+
+def _add_settings(parser: argparse.ArgumentParser) -> None:
+    """The options of a plan that hold for one body and for many."""
+    parser.add_argument("--side", choices=(*SIDES, "both"))
+    parser.add_argument("--up", choices=UPS, help="axis of the body that looks up; auto lays a body flat that stands on its edge (auto)")
+    cutters = parser.add_mutually_exclusive_group()
+    cutters.add_argument("--cutter", metavar="MM|auto", help="diameter, or auto for the cutters of the rack that finish the side soonest (auto)")
+    cutters.add_argument("--cutters", metavar="MM,MM", help="diameters of a set: the largest takes all, each other one what is left")
+    parser.add_argument("--cusp", type=float, metavar="MM", help="cusp height")
+    parser.add_argument("--spacing", type=float, metavar="MM", help="spacing of the passes on flat ground, the other way to say the cusp height")
+    parser.add_argument("--start", choices=STARTS)
+    parser.add_argument("--rim", choices=RIM_PASSES, help="a pass along outline, openings and skipped ground; auto: where their border stands high")
+    parser.add_argument("--budget", type=float, metavar="MIN", help="minutes for the side; without --cusp or --spacing, what meets it is planned")
+    parser.add_argument("--ramp-angle", type=float, metavar="DEG", help="between the surface and the ramps down to it and away from it (3)")
+    parser.add_argument("--cell", type=float, metavar="MM", help="edge of a grid cell")
+    parser.add_argument("--smooth", metavar="MM|auto", help="smooth a rough mesh, no point by more than this; auto by its roughness (0)")
+    parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written paths")
+    parser.add_argument("--settings", type=Path, metavar="plan.json", help="rack, machine, feeds and the rest")
+    parser.add_argument(
+        "--leave-out",
+        metavar="flats,walls,openings",
+        help="what is left to flat cutters: all flats, walls of 60 degrees and steeper, all openings; flats in the stock's own face are anyway",
+    )
+    parser.add_argument("--explain-settings", action=_Printing, text=settings_text, help="explain every key of a settings file, with its limits")
+    parser.add_argument("--settings-schema", action=_Printing, text=_schema_text, help="print the JSON Schema of a settings file")
+    parser.add_argument("--stock", metavar="NAME|FILE", help="object of the same file, or a body file, that is the stock as it stands before finishing")
+    parser.add_argument("--smaller-cutters", action="store_true", help="plan what the cutter cannot reach with smaller ones")
+    parser.add_argument("--programs", action="store_true", help="write part programs and dry runs beside the CSVs")
+    parser.add_argument("--split", type=float, metavar="MIN", help="programs in parts of at most so many minutes, each with its own way down and up")
+    parser.add_argument(
+        "--despite", metavar="NAMES", default="", help="write programs despite these findings, named with commas between: keep-out,slot"
+    )
+    parser.add_argument("--replace", action="store_true", help="replace files of the same names")
+    parser.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to write to (out)")
+
+
+def _schema_text() -> str:
+    return record_bytes(settings_schema()).decode("utf-8")
+
+
+def asked_files(options: argparse.Namespace) -> JobFiles:
+    """What is to be written. Raises BadRequest for parts of no length."""
+    programs = options.programs or options.split is not None or options.from_line is not None
+    despite = tuple(name.strip() for name in options.despite.split(",") if name.strip())
+    return JobFiles(options.out_unit, programs=programs, split_minutes=options.split, despite=despite)
+
+
+def asked_request(body: Body, options: argparse.Namespace, record: dict) -> Request:
+    """Defaults, then the settings file, then what the command line names. Raises BadRequest and BadFile."""
+    request = with_settings(Request(body), record)
+    asked: dict[str, Any] = {
+        "side": None if options.side == "both" else options.side,
+        "up": options.up,
+        "cusp": options.cusp,
+        "start": options.start,
+        "rim_pass": options.rim,
+        "budget_minutes": options.budget,
+        "ramp_angle": options.ramp_angle,
+        "cell": options.cell,
+        "smaller_cutters": options.smaller_cutters or None,
+    }
+    changes = {name: value for name, value in asked.items() if value is not None} | _fineness(options)
+    if options.smooth is not None:
+        changes["smooth"] = _smooth(options.smooth)
+    if options.cutters is not None:
+        first, *others = sorted((_cutter(text, request.rack) for text in options.cutters.split(",")), key=lambda cutter: -cutter.diameter)
+        changes |= {"cutter": first, "following_cutters": tuple(others)}
+    elif options.cutter == "auto":
+        changes |= {"cutter": None, "following_cutters": ()}
+    elif options.cutter is not None:
+        changes |= {"cutter": _cutter(options.cutter, request.rack), "following_cutters": ()}
+    if options.leave_out is not None:
+        changes["region"] = left_to_flat_cutters(request.region, tuple(options.leave_out.split(",")))
+    return replace(request, **changes)
+
+
+def _smooth(text: str) -> float | None:
+    """The greatest deviation of smoothing, None for auto."""
+    try:
+        return None if text == "auto" else float(text)
+    except ValueError:
+        raise BadRequest("The smoothing must be a greatest deviation in mm or auto, not '{given}'.", given=text) from None
+
+
+def _fineness(options: argparse.Namespace) -> dict[str, Any]:
+    """What is asked for last of cusp height, spacing and a budget to be met overrules what a settings file says of the others."""
+    if options.cusp is not None and options.spacing is not None:
+        raise BadRequest("Cusp height and spacing are two ways to say one thing: give --cusp or --spacing, not both.")
+    if options.cusp is not None or options.spacing is not None:
+        return {"spacing": options.spacing, "meet_budget": False}
+    if options.budget is not None and not options.smaller_cutters:
+        return {"spacing": None, "meet_budget": True}
+    return {}
+
+
+def _cutter(text: str, rack: tuple[Cutter, ...]) -> Cutter:
+    """The rack's cutter of this diameter, or a plain one."""
+    try:
+        diameter = float(text)
+    except ValueError:
+        raise BadRequest("The cutter must be a diameter in mm or auto, not '{given}'.", given=text) from None
+    for cutter in rack:
+        if abs(cutter.diameter - diameter) < 1e-6:
+            return cutter
+    return Cutter(f"Round-nose {diameter:g}", diameter)
+
+
+def asked_times(text: str) -> list[float]:
+    """Stopwatch times in seconds, written with commas between. Raises BadRequest."""
+    try:
+        return [float(part) for part in text.split(",")]
+    except ValueError:
+        raise BadRequest("The times must be seconds with commas between them, not '{given}'.", given=text) from None
