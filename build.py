@@ -9,6 +9,7 @@ python build.py batch FOLDER [...]   plan every body of a folder
 python build.py read FILE [...]      read a written plan again, say what has changed since
 python build.py compare FILE [...]   set written plans side by side
 python build.py timing-test [...]    write a program that times the machine; with --times, fit the machine's record to it
+python build.py log [FILE]           keep what was run: measured minutes, grit, remarks; without a file, show what is kept
 python build.py test [...]           set up and run all tests that this machine can run
 python build.py check                lint, format, order of imports and types
 python build.py zip                  build and validate the extension into dist/
@@ -49,7 +50,7 @@ OLDEST = "oldest"
 ON_BODIES = ("demo", "plan", "batch", "read", "compare")
 """Commands that need bpy only for a .blend file."""
 
-WITHOUT_BLENDER = (*ON_BODIES, "timing-test", "test", "check")
+WITHOUT_BLENDER = (*ON_BODIES, "timing-test", "log", "test", "check")
 """Commands that do what they can on a Python that has no bpy."""
 
 ZIP_DATE = (2026, 1, 1, 0, 0, 0)
@@ -71,6 +72,7 @@ def main(arguments: list[str]) -> int:
         "read": (read, RUN),
         "compare": (compare, RUN),
         "timing-test": (timing_test, RUN),
+        "log": (log, RUN),
         "test": (test, TEST),
         "check": (check, TEST),
         "zip": (make_zip, BLENDER),
@@ -211,6 +213,11 @@ def compare(python: Path, arguments: list[str]) -> int:
 def timing_test(python: Path, arguments: list[str]) -> int:
     """Write a program that times the machine, or fit the machine's record to its times."""
     return _extension_command(python, "timing-test", arguments)
+
+
+def log(python: Path, arguments: list[str]) -> int:
+    """Keep what was run in the log."""
+    return _extension_command(python, "log", arguments)
 
 
 def _extension_command(python: Path, command: str, arguments: list[str]) -> int:

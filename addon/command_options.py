@@ -11,6 +11,7 @@ from typing import Any, NoReturn
 from .finishing.core.errors import BadRequest
 from .finishing.files.job_files import JobFiles
 from .finishing.files.plan_record import record_bytes, with_settings
+from .finishing.files.run_log_csv import LOG_VARIABLE, NO_LOG, user_log_file
 from .finishing.files.settings_guide import settings_schema, settings_text
 from .finishing.job.body import Body
 from .finishing.job.cutter import Cutter
@@ -19,6 +20,8 @@ from .finishing.job.orientation import UPS
 from .finishing.job.request import RIM_PASSES, STARTS, Request
 from .finishing.job.stock import SIDES
 from .finishing.reading.mesh_file import UNITS
+
+LOG_HELP = f"the log of runs (body-finishing/run-log.csv in your folder, or what {LOG_VARIABLE} names)"
 
 
 class _Printing(argparse.Action):
@@ -79,6 +82,16 @@ def command_parser(program: str) -> argparse.ArgumentParser:
     timing.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the program")
     timing.add_argument("--replace", action="store_true", help="replace files of the same names")
     timing.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to write to (out)")
+    log = commands.add_parser(
+        "log", help="keep what was run: measured minutes, grit, remarks; without a file, show what is kept",
+        description="Keep a run in the log, a plain CSV in your folder. The next plan for the same machine, cutter and wood takes the medians of "
+        "its minutes and grit.",
+    )  # fmt: skip
+    log.add_argument("file", type=Path, nargs="?", metavar="plan.json", help="the plan that was run")
+    log.add_argument("--minutes", type=float, metavar="MIN", help="measured run time, without spindle start and tool change")
+    log.add_argument("--grit", type=int, metavar="GRIT", help="grit that sanding began with")
+    log.add_argument("--remarks", default="", metavar="TEXT", help="what is worth knowing next time")
+    log.add_argument("--log", metavar="FILE", help=LOG_HELP)
     compare = commands.add_parser("compare", help="set written plans side by side")
     compare.add_argument("files", type=Path, nargs="+", metavar="plan.json", help="plans as they were written")
     return parser
@@ -101,6 +114,7 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--smooth", metavar="MM|auto", help="smooth a rough mesh, no point by more than this; auto by its roughness (0)")
     parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written paths")
     parser.add_argument("--settings", type=Path, metavar="plan.json", help="rack, machine, feeds and the rest")
+    parser.add_argument("--log", metavar="FILE|none", help=f"{LOG_HELP}; none to learn from no runs")
     parser.add_argument(
         "--leave-out",
         metavar="flats,walls,openings",
@@ -128,6 +142,13 @@ def asked_files(options: argparse.Namespace) -> JobFiles:
     programs = options.programs or options.split is not None or options.from_line is not None
     despite = tuple(name.strip() for name in options.despite.split(",") if name.strip())
     return JobFiles(options.out_unit, programs=programs, split_minutes=options.split, despite=despite)
+
+
+def asked_log(given: str | None) -> Path | None:
+    """The file of the log of runs; None where no runs are to be learned from."""
+    if given == NO_LOG:
+        return None
+    return user_log_file() if given is None else Path(given)
 
 
 def asked_request(body: Body, options: argparse.Namespace, record: dict) -> Request:

@@ -13,6 +13,7 @@ from ..finishing.core.errors import FinishingError
 from ..finishing.core.message import Message, word
 from ..finishing.core.result_store import ResultStore
 from ..finishing.core.stepping import finished
+from ..finishing.files.run_log_csv import read_log, user_log_file
 from ..finishing.job.cutter import Cutter
 from ..finishing.job.request import Request
 from ..finishing.planning.result import Plan
@@ -139,6 +140,7 @@ class _LongAction(BodyAction, Generic[Result]):
         settings = settings_request(scene, body_object)
         arrays = read_arrays(context, body_object)
         stock = stock_arrays(context, body_object)
+        log = read_log(user_log_file())
         results = STORE.of(body_object)
         results.begin_reading(arrays)
         suspect(results)
@@ -147,7 +149,7 @@ class _LongAction(BodyAction, Generic[Result]):
         def make_steps() -> Steps:
             yield 0.0, "body"
             stock_body = None if stock is None else body_of(stock)
-            return (yield from work(replace(settings, body=body_of(arrays), stock_body=stock_body), cache))
+            return (yield from work(replace(settings, body=body_of(arrays), stock_body=stock_body, run_log=log), cache))
 
         return make_steps, results, settings_key(scene, body_object)
 

@@ -144,6 +144,15 @@ GERMAN: dict[str, str] = {
     "Elapsed": "Verstrichen",
     "Elapsed (s)": "Verstrichen (s)",
     "Elapsed run time in seconds": "Verstrichene Laufzeit in Sekunden",
+    "Keep the planned run in the log: the next plan for this machine, cutter and wood takes the medians of minutes and grit":
+        "Den geplanten Lauf im Protokoll festhalten: Der nächste Plan für diese Maschine, diesen Fräser und dieses Holz nimmt die Mediane von "
+        "Minuten und Körnung",
+    "Log Run": "Lauf festhalten",
+    "Grit": "Körnung",
+    "Grit that sanding began with, 0 where it is not known": "Körnung, mit der das Schleifen begann, 0 wo sie nicht bekannt ist",
+    "Remarks": "Bemerkungen",
+    "What is worth knowing next time": "Was beim nächsten Mal zu wissen lohnt",
+    "Kept in {file}: the next plan learns from it": "Festgehalten in {file}: Der nächste Plan lernt daraus",
     "Enter Measured Run": "Gemessenen Lauf eintragen",
     "Enter how long the planned run really took on this machine: later run times are estimated with it":
         "Eintragen, wie lange der geplante Lauf auf dieser Maschine wirklich gedauert hat: spätere Laufzeiten werden damit geschätzt",

@@ -10,6 +10,20 @@ GERMAN_ERRORS: dict[str, str] = {
         "Die Fräser eines Satzes müssen verschiedene Durchmesser haben, der größte zuerst.",
     "There is no cutter of {diameter} mm on the rack: name the diameters of cutters that are there.":
         "Im Bestand ist kein Fräser von {diameter} mm: Durchmesser von Fräsern nennen, die da sind.",
+    # The log of runs.
+    "The run log '{file}' cannot be read: {error}.": "Das Protokoll der Läufe „{file}“ kann nicht gelesen werden: {error}.",
+    "The run log '{file}' is not a CSV: {error}.": "Das Protokoll der Läufe „{file}“ ist keine CSV: {error}.",
+    "The run log '{file}' must begin with the row {header}.": "Das Protokoll der Läufe „{file}“ muss mit der Zeile {header} beginnen.",
+    "Row {number} of the run log '{file}' cannot be read: {error} Mend it or take it out.":
+        "Zeile {number} des Protokolls „{file}“ kann nicht gelesen werden: {error} Sie berichtigen oder herausnehmen.",
+    "it has {count} columns, not {wanted}.": "sie hat {count} Spalten statt {wanted}.",
+    "'{text}' is not a number.": "„{text}“ ist keine Zahl.",
+    "This is not the plan.json of a plan that could be run: give the file that was written with its paths.":
+        "Das ist nicht die plan.json eines Plans, der gelaufen sein kann: die Datei angeben, die mit seinen Bahnen geschrieben wurde.",
+    "Nothing can be kept in no log: name a file, or leave --log out.":
+        "In keinem Protokoll lässt sich nichts festhalten: eine Datei nennen oder --log weglassen.",
+    "Name the plan.json of the plan that was run.": "Die plan.json des Plans nennen, der gelaufen ist.",
+    "Give the minutes that the run took: --minutes.": "Die Minuten angeben, die der Lauf gedauert hat: --minutes.",
     # The body.
     "'{body}' is not a mesh: choose a mesh object.": "„{body}“ ist kein Mesh: ein Mesh-Objekt wählen.",
     "'{body}' has no faces: choose a mesh with a surface.": "„{body}“ hat keine Flächen: ein Mesh mit einer Oberfläche wählen.",

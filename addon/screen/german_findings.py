@@ -33,6 +33,19 @@ GERMAN_FINDINGS: dict[str, str] = {
         "Das Mesh ist rau wie ein Scan: Seine Punkte streuen um {roughness:.3f} mm, sodass Bahnen enger liegen, als die Form verlangt.",
     "Smooth it (--smooth auto), which moves no point by more than {allowed:.2f} mm.":
         "Es glätten (--smooth auto), was keinen Punkt um mehr als {allowed:.2f} mm bewegt.",
+    # What was run before.
+    "Runs of this machine, cutter and wood that were logged: {runs}. Minutes are {factor:.3f} times the plain estimate, their median.":
+        "Festgehaltene Läufe dieser Maschine, dieses Fräsers und dieses Holzes: {runs}. Die Minuten sind das {factor:.3f}-Fache der reinen "
+        "Schätzung, ihr Median.",
+    "Runs of this machine, cutter and wood with about this cusp height that were logged with their grit: {runs}. Sanding starts with grit {grit}, "
+    "their median.":
+        "Läufe dieser Maschine, dieses Fräsers und dieses Holzes mit etwa dieser Rillenhöhe, deren Körnung festgehalten ist: {runs}. Das Schleifen "
+        "beginnt mit Körnung {grit}, ihrem Median.",
+    "The last remark in the log: {remark}": "Die letzte Bemerkung im Protokoll: {remark}",
+    "About {volume:.1f} cm³ to sand away; start with grit {grit}, the median of your logged runs (practice starts with {practice}); "
+    "Rz {roughness:.3f} mm.":
+        "Etwa {volume:.1f} cm³ abzuschleifen; mit Körnung {grit} beginnen, dem Median der festgehaltenen Läufe (üblich ist {practice}); "
+        "Rz {roughness:.3f} mm.",
     # Time.
     "The run takes {minutes:.1f} minutes, {over:.1f} over the budget of {budget:g}.":
         "Der Lauf dauert {minutes:.1f} Minuten, {over:.1f} mehr als das Zeitbudget von {budget:g}.",

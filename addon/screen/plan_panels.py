@@ -120,6 +120,7 @@ class FINISHING_PT_time(TabPanel):
         else:
             _draw_times(layout.column(align=True), results)
             layout.operator("finishing.measured_run", icon="TIME")
+            layout.operator("finishing.log_run", icon="TEXT")
         split(layout)
         optional(layout, active_settings(context), "use_budget", "budget_minutes")
         width = letters_per_line(context)

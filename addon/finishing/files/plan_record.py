@@ -26,7 +26,6 @@ from ..job.request import PLAN, Request, Rest
 from ..job.roughing import RoughingSettings
 from ..job.stock import StockSettings
 from ..motion.block_load import BlockLoad, block_load
-from ..options.sanding import sanding_after
 from ..planning.comparison import figures_of, figures_record
 from ..planning.result import Plan
 
@@ -113,10 +112,11 @@ def plan_record(plan: Plan, files: list[str] | None = None, program_bytes: int |
         "result": _result(plan),
         "proof": _proof(plan),
         "figures": figures_record(figures_of(plan, request.body.name)),
-        "sanding": asdict(sanding_after(request.cusp, plan.ground.planned_area)),
+        "sanding": asdict(plan.sanding),
         "entries": asdict(entry_counts(plan.path)),
         "line_spacing": None if plan.line_spacing is None else asdict(plan.line_spacing),
         "bite": _bite(plan),
+        "logged_runs": asdict(plan.experience),
         "contacts": [asdict(contact) for contact in plan.contacts],
         "budget": _budget(plan),
         "ground_costs": [asdict(cost) for cost in plan.ground_costs],
@@ -212,6 +212,7 @@ def _result(plan: Plan) -> dict[str, Any]:
         "least_length": plan.least_length,
         "rim_pass": {"run": plan.rim.is_run, "lines": len(plan.rim.lines), "length": plan.rim.length, "minutes": plan.rim.minutes},
         "run_minutes": run.minutes,
+        "time_factor": plan.time_factor,
         "run_minutes_range": list(run.range_minutes),
         "run_seconds_by_kind": run.seconds_by_kind,
         "run_time_uncertainty": run.uncertainty,

@@ -13,7 +13,6 @@ from ..job.cautions import CAUTIONS
 from ..job.wood import wood_named
 from ..motion.block_load import FEW_ENOUGH, block_load
 from ..options.fit_table import RackRow
-from ..options.sanding import sanding_after
 from ..planning.result import Plan
 from ..planning.standing_words import standing_words
 
@@ -89,7 +88,7 @@ def _passes(plan: Plan) -> list[str]:
         _program(plan),
         *(str(words) for words in standing_words(proof)),
         f"Simulated gouge: at most {proof.worst_gouge:.4f} mm",
-        str(sanding_after(request.cusp, plan.ground.planned_area).words),
+        str(plan.sanding.words),
     ]
 
 

@@ -17,6 +17,7 @@ from .orientation import UPS
 from .other_operations import OTHER_OPERATION, OtherOperation
 from .program_settings import PROGRAM, ProgramSettings
 from .roughing import ROUGHING, RoughingSettings
+from .run_log import LoggedRun
 from .setting_kinds import Choice, Number, OrNothing, Record, Setting, Several, YesNo, require
 from .stock import SIDES, STOCK, StockSettings
 
@@ -115,7 +116,7 @@ class Request:
 
     Settings: see PLAN; where a spacing is given, the chosen cutter's cusp height follows from it, and a budget that is to be met overrules both.
     stock_body: the stock as it really is, in the body's axes, None for what roughing leaves. rack_table: whether to try every cutter of the rack
-    even when one is named.
+    even when one is named. run_log: runs to learn from, the oldest first.
     """
 
     body: Body
@@ -155,6 +156,7 @@ class Request:
     memory_limit_mib: float = 1024.0
     rack_table: bool = True
     rim_pass: str = "off"
+    run_log: tuple[LoggedRun, ...] = ()
 
     def __post_init__(self) -> None:
         require(PLAN, self)

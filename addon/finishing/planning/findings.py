@@ -23,6 +23,7 @@ from ..job.keep_out import KeepOut, keep_out_findings
 from ..job.machine import Machine
 from ..job.orientation import upward_axis
 from ..job.roughing import RoughingSettings
+from ..job.run_log import Experience
 from ..job.stock import Stock
 from ..job.turning import stock_findings
 from ..options.fit_table import RackRow
@@ -47,12 +48,13 @@ OF_A_FIRST_CUTTER = (
     "fit_findings", "missing_cutter_findings", "budget_findings", "gouge_findings", "rim_findings",
     "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
     "keep_out_box_findings", "entry_findings", "lying_findings", "rough_mesh_findings", "left_out_findings", "level_findings",
+    "logged_findings",
 )  # fmt: skip
 """The stages whose findings a plan tells, in this order."""
 
 OF_A_SMALLER_CUTTER = (
     "fit_findings", "gouge_findings", "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings", "keep_out_box_findings",
-    "entry_findings",
+    "entry_findings", "logged_findings",
 )  # fmt: skip
 """The same for a cutter that takes what a larger one has left, whose plan has told the rest."""
 
@@ -252,8 +254,31 @@ def level_findings(flats: tuple[Flat, ...], flat_minutes: MinutesOnFlats) -> tup
     return tuple(flat_findings(flats, flat_minutes))
 
 
+def logged_findings(experience: Experience) -> tuple[Finding, ...]:
+    """What is taken over from logged runs of the same machine, cutter and wood."""
+    if experience.time_factor is None:
+        return ()
+    sentence = Message(
+        "Runs of this machine, cutter and wood that were logged: {runs}. Minutes are {factor:.3f} times the plain estimate, their median.",
+        runs=experience.runs,
+        factor=experience.time_factor,
+    )
+    found = [Finding("logged-minutes", sentence)]
+    if experience.grit is not None:
+        sentence = Message(
+            "Runs of this machine, cutter and wood with about this cusp height that were logged with their grit: {runs}. Sanding starts with "
+            "grit {grit}, their median.",
+            runs=experience.grit_runs,
+            grit=experience.grit,
+        )
+        found.append(Finding("logged-grit", sentence))
+    if experience.remark:
+        found.append(Finding("logged-remark", Message("The last remark in the log: {remark}", remark=experience.remark)))
+    return tuple(found)
+
+
 STAGES = (
     fit_findings, missing_cutter_findings,
     free_findings, load_findings, gouge_findings, stock_and_zero_findings, dowels_findings, keep_out_box_findings, entry_findings,
-    lying_findings, rough_mesh_findings, left_out_findings, level_findings,
+    lying_findings, rough_mesh_findings, left_out_findings, level_findings, logged_findings,
 )  # fmt: skip
