@@ -147,6 +147,12 @@ GERMAN: dict[str, str] = {
     "Keep the planned run in the log: the next plan for this machine, cutter and wood takes the medians of minutes and grit":
         "Den geplanten Lauf im Protokoll festhalten: Der nächste Plan für diese Maschine, diesen Fräser und dieses Holz nimmt die Mediane von "
         "Minuten und Körnung",
+    "Measured": "Gemessen",
+    "Diameter over the edges as measured at rest, which it is planned with; 0 where it was not measured":
+        "Durchmesser über die Schneiden, im Stillstand gemessen, mit dem geplant wird; 0, wo er nicht gemessen ist",
+    "Runout": "Rundlauf",
+    "Total reading of an indicator on the ball while the spindle is turned by hand":
+        "Gesamtausschlag einer Messuhr an der Kugel, während die Spindel von Hand gedreht wird",
     "Log Run": "Lauf festhalten",
     "Grit": "Körnung",
     "Grit that sanding began with, 0 where it is not known": "Körnung, mit der das Schleifen begann, 0 wo sie nicht bekannt ist",

@@ -24,6 +24,8 @@ GERMAN_ERRORS: dict[str, str] = {
         "In keinem Protokoll lässt sich nichts festhalten: eine Datei nennen oder --log weglassen.",
     "Name the plan.json of the plan that was run.": "Die plan.json des Plans nennen, der gelaufen ist.",
     "Give the minutes that the run took: --minutes.": "Die Minuten angeben, die der Lauf gedauert hat: --minutes.",
+    "A cutter that measures {measured:g} mm is not the {diameter:g} mm cutter: enter it as one of its own.":
+        "Ein Fräser, der {measured:g} mm misst, ist nicht der {diameter:g}-mm-Fräser: ihn als eigenen eintragen.",
     # The body.
     "'{body}' is not a mesh: choose a mesh object.": "„{body}“ ist kein Mesh: ein Mesh-Objekt wählen.",
     "'{body}' has no faces: choose a mesh with a surface.": "„{body}“ hat keine Flächen: ein Mesh mit einer Oberfläche wählen.",

@@ -46,6 +46,18 @@ GERMAN_FINDINGS: dict[str, str] = {
     "Rz {roughness:.3f} mm.":
         "Etwa {volume:.1f} cm³ abzuschleifen; mit Körnung {grit} beginnen, dem Median der festgehaltenen Läufe (üblich ist {practice}); "
         "Rz {roughness:.3f} mm.",
+    # Cutters that were measured.
+    "The {diameter:g} mm cutter cuts {true:g} mm and is planned so. Planned as {diameter:g} mm it would cut up to {error:.3f} mm too deep on slopes "
+    "of up to {slope:.0f} degrees.":
+        "Der {diameter:g}-mm-Fräser schneidet {true:g} mm und wird so geplant. Als {diameter:g} mm geplant, schnitte er an Hängen bis {slope:.0f} "
+        "Grad um bis zu {error:.3f} mm zu tief.",
+    "The {diameter:g} mm cutter cuts {true:g} mm and is planned so. Planned as {diameter:g} mm it would leave up to {error:.3f} mm more on slopes of "
+    "up to {slope:.0f} degrees.":
+        "Der {diameter:g}-mm-Fräser schneidet {true:g} mm und wird so geplant. Als {diameter:g} mm geplant, ließe er an Hängen bis {slope:.0f} Grad "
+        "bis zu {error:.3f} mm mehr stehen.",
+    "With a runout of {runout:g} mm the cutter goes up to {deeper:.3f} mm deeper than planned.":
+        "Mit einem Rundlauf von {runout:g} mm geht der Fräser bis zu {deeper:.3f} mm tiefer als geplant.",
+    "Clean collet and nut, and clamp the cutter again.": "Spannzange und Mutter reinigen und den Fräser neu spannen.",
     # Time.
     "The run takes {minutes:.1f} minutes, {over:.1f} over the budget of {budget:g}.":
         "Der Lauf dauert {minutes:.1f} Minuten, {over:.1f} mehr als das Zeitbudget von {budget:g}.",

@@ -61,6 +61,8 @@ GERMAN_WORDS: dict[str, str] = {
     "rest overlap": "Überlappung der Restfläche",
     "roughing": "Schruppen",
     "safe height": "sichere Höhe",
+    "measured diameter": "gemessener Durchmesser",
+    "runout": "Rundlauf",
     "shank diameter": "Schaftdurchmesser",
     "side": "Seite",
     "skip margin": "Rand der Aussparung",

@@ -136,7 +136,17 @@ class FINISHING_PT_rack(TabPanel):
                 present(column.operator("finishing.rack", text="", icon=icon)).change = change
             if rack.active_cutter < len(rack.cutters):
                 column = split(layout.column())
-                for name in ("diameter", "flutes", "usable_length", "shank_diameter", "stick_out", "feed", "spindle_speed"):
+                for name in (
+                    "diameter",
+                    "measured_diameter",
+                    "runout",
+                    "flutes",
+                    "usable_length",
+                    "shank_diameter",
+                    "stick_out",
+                    "feed",
+                    "spindle_speed",
+                ):
                     column.prop(rack.cutters[rack.active_cutter], name)
         self._table(context, layout)
 

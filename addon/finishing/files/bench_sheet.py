@@ -122,7 +122,7 @@ def _cutters(plans: Sequence[Plan]) -> str:
     for plan in plans:
         cutter = plan.cutter
         deepest = stock_top(plan.stock, plan.request.side) - float(plan.path.points[:, 2].min())
-        lengths = (f"{cutter.diameter:g}", f"{cutter.usable_length:g}", f"{cutter.stick_out:g}", f"{deepest:.1f}")
+        lengths = (f"{cutter.cutting_diameter:g}", f"{cutter.usable_length:g}", f"{cutter.stick_out:g}", f"{deepest:.1f}")
         speeds = (f"{cutter.spindle_speed:.0f}", f"{plan.request.feed or cutter.feed:.0f}")
         rows.append((plan.request.side, cutter.name, *lengths, *speeds))
     header = ("Side", "Cutter", "Diameter mm", "Usable length mm", "Stick-out mm", "Reach needed mm", "Spindle 1/min", "Feed mm/min")

@@ -79,7 +79,7 @@ def _passes(plan: Plan) -> list[str]:
     cut = path.length_of(CUT)
     low, high = run.range_minutes
     return [
-        f"Cutter {plan.cutter.name}, cusp {request.cusp:.4g} mm, start {plan.start}",
+        f"Cutter {plan.cutter.name}{_as_measured(plan)}, cusp {request.cusp:.4g} mm, start {plan.start}",
         *_spacing(plan),
         f"{path.line_count} pass lines, {cut / 1000:.2f} m of cuts ({cut / plan.least_length:.3f} x the least possible "
         f"{plan.least_length / 1000:.2f} m), {int((path.kind == LIFT).sum())} lifts",
@@ -90,6 +90,12 @@ def _passes(plan: Plan) -> list[str]:
         f"Simulated gouge: at most {proof.worst_gouge:.4f} mm",
         str(plan.sanding.words),
     ]
+
+
+def _as_measured(plan: Plan) -> str:
+    """What the cutter cuts, where that is not its name's diameter."""
+    cutter = plan.cutter
+    return "" if cutter.cutting_diameter == cutter.diameter else f" (cuts {cutter.cutting_diameter:g} mm, as measured)"
 
 
 def _program(plan: Plan) -> str:

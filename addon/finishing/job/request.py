@@ -166,10 +166,10 @@ class Request:
 
     def _check_spacing(self) -> None:
         """Refuse a spacing that no passes can have."""
-        if self.spacing is not None and self.cutter is not None and self.spacing >= self.cutter.diameter:
+        if self.spacing is not None and self.cutter is not None and self.spacing >= self.cutter.cutting_diameter:
             raise BadRequest(
                 "The spacing must be below the cutter's diameter of {diameter:g} mm, not {value:g} mm.",
-                diameter=self.cutter.diameter,
+                diameter=self.cutter.cutting_diameter,
                 value=self.spacing,
             )
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from ..ball.axis_region import AxisRegion
 from ..ball.cutter_view import CutterView
 from ..ball.fit import Fit, LargestRadius
 from ..core.array_types import FloatArray, Mask
@@ -37,6 +38,7 @@ from ..surface.roughness import ROUGH
 from ..surface.side import Side
 from ..tooling.bite import Bite, bite_findings
 from ..tooling.clearance import Contact, clearance_findings
+from ..tooling.true_cutter import true_cutter_words
 
 SMALL_AREA = 1.0
 """mm2; less undercut than this is not worth a word."""
@@ -45,7 +47,7 @@ INSIDE_STEP = 1.0
 """mm between the points that stand for a body's inside."""
 
 OF_A_FIRST_CUTTER = (
-    "fit_findings", "missing_cutter_findings", "budget_findings", "gouge_findings", "rim_findings",
+    "fit_findings", "missing_cutter_findings", "true_cutter_findings", "budget_findings", "gouge_findings", "rim_findings",
     "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
     "keep_out_box_findings", "entry_findings", "lying_findings", "rough_mesh_findings", "left_out_findings", "level_findings",
     "logged_findings",
@@ -53,8 +55,8 @@ OF_A_FIRST_CUTTER = (
 """The stages whose findings a plan tells, in this order."""
 
 OF_A_SMALLER_CUTTER = (
-    "fit_findings", "gouge_findings", "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings", "keep_out_box_findings",
-    "entry_findings", "logged_findings",
+    "fit_findings", "true_cutter_findings", "gouge_findings", "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
+    "keep_out_box_findings", "entry_findings", "logged_findings",
 )  # fmt: skip
 """The same for a cutter that takes what a larger one has left, whose plan has told the rest."""
 
@@ -96,6 +98,14 @@ def fit_findings(
         **left,
     )
     return (Finding("cutter-too-large", sentence, remedy, judged_fit.place, must_see=True),)
+
+
+def true_cutter_findings(cutter: Cutter, region: AxisRegion) -> tuple[Finding, ...]:
+    """What measuring the cutter has changed."""
+    if cutter.radius == cutter.diameter / 2:
+        return ()
+    slope = region.slope_degrees[region.cutting]
+    return tuple(true_cutter_words(cutter, float(slope.max(initial=0.0))))
 
 
 def missing_cutter_findings(missing_cutter: MissingCutter | None) -> tuple[Finding, ...]:
@@ -278,7 +288,7 @@ def logged_findings(experience: Experience) -> tuple[Finding, ...]:
 
 
 STAGES = (
-    fit_findings, missing_cutter_findings,
+    fit_findings, missing_cutter_findings, true_cutter_findings,
     free_findings, load_findings, gouge_findings, stock_and_zero_findings, dowels_findings, keep_out_box_findings, entry_findings,
     lying_findings, rough_mesh_findings, left_out_findings, level_findings, logged_findings,
 )  # fmt: skip

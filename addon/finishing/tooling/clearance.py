@@ -142,7 +142,7 @@ def _finding(contact: Contact, cutter: Cutter, slot: float) -> Finding:
             diameter=cutter.diameter,
             depth=contact.depth,
         )
-        remedy = Message("Rough a slot wider than {width:g} mm, take a smaller cutter, or overrun less.", width=cutter.diameter + ROOM)
+        remedy = Message("Rough a slot wider than {width:g} mm, take a smaller cutter, or overrun less.", width=cutter.cutting_diameter + ROOM)
         return Finding("slot", sentence, remedy, contact.place, must_see=True, hits=contact.depth > ROOM)
     if contact.part == "shank":
         shank = {"diameter": cutter.shank_diameter, "depth": contact.depth}
