@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from .finishing.core.errors import BadRequest
-from .finishing.files.job_files import JobFiles
+from .finishing.files.job_files import FinishedView, JobFiles
 from .finishing.files.plan_record import record_bytes, with_settings
 from .finishing.files.run_log_csv import LOG_VARIABLE, NO_LOG, user_log_file
 from .finishing.files.settings_guide import settings_schema, settings_text
@@ -129,6 +129,11 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--despite", metavar="NAMES", default="", help="write programs despite these findings, named with commas between: keep-out,slot"
     )
+    parser.add_argument(
+        "--finished-surface", action="store_true", help="show the surface as it will be cut, under a low lamp: a picture, and a strip in true scale"
+    )
+    parser.add_argument("--light-from", type=float, metavar="DEG", help="direction to the lamp from X (across the pass lines)")
+    parser.add_argument("--heights-times", type=float, default=1.0, metavar="N", help="enlarge the heights that the lamp shows (1, the true form)")
     parser.add_argument("--replace", action="store_true", help="replace files of the same names")
     parser.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to write to (out)")
 
@@ -141,7 +146,8 @@ def asked_files(options: argparse.Namespace) -> JobFiles:
     """What is to be written. Raises BadRequest for parts of no length."""
     programs = options.programs or options.split is not None or options.from_line is not None
     despite = tuple(name.strip() for name in options.despite.split(",") if name.strip())
-    return JobFiles(options.out_unit, programs=programs, split_minutes=options.split, despite=despite)
+    finished = FinishedView(options.light_from, options.heights_times) if options.finished_surface else None
+    return JobFiles(options.out_unit, programs=programs, split_minutes=options.split, despite=despite, finished=finished)
 
 
 def asked_log(given: str | None) -> Path | None:
