@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from .batch import batch_text, bodies_in, run_batch, units_of_files
-from .command_options import asked_files, asked_log, asked_request, asked_times, command_parser
+from .command_coupon import coupon_command
+from .command_options import asked_files, asked_log, asked_request, asked_times, command_parser, settings_record_of
 from .finishing.core.errors import BadFile, BadRequest, FinishingError, SeveralObjects
 from .finishing.core.path import CUT
 from .finishing.core.result_store import ResultStore
@@ -53,6 +54,7 @@ def run(arguments: Sequence[str], program: str = "finishing") -> int:
             "compare": _compare,
             "timing-test": _timing_test,
             "log": _log,
+            "coupon": coupon_command,
         }
         return commands[options.command](options)
     except FinishingError as error:
@@ -91,12 +93,7 @@ def _settings(options: argparse.Namespace) -> dict[str, Any]:
     """The settings file as a record; and a first look at the folder, before minutes are spent on planning."""
     if options.out.exists() and not options.out.is_dir():
         raise BadFile("'{folder}' is not a folder: give a folder to write to.", folder=options.out)
-    if options.settings is None:
-        return {}
-    try:
-        return read_record(options.settings.read_bytes())
-    except OSError as error:
-        raise BadFile("The settings file '{file}' cannot be read: {error}.", file=options.settings, error=error.strerror) from error
+    return settings_record_of(options.settings)
 
 
 def _read_body(file: Path, options: argparse.Namespace) -> FileBody:

@@ -6,11 +6,11 @@ import argparse
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any, NoReturn, TypeAlias
 
-from .finishing.core.errors import BadRequest
+from .finishing.core.errors import BadFile, BadRequest
 from .finishing.files.job_files import FinishedView, JobFiles
-from .finishing.files.plan_record import record_bytes, with_settings
+from .finishing.files.plan_record import read_record, record_bytes, with_settings
 from .finishing.files.run_log_csv import LOG_VARIABLE, NO_LOG, user_log_file
 from .finishing.files.settings_guide import settings_schema, settings_text
 from .finishing.job.body import Body
@@ -22,6 +22,10 @@ from .finishing.job.stock import SIDES
 from .finishing.reading.mesh_file import UNITS
 
 LOG_HELP = f"the log of runs (body-finishing/run-log.csv in your folder, or what {LOG_VARIABLE} names)"
+
+
+Commands: TypeAlias = "argparse._SubParsersAction[Any]"
+"""What the parsers of single commands are added to."""
 
 
 class _Printing(argparse.Action):
@@ -82,6 +86,41 @@ def command_parser(program: str) -> argparse.ArgumentParser:
     timing.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the program")
     timing.add_argument("--replace", action="store_true", help="replace files of the same names")
     timing.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to write to (out)")
+    _add_coupon(commands)
+    _add_log(commands)
+    compare = commands.add_parser("compare", help="set written plans side by side")
+    compare.add_argument("files", type=Path, nargs="+", metavar="plan.json", help="plans as they were written")
+    return parser
+
+
+def _add_coupon(commands: Commands) -> None:
+    """The options of a test coupon."""
+    coupon = commands.add_parser(
+        "coupon", help="write a test coupon for one cutter, or take back what was measured on it",
+        description="Write program, sheet and record of a test coupon: fields of three cusp heights on flat ground, on a slope and in a hollow, a "
+        "timed field and a groove. Then, given what was measured, write a settings file for --settings.",
+    )  # fmt: skip
+    coupon.add_argument("file", type=Path, nargs="?", metavar="FILE", help="the body whose narrowest hollow is to be tried")
+    coupon.add_argument("--object", help="name of the object where the file holds several, all to join them")
+    coupon.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a body file without units means (mm)")
+    coupon.add_argument("--side", choices=SIDES, help="side of the body whose hollow is tried")
+    coupon.add_argument("--cutter", metavar="MM", help="diameter of the cutter")
+    coupon.add_argument("--cusps", metavar="MM,MM,MM", help="cusp heights of the columns (half of the plan's, the plan's, twice the plan's)")
+    coupon.add_argument("--hollow", type=float, metavar="MM", help="radius of the hollow, instead of the body's")
+    coupon.add_argument("--size", metavar="MM,MM,MM", default="100,60,20", help="length, width and thickness of the scrap (100,60,20)")
+    coupon.add_argument("--measured", type=Path, metavar="coupon.json", help="the coupon that was measured; then at least one of the next four")
+    coupon.add_argument("--groove", type=float, metavar="MM", help="width of the groove at the top")
+    coupon.add_argument("--step", type=float, metavar="MM", help="step from the top down to the fine flat field")
+    coupon.add_argument("--seconds", type=float, metavar="S", help="time of the fine flat field")
+    coupon.add_argument("--field", type=int, metavar="1|2|3", help="the coarsest column that is fine enough")
+    coupon.add_argument("--settings", type=Path, metavar="plan.json", help="rack, machine, feeds and the rest")
+    coupon.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the program")
+    coupon.add_argument("--replace", action="store_true", help="replace files of the same names")
+    coupon.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to write to (out)")
+
+
+def _add_log(commands: Commands) -> None:
+    """The options of the log of runs."""
     log = commands.add_parser(
         "log", help="keep what was run: measured minutes, grit, remarks; without a file, show what is kept",
         description="Keep a run in the log, a plain CSV in your folder. The next plan for the same machine, cutter and wood takes the medians of "
@@ -92,9 +131,6 @@ def command_parser(program: str) -> argparse.ArgumentParser:
     log.add_argument("--grit", type=int, metavar="GRIT", help="grit that sanding began with")
     log.add_argument("--remarks", default="", metavar="TEXT", help="what is worth knowing next time")
     log.add_argument("--log", metavar="FILE", help=LOG_HELP)
-    compare = commands.add_parser("compare", help="set written plans side by side")
-    compare.add_argument("files", type=Path, nargs="+", metavar="plan.json", help="plans as they were written")
-    return parser
 
 
 def _add_settings(parser: argparse.ArgumentParser) -> None:
@@ -184,6 +220,32 @@ def asked_request(body: Body, options: argparse.Namespace, record: dict) -> Requ
     if options.leave_out is not None:
         changes["region"] = left_to_flat_cutters(request.region, tuple(options.leave_out.split(",")))
     return replace(request, **changes)
+
+
+def settings_record_of(file: Path | None) -> dict[str, Any]:
+    """A settings file as a record, empty where none is named. Raises BadFile."""
+    if file is None:
+        return {}
+    try:
+        return read_record(file.read_bytes())
+    except OSError as error:
+        raise BadFile("The settings file '{file}' cannot be read: {error}.", file=file, error=error.strerror) from error
+
+
+def asked_numbers(text: str, count: int) -> tuple[float, ...]:
+    """So many numbers in mm, written with commas between. Raises BadRequest."""
+    try:
+        found = tuple(float(part) for part in text.split(","))
+    except ValueError:
+        found = ()
+    if len(found) != count:
+        raise BadRequest("Give {count} lengths in mm with commas between them, not '{given}'.", count=count, given=text)
+    return found
+
+
+def asked_cutter(text: str, rack: tuple[Cutter, ...]) -> Cutter:
+    """The rack's cutter of a diameter, or a plain one. Raises BadRequest."""
+    return _cutter(text, rack)
 
 
 def _smooth(text: str) -> float | None:

@@ -29,6 +29,18 @@ GERMAN_ERRORS: dict[str, str] = {
     "The lamp must stand above 0 and up to 90 degrees over the ground, not at {value:g}.":
         "Die Lampe muss über 0 und bis zu 90 Grad über der Fläche stehen, nicht bei {value:g}.",
     "Heights can be shown up to 1000 times, not {value:g}.": "Höhen lassen sich bis zu 1000-fach zeigen, nicht {value:g}-fach.",
+    # Test coupons.
+    "The coupon for the {diameter:g} mm cutter is cut {depth:.1f} mm deep: take scrap of {least:.0f} mm or more, and a cutter that reaches.":
+        "Das Probestück für den {diameter:g}-mm-Fräser wird {depth:.1f} mm tief geschnitten: ein Stück von {least:.0f} mm oder mehr nehmen und einen "
+        "Fräser, der so tief reicht.",
+    "The coupon is too short for the {diameter:g} mm cutter: take scrap at least {least:.0f} mm long.":
+        "Das Probestück ist für den {diameter:g}-mm-Fräser zu kurz: ein Stück von mindestens {least:.0f} mm Länge nehmen.",
+    "Give {count} lengths in mm with commas between them, not '{given}'.": "{count} Längen in mm mit Kommas dazwischen angeben, nicht „{given}“.",
+    "Name the coupon that was measured: --measured coupon.json.": "Das Probestück nennen, das gemessen wurde: --measured coupon.json.",
+    "Name the cutter of the coupon: --cutter MM.": "Den Fräser des Probestücks nennen: --cutter MM.",
+    "Nothing was measured: give --groove, --step, --seconds or --field.": "Nichts ist gemessen: --groove, --step, --seconds oder --field angeben.",
+    "This is not the coupon.json of a test coupon: give the file that was written with its program.":
+        "Das ist nicht die coupon.json eines Probestücks: die Datei angeben, die mit seinem Programm geschrieben wurde.",
     # The body.
     "'{body}' is not a mesh: choose a mesh object.": "„{body}“ ist kein Mesh: ein Mesh-Objekt wählen.",
     "'{body}' has no faces: choose a mesh with a surface.": "„{body}“ hat keine Flächen: ein Mesh mit einer Oberfläche wählen.",

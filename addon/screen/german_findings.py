@@ -58,6 +58,18 @@ GERMAN_FINDINGS: dict[str, str] = {
     "With a runout of {runout:g} mm the cutter goes up to {deeper:.3f} mm deeper than planned.":
         "Mit einem Rundlauf von {runout:g} mm geht der Fräser bis zu {deeper:.3f} mm tiefer als geplant.",
     "Clean collet and nut, and clamp the cutter again.": "Spannzange und Mutter reinigen und den Fräser neu spannen.",
+    # Test coupons.
+    "Measured on a test coupon: {known}.": "An einem Probestück gemessen: {known}.",
+    "The cutter cuts {diameter:.2f} mm; it was planned as {planned:g} mm.":
+        "Der Fräser schneidet {diameter:.2f} mm; geplant war er als {planned:g} mm.",
+    "Z zero was right within {off:.2f} mm.": "Der Z-Nullpunkt stimmte auf {off:.2f} mm.",
+    "Z zero stood {off:.2f} mm too low, so that all was cut too deep: set it that much higher.":
+        "Der Z-Nullpunkt stand {off:.2f} mm zu tief, sodass alles zu tief geschnitten ist: ihn um so viel höher setzen.",
+    "Z zero stood {off:.2f} mm too high, so that all was cut too shallow: set it that much lower.":
+        "Der Z-Nullpunkt stand {off:.2f} mm zu hoch, sodass alles zu flach geschnitten ist: ihn um so viel tiefer setzen.",
+    "Runs take {factor:.3f} times their plain estimate on this machine.":
+        "Läufe dauern auf dieser Maschine das {factor:.3f}-Fache ihrer reinen Schätzung.",
+    "The cusp height is {cusp:g} mm.": "Die Rillenhöhe ist {cusp:g} mm.",
     # Time.
     "The run takes {minutes:.1f} minutes, {over:.1f} over the budget of {budget:g}.":
         "Der Lauf dauert {minutes:.1f} Minuten, {over:.1f} mehr als das Zeitbudget von {budget:g}.",

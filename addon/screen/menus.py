@@ -12,7 +12,7 @@ from .language import in_users_language
 ENTRIES = (
     ("plan", "survey", "show_fit", "play"),
     ("paint_skip", "skip_selected", "clear_skip"),
-    ("keep_plan", "choose_plan", "measured_run", "log_run"),
+    ("keep_plan", "choose_plan", "measured_run", "log_run", "write_coupon", "take_coupon"),
     ("export", "keep_lines", "read_plan"),
 )
 """Actions in the menu, in groups."""

@@ -121,7 +121,12 @@ class FINISHING_PT_time(TabPanel):
             _draw_times(layout.column(align=True), results)
             layout.operator("finishing.measured_run", icon="TIME")
             layout.operator("finishing.log_run", icon="TEXT")
+            row = layout.row(align=True)
+            row.operator("finishing.write_coupon", icon="FILE_TICK")
+            row.operator("finishing.take_coupon", icon="IMPORT")
         split(layout)
+        if active_settings(context).measured:
+            layout.prop(active_settings(context), "measured")
         optional(layout, active_settings(context), "use_budget", "budget_minutes")
         width = letters_per_line(context)
         if plan is not None and plan.budget is not None:

@@ -37,6 +37,7 @@ def unusual() -> Request:
         arched_body(),
         side="back",
         up="x",
+        measured=("cutter", "cusp"),
         smooth=None,
         cutter=SIX,
         following_cutters=(Cutter("Round-nose 4", 4.0),),

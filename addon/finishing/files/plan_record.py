@@ -84,6 +84,7 @@ def settings_record(request: Request) -> dict[str, Any]:
     record["rest"] = None if request.rest is None else asdict(request.rest)
     record["rack"] = [asdict(cutter) for cutter in request.rack]
     record["elsewhere"] = [asdict(work) for work in request.elsewhere]
+    record["measured"] = list(request.measured)
     record["keep_out"] = [asdict(box) for box in request.keep_out]
     for name in GROUPED_SETTINGS:
         record[name] = asdict(getattr(request, name))
@@ -316,6 +317,7 @@ LISTED_SETTINGS: dict[str, Callable[[Any], Any]] = {
     "following_cutters": lambda value: tuple(Cutter(**item) for item in value),
     "rack": lambda value: tuple(Cutter(**item) for item in value),
     "elsewhere": lambda value: tuple(OtherOperation(**item) for item in value),
+    "measured": lambda value: tuple(value),
     "keep_out": lambda value: tuple(KeepOut(**_as_tuples_within(item)) for item in value),
 }
 """How settings that are written whole are read."""

@@ -23,6 +23,9 @@ from .stock import SIDES, STOCK, StockSettings
 
 STARTS = ("best", "edge", "middle", "border")
 DIRECTIONS = ("both", "climb", "conventional")
+MEASURED = ("cutter", "zero", "minutes", "cusp")
+"""What a test coupon can tell."""
+
 RIM_PASSES = ("off", "auto", "on")
 """Whether a pass runs along the rims of the planned ground; "auto" where the border would stand too high without it."""
 
@@ -93,6 +96,7 @@ PLAN = Record(
         Setting("smaller_cutters", YesNo(), "Whether ground that the cutter cannot reach goes to smaller ones"),
         Setting("rest_overlap", _REST_OVERLAP, "How far a smaller cutter goes beyond what the larger one leaves"),
         Setting("rest", OrNothing(REST, "all of the ground"), "What the plan of a smaller cutter is limited to; its own plan.json holds it"),
+        Setting("measured", Several(Choice(MEASURED), len(MEASURED)), "What comes from a test coupon and not from catalogues or habit"),
         Setting("memory_limit_mib", Number(16.0, 1048576.0, "MiB"), "Memory that the grids of a plan may take"),
     ),
 )
@@ -156,6 +160,7 @@ class Request:
     memory_limit_mib: float = 1024.0
     rack_table: bool = True
     rim_pass: str = "off"
+    measured: tuple[str, ...] = ()
     run_log: tuple[LoggedRun, ...] = ()
 
     def __post_init__(self) -> None:

@@ -93,7 +93,7 @@ def finished_strip(plans: Sequence[Plan], light: RakingLight, middle: tuple[floa
     ground = finished(finished_ground_steps(plans, grid))
     canvas = Canvas(columns, rows, PAPER)
     canvas.blend(slice(0, rows), slice(0, columns), _wood(ground, light), np.isfinite(ground.heights)[::-1].astype(np.float32))
-    return Strip(canvas.png(), length, width, (left, front), light, _roughness(ground, light))
+    return Strip(png=canvas.png(), length=length, width=width, low=(left, front), light=light, roughness=_roughness(ground, light))
 
 
 def _wood(ground: FinishedGround, light: RakingLight) -> Single:

@@ -13,7 +13,7 @@ from ..core.array_types import FloatArray, Mask
 from ..core.finding import Finding
 from ..core.grid import Grid
 from ..core.masks import grown
-from ..core.message import Message
+from ..core.message import Message, word
 from ..core.path import Path, entry_counts
 from ..job.bite_settings import BiteSettings
 from ..job.body import Body
@@ -23,6 +23,7 @@ from ..job.ground_settings import FitSettings
 from ..job.keep_out import KeepOut, keep_out_findings
 from ..job.machine import Machine
 from ..job.orientation import upward_axis
+from ..job.request import MEASURED
 from ..job.roughing import RoughingSettings
 from ..job.run_log import Experience
 from ..job.stock import Stock
@@ -50,7 +51,7 @@ OF_A_FIRST_CUTTER = (
     "fit_findings", "missing_cutter_findings", "true_cutter_findings", "budget_findings", "gouge_findings", "rim_findings",
     "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
     "keep_out_box_findings", "entry_findings", "lying_findings", "rough_mesh_findings", "left_out_findings", "level_findings",
-    "logged_findings",
+    "logged_findings", "measured_findings",
 )  # fmt: skip
 """The stages whose findings a plan tells, in this order."""
 
@@ -264,6 +265,17 @@ def level_findings(flats: tuple[Flat, ...], flat_minutes: MinutesOnFlats) -> tup
     return tuple(flat_findings(flats, flat_minutes))
 
 
+def measured_findings(measured: tuple[str, ...]) -> tuple[Finding, ...]:
+    """Which values come from a test coupon."""
+    if not measured:
+        return ()
+    names = {
+        "cutter": word("diameter of the cutter"), "zero": word("zero of Z"), "minutes": word("minutes of the run"), "cusp": word("cusp height"),
+    }  # fmt: skip
+    known = tuple(names[name] for name in MEASURED if name in measured)
+    return (Finding("measured", Message("Measured on a test coupon: {known}.", known=known)),)
+
+
 def logged_findings(experience: Experience) -> tuple[Finding, ...]:
     """What is taken over from logged runs of the same machine, cutter and wood."""
     if experience.time_factor is None:
@@ -290,5 +302,5 @@ def logged_findings(experience: Experience) -> tuple[Finding, ...]:
 STAGES = (
     fit_findings, missing_cutter_findings, true_cutter_findings,
     free_findings, load_findings, gouge_findings, stock_and_zero_findings, dowels_findings, keep_out_box_findings, entry_findings,
-    lying_findings, rough_mesh_findings, left_out_findings, level_findings, logged_findings,
+    lying_findings, rough_mesh_findings, left_out_findings, level_findings, logged_findings, measured_findings,
 )  # fmt: skip
