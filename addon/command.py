@@ -31,7 +31,7 @@ from .finishing.motion.timing_fit import fitted_machine
 from .finishing.planning.comparison import comparison_text, figures_from
 from .finishing.planning.hazards import known_hits, refusal
 from .finishing.planning.result import Plan
-from .finishing.planning.smaller_cutters import side_plans, total_minutes
+from .finishing.planning.smaller_cutters import both_sides_plans, side_plans, total_minutes
 from .finishing.reading.faults import name_list
 from .finishing.reading.mesh_file import UNITS
 from .scene.file_reading import FileBody, read_file, read_file_with_unit
@@ -116,7 +116,8 @@ def _plan_body(read: FileBody, out: Path, options: argparse.Namespace, record: d
     if there and not options.replace and options.from_line is None:
         raise BadFile("'{file}' is already in '{folder}': choose another folder, or add --replace.", file=there[0], folder=out)
     cache = ResultStore()
-    plans = tuple(plan for side in sides for plan in told(side_plans(replace(request, side=side), cache), _progress))
+    steps = side_plans(request, cache) if len(sides) == 1 else both_sides_plans(request, cache)
+    plans = told(steps, _progress)
     _progress(1.0, "files")
     files = job_files(plans, wanted) if options.from_line is None else _restart(plans, options.from_line, wanted, out)
     _end_progress()

@@ -76,6 +76,7 @@ GERMAN_WORDS: dict[str, str] = {
     "spindle speed": "Drehzahl",
     "start": "Anfang",
     "following cutters": "nachfolgende Fräser",
+    "cutter in spindle": "Fräser in der Spindel",
     "start angle": "Richtung der Bahnen",
     "step down": "Stufenhöhe",
     "stick out": "Ausspannlänge",

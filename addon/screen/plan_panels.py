@@ -34,6 +34,8 @@ class FINISHING_PT_passes(TabPanel):
         layout.prop_search(body, "cutter_name", active_shop(context), "cutters", text="Cutter")
         if body.cutter_name:
             layout.prop(body, "following_cutters")
+        else:
+            layout.prop_search(body, "cutter_in_spindle", active_shop(context), "cutters")
         layout.prop(body, "smaller_cutters")
         if body.smaller_cutters:
             layout.prop(body, "rest_overlap")
