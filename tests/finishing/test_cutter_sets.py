@@ -226,6 +226,8 @@ def test_the_second_side_knows_what_the_first_has_left_in_the_spindle(request_of
         assert [plan.request.side for plan in plans] == ["top"] * len(top) + ["back"] * len(back)
         assert back[0].request.cutter_in_spindle == top[-1].cutter
         assert (back[0].cutter != top[-1].cutter) == changed
+        runs = sum(plan.run_time.minutes for plan in plans)
+        assert total_minutes(plans, 2.0) == pytest.approx(runs + 2.0 * (len(top) - 1 + changed + len(back) - 1))
     turned = replace(request, stock=replace(request.stock, first_side="back"))
     assert finished(both_sides_plans(turned, ResultStore()))[0].request.side == "back"
 
