@@ -93,10 +93,14 @@ def scene_rack(scene: bpy.types.Scene) -> tuple[Cutter, ...]:
     return tuple(cutter_of(item) for item in shop_of(scene).cutters) or DEFAULT_RACK
 
 
-def settings_key(scene: bpy.types.Scene, body_object: bpy.types.Object) -> str:
-    """A text that changes when a setting of the plan changes; of its own for every way in which settings contradict each other."""
+def settings_key(scene: bpy.types.Scene, body_object: bpy.types.Object, side: str | None = None) -> str:
+    """A text that changes when a setting of the plan changes; of its own for every way in which settings contradict each other.
+
+    side: the side that it is for, None for the one that is set.
+    """
     try:
         stock, request = settings_of(body_object).stock_object, settings_request(scene, body_object)
+        request = request if side is None else replace(request, side=side)
         values = [getattr(request, field.name) for field in fields(request) if field.name != "body"]
         return f"{values!r} {stock.name if stock is not None else ''}"
     except BadRequest as error:

@@ -44,7 +44,6 @@ GERMAN: dict[str, str] = {
         "Sätze des Programms, die die Steuerung kennt und in denen sie anhalten kann",
     "Body Finishing": "Körper schlichten",
     "Body Lift": "Körper angehoben",
-    "Body and Side": "Körper und Seite",
     "Body and settings are as they were when the plan was written": "Körper und Einstellungen sind wie beim Schreiben des Plans",
     "Both Ways": "Hin und her",
     "Both sides will be written": "Beide Seiten werden geschrieben",
@@ -85,7 +84,6 @@ GERMAN: dict[str, str] = {
     "Curvature": "Krümmung",
     "Cusp": "Kamm",
     "Cusp Height": "Kammhöhe",
-    "Axis Up": "Achse oben",
     "Borders {border:.3f} mm, {area:.1f} cm² not reached": "Ränder {border:.3f} mm, {area:.1f} cm² nicht erreicht",
     "Cusp {cusp:.3f} mm, gouge {gouge:.4f} mm at most": "Kammhöhe {cusp:.3f} mm, Konturverletzung höchstens {gouge:.4f} mm",
     "Cut Direction": "Schnittrichtung",
@@ -137,7 +135,6 @@ GERMAN: dict[str, str] = {
     "Draw the pass lines": "Die Fräsbahnen zeichnen",
     "Draw the stock box": "Den Kasten des Rohlings zeichnen",
     "Draw the zero mark and the side's Z arrow": "Den Nullpunkt und den Z-Pfeil der Seite zeichnen",
-    "Drawn": "Gezeichnet",
     "Duplicate": "Verdoppeln",
     "Edge of the cells of the height grid; finer is slower and needs more memory":
         "Kante der Zellen des Höhenrasters; feiner ist langsamer und braucht mehr Speicher",
@@ -286,7 +283,6 @@ GERMAN: dict[str, str] = {
     "Make It My Own": "Zu meinem machen",
     "Map": "Karte",
     "Map that is drawn on the body": "Karte, die auf den Körper gezeichnet wird",
-    "Maps": "Karten",
     "Mark the places of findings with pins": "Die Stellen der Befunde mit Nadeln bezeichnen",
     "Measure Body": "Körper vermessen",
     "Measure slope and curvature and try every cutter of the rack, without laying a line":
@@ -347,7 +343,6 @@ GERMAN: dict[str, str] = {
         "Ausgesparte Flächen mit Blenders Gewichtspinseln malen: ab halbem Gewicht ist ausgespart",
     "Plan {number}": "Plan {number}",
     "Pass Lines": "Fräsbahnen",
-    "Passes": "Bahnen",
     "Pictures": "Bilder",
     "Place": "Stelle",
     "Place in job mm": "Stelle in mm des Auftrags",
@@ -372,7 +367,6 @@ GERMAN: dict[str, str] = {
     "Put the built-in cutters on an empty rack": "Einen leeren Bestand mit den eingebauten Fräsern füllen",
     "Rack Preset": "Bestandsvorgabe",
     "Rack Presets": "Bestandsvorgaben",
-    "Rack and Fit": "Bestand und Eignung",
     "Radius that the spacing is meant for while the plan chooses the cutter": "Radius, für den der Bahnabstand gilt, solange der Plan den Fräser wählt",
     "Read Written Plan": "Geschriebenen Plan lesen",
     "Read a written plan again: show its lines on the active body as an object, and say what has changed since":
@@ -445,7 +439,6 @@ GERMAN: dict[str, str] = {
     "Distance between pass lines on flat ground, with whatever cutter is chosen":
         "Abstand zwischen den Fräsbahnen auf ebener Fläche, mit welchem Fräser auch immer",
     "Spacing {usual:.2f} mm, {least:.2f} to {greatest:.2f}": "Bahnabstand {usual:.2f} mm, {least:.2f} bis {greatest:.2f}",
-    "Spacing on Flat Ground": "Abstand auf ebener Fläche",
     "Speed": "Tempo",
     "Speed of moves in the air in mm/min": "Geschwindigkeit in der Luft in mm/min",
     "Speeds, accelerations, corners and blocks ahead come from a timing test on this machine":
