@@ -228,6 +228,7 @@ class FINISHING_PT_cautions(TabPanel):
     bl_label = "Cautions"
     bl_idname = "FINISHING_PT_cautions"
     bl_parent_id = "FINISHING_PT_export_more"
+    bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
         """All cautions, as they stand in programs and on the bench sheet."""

@@ -17,8 +17,8 @@ if TYPE_CHECKING:  # the names of all icons, which Blender itself has no type fo
 
 TAB = "Body Finishing"
 
-LETTER_PIXELS, MARGIN_LETTERS, LEAST_LETTERS = 6.3, 8, 22
-"""Mean width of a letter of Blender's own font at its usual size, letters that panel edges and icon take, and the least of a line."""
+LETTER_PIXELS, MARGIN_LETTERS, ICON_LETTERS, LEAST_LETTERS = 6.3, 11, 3, 18
+"""Mean width of a letter of Blender's own font at its usual size, letters that panel edges and an icon take, and the least of a line."""
 
 FONT, FONT_POINTS = 0, 11.0
 """Blender's font of the interface, and its usual size at a scale of 1."""
@@ -158,16 +158,18 @@ def letters_per_line(context: bpy.types.Context) -> int:
 
 
 def paragraph(layout: bpy.types.UILayout, text: str, width: int, icon: IconItems = "NONE") -> bpy.types.UILayout:
-    """A sentence over as many lines as it needs; returns its column."""
+    """A sentence over as many lines as it needs, each no wider than so many letters of mean width; returns its column."""
     column = layout.column(align=True)
     column.scale_y = 0.8
-    line = ""
     blank: IconItems = "NONE" if icon == "NONE" else "BLANK1"
+    pixels = LETTER_PIXELS * max(width - (0 if icon == "NONE" else ICON_LETTERS), LEAST_LETTERS)
+    blf.size(FONT, FONT_POINTS)
+    line = ""
     for word in text.split():
-        if line and len(line) + 1 + len(word) > width:
+        longer = f"{line} {word}".strip()
+        if line and blf.dimensions(FONT, longer)[0] > pixels:
             column.label(text=line, icon=icon, translate=False)
-            line, icon = word, blank
-        else:
-            line = f"{line} {word}".strip()
+            longer, icon = word, blank
+        line = longer
     column.label(text=line, icon=icon, translate=False)
     return column

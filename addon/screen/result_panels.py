@@ -121,10 +121,10 @@ class FINISHING_PT_result_more(MorePanel):
         if results is None or results.plan is None:
             layout.label(text="Not planned yet")
             return
-        _draw_times(layout.column(align=True), results)
+        _draw_times(layout.column(align=True), results, letters_per_line(context))
 
 
-def _draw_times(column: bpy.types.UILayout, results: BodyResults) -> None:
+def _draw_times(column: bpy.types.UILayout, results: BodyResults, width: int) -> None:
     """Lines about the plan that is looked at."""
     plan, figures = present(results.plan), present(results.shown_figures)
     for words in (
@@ -134,10 +134,10 @@ def _draw_times(column: bpy.types.UILayout, results: BodyResults) -> None:
         Message("Cusp {cusp:.3f} mm, gouge {gouge:.4f} mm at most", cusp=plan.proof.worst_cusp, gouge=plan.proof.worst_gouge),
         short_border_words(plan.proof),
     ):
-        column.label(text=in_users_language(words), translate=False)
+        paragraph(column, in_users_language(words), width)
     if len(results.plans) > 1:
         words = Message("All: {minutes:.1f} minutes with tool changes", minutes=minutes_of(results.plans))
-        column.label(text=in_users_language(words), translate=False)
+        paragraph(column, in_users_language(words), width)
 
 
 def _spacing_words(plan: Plan) -> tuple[Message, ...]:
