@@ -5,15 +5,17 @@ from __future__ import annotations
 
 def register() -> None:
     """Register settings and start watching bodies for changes."""
-    from . import change_watching, settings
+    from . import change_watching, former_properties, settings
 
     settings.register()
+    former_properties.register()
     change_watching.register()
 
 
 def unregister() -> None:
     """Stop watching and take the settings away."""
-    from . import change_watching, settings
+    from . import change_watching, former_properties, settings
 
     change_watching.unregister()
+    former_properties.unregister()
     settings.unregister()

@@ -150,7 +150,7 @@ class FINISHING_PT_skip(TabPanel):
         layout.prop(body, "skip_margin")
         layout.prop(body, "wall_limit")
         optional(layout, body, "use_overrun", "overrun")
-        optional(layout, body, "use_lowest_depth", "lowest_depth")
+        optional(layout, body, "use_deepest_tip", "deepest_tip")
         layout.prop(body, "openings")
         layout.prop(body, "flats")
         layout.prop(body, "flat_margin")

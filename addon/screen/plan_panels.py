@@ -36,7 +36,7 @@ class FINISHING_PT_passes(TabPanel):
             layout.prop(body, "following_cutters")
         layout.prop(body, "smaller_cutters")
         if body.smaller_cutters:
-            layout.prop(body, "rest_overlap")
+            layout.prop(body, "overlap_with_larger")
         if body.use_fixed_spacing:
             layout.prop(body, "fixed_spacing")
         else:
@@ -44,12 +44,12 @@ class FINISHING_PT_passes(TabPanel):
             column.prop(body, "cusp")
             column.prop(body, "spacing")
         layout.prop(body, "use_fixed_spacing")
-        layout.prop(body, "start")
-        optional(layout, body, "use_start_angle", "start_angle")
+        layout.prop(body, "lines_from")
+        optional(layout, body, "use_line_angle", "line_angle")
         optional(layout, body, "use_grain", "grain_angle")
         if body.use_grain:
             layout.prop(body, "grain_share")
-        layout.prop(body, "direction")
+        layout.prop(body, "cutting_way")
         layout.prop(body, "ramp_angle")
         layout.prop(body, "rim_pass")
         plan = plan_of(context)
@@ -75,15 +75,15 @@ class FINISHING_PT_bite(TabPanel):
         layout = split(present(self.layout))
         body = active_settings(context)
         layout.prop(body, "wood")
-        layout.prop(body, "greatest_bend")
+        layout.prop(body, "tip_bend_limit")
         layout.prop(body, "lower_feed")
         layout.prop(body, "stock_object")
         column = layout.column()
         column.active = body.stock_object is None
         column.prop(body, "allowance")
         column.prop(body, "roughing_diameter")
-        optional(column, body, "use_step_down", "step_down")
-        optional(column, body, "use_slot_width", "slot_width")
+        optional(column, body, "use_terrace_height", "terrace_height")
+        optional(column, body, "use_channel_width", "channel_width")
         words = _bite_words(results_of(context))
         if words is not None:
             paragraph(layout, in_users_language(words), letters_per_line(context), "DOT")
