@@ -183,7 +183,7 @@ def test_the_identical_request_runs_nothing_whatever_the_start(request_of: Reque
     names = {"from the border inward": "border", "from the edge": "edge", "from the middle": "middle"}
     kind = names[first.start.split(",")[0]]
     angle = float(first.start.split(" at ")[1].split(" ")[0]) if kind != "border" else None
-    assert ran_for(store, replace(request, start=kind, line_angle=angle, grain_angle=None, cutter=first.cutter, rack_table=True)) == set()
+    assert ran_for(store, replace(request, lines_from=kind, line_angle=angle, grain_angle=None, cutter=first.cutter, rack_table=True)) == set()
 
 
 def test_what_ifs_find_what_the_plan_has_made(request_of: Request) -> None:
