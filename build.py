@@ -14,6 +14,7 @@ python build.py check                lint, format, order of imports and types
 python build.py zip                  build and validate the extension into dist/
 python build.py bench                print ratios of time against library calls
 python build.py sizes                print how time and memory grow with body, cell and ball
+python build.py agree FOLDER         plan a few bodies, compare the paths with those that other Pythons have left in the folder
 python build.py examples             make the .blend files in blend_examples anew
 python build.py lock                 renew the releases in requirements-*.txt for this Python; run it with 3.11 and with 3.13
 """
@@ -49,7 +50,7 @@ OLDEST = "oldest"
 ON_BODIES = ("demo", "plan", "batch", "read", "compare")
 """Commands that need bpy only for a .blend file."""
 
-WITHOUT_BLENDER = (*ON_BODIES, "timing-test", "test", "check")
+WITHOUT_BLENDER = (*ON_BODIES, "timing-test", "agree", "test", "check")
 """Commands that do what they can on a Python that has no bpy."""
 
 ZIP_DATE = (2026, 1, 1, 0, 0, 0)
@@ -76,6 +77,7 @@ def main(arguments: list[str]) -> int:
         "zip": (make_zip, BLENDER),
         "bench": (bench, TEST),
         "sizes": (sizes, BENCH),
+        "agree": (agree, RUN),
         "examples": (examples, BLENDER),
         "lock": (lock, RUN),
     }
@@ -302,6 +304,11 @@ def bench(python: Path, arguments: list[str]) -> int:
 def sizes(python: Path, arguments: list[str]) -> int:
     """Run the bench over sizes; it prints how time and memory grow."""
     return _run([str(python), str(ROOT / "tests" / "bench" / "sizes.py"), *arguments], cwd=ROOT)
+
+
+def agree(python: Path, arguments: list[str]) -> int:
+    """Compare plans between Pythons; it prints how many are the same."""
+    return _run([str(python), str(ROOT / "tests" / "bench" / "agree.py"), *(arguments or [str(ROOT / "out" / "agree")])], cwd=ROOT)
 
 
 def examples(python: Path, arguments: list[str]) -> int:
