@@ -59,6 +59,23 @@ ZIP_DATE = (2026, 1, 1, 0, 0, 0)
 DONE, FAILED, WRONG_USE, INTERRUPTED = 0, 1, 2, 130
 
 
+SECONDS_TO_STOP = 10
+"""What a command has to end after Ctrl-C: the work on one piece of a plan runs on to its end."""
+
+
+RUNNER = """
+import sys
+try:
+    from addon.command import run
+    code = run(sys.argv[1:], "build.py")
+except KeyboardInterrupt:
+    print("build.py: stopped.", file=sys.stderr)
+    code = 130
+sys.exit(code)
+"""
+"""What Python is told to run for a command of the extension's own command line; Ctrl-C may come before that has begun."""
+
+
 class CannotSetUp(Exception):
     """The .venv cannot be made; the message is one sentence for the user."""
 
@@ -217,8 +234,7 @@ def timing_test(python: Path, arguments: list[str]) -> int:
 
 def _extension_command(python: Path, command: str, arguments: list[str]) -> int:
     """Run a command of the extension's own command line in .venv."""
-    runner = "import sys; from addon.command import run; sys.exit(run(sys.argv[1:], 'build.py'))"
-    return _run([str(python), "-c", runner, command, *arguments])
+    return _run([str(python), "-c", RUNNER, command, *arguments])
 
 
 def demo(python: Path, arguments: list[str]) -> int:
@@ -367,9 +383,20 @@ def _build_once(python: Path, tool: Path, tags: Path, folder: Path) -> Path | No
 
 
 def _run(command: list[str], cwd: Path | None = None) -> int:
-    """Run a command to its end; returns its exit code."""
+    """Run a command to its end; returns its exit code, after Ctrl-C 130.
+
+    The terminal sends Ctrl-C to the command as well, which then has some seconds to say so and to leave files as they were.
+    """
     sys.stdout.flush()
-    return subprocess.run(command, cwd=cwd, env=_environment(), check=False).returncode
+    process = subprocess.Popen(command, cwd=cwd, env=_environment())
+    try:
+        return process.wait()
+    except KeyboardInterrupt:
+        try:
+            process.wait(SECONDS_TO_STOP)
+        except (KeyboardInterrupt, subprocess.TimeoutExpired):
+            process.kill()
+        return INTERRUPTED
 
 
 def _environment() -> dict[str, str]:
