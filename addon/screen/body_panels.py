@@ -115,7 +115,7 @@ class FINISHING_PT_skip_more(MorePanel):
         for name in ("wall_limit", "skip_margin"):
             value(layout, context, body, name)
         optional(layout, context, body, "use_overrun", "overrun")
-        optional(layout, context, body, "use_lowest_depth", "lowest_depth")
+        optional(layout, context, body, "use_deepest_tip", "deepest_tip")
         for name in ("openings", "flats", "flat_margin"):
             value(layout, context, body, name)
         layout.operator("finishing.leave_to_flat_cutters", icon="MOD_EDGESPLIT")

@@ -33,7 +33,7 @@ class FINISHING_PT_stock(TabPanel):
             ("use_stock_length", "stock_length"),
             ("use_stock_width", "stock_width"),
             ("use_stock_thickness", "stock_thickness"),
-            ("use_body_lift", "body_lift"),
+            ("use_height_in_stock", "height_in_stock"),
         ):
             optional(layout, context, body, use, name)
         sub = layout.column()

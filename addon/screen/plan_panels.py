@@ -46,12 +46,12 @@ class FINISHING_PT_passes_more(MorePanel):
     def draw(self, context: bpy.types.Context) -> None:
         """Start, direction, grain, rims and feed."""
         layout, body = present(self.layout), active_settings(context)
-        value(layout, context, body, "start")
-        optional(layout, context, body, "use_start_angle", "start_angle")
+        value(layout, context, body, "lines_from")
+        optional(layout, context, body, "use_line_angle", "line_angle")
         optional(layout, context, body, "use_grain", "grain_angle")
         if body.use_grain:
             value(layout, context, body, "grain_share")
-        for name in ("direction", "ramp_angle", "rim_pass"):
+        for name in ("cutting_way", "ramp_angle", "rim_pass"):
             value(layout, context, body, name)
         plan = plan_of(context)
         if plan is not None:
@@ -73,15 +73,15 @@ class FINISHING_PT_bite(TabPanel):
         """Wood, what roughing leaves, and the worst bite of the plan."""
         layout, body = present(self.layout), active_settings(context)
         value(layout, context, body, "wood")
-        value(layout, context, body, "greatest_bend")
+        value(layout, context, body, "tip_bend_limit")
         layout.prop(body, "lower_feed")
         value(layout, context, body, "stock_object")
         column = layout.column()
         column.active = body.stock_object is None
         value(column, context, body, "allowance")
         value(column, context, body, "roughing_diameter")
-        optional(column, context, body, "use_step_down", "step_down")
-        optional(column, context, body, "use_slot_width", "slot_width")
+        optional(column, context, body, "use_terrace_height", "terrace_height")
+        optional(column, context, body, "use_channel_width", "channel_width")
         words = _bite_words(results_of(context))
         if words is not None:
             paragraph(layout, in_users_language(words), letters_per_line(context), "DOT")

@@ -26,7 +26,7 @@ MACHINE_VALUES = (
     "acceleration_x",
     "acceleration_y",
     "acceleration_z",
-    "junction_deviation_mm",
+    "corner_rounding_mm",
     "air_feed",
     "plunge_feed",
     "safe_height_mm",
@@ -146,7 +146,7 @@ class FINISHING_PT_rack(MorePanel):
         if body.cutter_name:
             value(layout, context, body, "following_cutters")
         if body.smaller_cutters:
-            value(layout, context, body, "rest_overlap")
+            value(layout, context, body, "overlap_with_larger")
         rack = active_shop(context)
         if len(rack.cutters) == 0:
             layout.label(text="The built-in rack is used")
@@ -218,7 +218,7 @@ class FINISHING_PT_machine(TabPanel):
             ("name",),
             ("speed_x", "speed_y", "speed_z"),
             ("acceleration_x", "acceleration_y", "acceleration_z"),
-            ("corners", "junction_deviation", "blocks_ahead", "timing_tested"),
+            ("corners", "corner_rounding", "blocks_ahead", "timing_tested"),
             ("air_feed", "plunge_feed", "safe_height"),
             ("bed_x", "bed_y", "travel_z"),
             ("nut_diameter", "nut_length"),

@@ -22,7 +22,7 @@ from addon.scene.results import STORE
 bpy.ops.wm.open_mainfile(filepath=sys.argv[2])
 scene, body = bpy.context.scene, bpy.context.view_layer.objects.active
 settings, view = body.finishing, bpy.context.window_manager.finishing_view
-settings.cell_mm, settings.start = 0.5, "edge"
+settings.cell_mm, settings.lines_from = 0.5, "edge"
 finished = {"FINISHED"}
 
 def ready(action):
@@ -154,12 +154,12 @@ settings.stock_object = None
 
 # Presets: bundled ones are found and set the machine and the rack; an own one is saved and found too.
 paths = bpy.utils.preset_paths("finishing/machine")
-assert any(os.path.exists(os.path.join(p, "belt_driven_router.py")) for p in paths), paths
+assert any(os.path.exists(os.path.join(p, "example_belt_drive_measure_yours.py")) for p in paths), paths
 home = os.path.join(sys.argv[1], "addon", "presets", "finishing")
-for kind, name, menu in (("machine", "belt_driven_router", "machine"), ("rack", "body_work", "rack")):
+for kind, name, menu in (("machine", "example_belt_drive_measure_yours", "machine"), ("rack", "body_work", "rack")):
     assert bpy.ops.script.execute_preset(
         filepath=os.path.join(home, kind, name + ".py"), menu_idname=f"FINISHING_PT_{menu}_presets") == finished
-assert scene.finishing.machine.speed_x == 8000.0 and abs(scene.finishing.machine.nut_diameter_mm - 22.0) < 1e-6
+assert scene.finishing.machine.speed_x == 6000.0 and abs(scene.finishing.machine.nut_diameter_mm - 25.0) < 1e-6
 assert [round(c.diameter_mm) for c in scene.finishing.cutters] == [12, 16, 22, 25, 32]
 scene.unit_settings.scale_length = 0.001
 bpy.ops.finishing.rack_preset(name="mine")

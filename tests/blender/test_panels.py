@@ -61,7 +61,7 @@ body, flat = heap("Two Domes", 6.0, 3.0), heap("Flat Back", 6.0, 0.0)
 scene = bpy.context.scene
 bpy.context.view_layer.objects.active = body
 settings = body.finishing
-settings.cell_mm, settings.start, settings.cutter_name = 1.0, "edge", ""
+settings.cell_mm, settings.lines_from, settings.cutter_name = 1.0, "edge", ""
 assert bpy.ops.finishing.rack(change="fill") == finished
 settings.cutter_name = "Round-nose 16"
 
@@ -151,7 +151,7 @@ language.pgettext_iface = english
 
 # A back that is one flat of the stock has nothing to plan: the top is planned, and the reason is told.
 bpy.context.view_layer.objects.active = flat
-flat.finishing.cell_mm, flat.finishing.start, flat.finishing.cutter_name = 1.0, "edge", "Round-nose 16"
+flat.finishing.cell_mm, flat.finishing.lines_from, flat.finishing.cutter_name = 1.0, "edge", "Round-nose 16"
 flat.finishing.flats = "skip"
 assert bpy.ops.finishing.plan_both() == finished
 assert [p.request.side for p in STORE.find(flat).job()] == ["top"]
