@@ -13,8 +13,7 @@ from ..core.result_store import ResultStore
 from ..core.stage_runner import Progress
 from ..core.stepping import between
 from ..job.cutter import Cutter
-from ..job.request import Request, Rest
-from ..job.stock import SIDES
+from ..job.request import Remaining, Request
 from ..options.cutter_sets import MOST_CUTTERS
 from .plan import plan_steps
 from .result import Plan
@@ -49,8 +48,8 @@ def rest_request(plan: Plan, cutter: Cutter | None = None) -> Request | None:
         cutter_in_spindle=None,
         cusp=own_cusp,
         spacing=None,
-        rest=Rest(plan.cutter, request.rest_overlap),
-        start="border",
+        remaining=Remaining(plan.cutter, request.overlap_with_larger),
+        lines_from="border",
         rack_table=False,
         budget_minutes=None,
         feed=None,
@@ -89,18 +88,6 @@ def side_plans(request: Request, store: ResultStore) -> Generator[Progress, None
                 break
             plans[-1] = _without(plans[-1], cutter)
     return _with_sum(_handed_on(tuple(plans)))
-
-
-def both_sides_plans(request: Request, store: ResultStore) -> Generator[Progress, None, tuple[Plan, ...]]:
-    """The plans of both sides in running order, the stock's first side first. Where the cutters of the second are to be found, a set that begins
-    with another cutter than the first side has ended with costs a tool change.
-
-    Yields (share done, stage). Raises the errors of finishing.errors.
-    """
-    first, second = sorted(SIDES, key=lambda side: side != request.stock.first_side)
-    before = yield from between(side_plans(replace(request, side=first), store), 0.0, 0.5)
-    after = yield from between(side_plans(replace(request, side=second, cutter_in_spindle=before[-1].cutter), store), 0.5, 1.0)
-    return (*before, *after)
 
 
 def _without(plan: Plan, cutter: Cutter) -> Plan:
