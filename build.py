@@ -16,6 +16,7 @@ python build.py bench                print ratios of time against library calls
 python build.py sizes                print how time and memory grow with body, cell and ball
 python build.py agree FOLDER         plan a few bodies, compare the paths with those that other Pythons have left in the folder
 python build.py examples             make the .blend files in blend_examples anew
+python build.py words                print every label, key, option, column and sentence, for reading them all at once
 python build.py lock                 renew the releases in requirements-*.txt for this Python; run it with 3.11 and with 3.13
 """
 
@@ -96,6 +97,7 @@ def main(arguments: list[str]) -> int:
         "sizes": (sizes, BENCH),
         "agree": (agree, RUN),
         "examples": (examples, BLENDER),
+        "words": (words, BLENDER),
         "lock": (lock, RUN),
     }
     version = ".".join(str(number) for number in sys.version_info[:2])
@@ -331,6 +333,11 @@ def examples(python: Path, arguments: list[str]) -> int:
     """Make the example files anew from the scripts beside them."""
     scripts = [path for path in sorted((ROOT / "blend_examples").glob("*.py")) if path.stem != "shaping"]
     return max(_run([str(python), str(script), *arguments]) for script in scripts)
+
+
+def words(python: Path, arguments: list[str]) -> int:
+    """Print every word that a user meets, in one list built from the code."""
+    return _run([str(python), str(ROOT / "tests" / "blender" / "words.py"), *arguments], cwd=ROOT)
 
 
 def make_zip(python: Path, arguments: list[str]) -> int:
