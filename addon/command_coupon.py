@@ -63,7 +63,7 @@ def _request(options: argparse.Namespace) -> Request:
     cutter = request.cutter if options.cutter is None else asked_cutter(options.cutter, request.rack)
     if cutter is None:
         raise BadRequest("Name the cutter of the coupon: --cutter MM.")
-    return replace(request, cutter=cutter, following_cutters=(), rest=None, side=options.side or request.side)
+    return replace(request, cutter=cutter, following_cutters=(), remaining=None, side=options.side or request.side)
 
 
 def _take_back(options: argparse.Namespace) -> int:

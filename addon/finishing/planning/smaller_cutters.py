@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Generator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from ..core.errors import NothingToPlan
 from ..core.finding import Finding
@@ -12,7 +13,7 @@ from ..core.result_store import ResultStore
 from ..core.stage_runner import Progress
 from ..core.stepping import between
 from ..job.cutter import Cutter
-from ..job.request import Request, Rest
+from ..job.request import Remaining, Request
 from ..options.cutter_sets import MOST_CUTTERS
 from .plan import plan_steps
 from .result import Plan
@@ -44,10 +45,11 @@ def rest_request(plan: Plan, cutter: Cutter | None = None) -> Request | None:
         request,
         cutter=cutter,
         following_cutters=(),
+        cutter_in_spindle=None,
         cusp=own_cusp,
         spacing=None,
-        rest=Rest(plan.cutter, request.rest_overlap),
-        start="border",
+        remaining=Remaining(plan.cutter, request.overlap_with_larger),
+        lines_from="border",
         rack_table=False,
         budget_minutes=None,
         feed=None,
@@ -130,5 +132,6 @@ def _with_sum(plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
 
 
 def total_minutes(plans: Sequence[Plan], tool_change_minutes: float) -> float:
-    """Run time of several plans in a row with a tool change between them."""
-    return sum(plan.run_time.minutes for plan in plans) + tool_change_minutes * max(len(plans) - 1, 0)
+    """Run time of several plans in a row, with a tool change wherever the cutter is another one."""
+    changes = sum(before.cutter != after.cutter for before, after in pairwise(plans))
+    return sum(plan.run_time.minutes for plan in plans) + tool_change_minutes * changes
