@@ -266,7 +266,7 @@ def _clearing(settings: CouponSettings, fields: tuple[Field, ...], radius: float
     """Layers of passes from beside the left edge over all columns, down to ROUGH_LEFT above the fields."""
     own = [field.tips(radius) for field in fields if field.column == 1]
     y, z = np.concatenate(own).T
-    order = np.argsort(y)
+    order = np.argsort(y, kind="stable")
     stations = np.append(np.arange(y.min(), y.max(), CLEARING_RADII * radius), y.max())
     wanted = np.interp(stations, y[order], z[order]) + ROUGH_LEFT
     layer = min(LAYER, LAYER_RADII * radius)
