@@ -19,6 +19,7 @@ from ..finishing.core.result_store import ResultStore
 from ..finishing.job.cutter import Cutter
 from ..finishing.options.cutter_sets import SetTable
 from ..finishing.options.fit_table import RackRow
+from ..finishing.planning.finished_ground import SideBySide
 from ..finishing.planning.result import Plan
 from ..finishing.planning.survey import FitMap, Survey
 from .blender_data import attribute_data, find_named, mesh_of, present, values_of, world_matrix
@@ -87,6 +88,7 @@ class BodyResults:
     matrix: object to world when the mesh was read; scale: millimetres per Blender unit then. stamp: what the mesh was
     like then. shape_changed: the mesh, its marks or its transform are no longer like that. All four belong to the results that are there;
     reading: the same for work that is under way, None when there is none.
+    left_plans: plans that are shown to the left of the divider; finish: the finished surface of `plans` and of those, None until it is asked for.
     """
 
     uid: int
@@ -107,6 +109,8 @@ class BodyResults:
     shape_changed: bool = False
     reading: Reading | None = None
     revision: int = 0
+    left_plans: tuple[Plan, ...] = ()
+    finish: SideBySide | None = None
 
     @property
     def plan(self) -> Plan | None:
@@ -163,7 +167,7 @@ class BodyResults:
 
     def forget_plans(self) -> None:
         """Both sides are planned anew."""
-        self.plans, self.figures, self.plan_key = (), (), ""
+        self.plans, self.figures, self.plan_key, self.finish = (), (), "", None
         self.other_side, self.other_key = (), ""
 
     def show_side(self, side: str) -> None:
@@ -175,6 +179,7 @@ class BodyResults:
 
     def _look_at(self, plans: tuple[Plan, ...], key: str) -> None:
         self.plans, self.plan_key, self.shown = plans, key, 0
+        self.finish = None
         self.figures = tuple(_shown_figures(plan) for plan in plans)
         self.revision += 1
 
@@ -185,6 +190,25 @@ class BodyResults:
         mine, other = self.plans[0], self.other_side[0]
         same = other.body_digest == mine.body_digest and other.stock == mine.stock
         return (*self.plans, *self.other_side) if same else self.plans
+
+    def keep_finish(self, finish: SideBySide) -> None:
+        """Take the finished surface."""
+        self.finish = finish
+        self.revision += 1
+
+    def keep_left(self) -> None:
+        """Show the plans that are there to the left of the divider from now on."""
+        self.left_plans = self.plans
+        self.finish = None
+        self.revision += 1
+
+    def matching_left(self) -> tuple[Plan, ...]:
+        """The plans for the left of the divider where they are of the same body, side and place; () else."""
+        if not (self.left_plans and self.plans):
+            return ()
+        mine, other = self.plans[0], self.left_plans[0]
+        same = mine.body_digest == other.body_digest and mine.request.side == other.request.side
+        return self.left_plans if same and bool((mine.job_from_body == other.job_from_body).all()) else ()
 
     def keep_fit_map(self, fit_map: FitMap) -> None:
         """Take what one cutter leaves."""

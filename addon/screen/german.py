@@ -179,6 +179,32 @@ GERMAN: dict[str, str] = {
     "The file cannot be read: {file}": "Die Datei kann nicht gelesen werden: {file}",
     "Measured On Coupon": "Am Probestück gemessen",
     "What comes from a test coupon: cutter, zero, minutes, cusp": "Was von einem Probestück kommt: cutter, zero, minutes, cusp",
+    "Finished": "Fertig",
+    "The surface as it will be cut, under a low lamp; made by Show Finished Surface":
+        "Die Fläche, wie sie geschnitten wird, unter einer tiefen Lampe; von „Fertige Fläche zeigen“ gemacht",
+    "Light From": "Licht von",
+    "Direction to the low lamp, from X towards Y": "Richtung zur tiefen Lampe, von X gegen Y",
+    "Heights Times": "Höhen mal",
+    "By what the heights that the lamp shows are enlarged: 1 for the true form":
+        "Um wie viel die Höhen vergrößert sind, die die Lampe zeigt: 1 für die wahre Form",
+    "Divider": "Teiler",
+    "How much of the body shows the plan that was set as the left one": "Wie viel vom Körper den Plan zeigt, der als linker gesetzt ist",
+    "Show the surface as it will be cut, cusps and all, under a low lamp":
+        "Die Fläche zeigen, wie sie geschnitten wird, mit allen Rillen, unter einer tiefen Lampe",
+    "Show Finished Surface": "Fertige Fläche zeigen",
+    "Where": "Wo",
+    "How much of the body is cut": "Wie viel vom Körper geschnitten wird",
+    "Whole Side": "Ganze Seite",
+    "The whole side, on the cells of the plan": "Die ganze Seite, auf den Zellen des Plans",
+    "Where the View Looks": "Wohin die Ansicht blickt",
+    "A piece in the middle of the view, on cells of a tenth of a millimetre":
+        "Ein Stück in der Mitte der Ansicht, auf Zellen von einem Zehntelmillimeter",
+    "Cutting": "Schneiden",
+    "The surface as it will be cut is shown": "Die Fläche ist gezeigt, wie sie geschnitten wird",
+    "Show this plan to the left of the divider, and the next one to its right": "Diesen Plan links vom Teiler zeigen und den nächsten rechts davon",
+    "Set as Left of Divider": "Links vom Teiler setzen",
+    "Plan otherwise now, and show the finished surface: both stand side by side":
+        "Jetzt anders planen und die fertige Fläche zeigen: Beide stehen nebeneinander",
     "Log Run": "Lauf festhalten",
     "Grit": "Körnung",
     "Grit that sanding began with, 0 where it is not known": "Körnung, mit der das Schleifen begann, 0 wo sie nicht bekannt ist",

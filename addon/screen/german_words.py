@@ -112,6 +112,10 @@ GERMAN_WORDS: dict[str, str] = {
     "MDF": "MDF",
     "pocket": "Tasche",
     "slot": "Nut",
+    "dark": "dunkel",
+    "level": "eben",
+    "bright": "hell",
+    "Finished surface": "Fertige Fläche",
     # Stages of a plan or survey that have no setting of their name.
     "body": "Körper",
     "heights": "Höhen",

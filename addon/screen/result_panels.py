@@ -64,6 +64,12 @@ class FINISHING_PT_result(TabPanel):
         value(column, context, view_of(context), "surface_map")
         if results.plans:
             value(column, context, view_of(context), "lines_by")
+            row = layout.row(align=True)
+            row.operator("finishing.show_finished", icon="LIGHT")
+            row.operator("finishing.set_left", text="", icon="MOD_MIRROR")
+        if view_of(context).surface_map == "finished":
+            for name in ("light_from", "heights_times", "divider"):
+                value(column, context, view_of(context), name)
 
 
 def _draw_progress(layout: bpy.types.UILayout) -> None:

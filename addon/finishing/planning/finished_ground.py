@@ -10,6 +10,7 @@ import numpy as np
 from ..core.array_types import Double, FloatArray
 from ..core.grid import Grid
 from ..core.path import CUT
+from ..core.stepping import within
 from ..simulation.finished_surface import Run, finished_heights_steps
 from ..surface.height_map import height_map
 from ..tooling.surroundings import StockBefore, StockGiven, stock_before, stock_box
@@ -59,6 +60,38 @@ def _sampled(values: FloatArray, own: Grid, grid: Grid) -> Double:
     between = own.sample(np.where(known, values, 0.0), points)
     nearest = values[own.nearest(points)]
     return np.asarray(np.where(share > 1 - 1e-9, between, nearest), np.float64).reshape(grid.shape)
+
+
+@dataclass(frozen=True)
+class SideBySide:
+    """A finished side, and the same ground as other plans would leave it, on the same cells; None where there are no others."""
+
+    own: FinishedGround
+    other: FinishedGround | None
+
+    def with_divider(self, share: float) -> FinishedGround:
+        """What the other plans leave on the first `share` of the body's length along X, and what the own ones leave on the rest."""
+        if self.other is None or share <= 0:
+            return self.own
+        columns = np.flatnonzero(np.isfinite(self.own.body).any(axis=0))
+        if len(columns) == 0:
+            return self.own
+        border = columns[0] + share * (columns[-1] + 1 - columns[0])
+        left = np.arange(self.own.grid.columns) < border
+        return FinishedGround(self.own.grid, np.where(left, self.other.heights, self.own.heights), self.own.body)
+
+
+def side_by_side_steps(plans: Sequence[Plan], others: Sequence[Plan], grid: Grid) -> Generator[float, None, SideBySide]:
+    """The finished surface of two plans of one side on a grid in job mm; others: () for none. Yields shares done."""
+    if not others:
+        return SideBySide((yield from finished_ground_steps(plans, grid)), None)
+    own = yield from within(finished_ground_steps(plans, grid), 0.0, 0.5)
+    return SideBySide(own, (yield from within(finished_ground_steps(others, grid), 0.5, 1.0)))
+
+
+def grid_round(place: FloatArray, reach: float) -> Grid:
+    """Fine cells over a square of 2 `reach` mm round a place (x, y first) in job mm."""
+    return Grid.over(np.asarray(place[:2]) - reach, np.asarray(place[:2]) + reach, FINE_CELL)
 
 
 def across_the_lines(plans: Sequence[Plan]) -> float:
