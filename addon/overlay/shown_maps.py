@@ -74,7 +74,7 @@ def finished_map(finish: SideBySide, light: RakingLight, divider: float) -> Show
     """The finished surface under a lamp, with that of another plan to the left of the divider, a share of the body's length."""
     ground = finish.with_divider(divider)
     shade = np.where(np.isfinite(ground.heights), 1 - lit(ground.heights, ground.grid.cell, light), np.nan)
-    return ShownMap(ground.grid, ground.heights, shade, shade_legend(), is_lit=True)
+    return ShownMap(ground.grid, ground.heights, shade, shade_legend(round(light.heights_times, 3)), is_lit=True)
 
 
 def _fit_map(results: BodyResults, cutter_name: str) -> ShownMap | None:

@@ -205,6 +205,9 @@ GERMAN: dict[str, str] = {
     "Set as Left of Divider": "Links vom Teiler setzen",
     "Plan otherwise now, and show the finished surface: both stand side by side":
         "Jetzt anders planen und die fertige Fläche zeigen: Beide stehen nebeneinander",
+    "Finished Surface": "Fertige Fläche",
+    "Write the surface as it will be cut, under a low lamp: a picture, and a strip in true scale":
+        "Die Fläche schreiben, wie sie geschnitten wird, unter einer tiefen Lampe: ein Bild und einen Streifen in wahrer Größe",
     "Log Run": "Lauf festhalten",
     "Grit": "Körnung",
     "Grit that sanding began with, 0 where it is not known": "Körnung, mit der das Schleifen begann, 0 wo sie nicht bekannt ist",

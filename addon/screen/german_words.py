@@ -116,6 +116,7 @@ GERMAN_WORDS: dict[str, str] = {
     "level": "eben",
     "bright": "hell",
     "Finished surface": "Fertige Fläche",
+    "Finished surface, heights x {times:g}": "Fertige Fläche, Höhen x {times:g}",
     # Stages of a plan or survey that have no setting of their name.
     "body": "Körper",
     "heights": "Höhen",

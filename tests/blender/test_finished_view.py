@@ -49,6 +49,9 @@ SCRIPT = textwrap.dedent("""
     turned = layers.shown_map(results, view)
     assert turned is not shown and turned.heights is shown.heights and np.abs(turned.values - shown.values)[known].max() > 0.1
 
+    view.heights_times = 4.0
+    assert str(layers.shown_map(results, view).legend.title) == "Finished surface, heights x 4"
+    view.heights_times = 1.0
     # Another plan beside it: left of the divider stands the first one.
     assert bpy.ops.finishing.set_left() == finished and results.finish is None
     settings.cusp_mm = 0.02

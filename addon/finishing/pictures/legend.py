@@ -136,10 +136,13 @@ def linear_legend(title: Message, ramp: Ramp, low: float, high: float, unit: Mes
     return Legend(title, ramp, low, high, unit=unit, ticks=labelled(nice_ticks(low, high)))
 
 
-def shade_legend() -> Legend:
-    """Shade of a surface under a low lamp, from none; level ground lies half-way."""
+def shade_legend(heights_times: float = 1.0) -> Legend:
+    """Shade of a surface under a low lamp, from none; level ground lies half-way. Heights that are enlarged are told."""
     ticks = (Tick(0.0, Message("bright")), Tick(0.5, Message("level")), Tick(1.0, Message("dark")))
-    return Legend(Message("Finished surface"), LAMPLIGHT, 0.0, 1.0, ticks=ticks)
+    title = Message("Finished surface")
+    if heights_times != 1:
+        title = Message("Finished surface, heights x {times:g}", times=heights_times)
+    return Legend(title, LAMPLIGHT, 0.0, 1.0, ticks=ticks)
 
 
 def slope_legend() -> Legend:
