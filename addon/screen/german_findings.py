@@ -58,6 +58,12 @@ GERMAN_FINDINGS: dict[str, str] = {
     "With a runout of {runout:g} mm the cutter goes up to {deeper:.3f} mm deeper than planned.":
         "Mit einem Rundlauf von {runout:g} mm geht der Fräser bis zu {deeper:.3f} mm tiefer als geplant.",
     "Clean collet and nut, and clamp the cutter again.": "Spannzange und Mutter reinigen und den Fräser neu spannen.",
+    # Order of the sides.
+    "Cut the {side} first: after it the weakest section of the stock is {share:.0%} as stiff as whole stock, after the other side {other:.0%}.":
+        "Zuerst die {side} schneiden: Danach ist der schwächste Querschnitt des Rohlings {share:.0%} so steif wie der volle, nach der anderen Seite "
+        "{other:.0%}.",
+    "Set the first side, and plan both again: their zeros change.":
+        "Die erste Seite umstellen und beide neu planen: Ihre Nullpunkte ändern sich.",
     # Test coupons.
     "Measured on a test coupon: {known}.": "An einem Probestück gemessen: {known}.",
     "The cutter cuts {diameter:.2f} mm; it was planned as {planned:g} mm.":

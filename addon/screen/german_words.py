@@ -64,6 +64,8 @@ GERMAN_WORDS: dict[str, str] = {
     "measured diameter": "gemessener Durchmesser",
     "runout": "Rundlauf",
     "measured": "gemessen",
+    "top": "Oberseite",
+    "back": "Rückseite",
     "diameter of the cutter": "Durchmesser des Fräsers",
     "zero of Z": "Z-Nullpunkt",
     "minutes of the run": "Minuten des Laufs",

@@ -32,6 +32,7 @@ from ..options.fit_table import RackRow
 from ..options.flats import Flat, MinutesOnFlats, flat_findings, left_flat_findings
 from ..options.missing_cutter import MissingCutter
 from ..options.opening_words import treated_opening_words
+from ..options.side_order import side_order_findings, side_order_of
 from ..simulation.proof import Proof
 from ..surface.ground import Ground
 from ..surface.mesh_smoothing import DEVIATIONS, SmoothedMesh
@@ -39,6 +40,7 @@ from ..surface.roughness import ROUGH
 from ..surface.side import Side
 from ..tooling.bite import Bite, bite_findings
 from ..tooling.clearance import Contact, clearance_findings
+from ..tooling.standing_stock import StockBox
 from ..tooling.true_cutter import true_cutter_words
 
 SMALL_AREA = 1.0
@@ -51,7 +53,7 @@ OF_A_FIRST_CUTTER = (
     "fit_findings", "missing_cutter_findings", "true_cutter_findings", "budget_findings", "gouge_findings", "rim_findings",
     "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
     "keep_out_box_findings", "entry_findings", "lying_findings", "rough_mesh_findings", "left_out_findings", "level_findings",
-    "logged_findings", "measured_findings",
+    "logged_findings", "measured_findings", "order_findings",
 )  # fmt: skip
 """The stages whose findings a plan tells, in this order."""
 
@@ -265,6 +267,11 @@ def level_findings(flats: tuple[Flat, ...], flat_minutes: MinutesOnFlats) -> tup
     return tuple(flat_findings(flats, flat_minutes))
 
 
+def order_findings(side: str, job_triangles: FloatArray, stock_box: StockBox, stock_first_side: str) -> tuple[Finding, ...]:
+    """Which side had better be cut first."""
+    return side_order_findings(side_order_of(side, job_triangles, stock_box), stock_first_side) if side == stock_first_side else ()
+
+
 def measured_findings(measured: tuple[str, ...]) -> tuple[Finding, ...]:
     """Which values come from a test coupon."""
     if not measured:
@@ -302,5 +309,5 @@ def logged_findings(experience: Experience) -> tuple[Finding, ...]:
 STAGES = (
     fit_findings, missing_cutter_findings, true_cutter_findings,
     free_findings, load_findings, gouge_findings, stock_and_zero_findings, dowels_findings, keep_out_box_findings, entry_findings,
-    lying_findings, rough_mesh_findings, left_out_findings, level_findings, logged_findings, measured_findings,
+    lying_findings, rough_mesh_findings, left_out_findings, level_findings, logged_findings, measured_findings, order_findings,
 )  # fmt: skip
