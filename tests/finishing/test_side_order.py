@@ -52,7 +52,7 @@ def test_the_stiffer_order_is_found_on_a_channel() -> None:
     assert order.other == pytest.approx(1.0) and order.better_first is None  # the back is not cut: there is nothing to choose
 
 
-@pytest.mark.parametrize("own, other, better", [(0.5, 0.8, "back"), (0.8, 0.5, "top"), (0.52, 0.5, None), (0.3, 1.0, None)])
+@pytest.mark.parametrize("own, other, better", [(0.5, 0.8, "back"), (0.8, 0.5, "top"), (0.6, 0.5, None), (0.3, 1.0, None)])
 def test_only_a_better_order_is_told(own: float, other: float, better: str | None) -> None:
     assert SideOrder("top", own, other).better_first == better
     assert SideOrder("back", own, other).better_first == {"top": "back", "back": "top", None: None}[better]

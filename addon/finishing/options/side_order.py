@@ -23,7 +23,7 @@ from ..tooling.standing_stock import StockBox
 CELL = 2.0
 """mm, cells of the sections: far finer than forms change that bear on stiffness."""
 
-WORTH_TELLING = 1.1
+WORTH_TELLING = 1.25
 """How much stiffer the other order must leave the stock to be told."""
 
 WHOLE = 0.999
