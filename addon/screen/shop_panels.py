@@ -12,6 +12,7 @@ from ..finishing.core.message import Message
 from ..finishing.options.cutter_sets import SetTable
 from ..scene.active import active_settings, active_shop, results_of
 from ..scene.blender_data import present
+from ..scene.length_properties import seen_name
 from .language import in_users_language
 from .panel_parts import LIST_BUTTONS, NAME_SHARE, MorePanel, RowList, TabPanel, letters_per_line, paragraph, value
 
@@ -108,7 +109,7 @@ class FINISHING_UL_cutters(RowList):
         """Draw name and diameter."""
         row = layout.split(factor=0.64, align=True)
         row.prop(item, "name", text="", emboss=False)
-        row.prop(item, "diameter", text="", emboss=False)
+        row.prop(item, seen_name(item, "diameter", present(bpy.context.scene)), text="", emboss=False)
 
 
 class FINISHING_PT_cutters(TabPanel):
