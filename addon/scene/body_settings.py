@@ -150,6 +150,9 @@ class FinishingBody(bpy.types.PropertyGroup):
         ),
     )
     cutter_name: str = text_line(name="Cutter", description="Cutter of the rack to plan with; empty takes the set that finishes the side soonest")
+    cutter_in_spindle: str = text_line(
+        name="In the Spindle", description="Cutter that is in the spindle before this side: another one costs a tool change. Empty where none is"
+    )
     following_cutters: str = text_line(
         name="Followed By", description="Diameters in mm of the rack's smaller cutters that take what is left, with commas between them"
     )

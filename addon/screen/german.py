@@ -101,6 +101,9 @@ GERMAN: dict[str, str] = {
     "Diameters in mm of the rack's smaller cutters that take what is left, with commas between them":
         "Durchmesser der kleineren Fräser des Bestands in mm, die nehmen, was stehen bleibt, mit Kommas dazwischen",
     "Followed By": "Gefolgt von",
+    "In the Spindle": "In der Spindel",
+    "Cutter that is in the spindle before this side: another one costs a tool change. Empty where none is":
+        "Fräser, der vor dieser Seite in der Spindel ist: Ein anderer kostet einen Werkzeugwechsel. Leer, wo keiner darin ist",
     "Take Set": "Satz nehmen",
     "Take Set of Cutters": "Satz Fräser nehmen",
     "Plan with this set of cutters: the largest takes all of the ground, each smaller one what is left":

@@ -146,6 +146,8 @@ class FINISHING_PT_rack(MorePanel):
         layout, body = present(self.layout), active_settings(context)
         if body.cutter_name:
             value(layout, context, body, "following_cutters")
+        else:
+            layout.prop_search(body, "cutter_in_spindle", active_shop(context), "cutters", icon="TOOL_SETTINGS")
         if body.smaller_cutters:
             value(layout, context, body, "overlap_with_larger")
         rack = active_shop(context)
