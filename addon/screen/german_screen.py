@@ -14,6 +14,8 @@ GERMAN_SCREEN: dict[str, str] = {
     "438 x 290 x 42 mm, with pockets and contours": "438 x 290 x 42 mm, mit Taschen und Schrägen",
     "An arched plate with a recurve": "Eine gewölbte Decke mit Hohlkehle",
     "Arched Plate": "Gewölbte Decke",
+    "As set now: about {minutes:.1f} min": "Wie jetzt eingestellt: etwa {minutes:.1f} min",
+    "The old plan, until the new one is ready": "Der alte Plan, bis der neue fertig ist",
     "Back: {minutes:.1f} min": "Rückseite: {minutes:.1f} min",
     "Back: {minutes:.1f} of {budget:.1f} min": "Rückseite: {minutes:.1f} von {budget:.1f} min",
     "Best Set, or": "Bester Satz, oder",
