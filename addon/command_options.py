@@ -17,7 +17,7 @@ from .finishing.job.body import Body
 from .finishing.job.cutter import Cutter
 from .finishing.job.ground_settings import left_to_flat_cutters
 from .finishing.job.orientation import UPS
-from .finishing.job.request import RIM_PASSES, STARTS, Request
+from .finishing.job.request import LINES_FROM, RIM_PASSES, Request
 from .finishing.job.stock import SIDES
 from .finishing.reading.mesh_file import UNITS
 
@@ -116,7 +116,7 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     cutters.add_argument("--cutters", metavar="MM,MM", help="diameters of a set: the largest takes all, each other one what is left")
     parser.add_argument("--cusp", type=float, metavar="MM", help="cusp height")
     parser.add_argument("--spacing", type=float, metavar="MM", help="spacing of the passes on flat ground, the other way to say the cusp height")
-    parser.add_argument("--start", choices=STARTS)
+    parser.add_argument("--lines-from", "--start", dest="lines_from", choices=LINES_FROM)
     parser.add_argument("--rim", choices=RIM_PASSES, help="a pass along outline, openings and skipped ground; auto: where their border stands high")
     parser.add_argument("--budget", type=float, metavar="MIN", help="minutes for the side; without --cusp or --spacing, what meets it is planned")
     parser.add_argument("--ramp-angle", type=float, metavar="DEG", help="between the surface and the ramps down to it and away from it (3)")
@@ -162,7 +162,7 @@ def asked_request(body: Body, options: argparse.Namespace, record: dict) -> Requ
         "side": None if options.side == "both" else options.side,
         "up": options.up,
         "cusp": options.cusp,
-        "start": options.start,
+        "lines_from": options.lines_from,
         "rim_pass": options.rim,
         "budget_minutes": options.budget,
         "ramp_angle": options.ramp_angle,

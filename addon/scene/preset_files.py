@@ -10,6 +10,7 @@ import ast
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from ..finishing.core.errors import BadFile, FinishingError
@@ -35,6 +36,9 @@ PROGRAM_VALUES = ("fusing_tolerance_mm", "spindle_start", "first_rise", "cancel_
 
 RACK_VALUES = ("as_text",)
 """What a preset of a rack holds: all of its cutters as one text."""
+
+FORMER_NAMES = MappingProxyType({"junction_deviation_mm": "corner_rounding_mm"})
+"""Properties as they were called when older presets were saved."""
 
 Plain = str | int | float | bool
 Values = dict[str, dict[str, Any]]
@@ -78,7 +82,10 @@ def preset_values(path: Path, defines: tuple[str, ...], known: Mapping[str, tupl
         if line == "import bpy" or line in defines:
             continue
         match statement:
-            case ast.Assign(targets=[ast.Attribute(value=ast.Name(id=name), attr=attribute)], value=given) if attribute in known.get(name, ()):
+            case ast.Assign(targets=[ast.Attribute(value=ast.Name(id=name), attr=written)], value=given):
+                attribute = FORMER_NAMES.get(written, written)
+                if attribute not in known.get(name, ()):
+                    raise _foreign(path, statement)
                 values[name][attribute] = _plain(path, statement, given)
             case _:
                 raise _foreign(path, statement)

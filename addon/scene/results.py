@@ -85,10 +85,10 @@ class BodyResults:
 
     plans: of one side in running order: the chosen cutter's, then those of smaller ones; figures: of each. shown: number of the one that
     is looked at.
-    other_side: the last plans of the side that `plans` are not of.
-    plans_reading, survey_reading: what the plans and the survey were made from; last_reading: what the last work that came to its end was
-    made from. Each result has its own, so that a later work does not make an older result look new. reading: of work that is under way, None
-    when there is none.
+    other_side: the last plans of the side that `plans` are not of; other_key: their settings, as plan_key those of `plans`.
+    plans_reading, other_reading, survey_reading: what plans, other side and survey were made from; last_reading: what the last work that came to
+    its end was made from. Each result has its own, so that a later work does not make an older result look new. reading: of work that is under
+    way, None when there is none.
     """
 
     uid: int
@@ -101,8 +101,10 @@ class BodyResults:
     shown: int = 0
     plan_key: str = ""
     other_side: tuple[Plan, ...] = ()
+    other_key: str = ""
     fit_maps: dict[Cutter, FitMap] = field(default_factory=dict)
     plans_reading: Reading = field(default_factory=Reading)
+    other_reading: Reading = field(default_factory=Reading)
     survey_reading: Reading = field(default_factory=Reading)
     last_reading: Reading = field(default_factory=Reading)
     reading: Reading | None = None
@@ -137,7 +139,7 @@ class BodyResults:
 
     def readings(self) -> tuple[Reading, ...]:
         """All that anything here was made from, and what is being worked on."""
-        own = (self.plans_reading, self.survey_reading, self.last_reading)
+        own = (self.plans_reading, self.other_reading, self.survey_reading, self.last_reading)
         return own if self.reading is None else (*own, self.reading)
 
     @property
@@ -175,9 +177,23 @@ class BodyResults:
     def keep_plans(self, plans: tuple[Plan, ...], key: str) -> None:
         """Take new plans of a side; the last ones of the other side stay, so that both can be written as one job."""
         if self.plans and self.plans[0].request.side != plans[0].request.side:
-            self.other_side = self.plans
-        self.plans, self.plan_key, self.shown = plans, key, 0
-        self.plans_reading = self.last_reading
+            self.other_side, self.other_key, self.other_reading = self.plans, self.plan_key, self.plans_reading
+        self._look_at(plans, key, self.last_reading)
+
+    def forget_plans(self) -> None:
+        """Both sides are planned anew."""
+        self.plans, self.figures, self.plan_key = (), (), ""
+        self.other_side, self.other_key = (), ""
+
+    def show_side(self, side: str) -> None:
+        """Look at the plans of the other side, where it is `side` and there are any."""
+        if self.plans and self.other_side and self.other_side[0].request.side == side != self.plans[0].request.side:
+            plans, key, reading = self.other_side, self.other_key, self.other_reading
+            self.other_side, self.other_key, self.other_reading = self.plans, self.plan_key, self.plans_reading
+            self._look_at(plans, key, reading)
+
+    def _look_at(self, plans: tuple[Plan, ...], key: str, reading: Reading) -> None:
+        self.plans, self.plan_key, self.plans_reading, self.shown = plans, key, reading, 0
         self.figures = tuple(_shown_figures(plan) for plan in plans)
         self.revision += 1
 

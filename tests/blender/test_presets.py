@@ -57,9 +57,10 @@ def test_bundled_racks(shop: FinishingShop, path: Path) -> None:
 
 def test_a_preset_of_an_older_version_leaves_the_rest_as_it_is(shop: FinishingShop, tmp_path: Path) -> None:
     before = machine_of(shop.machine)
-    apply_machine_preset(written(tmp_path, MACHINE_HEAD + "machine.speed_z = 777.0\nmachine.timing_tested = True\n"), shop)
+    lines = "machine.speed_z = 777.0\nmachine.timing_tested = True\nmachine.junction_deviation_mm = 0.005\n"
+    apply_machine_preset(written(tmp_path, MACHINE_HEAD + lines), shop)
     after = machine_of(shop.machine)
-    assert (after.speed_z, after.timing_tested, after.speed_x) == (777.0, True, before.speed_x)
+    assert (after.speed_z, after.timing_tested, after.corner_rounding, after.speed_x) == (777.0, True, 0.005, before.speed_x)
 
 
 HOSTILE = {

@@ -49,7 +49,7 @@ def body() -> Body:
 
 @pytest.fixture(scope="module")
 def request_of(body: Body) -> Request:
-    return Request(body, rack=RACK, cell=0.75, start="edge", start_angle=0.0, machine=Machine(tool_change_minutes=0.3))
+    return Request(body, rack=RACK, cell=0.75, lines_from="edge", line_angle=0.0, machine=Machine(tool_change_minutes=0.3))
 
 
 @pytest.fixture(scope="module")
@@ -100,7 +100,7 @@ def test_the_first_cutter_hands_on_what_it_leaves(plans: tuple[Plan, ...]) -> No
 
 def test_a_cutter_that_rubs_beside_the_slot_is_in_no_set(request_of: Request) -> None:
     # With its axis over the rim a ball of 32 mm reaches 16 mm beyond it, one of 16 mm only 8.
-    narrow = replace(request_of, roughing=RoughingSettings(slot_width=12.0))
+    narrow = replace(request_of, roughing=RoughingSettings(channel_width=12.0))
     plan = make_plan(narrow)
     assert plan.sets is not None
     kept_out = {row.cutter.diameter for row in plan.sets.kept_out}
@@ -111,14 +111,14 @@ def test_a_cutter_that_rubs_beside_the_slot_is_in_no_set(request_of: Request) ->
     rubbing = make_plan(replace(narrow, cutter=RACK[-1], rack_table=False))
     assert "slot" in {finding.key for finding in rubbing.findings}
     # In a wider slot it may come along.
-    wide = make_plan(replace(request_of, roughing=RoughingSettings(slot_width=40.0)))
+    wide = make_plan(replace(request_of, roughing=RoughingSettings(channel_width=40.0)))
     assert wide.sets is not None and not wide.sets.kept_out
 
 
 def test_table_and_plan_say_the_same_of_the_cutter(body: Body) -> None:
     # On cells finer than the table's too.
     small = make_body("part", block(lambda x, y: grooved(x + 40, y + 30), 40.0, 30.0, 0.75))
-    plan = make_plan(Request(small, cutter=RACK[1], rack=RACK, cell=0.3, start="edge", start_angle=0.0))
+    plan = make_plan(Request(small, cutter=RACK[1], rack=RACK, cell=0.3, lines_from="edge", line_angle=0.0))
     row = next(row for row in plan.rack if row.cutter == plan.cutter)
     assert (row.fits, row.uncut_area, row.uncut_height) == (plan.fit.fits, plan.fit.area, plan.fit.height)
 
@@ -232,7 +232,7 @@ def test_turns_of_a_rectangle_are_its_lines() -> None:
 def test_what_runs_free_ahead_runs_free_when_laid(request_of: Request) -> None:
     # Every cutter of the rack, ahead of its path and along it.
     for cutter in RACK:
-        asked = replace(request_of, cutter=cutter, rack_table=False, roughing=RoughingSettings(slot_width=12.0))
+        asked = replace(request_of, cutter=cutter, rack_table=False, roughing=RoughingSettings(channel_width=12.0))
         found = finished(StageRunner(PLAN_GRAPH, ResultStore()).ask(("contacts_ahead", "contacts"), asked))
         assert bool(found["contacts_ahead"]) == bool(found["contacts"]), cutter.name
 
@@ -248,7 +248,7 @@ def test_the_cutter_that_is_missing_does_what_is_said_of_it(request_of: Request)
     large = RACK[2]
     rack = (large, replace(large, name="Round-nose 48", diameter=48.0))
     hollow = make_body("hollow", block(lambda x, y: 6 + ((x - 60) ** 2 + (y - 45) ** 2) / 40, 120.0, 90.0, 1.5))
-    asked = replace(request_of, body=hollow, rack=rack, cell=1.0, roughing=RoughingSettings(slot_width=80.0))
+    asked = replace(request_of, body=hollow, rack=rack, cell=1.0, roughing=RoughingSettings(channel_width=80.0))
     found = finished(StageRunner(PLAN_GRAPH, ResultStore()).ask(("missing_cutter",), asked))["missing_cutter"]
     assert isinstance(found, MissingCutter) and found.followed_by is None and 32 < found.diameter < 48
     there = replace(large, name="new", diameter=found.diameter)

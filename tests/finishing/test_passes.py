@@ -44,7 +44,7 @@ def test_no_peak_stays_where_fronts_meet(degrees: float) -> None:
     across = np.array([-np.sin(np.radians(degrees)), np.cos(np.radians(degrees))])
     middle = body.triangles.mean(axis=1)
     skip = (middle[:, :2] @ across > 2.0) & (middle[:, 2] > 11)
-    made = make_plan(Request(replace(body, skip=skip), cutter=Cutter("Round-nose 12", 2 * RADIUS), start="border", rack_table=False, cusp=CUSP))
+    made = make_plan(Request(replace(body, skip=skip), cutter=Cutter("Round-nose 12", 2 * RADIUS), lines_from="border", rack_table=False, cusp=CUSP))
     surface = np.flatnonzero((made.path.kind == CUT) | (made.path.kind == LINK))
     before, after = made.path.points[surface - 1, :2], made.path.points[surface, :2]
     moves = (before + np.linspace(0, 1, 31)[:, None, None] * (after - before)).reshape(-1, 2)
@@ -64,7 +64,7 @@ def zigzag(noise: float) -> float:
         return 12 + errors[np.rint(2 * y).astype(int), np.rint(2 * x).astype(int)]
 
     body = make_body("scan", block(scanned, length, 20, 0.5))
-    made = make_plan(Request(body, cutter=Cutter("Round-nose 8", 8.0), cell=0.125, start="edge", start_angle=0.0, rack_table=False))
+    made = make_plan(Request(body, cutter=Cutter("Round-nose 8", 8.0), cell=0.125, lines_from="edge", line_angle=0.0, rack_table=False))
     moves = np.concatenate([np.diff(line[:, :2], axis=0) for line in made.path.lines()])
     places = np.concatenate([line[1:, 0] for line in made.path.lines()]) - made.job_from_body[0, 3]
     moves = moves[(places > 3) & (places < length - 3)]

@@ -107,7 +107,7 @@ def test_a_greatest_deviation_that_is_given_holds() -> None:
 
 def planned(triangles: np.ndarray, **settings: object) -> Plan:
     request = Request(make_body("Plate", triangles), cutter=Cutter("Round-nose 12", 12.0), rack_table=False, cell=0.5, cusp=0.05)
-    return make_plan(replace(request, start="edge", start_angle=0.0, stock=StockSettings(margin=10.0), **settings))
+    return make_plan(replace(request, lines_from="edge", line_angle=0.0, stock=StockSettings(margin=10.0), **settings))
 
 
 def test_a_smoothed_scan_is_planned_as_its_clean_twin() -> None:

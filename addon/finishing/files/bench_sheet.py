@@ -134,7 +134,7 @@ def _flat_work(plans: Sequence[Plan]) -> str:
     """What the round-nose cutters leave out; the plans of smaller cutters leave out the same."""
     rows = []
     for plan in plans:
-        for work in flat_work(plan) if plan.request.rest is None else ():
+        for work in flat_work(plan) if plan.request.remaining is None else ():
             height = "" if work.height is None else f"{work.height:.2f}"
             done = "" if work.needs_cut else "no cut"
             rows.append((plan.request.side, str(work.what), f"{work.area / 100:.1f}", height, f"{work.minutes:.1f}", done))
@@ -174,7 +174,7 @@ def _sanding(plans: Sequence[Plan]) -> str:
     lines = [
         f"{plan.request.side}, {plan.cutter.name}, cusp {plan.request.cusp:g} mm: {sanding_after(plan.request.cusp, plan.ground.planned_area).words}"
         for plan in plans
-        if plan.request.rest is None
+        if plan.request.remaining is None
     ]
     return "".join(f"<p>{escape(line)}</p>" for line in lines)
 

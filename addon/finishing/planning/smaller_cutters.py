@@ -12,7 +12,7 @@ from ..core.result_store import ResultStore
 from ..core.stage_runner import Progress
 from ..core.stepping import between
 from ..job.cutter import Cutter
-from ..job.request import Request, Rest
+from ..job.request import Remaining, Request
 from ..options.cutter_sets import MOST_CUTTERS
 from .plan import plan_steps
 from .result import Plan
@@ -46,8 +46,8 @@ def rest_request(plan: Plan, cutter: Cutter | None = None) -> Request | None:
         following_cutters=(),
         cusp=own_cusp,
         spacing=None,
-        rest=Rest(plan.cutter, request.rest_overlap),
-        start="border",
+        remaining=Remaining(plan.cutter, request.overlap_with_larger),
+        lines_from="border",
         rack_table=False,
         budget_minutes=None,
         feed=None,
