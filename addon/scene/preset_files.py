@@ -10,13 +10,13 @@ import ast
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any
 
 from ..finishing.core.errors import BadFile, FinishingError
 from ..finishing.core.message import Message
 from ..finishing.job.machine import Machine
 from ..finishing.reading.faults import printable
+from .former_properties import FORMER_MACHINE
 from .program_properties import program_of
 from .rack_settings import PROPERTIES, FinishingShop, cutters_of_text, machine_of, put_on_rack, set_record
 
@@ -36,9 +36,6 @@ PROGRAM_VALUES = ("fusing_tolerance_mm", "spindle_start", "first_rise", "cancel_
 
 RACK_VALUES = ("as_text",)
 """What a preset of a rack holds: all of its cutters as one text."""
-
-FORMER_NAMES = MappingProxyType({"junction_deviation_mm": "corner_rounding_mm"})
-"""Properties as they were called when older presets were saved."""
 
 Plain = str | int | float | bool
 Values = dict[str, dict[str, Any]]
@@ -83,7 +80,7 @@ def preset_values(path: Path, defines: tuple[str, ...], known: Mapping[str, tupl
             continue
         match statement:
             case ast.Assign(targets=[ast.Attribute(value=ast.Name(id=name), attr=written)], value=given):
-                attribute = FORMER_NAMES.get(written, written)
+                attribute = FORMER_MACHINE.get(written, written)
                 if attribute not in known.get(name, ()):
                     raise _foreign(path, statement)
                 values[name][attribute] = _plain(path, statement, given)
