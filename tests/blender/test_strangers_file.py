@@ -60,7 +60,10 @@ from addon.scene.background import WORK
 from addon.scene.change_watching import compare_suspects
 from addon.scene.results import STORE
 forgetting = {"_loaded", "clear", "forget", "notify", "__len__", "__iter__", "_updated"}
-others = {each for each in called if each[1] not in forgetting and not each[0].endswith("former_properties.py") and not each[0].startswith(os.path.join("addon", "overlay")) and "redraw" not in each[1]}
+others = {
+    (file, name) for file, name in called
+    if name not in forgetting and "redraw" not in name and not file.endswith("former_properties.py") and "overlay" not in file
+}
 assert called and not others, sorted(others)
 assert len(STORE) == 0 and WORK.worker is None and threading.active_count() == threads
 assert not bpy.app.timers.is_registered(compare_suspects)

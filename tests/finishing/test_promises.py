@@ -19,11 +19,15 @@ ROOT = Path(__file__).parents[2]
 ADDON = ROOT / "addon"
 
 NETWORK = frozenset(
-    ["socket", "socketserver", "ssl", "urllib", "http", "ftplib", "smtplib", "poplib", "imaplib", "telnetlib", "nntplib", "xmlrpc", "asyncio", "requests", "aiohttp", "httpx", "webbrowser", "selectors"]
-)
+    ("socket", "socketserver", "ssl", "urllib", "http", "ftplib", "smtplib", "poplib", "imaplib", "telnetlib", "nntplib", "xmlrpc", "asyncio",
+     "requests", "aiohttp", "httpx", "webbrowser", "selectors")
+)  # fmt: skip
 """Modules that reach other machines."""
 
-RUNNING = frozenset(["pickle", "marshal", "shelve", "dill", "cloudpickle", "joblib", "code", "codeop", "runpy", "importlib", "imp", "pty", "ctypes", "subprocess", "multiprocessing"])
+RUNNING = frozenset(
+    ("pickle", "marshal", "shelve", "dill", "cloudpickle", "joblib", "code", "codeop", "runpy", "importlib", "imp", "pty", "ctypes",
+     "subprocess", "multiprocessing")
+)  # fmt: skip
 """Modules that run what they read, or other programs."""
 
 RUNNING_CALLS = frozenset(
@@ -96,7 +100,8 @@ def hear(event, arguments):
             if isinstance(path, (str, bytes)) and os.path.isabs(path):
                 told.append(("wrote", event, os.path.abspath(os.fsdecode(path))))
 # Python's own modules are unmarshalled when they are imported; numpy looks at its libraries by ctypes then.
-QUIET = {"marshal.loads", "marshal.load", "ctypes.dlopen", "ctypes.dlsym", "ctypes.dlsym/handle", "ctypes.addressof", "ctypes.cdata", "ctypes.cdata/buffer"}
+QUIET = {"marshal.loads", "marshal.load", "ctypes.dlopen", "ctypes.dlsym", "ctypes.dlsym/handle", "ctypes.addressof", "ctypes.cdata"}
+QUIET.add("ctypes.cdata/buffer")
 from addon.command import run
 sys.addaudithook(hear)
 codes = [run(arguments, "build.py") for arguments in json.loads(sys.argv[1])]
