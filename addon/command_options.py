@@ -114,6 +114,7 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     cutters = parser.add_mutually_exclusive_group()
     cutters.add_argument("--cutter", metavar="MM|auto", help="diameter, or auto for the cutters of the rack that finish the side soonest (auto)")
     cutters.add_argument("--cutters", metavar="MM,MM", help="diameters of a set: the largest takes all, each other one what is left")
+    parser.add_argument("--in-spindle", metavar="MM", help="diameter of the cutter that is in the spindle before: another one costs a tool change")
     parser.add_argument("--cusp", type=float, metavar="MM", help="cusp height")
     parser.add_argument("--spacing", type=float, metavar="MM", help="spacing of the passes on flat ground, the other way to say the cusp height")
     parser.add_argument("--lines-from", "--start", dest="lines_from", choices=LINES_FROM)
@@ -179,6 +180,8 @@ def asked_request(body: Body, options: argparse.Namespace, record: dict) -> Requ
         changes |= {"cutter": None, "following_cutters": ()}
     elif options.cutter is not None:
         changes |= {"cutter": _cutter(options.cutter, request.rack), "following_cutters": ()}
+    if options.in_spindle is not None:
+        changes["cutter_in_spindle"] = _cutter(options.in_spindle, request.rack)
     if options.leave_out is not None:
         changes["region"] = left_to_flat_cutters(request.region, tuple(options.leave_out.split(",")))
     return replace(request, **changes)

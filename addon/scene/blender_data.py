@@ -90,3 +90,8 @@ def values_of(items: Collected, name: str, kind: type[Number], width: int = 1) -
     values = np.empty(len(items) * width, kind)
     items.foreach_get(name, values)
     return values
+
+
+def set_value(owner: bpy.types.bpy_struct, name: str, value: str) -> None:
+    """Set a choice of Blender's own whose values its types list too narrowly, as the length units of a scene, which depend on its system."""
+    setattr(owner, name, value)

@@ -51,7 +51,8 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         _NO_BODY,
         side=body.side,
         up=body.up,
-        cutter=_chosen_cutter(body, rack),
+        cutter=_named_cutter(body.cutter_name, rack),
+        cutter_in_spindle=_named_cutter(body.cutter_in_spindle, rack),
         following_cutters=_following_cutters(body, rack),
         rack=rack,
         machine=machine_of(shop_of(scene).machine),
@@ -107,13 +108,14 @@ def settings_key(scene: bpy.types.Scene, body_object: bpy.types.Object, side: st
         return f"!{error}"
 
 
-def _chosen_cutter(body: FinishingBody, rack: tuple[Cutter, ...]) -> Cutter | None:
-    if not body.cutter_name:
+def _named_cutter(name: str, rack: tuple[Cutter, ...]) -> Cutter | None:
+    """The cutter of that name; None where no name is given."""
+    if not name:
         return None
     for cutter in rack:
-        if cutter.name == body.cutter_name:
+        if cutter.name == name:
             return cutter
-    raise BadRequest("There is no cutter '{cutter}' on the rack: choose another one.", cutter=body.cutter_name)
+    raise BadRequest("There is no cutter '{cutter}' on the rack: choose another one.", cutter=name)
 
 
 def _following_cutters(body: FinishingBody, rack: tuple[Cutter, ...]) -> tuple[Cutter, ...]:

@@ -101,6 +101,9 @@ GERMAN: dict[str, str] = {
     "Diameters in mm of the rack's smaller cutters that take what is left, with commas between them":
         "Durchmesser der kleineren Fräser des Bestands in mm, die nehmen, was stehen bleibt, mit Kommas dazwischen",
     "Followed By": "Gefolgt von",
+    "In the Spindle": "In der Spindel",
+    "Cutter that is in the spindle before this side: another one costs a tool change. Empty where none is":
+        "Fräser, der vor dieser Seite in der Spindel ist: Ein anderer kostet einen Werkzeugwechsel. Leer, wo keiner darin ist",
     "Take Set": "Satz nehmen",
     "Take Set of Cutters": "Satz Fräser nehmen",
     "Plan with this set of cutters: the largest takes all of the ground, each smaller one what is left":
@@ -169,7 +172,6 @@ GERMAN: dict[str, str] = {
     "Fits": "Geeignet",
     "Flutes": "Schneiden",
     "Folder": "Ordner",
-    "Folder to write into": "Ordner, in den geschrieben wird",
     "Follow": "Folgen",
     "Four": "Vier",
     "Four in the corners": "Vier in den Ecken",
@@ -393,7 +395,6 @@ GERMAN: dict[str, str] = {
     "Say how high the body lies in the stock instead of in its middle": "Sagen, wie hoch der Körper im Rohling liegt, statt in seiner Mitte",
     "Seconds to wait after the spindle starts": "Sekunden Wartezeit nach dem Start der Spindel",
     "Section of the stock that the pass takes": "Querschnitt, den die Bahn vom Rohling nimmt",
-    "Select a body (a mesh object)": "Einen Körper (ein Mesh-Objekt) auswählen",
     "Select the body first: the active object is not a mesh": "Erst den Körper auswählen: das aktive Objekt ist kein Mesh",
     "Select the body first: there is no active object": "Erst den Körper auswählen: es gibt kein aktives Objekt",
     "Select the body that the plan was made for, in Object Mode": "Den Körper auswählen, für den der Plan gemacht ist, im Objektmodus",

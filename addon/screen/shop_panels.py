@@ -13,6 +13,7 @@ from ..finishing.core.message import Message
 from ..finishing.options.cutter_sets import SetTable
 from ..scene.active import active_settings, active_shop, results_of
 from ..scene.blender_data import present
+from ..scene.length_properties import seen_name
 from ..scene.preset_files import MACHINE_DEFINES, MACHINE_VALUES, PROGRAM_VALUES, RACK_DEFINES, RACK_VALUES
 from .language import in_users_language
 from .panel_parts import LIST_BUTTONS, NAME_SHARE, MorePanel, RowList, TabPanel, letters_per_line, paragraph, value
@@ -81,7 +82,7 @@ class FINISHING_UL_cutters(RowList):
         """Draw name and diameter."""
         row = layout.split(factor=0.64, align=True)
         row.prop(item, "name", text="", emboss=False)
-        row.prop(item, "diameter", text="", emboss=False)
+        row.prop(item, seen_name(item, "diameter", present(bpy.context.scene)), text="", emboss=False)
 
 
 class FINISHING_PT_cutters(TabPanel):
@@ -118,6 +119,8 @@ class FINISHING_PT_rack(MorePanel):
         layout, body = present(self.layout), active_settings(context)
         if body.cutter_name:
             value(layout, context, body, "following_cutters")
+        else:
+            layout.prop_search(body, "cutter_in_spindle", active_shop(context), "cutters", icon="TOOL_SETTINGS")
         if body.smaller_cutters:
             value(layout, context, body, "overlap_with_larger")
         rack = active_shop(context)

@@ -208,7 +208,7 @@ class Layout:
 
 texts = []
 around = SimpleNamespace(
-    object=body, scene=scene, window_manager=bpy.context.window_manager, region=SimpleNamespace(width=300),
+    object=body, scene=scene, selected_objects=[body], window_manager=bpy.context.window_manager, region=SimpleNamespace(width=300),
     preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0)))
 assert results.plan.findings and results.survey.suggestions and len(settings.kept_plans) == 2
 assert bpy.ops.finishing.list(rows="elsewhere", change="add") == finished

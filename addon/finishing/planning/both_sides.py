@@ -23,6 +23,12 @@ class BothSides:
     others: tuple[Plan, ...]
     why_none: Message | None = None
 
+    @property
+    def in_running_order(self) -> tuple[Plan, ...]:
+        """All plans, those of the stock's first side first."""
+        first = self.plans[0].request
+        return (*self.plans, *self.others) if first.side == first.stock.first_side else (*self.others, *self.plans)
+
 
 def other_side(side: str) -> str:
     """The name of the side that a side is not."""
@@ -30,16 +36,23 @@ def other_side(side: str) -> str:
 
 
 def both_sides_steps(request: Request, store: ResultStore) -> Generator[Progress, None, BothSides]:
-    """Plan the other side, then the one that is asked for. Yields (share done, stage).
+    """Plan both sides in running order. Where the cutters of the second are to be found, a set that begins with another cutter than the first side
+    has ended with costs a tool change. Yields (share done, stage).
 
-    A side without anything to plan, such as a back that is one flat of the stock, is left out when it is the other one. Raises the errors of
-    finishing.errors.
+    A side without anything to plan, such as a back that is one flat of the stock, is left out when it is not the one that is asked for. Raises the
+    errors of finishing.errors.
     """
-    others: tuple[Plan, ...] = ()
+    found: dict[str, tuple[Plan, ...]] = {}
     why_none = None
-    try:
-        others = yield from between(side_plans(replace(request, side=other_side(request.side)), store), 0.0, 0.5)
-    except NothingToPlan as error:
-        why_none = error.message
-    plans = yield from between(side_plans(request, store), 0.5, 1.0)
-    return BothSides(plans, others, why_none)
+    in_spindle = request.cutter_in_spindle
+    first = request.stock.first_side
+    for side, low in ((first, 0.0), (other_side(first), 0.5)):
+        try:
+            one = replace(request, side=side, cutter_in_spindle=in_spindle)
+            found[side] = yield from between(side_plans(one, store), low, low + 0.5)
+            in_spindle = found[side][-1].cutter
+        except NothingToPlan as error:
+            if side == request.side:
+                raise
+            why_none = error.message
+    return BothSides(found[request.side], found.get(other_side(request.side), ()), why_none)
