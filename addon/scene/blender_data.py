@@ -6,11 +6,14 @@ actions run only where their poll has found what they need; here that is said on
 
 from __future__ import annotations
 
-from typing import Protocol, TypeVar, cast
+from typing import TYPE_CHECKING, Protocol, TypeVar, cast
 
 import bpy
 import numpy as np
 from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from bmesh.types import BMesh
 
 Part = TypeVar("Part")
 Item = TypeVar("Item", covariant=True)
@@ -63,6 +66,13 @@ def mesh_of(body_object: bpy.types.Object) -> bpy.types.Mesh:
     if not isinstance(mesh, bpy.types.Mesh):
         raise TypeError(f"{body_object.name!r} is not a mesh.")
     return mesh
+
+
+def edited_mesh(mesh: bpy.types.Mesh) -> BMesh:
+    """The mesh of an object in Edit Mode as it is edited."""
+    import bmesh  # bpy must be there first where it is a package of its own
+
+    return bmesh.from_edit_mesh(mesh)
 
 
 def world_matrix(body_object: bpy.types.Object) -> NDArray[np.float64]:

@@ -80,7 +80,7 @@ def read_mesh_file(path: Path, unit: str) -> tuple[str, FloatArray, str]:
 
 def read_example(name: str) -> FloatArray:
     """Triangles (n, 3, 3) in mm of a body that comes along."""
-    with np.load(EXAMPLES / f"{name}.npz") as kept:
+    with np.load(EXAMPLES / f"{name}.npz", allow_pickle=False) as kept:
         return np.asarray(kept["places"][kept["corners"]], np.float64)
 
 
