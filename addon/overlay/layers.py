@@ -9,6 +9,7 @@ from typing import TypeVar, cast
 import numpy as np
 
 from ..finishing.core.array_types import FloatArray
+from ..finishing.core.digests import digest
 from ..finishing.job.stock import corners_in_job
 from ..finishing.pictures.legend import Legend
 from ..finishing.pictures.raking_light import RakingLight
@@ -91,12 +92,12 @@ class BodyLayers:
         shown = self.shown_map(results, view)
         if shown is None:
             return None
-        key = (self._map_key(results, view), round(opacity, 3))
-        return self.get("surface", key, lambda: self._surface_batch(shown, opacity, (results.revision, view.divider) if shown.is_lit else ()))
+        map_key = self._map_key(results, view)
+        key = (map_key, round(opacity, 3))
+        return self.get("surface", key, lambda: self._surface_batch(shown, self.get("mesh key", map_key, lambda: _held(shown)), opacity))
 
-    def _surface_batch(self, shown: ShownMap, opacity: float, of: Hashable) -> Batch:
-        """The batch of a map. of: what heights that belong to this map alone were made of; others live as long as their results."""
-        mesh = self.get("mesh", of or id(shown.heights), lambda: surface_mesh(shown.heights, shown.grid))
+    def _surface_batch(self, shown: ShownMap, mesh_key: str, opacity: float) -> Batch:
+        mesh = self.get("mesh", mesh_key, lambda: surface_mesh(shown.heights, shown.grid))
         if shown.is_lit:
             mesh = replace(mesh, shade=np.ones_like(mesh.shade))
         return coloured_triangles(mesh.positions, map_colours(mesh, shown.values, shown.legend, opacity), mesh.triangles)
@@ -196,6 +197,11 @@ class BodyLayers:
             return coloured_lines(zero_lines(np.zeros(3), ZERO_SHARE * float(max(high - low)), ZERO_COLOUR))
 
         return self._of_newest(results, "zero", make)
+
+
+def _held(shown: ShownMap) -> str:
+    """What the mesh of a map holds: maps of one surface share it, whichever arrays hold their heights."""
+    return digest(shown.heights, shown.grid)
 
 
 def _line_set(plan: Plan, legend: Legend, by: str) -> LineSet:
