@@ -52,7 +52,7 @@ def _draw_size(layout: bpy.types.UILayout, context: bpy.types.Context, body: bpy
     if doubt is not None:
         paragraph(layout, in_users_language(doubt), width, "INFO")
     elif unlikely:
-        paragraph(layout, in_users_language(Message("This size does not suit the machine")), width, "INFO")
+        paragraph(layout, in_users_language(Message("This size does not suit the machine: check the unit and the bed")), width, "INFO")
     axis = upward_axis("auto", size)
     if axis != "z":
         stands = Message("It stands on its edge, and is planned as it would lie, {axis} up", axis=upward_axis(settings.up, size).upper())
@@ -118,7 +118,7 @@ class FINISHING_PT_maps(TabPanel):
 class FINISHING_PT_drawn(TabPanel):
     """What is drawn beside the map."""
 
-    bl_label = "Drawn"
+    bl_label = "What Is Drawn"
     bl_idname = "FINISHING_PT_drawn"
     bl_parent_id = "FINISHING_PT_maps"
     bl_options = {"DEFAULT_CLOSED"}
@@ -152,6 +152,7 @@ class FINISHING_PT_skip(TabPanel):
         optional(layout, body, "use_overrun", "overrun")
         optional(layout, body, "use_deepest_tip", "deepest_tip")
         layout.prop(body, "openings")
+        layout.prop(body, "opening_margin")
         layout.prop(body, "flats")
         layout.prop(body, "flat_margin")
         layout.operator("finishing.leave_to_flat_cutters", icon="MOD_EDGESPLIT")
@@ -188,7 +189,7 @@ class FINISHING_PT_suggestions(TabPanel):
             box = layout.box()
             paragraph(box, in_users_language(suggestion.words), width - 2)
             if suggestion.kind != "opening":
-                present(box.operator("finishing.accept_skip", text="Skip This Ground")).number = number
+                present(box.operator("finishing.accept_skip", text="Skip This Surface")).number = number
                 continue
             row = box.row(align=True)
             for treatment, label in TREATMENTS.items():

@@ -24,7 +24,7 @@ MEASURES_SHOWN = 4
 class FINISHING_PT_passes(TabPanel):
     """Passes."""
 
-    bl_label = "Passes"
+    bl_label = "Pass Lines"
     bl_idname = "FINISHING_PT_passes"
 
     def draw(self, context: bpy.types.Context) -> None:
@@ -57,10 +57,24 @@ class FINISHING_PT_passes(TabPanel):
             words = Message("Rims: {length:.1f} m, about {minutes:.1f} minutes", length=plan.rim.length / 1000, minutes=plan.rim.minutes)
             layout.label(text=in_users_language(words), translate=False)
         optional(layout, body, "use_feed", "feed")
-        layout.prop(body, "cell")
         row = layout.row()
         row.scale_y = 1.4
         row.operator("finishing.plan", icon="PLAY")
+
+
+class FINISHING_PT_accuracy(TabPanel):
+    """How exactly pass lines follow the body."""
+
+    bl_label = "Accuracy"
+    bl_idname = "FINISHING_PT_accuracy"
+    bl_parent_id = "FINISHING_PT_passes"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """Cell and chord tolerance."""
+        layout, body = split(present(self.layout)), active_settings(context)
+        for name in ("cell", "chord_tolerance"):
+            layout.prop(body, name)
 
 
 class FINISHING_PT_bite(TabPanel):
@@ -136,7 +150,7 @@ def _draw_times(column: bpy.types.UILayout, results: BodyResults) -> None:
     plan, figures = present(results.plan), present(results.shown_figures)
     for words in (
         Message("{minutes:.1f} minutes, within about {share:.0%}", minutes=plan.run_time.minutes, share=plan.run_time.uncertainty),
-        Message("{lines} lines, {length:.1f} m", lines=figures.line_count, length=figures.cut_metres),
+        Message("{lines} pass lines, {length:.1f} m", lines=figures.line_count, length=figures.cut_metres),
         *_spacing_words(plan),
         Message("Cusp {cusp:.3f} mm, gouge {gouge:.4f} mm at most", cusp=plan.proof.worst_cusp, gouge=plan.proof.worst_gouge),
         short_border_words(plan.proof),
@@ -218,6 +232,7 @@ class FINISHING_PT_run(TabPanel):
 
 CLASSES = (
     FINISHING_PT_passes,
+    FINISHING_PT_accuracy,
     FINISHING_PT_bite,
     FINISHING_PT_time,
     FINISHING_UL_elsewhere,

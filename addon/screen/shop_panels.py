@@ -10,7 +10,7 @@ from bl_ui.utils import PresetPanel
 
 from ..finishing.core.message import Message
 from ..finishing.options.cutter_sets import SetTable
-from ..scene.active import active_shop, results_of
+from ..scene.active import active_settings, active_shop, results_of
 from ..scene.blender_data import present
 from .language import in_users_language
 from .panel_parts import LIST_BUTTONS, RowList, TabPanel, letters_per_line, paragraph, split
@@ -49,10 +49,10 @@ MACHINE_VALUES = (
 PROGRAM_VALUES = ("fusing_tolerance_mm", "spindle_start", "first_rise", "cancel_words", "path_mode")
 """What such a preset holds of its control besides."""
 
-FIT_HEAD = (Message("Show Fit"), Message("Fits"), Message("Left mm²"), Message("Least min"))
+FIT_HEAD = (Message("Show Fit"), Message("Fits"), Message("Uncut mm²"), Message("At least, min"))
 """Columns of the fit table."""
 
-SETS_HEAD = (Message("Take Set"), Message("Minutes"), Message("Left mm²"), Message("Left mm"))
+SETS_HEAD = (Message("Take Set"), Message("Minutes"), Message("Uncut mm²"), Message("Uncut mm"))
 """Columns of the table of sets."""
 
 RACK_BUTTONS: tuple[tuple[str, IconItems], ...] = (*LIST_BUTTONS[:2], ("duplicate", "DUPLICATE"), *LIST_BUTTONS[2:])
@@ -127,7 +127,7 @@ class FINISHING_PT_rack(TabPanel):
         rack = active_shop(context)
         if len(rack.cutters) == 0:
             layout.label(text="The built-in rack is used")
-            present(layout.operator("finishing.rack", text="Make It My Own")).change = "fill"
+            present(layout.operator("finishing.rack", text="Copy Rack into This File")).change = "fill"
         else:
             row = layout.row()
             row.template_list("FINISHING_UL_cutters", "", rack, "cutters", rack, "active_cutter", rows=4)
@@ -174,6 +174,21 @@ def _draw_sets(context: bpy.types.Context, box: bpy.types.UILayout, sets: SetTab
         row.label(text=in_users_language(Message("{height:.2f}", height=entry.left_height)), translate=False)
     for words in sets.kept_out_words:
         paragraph(box, in_users_language(words), letters_per_line(context), "DOT")
+
+
+class FINISHING_PT_tolerances(TabPanel):
+    """When a cutter counts as fitting."""
+
+    bl_label = "Tolerances"
+    bl_idname = "FINISHING_PT_tolerances"
+    bl_parent_id = "FINISHING_PT_rack"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """What may stay uncut."""
+        layout, body = split(present(self.layout)), active_settings(context)
+        for name in ("uncut_height", "uncut_area"):
+            layout.prop(body, name)
 
 
 class FINISHING_PT_machine(TabPanel):
@@ -229,6 +244,7 @@ CLASSES = (
     FINISHING_PT_rack_presets,
     FINISHING_UL_cutters,
     FINISHING_PT_rack,
+    FINISHING_PT_tolerances,
     FINISHING_PT_machine,
     FINISHING_PT_programs,
 )

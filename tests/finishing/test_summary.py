@@ -33,7 +33,7 @@ def test_size_and_ground() -> None:
     text = summary(plan)
     # By construction: 60 x 40 mm, the highest grid point of the arch 15 mm up.
     assert text.split("\n")[0] == f"Dented, top side: 60.0 x 40.0 x 15.0 mm, {len(plan.request.body.triangles)} triangles"
-    assert numbers(line_with(text, "Planned ground"))[0] == pytest.approx(plan.ground.planned_area / 100, abs=0.5)
+    assert numbers(line_with(text, "Planned surface"))[0] == pytest.approx(plan.ground.planned_area / 100, abs=0.5)
 
 
 def test_the_rack_table_has_a_row_for_every_cutter() -> None:
