@@ -100,7 +100,7 @@ def command_parser(program: str) -> argparse.ArgumentParser:
         "speeds, accelerations, corners and blocks looked ahead, and write them as a settings file for --settings.",
     )  # fmt: skip
     timing.add_argument("--times", metavar="S,S,S,S,S", help="stopwatch times of the five patterns in seconds (default: none, the program is written)")
-    timing.add_argument("--settings", type=_file, metavar="plan.json", help="what is known of the machine so far (default: a small router)")
+    timing.add_argument("--settings", type=_file, metavar="FILE", help="settings file: what is known of the machine so far (default: a small router)")
     timing.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the program (default: mm)")
     timing.add_argument("--replace", action="store_true", help="replace files of the same names (default: refuse)")
     timing.add_argument("--out", type=_file, default=Path("out"), metavar="DIR", help="folder to write to (default: out)")
@@ -139,17 +139,22 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--ramp-angle", type=float, metavar="DEG", help="between the surface and the ramps down to it and away from it (default: 3)")
     parser.add_argument("--cell", type=float, metavar="MM", help="edge of a grid cell; finer is slower (default: 0.25)")
     parser.add_argument("--smooth", metavar="MM|auto", help="smooth a rough mesh, no point by more than this; auto by its roughness (default: 0)")
-    parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written files (default: mm)")
-    parser.add_argument(
-        "--settings",
-        type=_file,
-        metavar="plan.json",
-        help="settings file: a plan.json, or any part of one's settings (default: none; see --explain-settings)",
-    )
     parser.add_argument(
         "--leave-out",
         metavar="flats,walls,openings",
-        help="what is left to flat cutters: all flats, walls of 60 degrees and steeper, all openings; flats in the stock's own face are anyway (default: none of these)",
+        help="what is left to flat cutters: all flats, walls of 60 degrees and steeper, all openings (default: flats in the stock's own face alone)",
+    )
+    parser.add_argument("--smaller-cutters", action="store_true", help="plan what the cutter cannot reach with smaller ones (default: no)")
+    _add_files(parser)
+
+
+def _add_files(parser: argparse.ArgumentParser) -> None:
+    """The options of a plan that say what is read beside the body, and what is written."""
+    parser.add_argument(
+        "--settings",
+        type=_file,
+        metavar="FILE",
+        help="settings file: a plan.json, or any part of its settings (default: none; --explain-settings explains it)",
     )
     parser.add_argument(
         "--explain-settings", action=_Printing, text=settings_text, help="explain every key of a settings file, with its limits and default, and end"
@@ -161,7 +166,7 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
         metavar="NAME|FILE",
         help="object of the same file, or a body file, that is the stock before finishing (default: what roughing leaves)",
     )
-    parser.add_argument("--smaller-cutters", action="store_true", help="plan what the cutter cannot reach with smaller ones (default: no)")
+    parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written files (default: mm)")
     parser.add_argument("--programs", action="store_true", help="write part programs and dry runs beside the CSVs (default: no)")
     parser.add_argument(
         "--split", type=float, metavar="MIN", help="programs in parts of at most so many minutes, each with its own way down and up (default: whole)"

@@ -140,10 +140,10 @@ def test_findings_in_german(german: None) -> None:
     (grain,) = grain_findings(GrainChoice(0.25, 0.9, 1.5))
     assert shown(grain) == (
         f"Die Bahnen laufen zu 75{NBSP}% mit der Maserung und brauchen etwa 1,5 Minuten länger als die des schnellsten Anfangs, die zu "
-        f"10{NBSP}% mit ihr laufen. Der Maserung weniger Gewicht geben, um den schnellsten Anfang zu bekommen."
+        f"10{NBSP}% mit ihr laufen. Gewicht der Maserung senken, um die schnellsten Fräsbahnen zu bekommen."
     )
     assert language.in_users_language(sanding_after(0.05, 10_000.0).words) == (
-        "Etwa 0,2 cm³ abzuschleifen; nach der Abtragstabelle mit Körnung 150 beginnen (üblich ist 60); Rz 0,050 mm."
+        "Etwa 0,2 cm³ abzuschleifen; nach der Abtragstabelle mit Körnung 150 beginnen (üblich ist 60); Rz 50 µm."
     )
 
 
