@@ -192,7 +192,7 @@ def _findings(plans: Sequence[Plan]) -> str:
 
 def _origin(plan: Plan) -> str:
     """What the sheet was made from."""
-    return escape(f"{plan.request.side}: cusp {plan.request.cusp:g} mm, start {plan.start}, {plan.path.line_count} pass lines, body {plan.body_digest}")
+    return escape(f"{plan.request.side}: cusp {plan.request.cusp:g} mm, {plan.path.line_count} pass lines {plan.start}, body {plan.body_digest}")
 
 
 def _side(plan: Plan) -> str:

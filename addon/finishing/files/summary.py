@@ -71,18 +71,18 @@ def _largest(plan: Plan) -> list[str]:
         return []
     place = "" if plan.largest.place is None else " (stopped at x {:.1f}, y {:.1f})".format(*plan.largest.place[:2])
     bound = "at least " if plan.largest.is_bound else ""
-    return [f"Largest radius that fits: {bound}{plan.largest.radius:.2f} mm{place}"]
+    return [f"Largest cutter that fits: {bound}{2 * plan.largest.radius:.1f} mm (R {plan.largest.radius:.2f}){place}"]
 
 
 def _passes(plan: Plan) -> list[str]:
-    """Cutter and start, lengths, run time, simulated cut and sanding."""
+    """Cutter and where lines are laid from, lengths, run time, simulated cut and sanding."""
     request, proof, path, run = plan.request, plan.proof, plan.path, plan.run_time
     cut = path.length_of(CUT)
     low, high = run.range_minutes
     return [
-        f"Cutter {plan.cutter.name}, cusp {request.cusp:.4g} mm, start {plan.start}",
+        f"Cutter {plan.cutter.name}, cusp {request.cusp:.4g} mm, pass lines {plan.start}",
         *_spacing(plan),
-        f"{path.line_count} pass lines, {cut / 1000:.2f} m of cuts ({cut / plan.least_length:.3f} x the least possible "
+        f"{path.line_count} pass lines, {cut / 1000:.2f} m ({cut / plan.least_length:.3f} x the least possible "
         f"{plan.least_length / 1000:.2f} m), {int((path.kind == LIFT).sum())} lifts",
         "Entries: {beside} beside the work, {ramped} on ramps, {straight} straight down".format(**asdict(entry_counts(path))),
         f"Run time {run.minutes:.1f} minutes, between {low:.1f} and {high:.1f} ({run.reason[:-1].lower()})",
