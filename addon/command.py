@@ -27,8 +27,10 @@ from .finishing.files.timing_program import fit_record, fit_text, instructions, 
 from .finishing.files.writing import write_all
 from .finishing.job.body import Body
 from .finishing.job.plausible_size import check_guessed_unit
+from .finishing.job.request import Request
 from .finishing.job.stock import SIDES
 from .finishing.motion.timing_fit import fitted_machine
+from .finishing.planning.both_sides import both_sides_steps
 from .finishing.planning.comparison import comparison_text, figures_from
 from .finishing.planning.hazards import known_hits, refusal
 from .finishing.planning.result import Plan
@@ -144,12 +146,21 @@ def _plan_body(read: FileBody, out: Path, options: argparse.Namespace, record: d
     if there and not options.replace and options.from_line is None:
         raise BadFile("'{file}' is already in '{folder}': choose another folder, or add --replace.", file=there[0], folder=out)
     cache = ResultStore()
-    plans = tuple(plan for side in sides for plan in told(side_plans(replace(request, side=side), cache), _progress))
+    plans = told(side_plans(request, cache), _progress) if len(sides) == 1 else _both_sides(request, cache)
     _progress(1.0, "files")
     files = job_files(plans, wanted) if options.from_line is None else _restart(plans, options.from_line, wanted, out)
     _end_progress()
     gone = replaced_files(out, plans) if options.replace and options.from_line is None else set()
     return plans, write_all(out, files, replace=options.replace, gone=gone)
+
+
+def _both_sides(request: Request, cache: ResultStore) -> tuple[Plan, ...]:
+    """The plans of both sides in running order; a side that has nothing to plan is said and left out."""
+    both = told(both_sides_steps(request, cache), _progress)
+    if both.why_none is not None:
+        _end_progress()
+        print(both.why_none)
+    return both.in_running_order
 
 
 def _restart(plans: Sequence[Plan], line: int, wanted: JobFiles, out: Path) -> dict[str, bytes]:

@@ -120,6 +120,11 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     cutters.add_argument(
         "--cutters", metavar="MM,MM", help="diameters of a set: the largest takes all, each other one what remains (default: as --cutter says)"
     )
+    parser.add_argument(
+        "--in-spindle",
+        metavar="MM",
+        help="diameter of the cutter that is in the spindle before: another one costs a tool change (default: none)",
+    )
     parser.add_argument("--cusp", type=float, metavar="MM", help="cusp height: what may stand between pass lines (default: 0.05)")
     parser.add_argument(
         "--spacing",
@@ -216,6 +221,8 @@ def asked_request(body: Body, options: argparse.Namespace, record: dict) -> Requ
         changes |= {"cutter": None, "following_cutters": ()}
     elif options.cutter is not None:
         changes |= {"cutter": _cutter(options.cutter, request.rack), "following_cutters": ()}
+    if options.in_spindle is not None:
+        changes["cutter_in_spindle"] = _cutter(options.in_spindle, request.rack)
     if options.leave_out is not None:
         changes["region"] = left_to_flat_cutters(request.region, tuple(options.leave_out.split(",")))
     return replace(request, **changes)

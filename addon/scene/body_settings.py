@@ -20,6 +20,16 @@ from .job_settings import SIDE_ITEMS, FinishingElsewhere, FinishingFigures, Fini
 from .length_properties import scale_for
 from .properties import Rows, attached, choice, length, limits, number, object_choice, rows, switch, text_line, whole_number, with_properties
 from .rack_settings import shop_of
+from .side_choice import SIDE_CHOICE
+
+FINISHES = {"coarse": 0.1, "normal": 0.05, "fine": 0.02}
+"""Cusp heights in mm of the finishes that have names; common practice, no source: sanding takes 0.05 mm off with grit 100 to 150."""
+
+FINISH_NAMES = (*FINISHES, "cusp", "spacing")
+"""What the finish may be said by, in the order of the list."""
+
+SAME_CUSP = 1e-5
+"""mm by which a stored cusp height may miss that of a named finish: Blender keeps floats in single precision."""
 
 OBJECT_PROPERTY = "finishing"
 """Name of the settings on every object."""
@@ -54,6 +64,30 @@ def _write_spacing(settings: FinishingBody, value: float) -> None:
     radius = _cutter_radius(settings)
     spacing = min(max(value * scale_for(settings), LEAST_SPACING), GREATEST_SPACING_SHARE * radius)
     settings.cusp_mm = min(max(float(cusp_on_flat(radius, spacing)), CUSP.least), CUSP.greatest)
+
+
+def _read_finish(settings: FinishingBody) -> int:
+    """Number of what `finish` shows: the spacing where it is kept, a named finish where the cusp height is its own, else the cusp height."""
+    if settings.use_fixed_spacing:
+        return FINISH_NAMES.index("spacing")
+    named = next((name for name, cusp in FINISHES.items() if abs(settings.cusp_mm - cusp) < SAME_CUSP), "cusp")
+    return FINISH_NAMES.index("cusp" if settings.own_cusp else named)
+
+
+def _write_finish(settings: FinishingBody, chosen: int) -> None:
+    name = FINISH_NAMES[chosen]
+    settings.use_fixed_spacing, settings.own_cusp = name == "spacing", name == "cusp"
+    if name == "spacing":
+        radius = _cutter_radius(settings)
+        settings.fixed_spacing_mm = float(spacing_on_flat(radius, min(settings.cusp_mm, GREATEST_CUSP_SHARE * radius)))
+    elif name in FINISHES:
+        settings.cusp_mm = FINISHES[name]
+
+
+def _side_chosen(settings: FinishingBody, _context: bpy.types.Context) -> None:
+    body_object = settings.id_data
+    if isinstance(body_object, bpy.types.Object):
+        SIDE_CHOICE.tell(body_object)
 
 
 def _is_mesh(_settings: FinishingBody, candidate: bpy.types.Object) -> bool:
@@ -140,7 +174,22 @@ class FinishingBody(bpy.types.PropertyGroup):
     last_radius_mm: float = length(
         "Last Radius", "Radius that the spacing is meant for while the plan chooses the cutter", 8.0, within=Number(0.1, 100.0, "mm")
     )
-    side: str = choice(name="Side", description="Side of the body that lies up on the machine", items=SIDE_ITEMS)
+    side: str = choice(name="Side", description="Side of the body that lies up on the machine", items=SIDE_ITEMS, update=_side_chosen)
+    finish: str = choice(
+        name="Finish",
+        description="How fine the pass lines leave the surface: by name, or by the cusp height or the spacing itself",
+        items=(
+            ("coarse", "Coarse", "0.1 mm stand between the pass lines: soon done, much to sand"),
+            ("normal", "Normal", "0.05 mm stand between the pass lines"),
+            ("fine", "Fine", "0.02 mm stand between the pass lines: little to sand"),
+            ("cusp", "Cusp Height", "The height that may stand between the pass lines is typed"),
+            ("spacing", "Spacing", "The distance between the pass lines on a flat surface is typed, and stays when another cutter is chosen"),
+        ),
+        get=_read_finish,
+        set=_write_finish,
+        options={"SKIP_SAVE"},
+    )
+    own_cusp: bool = switch(name="Typed Cusp Height", description="The cusp height is typed", default=False, options={"HIDDEN"})
     up: str = choice(
         name="Face Up",
         description="Axis of the body that looks up on the machine",
@@ -161,11 +210,14 @@ class FinishingBody(bpy.types.PropertyGroup):
         ),
     )
     cutter_name: str = text_line(name="Cutter", description="Cutter of the rack to plan with; empty takes the set that finishes the side soonest")
+    cutter_in_spindle: str = text_line(
+        name="In the Spindle", description="Cutter that is in the spindle before this side: another one costs a tool change. Empty where none is"
+    )
     following_cutters: str = text_line(
         name="Followed By", description="Diameters in mm of the rack's smaller cutters that take what remains, with commas between them"
     )
     spacing: float = number(
-        name="Spacing on Flat Surface",
+        name="Spacing",
         description="Distance between pass lines on a flat surface: another way to say the cusp height",
         subtype="DISTANCE",
         unit="LENGTH",

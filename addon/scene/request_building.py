@@ -51,7 +51,8 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         _NO_BODY,
         side=body.side,
         up=body.up,
-        cutter=_chosen_cutter(body, rack),
+        cutter=_named_cutter(body.cutter_name, rack),
+        cutter_in_spindle=_named_cutter(body.cutter_in_spindle, rack),
         following_cutters=_following_cutters(body, rack),
         rack=rack,
         machine=machine_of(shop_of(scene).machine),
@@ -93,23 +94,28 @@ def scene_rack(scene: bpy.types.Scene) -> tuple[Cutter, ...]:
     return tuple(cutter_of(item) for item in shop_of(scene).cutters) or DEFAULT_RACK
 
 
-def settings_key(scene: bpy.types.Scene, body_object: bpy.types.Object) -> str:
-    """A text that changes when a setting of the plan changes; of its own for every way in which settings contradict each other."""
+def settings_key(scene: bpy.types.Scene, body_object: bpy.types.Object, side: str | None = None) -> str:
+    """A text that changes when a setting of the plan changes; of its own for every way in which settings contradict each other.
+
+    side: the side that it is for, None for the one that is set.
+    """
     try:
         stock, request = settings_of(body_object).stock_object, settings_request(scene, body_object)
+        request = request if side is None else replace(request, side=side)
         values = [getattr(request, field.name) for field in fields(request) if field.name != "body"]
         return f"{values!r} {stock.name if stock is not None else ''}"
     except BadRequest as error:
         return f"!{error}"
 
 
-def _chosen_cutter(body: FinishingBody, rack: tuple[Cutter, ...]) -> Cutter | None:
-    if not body.cutter_name:
+def _named_cutter(name: str, rack: tuple[Cutter, ...]) -> Cutter | None:
+    """The cutter of that name; None where no name is given."""
+    if not name:
         return None
     for cutter in rack:
-        if cutter.name == body.cutter_name:
+        if cutter.name == name:
             return cutter
-    raise BadRequest("There is no cutter '{cutter}' on the rack: choose another one.", cutter=body.cutter_name)
+    raise BadRequest("There is no cutter '{cutter}' on the rack: choose another one.", cutter=name)
 
 
 def _following_cutters(body: FinishingBody, rack: tuple[Cutter, ...]) -> tuple[Cutter, ...]:

@@ -57,7 +57,8 @@ def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, setting
     for cutter in followers:
         _cutter_on_rack(scene, cutter)
     body.following_cutters = ", ".join(f"{cutter.diameter:g}" for cutter in followers)
-    body.cutter_name = "" if settings["cutter"] is None else _cutter_on_rack(scene, Cutter(**settings["cutter"]))
+    for name, key in (("cutter_name", "cutter"), ("cutter_in_spindle", "cutter_in_spindle")):
+        setattr(body, name, "" if settings.get(key) is None else _cutter_on_rack(scene, Cutter(**settings[key])))
 
 
 def _take_smoothing(body: FinishingBody, smooth: float | None) -> None:

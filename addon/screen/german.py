@@ -44,7 +44,6 @@ GERMAN: dict[str, str] = {
         "Sätze des Programms, die die Steuerung kennt und in denen sie anhalten kann",
     "Body Finishing": "Körper schlichten",
     "Height in Stock": "Höhe im Rohling",
-    "Body and Side": "Körper und Seite",
     "Body and settings are as they were when the plan was written": "Körper und Einstellungen sind wie beim Schreiben des Plans",
     "To and Fro": "Hin und her",
     "Both sides will be written": "Beide Seiten werden geschrieben",
@@ -85,7 +84,6 @@ GERMAN: dict[str, str] = {
     "Curvature": "Krümmung",
     "Cusp": "Kamm",
     "Cusp Height": "Kammhöhe",
-    "Axis Up": "Achse oben",
     "Borders {border:.3f} mm, {area:.1f} cm² not reached": "Ränder {border:.3f} mm, {area:.1f} cm² nicht erreicht",
     "Cusp {cusp:.3f} mm, gouge {gouge:.4f} mm at most": "Kammhöhe {cusp:.3f} mm, Konturverletzung höchstens {gouge:.4f} mm",
     "Cutting Way": "Fräsweise",
@@ -102,6 +100,9 @@ GERMAN: dict[str, str] = {
     "Diameters in mm of the rack's smaller cutters that take what remains, with commas between them":
         "Durchmesser der kleineren Fräser des Bestands in mm, die nehmen, was stehen bleibt, mit Kommas dazwischen",
     "Followed By": "Gefolgt von",
+    "In the Spindle": "In der Spindel",
+    "Cutter that is in the spindle before this side: another one costs a tool change. Empty where none is":
+        "Fräser, der vor dieser Seite in der Spindel ist: Ein anderer kostet einen Werkzeugwechsel. Leer, wo keiner darin ist",
     "Take Set": "Satz nehmen",
     "Take Set of Cutters": "Satz Fräser nehmen",
     "Plan with this set of cutters: the largest takes all of the surface, each smaller one what remains":
@@ -148,7 +149,6 @@ GERMAN: dict[str, str] = {
     "Draw the pass lines": "Die Fräsbahnen zeichnen",
     "Draw the stock box": "Den Kasten des Rohlings zeichnen",
     "Draw the zero mark and the side's Z arrow": "Den Nullpunkt und den Z-Pfeil der Seite zeichnen",
-    "What Is Drawn": "Was gezeichnet wird",
     "Duplicate": "Verdoppeln",
     "Edge of the cells of the height grid; finer is slower and needs more memory":
         "Kante der Zellen des Höhenrasters; feiner ist langsamer und braucht mehr Speicher",
@@ -294,7 +294,6 @@ GERMAN: dict[str, str] = {
     "Copy Rack into This File": "Bestand in diese Datei kopieren",
     "Map": "Karte",
     "Map that is drawn on the body": "Karte, die auf den Körper gezeichnet wird",
-    "Maps": "Karten",
     "Mark the places of findings with pins": "Die Stellen der Befunde mit Nadeln bezeichnen",
     "Measure Body": "Körper vermessen",
     "Measure slope and curvature and try every cutter of the rack, without laying a line":
@@ -379,7 +378,6 @@ GERMAN: dict[str, str] = {
     "Put the built-in cutters on an empty rack": "Einen leeren Bestand mit den eingebauten Fräsern füllen",
     "Rack Preset": "Bestandsvorgabe",
     "Rack Presets": "Bestandsvorgaben",
-    "Rack and Fit": "Bestand und Eignung",
     "Radius that the spacing is meant for while the plan chooses the cutter": "Radius, für den der Bahnabstand gilt, solange der Plan den Fräser wählt",
     "Read Written Plan": "Geschriebenen Plan lesen",
     "Read a written plan again: show its lines on the active body as an object, and say what has changed since":
@@ -453,8 +451,7 @@ GERMAN: dict[str, str] = {
     "Distance between pass lines on a flat surface, with whatever cutter is chosen":
         "Abstand zwischen den Fräsbahnen auf ebener Fläche, mit welchem Fräser auch immer",
     "Spacing {usual:.2f} mm, {least:.2f} to {greatest:.2f}": "Bahnabstand {usual:.2f} mm, {least:.2f} bis {greatest:.2f}",
-    "Spacing on Flat Surface": "Abstand auf ebener Fläche",
-    "Times Faster": "Mal schneller",
+    "Speed": "Tempo",
     "Speed of moves in the air in mm/min": "Geschwindigkeit in der Luft in mm/min",
     "Speeds, accelerations, corners and blocks ahead come from a timing test on this machine":
         "Geschwindigkeiten, Beschleunigungen, Ecken und Sätze voraus stammen von einem Zeittest an dieser Maschine",
@@ -618,7 +615,7 @@ GERMAN: dict[str, str] = {
     "hollow R {radius:g}": "Mulde R {radius:g}",
     "minutes": "Minuten",
     "mm uncut": "mm stehen geblieben",
-    "mm² across the pass line": "mm² quer zur Fräsbahn",
+    "mm² across the pass line line": "mm² quer zur Fräsbahn",
     "pass line": "Fräsbahn",
     "tighter curvature, radius in mm": "engere Krümmung, Radius in mm",
     "{count} edges kept as {name}": "{count} Kanten aufgehoben als {name}",

@@ -76,6 +76,7 @@ GERMAN_WORDS: dict[str, str] = {
     "spindle speed": "Drehzahl",
     "lines from": "Bahnen legen von",
     "following cutters": "nachfolgende Fräser",
+    "cutter in spindle": "Fräser in der Spindel",
     "line angle": "Bahnwinkel",
     "terrace height": "Stufenhöhe",
     "stick out": "Ausspannlänge",

@@ -20,7 +20,7 @@ from random_bodies import KINDS, random_body  # noqa: E402
 
 from addon.finishing.job.body import make_body  # noqa: E402
 from addon.finishing.job.cutter import Cutter  # noqa: E402
-from addon.finishing.job.request import STARTS, Request  # noqa: E402
+from addon.finishing.job.request import LINES_FROM, Request  # noqa: E402
 from addon.finishing.planning.plan import make_plan  # noqa: E402
 from addon.finishing.reading.mesh_file import read_mesh_body  # noqa: E402
 
@@ -37,11 +37,11 @@ def requests() -> dict[str, Request]:
     for seed in range(NEW_SEED, NEW_SEED + len(KINDS)):
         body = random_body(seed)
         made = make_body(body.kind, body.triangles)
-        for start in STARTS:
-            wanted[f"{body.kind}, {start}"] = Request(made, cutter=Cutter("Round-nose", 2 * body.radius), start=start, rack_table=False)
+        for lines_from in LINES_FROM:
+            wanted[f"{body.kind}, {lines_from}"] = Request(made, cutter=Cutter("Round-nose", 2 * body.radius), lines_from=lines_from, rack_table=False)
     demo = read_mesh_body(ROOT / "blend_examples" / "carved_bass.ply")
-    for start in STARTS:
-        wanted[f"demo, {start}"] = Request(demo, cutter=Cutter("Round-nose", 16.0), start=start, cell=1.0, rack_table=False)
+    for lines_from in LINES_FROM:
+        wanted[f"demo, {lines_from}"] = Request(demo, cutter=Cutter("Round-nose", 16.0), lines_from=lines_from, cell=1.0, rack_table=False)
     return wanted
 
 

@@ -193,7 +193,7 @@ assert len(stages) > 8 and not stages - set(ALL_GERMAN), sorted(stages - set(ALL
 # Panels and menus draw what has been worked out, in German, into a layout that writes down what it is given: no English word, no point
 # in a number.
 from types import SimpleNamespace
-from addon.screen import body_panels, menus, outcome_panels, plan_panels, shop_panels
+from addon.screen import body_panels, menus, outcome_panels, plan_panels, result_panels, shop_panels
 
 class Layout:
     def __init__(self, texts):
@@ -213,7 +213,7 @@ around = SimpleNamespace(
     preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0)))
 assert results.plan.findings and results.survey.suggestions and len(settings.kept_plans) == 2
 assert bpy.ops.finishing.list(rows="elsewhere", change="add") == finished
-drawn = [*body_panels.CLASSES, *shop_panels.CLASSES, *plan_panels.CLASSES, *outcome_panels.CLASSES, *menus.MENUS]
+drawn = [*body_panels.CLASSES, *shop_panels.CLASSES, *plan_panels.CLASSES, *result_panels.CLASSES, *outcome_panels.CLASSES, *menus.MENUS]
 for cls in drawn:
     if "draw" in vars(cls):
         cls.draw(SimpleNamespace(layout=Layout(texts), _table=lambda *given: shop_panels.FINISHING_PT_rack._table(None, *given)), around)

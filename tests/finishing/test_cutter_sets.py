@@ -27,6 +27,7 @@ from addon.finishing.options.cutter_sets import LEFT_PASS_SHARE, SetCosts, SetTa
 from addon.finishing.options.missing_cutter import MissingCutter
 from addon.finishing.options.pass_minutes import slowness_along_x
 from addon.finishing.options.reach import Reach, run_over
+from addon.finishing.planning.both_sides import both_sides_steps
 from addon.finishing.planning.plan import make_plan
 from addon.finishing.planning.plan_graph import PLAN_GRAPH
 from addon.finishing.planning.result import Plan
@@ -203,6 +204,33 @@ def test_ground_that_may_be_left_to_hand_work_saves_the_smaller_cutter() -> None
     assert weighed_sets(reaches, rows, replace(costs, hand_work=5.0)).best.name == "16"
     # A change that costs more than it gains is left out.
     assert weighed_sets(reaches, rows, replace(costs, change_minutes=5.0)).best.name == "8"
+
+
+def test_a_cutter_that_is_in_the_spindle_saves_its_change() -> None:
+    nothing = np.zeros((10, 10), bool)
+    reaches = [reach_with(8.0, 2.0, nothing), reach_with(16.0, 1.0, nothing)]
+    rows = [replace(rack_row(each.cutter.diameter, 1.0), cutter=each.cutter) for each in reaches]
+    costs = SetCosts(cell=1.0, overlap=0.0, hand_work=0.0, change_minutes=5.0)
+    without = weighed_sets(reaches, rows, costs)
+    assert without.best.name == "16" and {row.changes for row in without.rows} == {0}
+    small, large = weighed_sets(reaches, rows, replace(costs, in_spindle=reaches[0].cutter)).rows
+    assert (small.name, small.changes, large.name, large.changes) == ("8", 0, "16", 1)
+    assert large.minutes == pytest.approx(without.best.minutes + 5.0)
+
+
+def test_the_second_side_knows_what_the_first_has_left_in_the_spindle(request_of: Request) -> None:
+    """A back that the largest cutter would finish sooner, by less than a change takes."""
+    request = replace(request_of, cell=1.5)
+    for minutes, changed in ((0.0, True), (30.0, False)):
+        plans = finished(both_sides_steps(replace(request, machine=Machine(tool_change_minutes=minutes)), ResultStore())).in_running_order
+        top, back = ([plan for plan in plans if plan.request.side == side] for side in ("top", "back"))
+        assert [plan.request.side for plan in plans] == ["top"] * len(top) + ["back"] * len(back)
+        assert back[0].request.cutter_in_spindle == top[-1].cutter
+        assert (back[0].cutter != top[-1].cutter) == changed
+        runs = sum(plan.run_time.minutes for plan in plans)
+        assert total_minutes(plans, 2.0) == pytest.approx(runs + 2.0 * (len(top) - 1 + changed + len(back) - 1))
+    turned = replace(request, stock=replace(request.stock, first_side="back"))
+    assert finished(both_sides_steps(turned, ResultStore())).in_running_order[0].request.side == "back"
 
 
 def test_speed_along_a_slope_is_what_z_allows() -> None:

@@ -26,7 +26,7 @@ from addon.finishing.passes.laying import lay_passes
 from addon.finishing.passes.pass_ground import pass_ground
 from addon.finishing.passes.starts import Start, pass_field_steps
 from addon.finishing.planning.plan import make_plan
-from addon.finishing.simulation.proof import ProvedGround
+from addon.finishing.simulation.proof import ProvedGround, sample_ground
 
 RADIUS, CUSP = 6.0, 0.05
 
@@ -134,7 +134,7 @@ def test_a_gap_stays_open_where_its_cusp_is_tolerable() -> None:
     proved = ProvedGround(grid=grid, closing=heights, surface=heights, planned=planned, tolerance=0.05)
     laid = {}
     for meter in (FixedMeter, CrestMeter):
-        lines = finished(lay_passes(field, ground, region, heights, grid, meter(heights, proved, RADIUS, CUSP, finder)))
+        lines = finished(lay_passes(field, ground, region, heights, grid, meter(heights, sample_ground(proved, RADIUS, finder), proved.reached, CUSP)))
         laid[meter] = sum(float(travelled(line.points)[-1]) for line in lines)
     # What only the real meter closes are the gaps of about one spacing's width along the ridges; nothing else differs.
     assert laid[CrestMeter] > laid[FixedMeter] + 5

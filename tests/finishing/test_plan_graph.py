@@ -74,7 +74,7 @@ BY_HAND: dict[str, object] = {
     "stock.xy_zero": "centre", "stock.z_zero": "stock top", "stock.first_side": "back", "dowels.count": 2,
     "dowels.places": ((-12.0, 10.0), (38.0, 10.0)),
     "bite.wood": "softwood", "roughing.terrace_height": 2.0, "roughing.channel_width": 9.0, "rack": (BALL,), "cutter.name": "another",
-    "following_cutters": (Cutter("Round-nose 4", 4.0),),
+    "following_cutters": (Cutter("Round-nose 4", 4.0),), "cutter_in_spindle": BALL,
     "machine.name": "another", "machine.corners": "exact stop",
     "program.spindle_start": "by hand", "program.first_rise": "machine top", "keep_out": (KeepOut("Clamp", (0.0, 0.0, 0.0), (30.0, 30.0, 40.0)),),
     "region.flats": "skip", "rim_pass": "on",

@@ -40,6 +40,7 @@ def unusual() -> Request:
         smooth=None,
         cutter=SIX,
         following_cutters=(Cutter("Round-nose 4", 4.0),),
+        cutter_in_spindle=Cutter("Round-nose 4", 4.0),
         rack=(SIX, TWELVE),
         machine=Machine(speed_x=4000.0),
         program=ProgramSettings(spindle_start="by hand"),

@@ -29,6 +29,7 @@ RECORDS: dict[str, type] = {
     "cutter": Cutter,
     "rack": Cutter,
     "following_cutters": Cutter,
+    "cutter_in_spindle": Cutter,
     "keep_out": KeepOut,
     "elsewhere": OtherOperation,
     "remaining": Remaining,

@@ -184,7 +184,7 @@ def _findings(plans: Sequence[Plan]) -> str:
     items = []
     for plan in plans:
         for finding in plan.findings:
-            place = "" if finding.place is None else " At x {:.1f}, y {:.1f}, z {:.1f}.".format(*finding.place)
+            place = "" if finding.place is None else " At x {:.1f}, y {:.1f}, z {:.1f}.".format(*(round(value, 1) + 0.0 for value in finding.place))
             text = f"{plan.request.side}: {finding.words}" + place
             items.append(f"<li{' class=must' if finding.must_see else ''}>{escape(text)}</li>")
     return f"<ul>{''.join(items)}</ul>" if items else "<p>None.</p>"

@@ -82,6 +82,7 @@ def settings_record(request: Request) -> dict[str, Any]:
     """All settings of a request but the body, as plain values."""
     record: dict[str, Any] = {name: getattr(request, name) for name in PLAIN_SETTINGS}
     record["cutter"] = None if request.cutter is None else asdict(request.cutter)
+    record["cutter_in_spindle"] = None if request.cutter_in_spindle is None else asdict(request.cutter_in_spindle)
     record["following_cutters"] = [asdict(cutter) for cutter in request.following_cutters]
     record["remaining"] = None if request.remaining is None else asdict(request.remaining)
     record["rack"] = [asdict(cutter) for cutter in request.rack]
@@ -315,6 +316,7 @@ def _refused(name: str) -> float:
 
 LISTED_SETTINGS: dict[str, Callable[[Any], Any]] = {
     "cutter": lambda value: None if value is None else Cutter(**value),
+    "cutter_in_spindle": lambda value: None if value is None else Cutter(**value),
     "remaining": lambda value: None if value is None else Remaining(larger=Cutter(**value["larger"]), overlap=float(value["overlap"])),
     "following_cutters": lambda value: tuple(Cutter(**item) for item in value),
     "rack": lambda value: tuple(Cutter(**item) for item in value),

@@ -50,6 +50,11 @@ PLAN = Record(
         Setting("up", Choice(UPS), "Axis of the body that looks up on the machine; auto is Z, but lays a body flat that stands on its edge"),
         Setting("cutter", OrNothing(CUTTER, "the set of the rack that finishes the side soonest"), "Cutter to plan with"),
         Setting("following_cutters", Several(CUTTER, 2), "Smaller cutters that take what a named cutter leaves, the largest first"),
+        Setting(
+            "cutter_in_spindle",
+            OrNothing(CUTTER, "not known"),
+            "Cutter that is in the spindle before: a set that begins with another costs a change more",
+        ),
         Setting("rack", Several(CUTTER, 100), "Cutters at hand"),
         Setting("machine", MACHINE, "The router"),
         Setting("program", PROGRAM, "What programs say to the control"),
@@ -124,6 +129,7 @@ class Request:
     up: str = "auto"
     cutter: Cutter | None = None
     following_cutters: tuple[Cutter, ...] = ()
+    cutter_in_spindle: Cutter | None = None
     rack: tuple[Cutter, ...] = DEFAULT_RACK
     machine: Machine = field(default_factory=Machine)
     program: ProgramSettings = field(default_factory=ProgramSettings)

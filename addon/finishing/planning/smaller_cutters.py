@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Generator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from ..core.errors import NothingToPlan
 from ..core.finding import Finding
@@ -44,6 +45,7 @@ def rest_request(plan: Plan, cutter: Cutter | None = None) -> Request | None:
         request,
         cutter=cutter,
         following_cutters=(),
+        cutter_in_spindle=None,
         cusp=own_cusp,
         spacing=None,
         remaining=Remaining(plan.cutter, request.overlap_with_larger),
@@ -130,5 +132,6 @@ def _with_sum(plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
 
 
 def total_minutes(plans: Sequence[Plan], tool_change_minutes: float) -> float:
-    """Run time of several plans in a row with a tool change between them."""
-    return sum(plan.run_time.minutes for plan in plans) + tool_change_minutes * max(len(plans) - 1, 0)
+    """Run time of several plans in a row, with a tool change wherever the cutter is another one."""
+    changes = sum(before.cutter != after.cutter for before, after in pairwise(plans))
+    return sum(plan.run_time.minutes for plan in plans) + tool_change_minutes * changes
