@@ -451,7 +451,7 @@ GERMAN: dict[str, str] = {
     "Distance between pass lines on a flat surface, with whatever cutter is chosen":
         "Abstand zwischen den Fräsbahnen auf ebener Fläche, mit welchem Fräser auch immer",
     "Spacing {usual:.2f} mm, {least:.2f} to {greatest:.2f}": "Bahnabstand {usual:.2f} mm, {least:.2f} bis {greatest:.2f}",
-    "Speed": "Tempo",
+    "Times Faster": "Mal schneller",
     "Speed of moves in the air in mm/min": "Geschwindigkeit in der Luft in mm/min",
     "Speeds, accelerations, corners and blocks ahead come from a timing test on this machine":
         "Geschwindigkeiten, Beschleunigungen, Ecken und Sätze voraus stammen von einem Zeittest an dieser Maschine",
