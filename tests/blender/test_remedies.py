@@ -19,7 +19,7 @@ from addon.scene.length_properties import STORED
 SCREEN = Path(__file__).parents[2] / "addon" / "screen"
 
 NOT_SHOWN = {
-    "last_radius", "own_cusp", "use_fixed_spacing",  # remembered, or set by the choice of finish
+    "last_radius", "own_cusp", "use_fixed_spacing", "fusing_tolerance_in_millimetres",  # remembered, or set by the choice of finish
     "active_elsewhere", "active_keep_out", "active_kept",  # which row of a list is active
     "opening_choices",  # set by the buttons of the suggestions
     "as_text",  # what a preset holds
