@@ -31,7 +31,7 @@ class FINISHING_OT_write_coupon(PlanAction):
     bl_label = "Write Test Coupon"
     bl_options = {"REGISTER"}
 
-    directory: str = text_line(name="Folder", description="Folder to write into", subtype="DIR_PATH")
+    directory: str = text_line(name="Folder", description="Folder that the coupon is written into", subtype="DIR_PATH")
     length: float = number(name="Length (mm)", description="Length of the scrap in mm", default=100.0, **limits(COUPON.limits("length")))
     width: float = number(name="Width (mm)", description="Width of the scrap in mm", default=60.0, **limits(COUPON.limits("width")))
     thickness: float = number(name="Thickness (mm)", description="Thickness of the scrap in mm", default=20.0, **limits(COUPON.limits("thickness")))

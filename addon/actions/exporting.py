@@ -30,7 +30,7 @@ class FINISHING_OT_export(bpy.types.Operator):
     """Write the finishing paths of the planned side, or of both once both are planned, with run list, bench sheet, record and pictures"""
 
     bl_idname = "finishing.export"
-    bl_label = "Export Finishing Paths"
+    bl_label = "Export Pass Lines"
     bl_options = {"REGISTER"}
 
     directory: str = text_line(

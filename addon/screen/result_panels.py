@@ -144,7 +144,7 @@ def _draw_times(column: bpy.types.UILayout, results: BodyResults, width: int) ->
     plan, figures = present(results.plan), present(results.shown_figures)
     for words in (
         Message("{minutes:.1f} minutes, within about {share:.0%}", minutes=plan.run_time.minutes, share=plan.run_time.uncertainty),
-        Message("{lines} lines, {length:.1f} m", lines=figures.line_count, length=figures.cut_metres),
+        Message("{lines} pass lines, {length:.1f} m", lines=figures.line_count, length=figures.cut_metres),
         *_spacing_words(plan),
         Message("Cusp {cusp:.3f} mm, gouge {gouge:.4f} mm at most", cusp=plan.proof.worst_cusp, gouge=plan.proof.worst_gouge),
         short_border_words(plan.proof),

@@ -224,7 +224,9 @@ def _column(settings: CouponSettings, column: int, radius: float, hollow: float,
     low, high = layout.columns[column]
     cusp = settings.cusps[column]
     if cusp >= radius:
-        raise BadRequest("The cusp height must be below the cutter's radius of {radius:g} mm.", radius=radius)
+        raise BadRequest(
+            "The cusp height must be below half of the cutter's diameter of {diameter:g} mm (R {radius:g}).", diameter=2 * radius, radius=radius
+        )
     flat, slope, bent = layout.lengths
     fall = np.radians(SLOPE)
     start = np.array([EDGE, -FLAT_DEPTH])
