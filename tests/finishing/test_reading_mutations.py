@@ -6,9 +6,9 @@ import re
 
 import numpy as np
 import pytest
+from damage import as_bytes, damaged
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from damage import as_bytes, damaged
 from mesh_files import FACES, TETRAHEDRON, binary_ply, binary_stl, obj, obj_faces, obj_points, text_ply, text_stl
 
 from addon.finishing.core.errors import BadFile
