@@ -11,15 +11,16 @@ from ..finishing.core.finding import Finding
 from ..finishing.core.message import Message, word
 from ..finishing.job.cautions import CAUTIONS
 from ..finishing.planning.comparison import PlanFigures
-from ..scene.active import active_settings, plan_of, results_of
+from ..scene.active import active_body, active_settings, plan_of, results_of
 from ..scene.blender_data import present
+from ..scene.export_settings import export_folder, export_settings, files_of
 from ..scene.kept_plans import kept_figures
-from .language import in_users_language
-from .panel_parts import MorePanel, RowList, TabPanel, letters_per_line, list_buttons, optional, paragraph, value
+from .language import in_users_language, interface_word
+from .panel_parts import MorePanel, RowList, TabPanel, beside, letters_per_line, list_buttons, optional, paragraph, value
 
 
 class FINISHING_PT_stock(TabPanel):
-    """Stock, zeros and dowels."""
+    """Stock and zeros."""
 
     bl_label = "Stock and Zero"
     bl_idname = "FINISHING_PT_stock"
@@ -27,7 +28,7 @@ class FINISHING_PT_stock(TabPanel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
-        """Size of the stock, zeros and dowels."""
+        """Size of the stock, and zeros."""
         layout, body = present(self.layout), active_settings(context)
         for use, name in (
             ("use_stock_length", "stock_length"),
@@ -39,12 +40,26 @@ class FINISHING_PT_stock(TabPanel):
         sub = layout.column()
         sub.active = not (body.use_stock_length and body.use_stock_width)
         value(sub, context, body, "stock_margin")
-        for name in ("first_side", "turn_axis", "xy_zero", "z_zero", "into_spoilboard", "dowel_count"):
+        for name in ("first_side", "turn_axis", "xy_zero", "z_zero", "into_spoilboard"):
             value(layout, context, body, name)
-        sub = layout.column()
-        sub.active = body.dowel_count != "0"
-        for name in ("dowel_diameter", "dowel_depth"):
-            value(sub, context, body, name)
+
+
+class FINISHING_PT_dowels(TabPanel):
+    """Dowel holes that the turned stock lands on."""
+
+    bl_label = "Dowels"
+    bl_idname = "FINISHING_PT_dowels"
+    bl_parent_id = "FINISHING_PT_stock"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """How many there are, their size, and how they are drilled."""
+        layout, body = present(self.layout), active_settings(context)
+        value(layout, context, body, "dowel_count")
+        column = layout.column()
+        column.active = body.dowel_count != "0"
+        for name in ("dowel_diameter", "dowel_depth", "dowel_clearance", "dowel_peck", "dowel_feed", "dowel_spindle_speed"):
+            value(column, context, body, name)
 
 
 class FINISHING_UL_names(RowList):
@@ -96,7 +111,7 @@ class FINISHING_PT_findings(TabPanel):
             layout.label(text="Not planned yet")
             return
         if not plan.findings:
-            layout.label(text="Nothing to tell")
+            layout.label(text="No findings")
         width = letters_per_line(context)
         for finding in plan.findings:
             if finding.key != "opening":
@@ -142,10 +157,10 @@ COMPARED: tuple[tuple[Message, Callable[[PlanFigures], Message]], ...] = (
     (Message("Cutter"), lambda f: Message("{value:g} mm", value=f.diameter)),
     (Message("Cusp"), lambda f: Message("{value:g} mm", value=f.cusp)),
     (Message("Minutes"), lambda f: Message("{value:.1f}", value=f.minutes)),
-    (Message("Cuts"), lambda f: Message("{value:.1f} m", value=f.length)),
+    (Message("Pass Lines"), lambda f: Message("{value:.1f} m", value=f.length)),
     (Message("To Sand"), lambda f: Message("{value:.1f} cm³", value=f.sanding_volume)),
     (Message("Start Grit"), lambda f: Message("{value}", value=f.start_grit or "–")),
-    (Message("Left"), lambda f: Message("{value:.0f} mm²", value=f.uncut_area)),
+    (Message("Uncut"), lambda f: Message("{value:.0f} mm²", value=f.uncut_area)),
 )
 """Rows of the table of kept plans."""
 
@@ -200,13 +215,22 @@ class FINISHING_PT_export(TabPanel):
     bl_order = 6
 
     def draw(self, context: bpy.types.Context) -> None:
-        """What will be written, and the buttons that write and read."""
-        layout = present(self.layout)
+        """What will be written and where, the button that writes, and what was written last."""
+        layout, body_object = present(self.layout), active_body(context)
+        kept, chosen = files_of(body_object), export_settings(present(context.scene))
+        layout.prop(kept, "folder", text="", placeholder=export_folder(body_object).name)
+        layout.prop(chosen, "programs")
         layout.operator("finishing.export", icon="EXPORT")
         results = results_of(context)
         if results is not None and results.plan is not None:
             words = WRITTEN_SIDES[tuple(sorted({plan.request.side for plan in results.job()}))]
             layout.label(text=in_users_language(words), translate=False)
+        if kept.written:
+            paragraph(layout, in_users_language(Message("Written to {folder}", folder=kept.written)), letters_per_line(context), "CHECKMARK")
+            row = beside(layout, context, [interface_word("Open Folder"), interface_word("Open Bench Sheet")])
+            present(row.operator("wm.path_open", text="Open Folder")).filepath = kept.written
+            if kept.bench_sheet:
+                present(row.operator("wm.path_open", text="Open Bench Sheet")).filepath = kept.bench_sheet
 
 
 class FINISHING_PT_export_more(MorePanel):
@@ -216,8 +240,11 @@ class FINISHING_PT_export_more(MorePanel):
     bl_parent_id = "FINISHING_PT_export"
 
     def draw(self, context: bpy.types.Context) -> None:
-        """Buttons that keep and read."""
-        layout = present(self.layout)
+        """How files are written, and buttons that keep and read."""
+        layout, chosen = present(self.layout), export_settings(present(context.scene))
+        value(layout, context, chosen, "unit")
+        layout.prop(chosen, "pictures")
+        value(layout, context, chosen, "split_minutes")
         layout.operator("finishing.keep_lines", icon="OUTLINER_OB_MESH")
         layout.operator("finishing.read_plan", icon="IMPORT")
 
@@ -240,6 +267,7 @@ class FINISHING_PT_cautions(TabPanel):
 CLASSES = (
     FINISHING_UL_names,
     FINISHING_PT_stock,
+    FINISHING_PT_dowels,
     FINISHING_PT_keep_out,
     FINISHING_PT_findings,
     FINISHING_PT_openings,
