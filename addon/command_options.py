@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import tomllib
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -74,6 +75,7 @@ def _name(text: str) -> str:
 def command_parser(program: str) -> argparse.ArgumentParser:
     """The parser of all commands. Its complaints are raised as BadRequest."""
     parser = _Parser(prog=program, description="Plan the finishing of curved bodies with a round-nose cutter.")
+    parser.add_argument("--version", action=_Printing, text=_version_text, help="print the version, and end")
     commands = parser.add_subparsers(dest="command", required=True, parser_class=_Parser)
     plan = commands.add_parser("plan", help="plan one side of a body, or both, and write the files")
     plan.add_argument("file", type=_file, metavar="FILE", help="the body: .blend, .stl, .obj or .ply")
@@ -254,6 +256,12 @@ def _add_files(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--replace", action="store_true", help="replace files of the same names (default: refuse)")
     parser.add_argument("--out", type=_file, default=Path("out"), metavar="DIR", help="folder to write to (default: out)")
+
+
+def _version_text() -> str:
+    """The version out of the manifest, the one place where it stands."""
+    manifest = tomllib.loads((Path(__file__).parent / "blender_manifest.toml").read_text(encoding="utf-8"))
+    return f"{manifest['name']} {manifest['version']}\n"
 
 
 def _schema_text() -> str:
