@@ -30,7 +30,7 @@ def oval(heights: Heights, half_length: float, half_width: float, around: int = 
     layers = np.concatenate([bottom, edge, np.stack([x, y, heights(x, y)], axis=-1)])
     a, b, c, d = layers[:-1, :-1], layers[:-1, 1:], layers[1:, 1:], layers[1:, :-1]
     found = np.concatenate([np.stack([a, b, c], axis=2).reshape(-1, 3, 3), np.stack([a, c, d], axis=2).reshape(-1, 3, 3)])
-    size = np.linalg.norm(np.linalg.cross(found[:, 1] - found[:, 0], found[:, 2] - found[:, 0]), axis=1)
+    size = np.linalg.norm(np.cross(found[:, 1] - found[:, 0], found[:, 2] - found[:, 0]), axis=1)
     return np.asarray(found[size > 1e-9])
 
 
