@@ -55,7 +55,12 @@ def planned_of(one: Built, settings: RegionSettings) -> Ground:
 @pytest.mark.parametrize("top", TOPS)
 def test_ground_of_a_single_floor_is_planned_and_that_of_another_is_not(top: str) -> None:
     one = built(OPENINGS["three levels"], TOPS[top], CELL)
-    for choices, planned in (((), (0,)), (((1, 2, "follow"), (1, 3, "skip")), (0, 2)), (((1, 3, "follow"),), (0, 3)), (((1, 1, "follow"),), (0, 1, 2, 3))):
+    for choices, planned in (
+        ((), (0,)),
+        (((1, 2, "follow"), (1, 3, "skip")), (0, 2)),
+        (((1, 3, "follow"),), (0, 3)),
+        (((1, 1, "follow"),), (0, 1, 2, 3)),
+    ):
         ground = planned_of(one, RegionSettings(openings="skip", floor_choices=choices))
         shares = [float(ground.planned[one.regions == number].mean()) for number in range(4)]
         assert [share > 0.5 for share in shares] == [number in planned for number in range(4)], (choices, shares)
