@@ -76,7 +76,7 @@ def test_lines_run_on_the_chosen_floor_alone() -> None:
             heights[row][column] = 27.0
     heights[2][2] = 18.0
     body = make_body("slab", columns(x, y, heights))
-    asked = Request(body, cutter=Cutter("Round-nose 8", 8.0), cell=1.0, cusp=0.2, start="edge", start_angle=0.0, rack_table=False)
+    asked = Request(body, cutter=Cutter("Round-nose 8", 8.0), cell=1.0, cusp=0.2, lines_from="edge", line_angle=0.0, rack_table=False)
     region = RegionSettings(openings="skip", floor_choices=((1, 2, "follow"),), flats="follow")
     plan = make_plan(Request(**{**vars(asked), "region": region}))
     cut = plan.path.points[plan.path.kind == CUT] - plan.job_from_body[:3, 3]
