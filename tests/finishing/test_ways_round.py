@@ -14,6 +14,7 @@ from shapely import contains_xy as holds
 from addon.finishing.core.path import LIFT, LINK, Path
 from addon.finishing.core.stepping import finished
 from addon.finishing.job.machine import Machine
+from addon.finishing.job.request import TO_AND_FRO
 from addon.finishing.motion.hops import RouteSettings
 from addon.finishing.motion.links import CHECK_STEP, stays_on
 from addon.finishing.motion.route import RunLine, route_steps
@@ -92,7 +93,7 @@ def routed(wall_to: float) -> Path:
     """Two lines side by side whose ends are parted by walls 1 mm wide: 100 mm of one at their left ends, one down to some x at their right ends."""
     ground = box(-300, -20, 100, 20).difference(box(wall_to, 1.5, 100, 2.5)).difference(box(-300, 1.5, -50, 2.5))
     lines = [RunLine(np.column_stack([np.linspace(-200, 90, 30), np.full(30, y), np.zeros(30)]), uncut_left=True) for y in (0.0, 4.0)]
-    settings = RouteSettings("both", 3500.0, 10.0, machine=Machine(), chord_tolerance=0.002, radius=8.0)
+    settings = RouteSettings(TO_AND_FRO, 3500.0, 10.0, machine=Machine(), chord_tolerance=0.002, radius=8.0)
     return finished(route_steps(lines, level, lambda points: np.zeros(len(points)), within(ground), settings))
 
 
