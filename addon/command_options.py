@@ -124,7 +124,7 @@ def _add_coupon(commands: Commands) -> None:
     """The options of a test coupon."""
     coupon = commands.add_parser(
         "coupon", help="write a test coupon for one cutter, or take back what was measured on it",
-        description="Write program, sheet and record of a test coupon: fields of three cusp heights on flat ground, on a slope and in a hollow, a "
+        description="Write program, sheet and record of a test coupon: fields of three cusp heights on flat surface, on a slope and in a hollow, a "
         "timed field and a groove. Then, given what was measured, write a settings file for --settings.",
     )  # fmt: skip
     coupon.add_argument(
@@ -165,7 +165,9 @@ def _add_log(commands: Commands) -> None:
         "its minutes and grit.",
     )  # fmt: skip
     log.add_argument("file", type=_file, nargs="?", metavar="plan.json", help="the plan that was run (default: none, the log is shown)")
-    log.add_argument("--minutes", type=float, metavar="MIN", help="measured run time, without spindle start and tool change (needed with a plan)")
+    log.add_argument(
+        "--minutes", type=float, metavar="MIN", help="measured run time, without spindle start and tool change (default: none, but a plan needs it)"
+    )
     log.add_argument("--grit", type=int, metavar="GRIT", help="grit that sanding began with (default: not known)")
     log.add_argument("--remarks", default="", metavar="TEXT", help="what is worth knowing next time (default: nothing)")
     log.add_argument("--log", type=_file, metavar="FILE", help=f"{LOG_HELP} (default: yours)")

@@ -70,6 +70,5 @@ def test_the_version_has_one_source(capsys) -> None:  # noqa: ANN001
     assert capsys.readouterr().out == f"Curved Body Finishing {version}\n"
     newest = re.search(r"^## (.*)$", (ROOT / "CHANGELOG.md").read_text(encoding="utf-8"), re.MULTILINE)
     assert newest is not None and newest[1] == version
-    assert f"curved_body_finishing-{version}.zip" in README.read_text(encoding="utf-8")
     assert "version" not in tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8")).get("project", {})
     assert json.dumps(version) not in (ROOT / "build.py").read_text(encoding="utf-8")
