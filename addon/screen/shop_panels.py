@@ -42,6 +42,7 @@ MACHINE_VALUES = (
     "time_factor",
     "corners",
     "blocks_ahead",
+    "blocks_per_second",
     "timing_tested",
 )
 """What a preset of a machine holds: lengths in mm, whatever the scene's unit."""
@@ -195,7 +196,7 @@ class FINISHING_PT_machine(TabPanel):
             ("name",),
             ("speed_x", "speed_y", "speed_z"),
             ("acceleration_x", "acceleration_y", "acceleration_z"),
-            ("corners", "junction_deviation", "blocks_ahead", "timing_tested"),
+            ("corners", "junction_deviation", "blocks_ahead", "blocks_per_second", "timing_tested"),
             ("air_feed", "plunge_feed", "safe_height"),
             ("bed_x", "bed_y", "travel_z"),
             ("nut_diameter", "nut_length"),

@@ -92,6 +92,7 @@ def job_files(plans: Sequence[Plan], wanted: JobFiles | None = None) -> dict[str
     _check_one_job(ordered)
     files: dict[str, bytes] = {}
     rows: list[RunListRow] = []
+    sizes: list[int | None] = []
     for plan in ordered:
         own: dict[str, bytes] = {}
         for work in _work_of(plan, ordered, wanted):
@@ -101,11 +102,12 @@ def job_files(plans: Sequence[Plan], wanted: JobFiles | None = None) -> dict[str
         stem = _result_stem(plan)
         if wanted.pictures:
             own |= {f"{stem}-{name.replace('_', '-')}.png": content for name, content in plan_pictures(plan, wanted.maps)}
-        own[f"{stem}-plan.json"] = record_bytes(plan_record(plan, sorted(own), _program_bytes(plan, own)))
+        sizes.append(_program_bytes(plan, own))
+        own[f"{stem}-plan.json"] = record_bytes(plan_record(plan, sorted(own), sizes[-1]))
         files |= own
     name = _body_stem(ordered[0])
     files[f"{name}-run-list.csv"] = run_list_csv(rows)
-    files[f"{name}-bench-sheet.html"] = bench_sheet(ordered, rows)
+    files[f"{name}-bench-sheet.html"] = bench_sheet(ordered, rows, sizes)
     return files
 
 

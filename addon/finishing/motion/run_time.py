@@ -91,6 +91,11 @@ def run_time(path: Path, machine: Machine, fusing_tolerance: float = FUSING_TOLE
     )
 
 
+def seconds_at(path: Path, machine: Machine, fusing_tolerance: float) -> NDArray[np.float64]:
+    """Seconds when each row of a path is reached, (n,): what `run_time` has as `at`, alone."""
+    return machine.time_factor * _Blocks.of(path, machine, fusing_tolerance).times(driven)
+
+
 Drive = Callable[[Moves, Machine], SpeedProfile]
 """A control: how it drives moves on a machine."""
 

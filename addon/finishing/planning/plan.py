@@ -30,7 +30,7 @@ PARTS = {
         name: name
         for name in (
             "body_digest", "shown_maps", "ground", "region", "tip_surface", "path", "least_length", "run_time", "proof",
-            "hidden_area", "bite", "contacts", "line_spacing", "safe_z", "ground_costs", "ground_minutes", "overhead", "budget", "flats",
+            "hidden_area", "bite", "eased", "contacts", "line_spacing", "safe_z", "ground_costs", "ground_minutes", "overhead", "budget", "flats",
             "flat_minutes", "rim",
         )
     },

@@ -15,6 +15,7 @@ from ..job.body import Body
 from ..job.cutter import Cutter
 from ..job.request import Request
 from ..job.stock import Stock
+from ..motion.easing import Eased
 from ..motion.run_time import RunTime
 from ..options.cutter_sets import SetTable
 from ..options.fit_table import RackRow
@@ -44,7 +45,8 @@ class Plan:
     fit: how the chosen cutter fits, on the cells of the fit table, so that both say the same. least_length: the bound L_min. hidden_area:
     undercut, mm2.
     stage_seconds: wall time of every stage that ran for it; what was kept from before is not in it, and some stages run in the background.
-    bite: at the feed that was asked for; the path's own feed is lowered where the bite says so. contacts: where cutter, shank or nut
+    bite: at the feed that was asked for; the path's own feed is lowered where the bite says so, and eased where the control could not take its
+    blocks. contacts: where cutter, shank or nut
     touch on their way. grain: what weighing the grain has done, None where there was nothing to weigh.
     ground_costs: what skipped ground, overrun and steep ground cost; ground_minutes: the minutes of each.
     line_spacing: how far the pass lines lie apart. safe_z: of moves in the air, job mm.
@@ -74,6 +76,7 @@ class Plan:
     proof: Proof
     hidden_area: float
     bite: Bite
+    eased: Eased
     contacts: tuple[Contact, ...]
     line_spacing: LineSpacing | None
     safe_z: float
