@@ -80,8 +80,8 @@ GERMAN_PROGRAMS: dict[str, str] = {
     # How heavy programs are.
     "Program of {blocks} blocks and {size} bytes, {busiest} blocks in its busiest second, {mean:.0f} on average":
         "Programm mit {blocks} Sätzen und {size} Bytes, {busiest} Sätze in der dichtesten Sekunde, {mean:.0f} im Mittel",
-    "Feeds are eased on {length:.2f} m so that no second holds more than the {rate} blocks that the control takes: {minutes:.2f} minutes more":
-        "Auf {length:.2f} m sind Vorschübe gemildert, damit keine Sekunde mehr als die {rate} Sätze hat, die die Steuerung nimmt: {minutes:.2f} Minuten mehr",
+    "Feeds are eased on {length:.2f} m so that no second holds more than the control takes, {rate} blocks: {minutes:.2f} minutes more":
+        "Auf {length:.2f} m sind Vorschübe gemildert, damit keine Sekunde über {rate} Sätze hat, wie die Steuerung sie nimmt: {minutes:.2f} min mehr",
     "The control takes {rate} blocks in a second: where it stutters, lower the feed or allow a greater fusing tolerance":
         "Die Steuerung nimmt {rate} Sätze in einer Sekunde: wo sie stockt, den Vorschub senken oder eine größere Toleranz beim Verschmelzen zulassen",
     "cancel words": "aufhebende Wörter",

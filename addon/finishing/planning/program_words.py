@@ -28,7 +28,7 @@ def program_words(plan: Plan, program_bytes: int) -> tuple[Message, ...]:
     if plan.eased.seconds >= UNSEEN_SECONDS:
         words.append(
             Message(
-                "Feeds are eased on {length:.2f} m so that no second holds more than the {rate} blocks that the control takes: {minutes:.2f} minutes more",
+                "Feeds are eased on {length:.2f} m so that no second holds more than the control takes, {rate} blocks: {minutes:.2f} minutes more",
                 length=plan.eased.length / 1000,
                 rate=rate,
                 minutes=plan.eased.seconds / 60,
