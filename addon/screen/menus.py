@@ -13,6 +13,7 @@ ENTRIES = (
     ("plan", "survey", "show_fit", "play"),
     ("paint_skip", "skip_selected", "clear_skip"),
     ("keep_plan", "choose_plan", "measured_run"),
+    ("timing_program", "timing_times"),
     ("export", "keep_lines", "read_plan"),
 )
 """Actions in the menu, in groups."""

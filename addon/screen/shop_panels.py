@@ -205,6 +205,8 @@ class FINISHING_PT_machine(TabPanel):
             column = layout.column(align=True)
             for name in names:
                 column.prop(machine, name)
+        layout.operator("finishing.timing_program", icon="EXPORT")
+        layout.operator("finishing.timing_times", icon="TIME")
 
 
 class FINISHING_PT_programs(TabPanel):
