@@ -22,7 +22,8 @@ from addon.finishing.job.machine import Machine
 from addon.finishing.motion.block_load import BlockLoad, block_load
 from addon.finishing.motion.easing import eased
 from addon.finishing.motion.run_time import run_time
-from addon.finishing.planning.dowel_time import dowel_minutes
+from addon.finishing.planning.budget import minutes_for_finishing
+from addon.finishing.planning.dowel_time import dowel_minutes, minutes_of_drilling
 from addon.finishing.planning.plan import make_plan
 from addon.finishing.planning.program_words import program_words
 
@@ -147,3 +148,7 @@ def test_minutes_of_the_dowel_holes_are_those_of_their_program() -> None:
     assert run_time(path, machine).total_seconds == pytest.approx(motion.seconds, rel=0.01)
     assert dowel_minutes("back", dowels, plan.stock, machine, ()) == 0.0 and dowel_minutes("top", DowelSettings(), plan.stock, machine, ()) == 0.0
     assert told > 6.0 / 60
+    # They take a change of tools from the budget besides, as the chart of minutes and the answer to the budget count alike.
+    left = minutes_for_finishing(30.0, (), "top", 2.5, told)
+    assert left is not None and left.for_finishing == pytest.approx(30.0 - told - 2.5) and minutes_of_drilling(told, 2.5) == pytest.approx(told + 2.5)
+    assert minutes_of_drilling(0.0, 2.5) == 0.0
