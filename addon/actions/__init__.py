@@ -12,9 +12,26 @@ UNLOAD_SECONDS = 5.0
 
 def _classes() -> tuple[type, ...]:
     """All operators; imported here, so that the extension is quick to load while it is disabled."""
-    from . import comparing, exporting, keeping, laying, listing, looking, measuring, planning, racking, skipping, suggesting, timing
+    from . import (
+        applying_presets,
+        comparing,
+        exporting,
+        keeping,
+        laying,
+        listing,
+        looking,
+        measuring,
+        opening,
+        planning,
+        racking,
+        skipping,
+        suggesting,
+        timing,
+    )  # fmt: skip
 
-    topics = (planning, laying, skipping, suggesting, racking, listing, comparing, looking, measuring, timing, exporting, keeping)
+    topics = (
+        opening, planning, laying, skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring, timing, exporting, keeping,
+    )  # fmt: skip
     return tuple(action for topic in topics for action in topic.CLASSES)
 
 
@@ -38,8 +55,8 @@ def register() -> None:
 
 def unregister() -> None:
     """Stop what is under way, take the menu and the operators back."""
+    from ..scene.background import WORK
     from ..screen.menus import MENUS
-    from .background import WORK
 
     WORK.end()
     WORK.wait(UNLOAD_SECONDS)

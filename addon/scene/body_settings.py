@@ -6,54 +6,34 @@ import math
 
 import bpy
 
-from ..finishing.core.cusp_formulas import cusp_on_flat, spacing_on_flat
 from ..finishing.job.bite_settings import BITE
 from ..finishing.job.dowels import DOWELS
 from ..finishing.job.ground_settings import FIT, REGION
-from ..finishing.job.request import PLAN, RAMP
+from ..finishing.job.request import CLIMB_ONLY, CONVENTIONAL_ONLY, PLAN, RAMP, TO_AND_FRO
 from ..finishing.job.roughing import ROUGHING
 from ..finishing.job.setting_kinds import Number
 from ..finishing.job.stock import STOCK
 from ..finishing.job.wood import WOODS
-from .blender_data import present
+from .finish_choice import (
+    read_finish,
+    read_spacing,
+    read_spacing_in_millimetres,
+    write_finish,
+    write_spacing,
+    write_spacing_in_millimetres,
+)
 from .job_settings import SIDE_ITEMS, FinishingElsewhere, FinishingFigures, FinishingKeepOut, FinishingOpeningChoice
-from .length_properties import scale_for
 from .properties import Rows, attached, choice, length, limits, number, object_choice, rows, switch, text_line, whole_number, with_properties
-from .rack_settings import shop_of
+from .side_choice import SIDE_CHOICE
 
 OBJECT_PROPERTY = "finishing"
 """Name of the settings on every object."""
 
-CUSP = PLAN.limits("cusp")
-"""The spacing that is typed is kept to the same cusp heights."""
 
-LEAST_SPACING = 0.01
-"""mm."""
-
-GREATEST_SPACING_SHARE = 1.9
-"""Of the radius: at twice the radius neighbouring passes would no longer meet on flat ground."""
-
-GREATEST_CUSP_SHARE = 0.999
-"""Of the radius: at the radius itself the spacing has its greatest value, twice the radius."""
-
-
-def _cutter_radius(settings: FinishingBody) -> float:
-    """Radius in mm of the cutter that the spacing is meant for: the chosen one, else the last one planned with."""
-    for item in shop_of(present(bpy.context.scene)).cutters:
-        if item.name == settings.cutter_name:
-            return item.diameter_mm / 2
-    return settings.last_radius_mm
-
-
-def _read_spacing(settings: FinishingBody) -> float:
-    radius = _cutter_radius(settings)
-    return float(spacing_on_flat(radius, min(settings.cusp_mm, GREATEST_CUSP_SHARE * radius))) / scale_for(settings)
-
-
-def _write_spacing(settings: FinishingBody, value: float) -> None:
-    radius = _cutter_radius(settings)
-    spacing = min(max(value * scale_for(settings), LEAST_SPACING), GREATEST_SPACING_SHARE * radius)
-    settings.cusp_mm = min(max(float(cusp_on_flat(radius, spacing)), CUSP.least), CUSP.greatest)
+def _side_chosen(settings: FinishingBody, _context: bpy.types.Context) -> None:
+    body_object = settings.id_data
+    if isinstance(body_object, bpy.types.Object):
+        SIDE_CHOICE.tell(body_object)
 
 
 def _is_mesh(_settings: FinishingBody, candidate: bpy.types.Object) -> bool:
@@ -64,30 +44,36 @@ def _is_mesh(_settings: FinishingBody, candidate: bpy.types.Object) -> bool:
 class FinishingBody(bpy.types.PropertyGroup):
     """Settings of one body: they live on its object."""
 
-    cusp_mm: float = length("Cusp Height", "Height that may stand between pass lines, along the surface normal", 0.05, within=CUSP, decimals=4)
+    cusp_mm: float = length(
+        "Cusp Height", "Height that may stand between pass lines, along the surface normal", 0.05, within=PLAN.limits("cusp"), decimals=4
+    )
     skip_margin_mm: float = length(
-        "Skip Margin", "Distance that the cutter's contact keeps from skipped ground", 0.5, within=REGION.limits("skip_margin")
+        "Skip Margin", "Distance that the cutter's contact keeps from skipped surface", 0.5, within=REGION.limits("skip_margin")
     )
     overrun_mm: float = length("Overrun", "How far the cutter's axis may pass the outline of the body", 8.0, within=REGION.limits("overrun"))
-    lowest_depth_mm: float = length(
-        "Lowest Depth", "Depth below the body's highest point that the tip never passes", 20.0, within=REGION.limits("lowest_depth")
+    deepest_tip_mm: float = length(
+        "Deepest Tip", "Depth below the body's highest point that the tip never passes", 20.0, within=REGION.limits("deepest_tip")
     )
     fixed_spacing_mm: float = length(
-        "Spacing", "Distance between pass lines on flat ground, with whatever cutter is chosen", 2.0, within=PLAN.limits("spacing")
+        "Spacing", "Distance between pass lines on a flat surface, with whatever cutter is chosen", 2.0, within=PLAN.limits("spacing")
     )
     opening_margin_mm: float = length(
         "Opening Margin", "Distance that the cutter's contact keeps from a skipped opening", 0.5, within=REGION.limits("opening_margin")
     )
     flat_margin_mm: float = length(
-        "Flat Margin", "How far passes run on over a flat that is left out, so that no step is left", 2.0, within=REGION.limits("flat_margin")
+        "Flat Margin", "How far pass lines run on over a flat that is left out, so that no step is left", 2.0, within=REGION.limits("flat_margin")
     )
     uncut_height_mm: float = length(
-        "Tolerated Height", "Ground with less than this left uncut counts as finished", 0.05, within=FIT.limits("uncut_height")
+        "Tolerated Height", "Surface with less than this left uncut counts as finished", 0.05, within=FIT.limits("uncut_height")
     )
     smooth_mm: float = length("Greatest Deviation", "No point of the mesh is moved farther than this", 0.1, within=PLAN.limits("smooth"))
     cell_mm: float = length("Cell", "Edge of the cells of the height grid; finer is slower and needs more memory", 0.25, within=PLAN.limits("cell"))
     chord_tolerance_mm: float = length(
-        "Chord Tolerance", "How far straight moves may lie off the exact path", 0.002, within=PLAN.limits("chord_tolerance"), decimals=4
+        "Chord Tolerance",
+        "How far the straight moves of pass lines may lie off the exact curve",
+        0.002,
+        within=PLAN.limits("chord_tolerance"),
+        decimals=4,
     )
     stock_length_mm: float = length("Stock Length", "Length of the stock along the body's X", 490.0, within=STOCK.limits("length"), decimals=1)
     stock_width_mm: float = length("Stock Width", "Width of the stock along the body's Y", 350.0, within=STOCK.limits("width"), decimals=1)
@@ -98,35 +84,60 @@ class FinishingBody(bpy.types.PropertyGroup):
         "Stock Margin", "Stock round the body on each side, as long as length and width are not given", 25.0, within=STOCK.limits("margin"), decimals=1
     )
     into_spoilboard_mm: float = length(
-        "Into Spoilboard", "How far the path may go below the bottom of the stock", 0.0, within=STOCK.limits("into_spoilboard"), decimals=2
+        "Into Spoilboard", "How far the tip may go below the bottom of the stock", 0.0, within=STOCK.limits("into_spoilboard"), decimals=2
     )
     dowel_diameter_mm: float = length(
         "Dowel Diameter", "Diameter of the dowels that the turned stock lands on", 8.0, within=DOWELS.limits("diameter"), decimals=2
     )
     dowel_depth_mm: float = length("Dowel Depth", "How deep the dowel holes go into the spoilboard", 15.0, within=DOWELS.limits("depth"), decimals=1)
-    body_lift_mm: float = length(
-        "Body Lift", "Height of the body's lowest point above the bottom of the stock", 0.0, within=STOCK.limits("body_lift"), decimals=2
+    dowel_clearance_mm: float = length(
+        "Dowel Clearance", "What stays between a dowel hole and the cutter, the stock's edge or a clamp", 2.0, within=DOWELS.limits("clearance")
+    )
+    dowel_peck_mm: float = length("Drill Peck", "Depth of one bite of the drill", 4.0, within=DOWELS.limits("peck"), decimals=1)
+    height_in_stock_mm: float = length(
+        "Height in Stock", "Height of the body's lowest point above the bottom of the stock", 0.0, within=STOCK.limits("height_in_stock"), decimals=2
     )
     allowance_mm: float = length(
-        "Allowance", "What roughing leaves on the body, along the surface normal", 0.5, within=ROUGHING.limits("allowance"), decimals=2
+        "Left by Roughing", "What roughing leaves on the body, along the surface normal", 0.5, within=ROUGHING.limits("allowance"), decimals=2
     )
-    step_down_mm: float = length("Step-Down", "Height of the terraces that roughing leaves", 4.0, within=ROUGHING.limits("step_down"), decimals=2)
+    terrace_height_mm: float = length(
+        "Terrace Height", "Height of the terraces that roughing leaves", 4.0, within=ROUGHING.limits("terrace_height"), decimals=2
+    )
     roughing_diameter_mm: float = length(
         "Roughing Cutter", "Diameter of the flat cutter that roughs", 22.0, within=ROUGHING.limits("cutter_diameter"), decimals=1
     )
-    slot_width_mm: float = length(
-        "Slot Width", "Width of the slot between the body and stock that still stands", 22.0, within=ROUGHING.limits("slot_width"), decimals=1
+    channel_width_mm: float = length(
+        "Channel Width", "Width of the channel between the body and stock that still stands", 22.0, within=ROUGHING.limits("channel_width"), decimals=1
     )
-    greatest_bend_mm: float = length(
-        "Greatest Bend", "How far the tip of the cutter may bend under its chips", 0.05, within=BITE.limits("greatest_bend"), decimals=3
+    tip_bend_limit_mm: float = length(
+        "Tip Bend Limit", "How far the tip of the cutter may bend under its chips", 0.05, within=BITE.limits("tip_bend_limit"), decimals=3
     )
-    rest_overlap_mm: float = length(
-        "Overlap", "How far a smaller cutter goes beyond what the larger one leaves", 1.0, within=PLAN.limits("rest_overlap"), decimals=2
+    overlap_with_larger_mm: float = length(
+        "Overlap with Larger Cutter",
+        "How far a smaller cutter goes beyond what the larger one leaves",
+        1.0,
+        within=PLAN.limits("overlap_with_larger"),
+        decimals=2,
     )
     last_radius_mm: float = length(
         "Last Radius", "Radius that the spacing is meant for while the plan chooses the cutter", 8.0, within=Number(0.1, 100.0, "mm")
     )
-    side: str = choice(name="Side", description="Side of the body that lies up on the machine", items=SIDE_ITEMS)
+    side: str = choice(name="Side", description="Side of the body that lies up on the machine", items=SIDE_ITEMS, update=_side_chosen)
+    finish: str = choice(
+        name="Finish",
+        description="How fine the pass lines leave the surface: by name, or by the cusp height or the spacing itself",
+        items=(
+            ("coarse", "Coarse", "0.1 mm stand between the pass lines: soon done, much to sand"),
+            ("normal", "Normal", "0.05 mm stand between the pass lines"),
+            ("fine", "Fine", "0.02 mm stand between the pass lines: little to sand"),
+            ("cusp", "Cusp Height", "The height that may stand between the pass lines is typed"),
+            ("spacing", "Spacing", "The distance between the pass lines on a flat surface is typed, and stays when another cutter is chosen"),
+        ),
+        get=read_finish,
+        set=write_finish,
+        options={"SKIP_SAVE"},
+    )
+    own_cusp: bool = switch(name="Typed Cusp Height", description="The cusp height is typed", default=False, options={"HIDDEN"})
     up: str = choice(
         name="Face Up",
         description="Axis of the body that looks up on the machine",
@@ -147,17 +158,30 @@ class FinishingBody(bpy.types.PropertyGroup):
         ),
     )
     cutter_name: str = text_line(name="Cutter", description="Cutter of the rack to plan with; empty takes the set that finishes the side soonest")
+    cutter_in_spindle: str = text_line(
+        name="In the Spindle", description="Cutter that is in the spindle before this side: another one costs a tool change. Empty where none is"
+    )
     following_cutters: str = text_line(
-        name="Followed By", description="Diameters in mm of the rack's smaller cutters that take what is left, with commas between them"
+        name="Followed By", description="Diameters in mm of the rack's smaller cutters that take what remains, with commas between them"
     )
     spacing: float = number(
-        name="Spacing on Flat Ground",
-        description="Distance between pass lines on flat ground: another way to say the cusp height",
+        name="Spacing",
+        description="Distance between pass lines on a flat surface: another way to say the cusp height",
         subtype="DISTANCE",
         unit="LENGTH",
         precision=3,
-        get=_read_spacing,
-        set=_write_spacing,
+        get=read_spacing,
+        set=write_spacing,
+        options={"SKIP_SAVE"},
+    )
+    spacing_in_millimetres: float = number(
+        name="Spacing",
+        description="Distance between pass lines on a flat surface: another way to say the cusp height",
+        subtype="DISTANCE_CAMERA",
+        unit="CAMERA",
+        precision=3,
+        get=read_spacing_in_millimetres,
+        set=write_spacing_in_millimetres,
         options={"SKIP_SAVE"},
     )
     use_fixed_spacing: bool = switch(
@@ -165,40 +189,40 @@ class FinishingBody(bpy.types.PropertyGroup):
         description="Say the spacing in place of the cusp height: it stays when another cutter is chosen",
         default=False,
     )
-    start: str = choice(
-        name="Start",
-        description="Where the pass lines start from",
+    lines_from: str = choice(
+        name="Lay Lines From",
+        description="Where pass lines are laid from",
         items=(
-            ("best", "Best", "Try all starts and keep the one with the shortest run time"),
-            ("edge", "From an Edge", "Lines run across the body, starting from one edge"),
-            ("middle", "From the Middle", "Lines run beside a straight line through the middle"),
-            ("border", "From the Border Inward", "Lines follow the border of the planned ground"),
+            ("best", "Best", "Try all of them and keep the one with the shortest run time"),
+            ("edge", "An Edge", "Lines run across the body, laid from one edge on"),
+            ("middle", "The Middle", "Lines run beside a straight line through the middle"),
+            ("border", "The Border Inward", "Lines follow the border of the planned surface"),
         ),
     )
-    use_start_angle: bool = switch(name="Direction", description="Lay straight starts in a direction of your own", default=False)
-    start_angle: float = number(
-        name="Direction", description="Direction of the pass lines from X", subtype="ANGLE", default=0.0, min=-math.pi, max=math.pi
+    use_line_angle: bool = switch(name="Line Angle", description="Lay straight lines at an angle of your own", default=False)
+    line_angle: float = number(
+        name="Line Angle", description="Angle of straight pass lines from X", subtype="ANGLE", default=0.0, min=-math.pi, max=math.pi
     )
-    use_grain: bool = switch(name="Grain", description="The direction of the wood's grain is known: best tries lines along it", default=False)
+    use_grain: bool = switch(name="Grain", description="The angle of the wood's grain is known: best tries lines along it", default=False)
     grain_angle: float = number(
-        name="Grain Direction", description="Direction of the wood's grain from X", subtype="ANGLE", default=0.0, min=-math.pi, max=math.pi
+        name="Grain Angle", description="Angle of the wood's grain from X", subtype="ANGLE", default=0.0, min=-math.pi, max=math.pi
     )
     grain_share: float = number(
         name="Grain Weight",
-        description="How much longer passes may take to run along the grain, as a share of the run time",
+        description="How much longer pass lines may take to run along the grain, as a share of the run time",
         subtype="PERCENTAGE",
         default=5.0,
         min=0.0,
         max=100.0,
         precision=0,
     )
-    direction: str = choice(
-        name="Cut Direction",
+    cutting_way: str = choice(
+        name="Cutting Way",
         description="Which way the cutter runs along neighbouring lines",
         items=(
-            ("both", "Both Ways", "To and fro, with the least motion in the air"),
-            ("climb", "Climb", "One way, the edge cuts with the feed"),
-            ("conventional", "Conventional", "One way, the edge cuts against the feed"),
+            (TO_AND_FRO, "To and Fro", "One line forth, the next one back, with the least motion in the air"),
+            (CLIMB_ONLY, "Climb Only", "One way, the edge cuts with the feed"),
+            (CONVENTIONAL_ONLY, "Conventional Only", "One way, the edge cuts against the feed"),
         ),
     )
     ramp_angle: float = number(
@@ -212,7 +236,7 @@ class FinishingBody(bpy.types.PropertyGroup):
     )
     rim_pass: str = choice(
         name="Rim Pass",
-        description="A pass along outline, openings and skipped ground, where other passes end and leave ridges",
+        description="A pass along outline, openings and skipped surface, where other pass lines end and leave ridges",
         items=(
             ("off", "Off", "No pass along the rims"),
             ("auto", "Auto", "A pass along the rims where a border would stand higher than 1.5 times the cusp height"),
@@ -234,7 +258,7 @@ class FinishingBody(bpy.types.PropertyGroup):
     )
     wall_limit: float = number(
         name="Wall Limit",
-        description="Ground as steep as this from horizontal, or steeper, is left out",
+        description="Surface as steep as this from horizontal, or steeper, is left out",
         subtype="ANGLE",
         default=math.radians(60.0),
         min=math.radians(REGION.limits("wall_limit").least),
@@ -242,20 +266,20 @@ class FinishingBody(bpy.types.PropertyGroup):
         precision=3,
     )
     use_overrun: bool = switch(name="Limit Overrun", description="Limit how far the cutter's axis passes the outline", default=False)
-    use_lowest_depth: bool = switch(name="Limit Depth", description="Keep the tip above a lowest depth", default=False)
+    use_deepest_tip: bool = switch(name="Deepest Tip", description="Let the tip go no deeper than this", default=False)
     openings: str = choice(
         name="Openings",
         description="What to do with pockets, holes and slots",
         items=(
             ("auto", "By Width", "Bridge openings narrower than the cutter and skip the others"),
             ("skip", "Skip", "Leave all of them out, with a margin"),
-            ("bridge", "Bridge", "Run over all of them at the level of the ground round them"),
+            ("bridge", "Bridge", "Run over all of them at the level of the surface round them"),
             ("follow", "Follow", "Finish their floors too"),
         ),
     )
     flats: str = choice(
         name="Flats",
-        description="What to do with level ground",
+        description="What to do with level surfaces",
         items=(
             ("auto", "By Stock", "Leave out flats in the stock's own face, which need no cut"),
             ("skip", "Skip", "Leave out all flats, as work for a flat cutter"),
@@ -273,7 +297,9 @@ class FinishingBody(bpy.types.PropertyGroup):
     use_stock_length: bool = switch(name="Length", description="Give the length of the stock instead of a margin", default=False)
     use_stock_width: bool = switch(name="Width", description="Give the width of the stock instead of a margin", default=False)
     use_stock_thickness: bool = switch(name="Thickness", description="Give the thickness of the stock instead of the body's", default=False)
-    use_body_lift: bool = switch(name="Body Lift", description="Say how high the body lies in the stock instead of in its middle", default=False)
+    use_height_in_stock: bool = switch(
+        name="Height in Stock", description="Say how high the body lies in the stock instead of in its middle", default=False
+    )
     turn_axis: str = choice(
         name="Turn About",
         description="Axis that the stock is turned over about",
@@ -298,11 +324,19 @@ class FinishingBody(bpy.types.PropertyGroup):
         description="Dowel holes that the turned stock lands on, placed in its margin",
         items=(("0", "None", "No dowels"), ("2", "Two", "Two on the turn axis"), ("4", "Four", "Four in the corners")),
     )
+    dowel_feed: float = number(
+        name="Drill Feed (mm/min)", description="Feed of the drill downwards", default=300.0, **limits(DOWELS.limits("feed")), precision=0
+    )
+    dowel_spindle_speed: float = number(
+        name="Drill Spindle (1/min)", description="Turns of the drill", default=12000.0, **limits(DOWELS.limits("spindle_speed")), precision=0
+    )
     smaller_cutters: bool = switch(
         name="Smaller Cutters", description="Plan what the cutter cannot reach with the next smaller ones of the rack", default=False
     )
-    use_step_down: bool = switch(name="Step-Down", description="Roughing leaves terraces of this height", default=False)
-    use_slot_width: bool = switch(name="Slot Width", description="The slot beside the body is not as wide as the roughing cutter", default=False)
+    use_terrace_height: bool = switch(name="Terrace Height", description="Roughing leaves terraces of this height", default=False)
+    use_channel_width: bool = switch(
+        name="Channel Width", description="The channel beside the body is not as wide as the roughing cutter", default=False
+    )
     stock_object: bpy.types.Object | None = object_choice(
         name="Stock as It Stands",
         description="Object that is the stock before finishing, in place of what roughing leaves",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, fields
 from types import MappingProxyType
 from typing import Any, TypeVar
@@ -57,7 +57,7 @@ class FinishingCutter(bpy.types.PropertyGroup):
     usable_length_mm: float = length(
         "Usable Length", "From the tip to where the shank or a collar would rub", 50.0, within=CUTTER.limits("usable_length")
     )
-    shank_diameter_mm: float = length("Shank", "Diameter of the shank that the collet holds", 12.0, within=CUTTER.limits("shank_diameter"))
+    shank_diameter_mm: float = length("Shank Diameter", "Diameter of the shank that the collet holds", 12.0, within=CUTTER.limits("shank_diameter"))
     stick_out_mm: float = length("Stick-Out", "From the tip to the collet nut, as the cutter is clamped", 60.0, within=CUTTER.limits("stick_out"))
     name: str = text_line(name="Name", description="Name of the cutter, as on its box or drawer", default="Round-nose", update=_renamed)
     flutes: int = whole_number(name="Flutes", description="Number of cutting edges", default=2, **limits(CUTTER.limits("flutes")))
@@ -87,11 +87,11 @@ _MACHINE = Machine()
 class FinishingMachine(bpy.types.PropertyGroup):
     """The record of the router."""
 
-    junction_deviation_mm: float = length(
-        "Corner Tolerance",
+    corner_rounding_mm: float = length(
+        "Corner Rounding",
         "How far a rounded corner may leave the path; sets the speed through corners",
-        _MACHINE.junction_deviation,
-        within=MACHINE.limits("junction_deviation"),
+        _MACHINE.corner_rounding,
+        within=MACHINE.limits("corner_rounding"),
     )
     safe_height_mm: float = length(
         "Safe Height", "Height above the stock for moves in the air", _MACHINE.safe_height, within=MACHINE.limits("safe_height")
@@ -163,18 +163,42 @@ class FinishingMachine(bpy.types.PropertyGroup):
         default=_MACHINE.timing_tested,
     )
 
+    @property
+    def junction_deviation_mm(self) -> float:
+        """The corner rounding as presets of earlier versions call it."""
+        return self.corner_rounding_mm
+
+    @junction_deviation_mm.setter
+    def junction_deviation_mm(self, value: float) -> None:
+        self.corner_rounding_mm = value
+
 
 def rack_text(shop: FinishingShop) -> str:
     """The rack as text, for presets."""
     return json.dumps([asdict(cutter_of(item)) for item in shop.cutters])
 
 
+def cutters_of_text(text: str) -> list[Cutter]:
+    """The cutters that a text describes. Raises BadRequest when it does not describe cutters."""
+    try:
+        return [Cutter(**values) for values in json.loads(text)]
+    except BadRequest:
+        raise
+    except (ValueError, TypeError, RecursionError) as error:
+        raise BadRequest("The rack's text does not describe cutters.") from error
+
+
 def set_rack_text(shop: FinishingShop, text: str) -> None:
     """Put the cutters of a text on the rack, in place of those on it. A text that does not describe a rack changes nothing."""
     try:
-        cutters = [Cutter(**values) for values in json.loads(text)]
-    except (ValueError, TypeError, BadRequest):
+        cutters = cutters_of_text(text)
+    except BadRequest:
         return
+    put_on_rack(shop, cutters)
+
+
+def put_on_rack(shop: FinishingShop, cutters: Sequence[Cutter]) -> None:
+    """Put cutters on the rack, in place of those on it."""
     shop.cutters.clear()
     for cutter in cutters:
         set_record(shop.cutters.add(), cutter)

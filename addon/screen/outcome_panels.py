@@ -11,41 +11,55 @@ from ..finishing.core.finding import Finding
 from ..finishing.core.message import Message, word
 from ..finishing.job.cautions import CAUTIONS
 from ..finishing.planning.comparison import PlanFigures
-from ..scene.active import active_settings, plan_of, results_of
+from ..scene.active import active_body, active_settings, plan_of, results_of
 from ..scene.blender_data import present
+from ..scene.export_settings import export_folder, export_settings, files_of
 from ..scene.kept_plans import kept_figures
-from .language import in_users_language
-from .panel_parts import RowList, TabPanel, letters_per_line, list_buttons, optional, out_of_date, paragraph, split
+from .language import in_users_language, interface_word
+from .panel_parts import MorePanel, RowList, TabPanel, beside, letters_per_line, list_buttons, optional, paragraph, value
 
 
 class FINISHING_PT_stock(TabPanel):
-    """Stock, zeros and dowels."""
+    """Stock and zeros."""
 
     bl_label = "Stock and Zero"
     bl_idname = "FINISHING_PT_stock"
+    bl_parent_id = "FINISHING_PT_body_more"
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
-        """Size of the stock, zeros and dowels."""
-        layout = split(present(self.layout))
-        body = active_settings(context)
+        """Size of the stock, and zeros."""
+        layout, body = present(self.layout), active_settings(context)
         for use, name in (
             ("use_stock_length", "stock_length"),
             ("use_stock_width", "stock_width"),
             ("use_stock_thickness", "stock_thickness"),
-            ("use_body_lift", "body_lift"),
+            ("use_height_in_stock", "height_in_stock"),
         ):
-            optional(layout, body, use, name)
+            optional(layout, context, body, use, name)
         sub = layout.column()
         sub.active = not (body.use_stock_length and body.use_stock_width)
-        sub.prop(body, "stock_margin")
+        value(sub, context, body, "stock_margin")
         for name in ("first_side", "turn_axis", "xy_zero", "z_zero", "into_spoilboard"):
-            layout.prop(body, name)
-        layout.prop(body, "dowel_count")
-        sub = layout.column()
-        sub.active = body.dowel_count != "0"
-        for name in ("dowel_diameter", "dowel_depth"):
-            sub.prop(body, name)
+            value(layout, context, body, name)
+
+
+class FINISHING_PT_dowels(TabPanel):
+    """Dowel holes that the turned stock lands on."""
+
+    bl_label = "Dowels"
+    bl_idname = "FINISHING_PT_dowels"
+    bl_parent_id = "FINISHING_PT_stock"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """How many there are, their size, and how they are drilled."""
+        layout, body = present(self.layout), active_settings(context)
+        value(layout, context, body, "dowel_count")
+        column = layout.column()
+        column.active = body.dowel_count != "0"
+        for name in ("dowel_diameter", "dowel_depth", "dowel_clearance", "dowel_peck", "dowel_feed", "dowel_spindle_speed"):
+            value(column, context, body, name)
 
 
 class FINISHING_UL_names(RowList):
@@ -76,7 +90,7 @@ class FINISHING_PT_keep_out(TabPanel):
         row.template_list("FINISHING_UL_names", "keep_out", body, "keep_out", body, "active_keep_out", rows=3)
         list_buttons(row.column(align=True), "keep_out")
         if body.active_keep_out < len(body.keep_out):
-            column = split(layout.column())
+            column = layout.column()
             for name in ("low", "high"):
                 column.prop(body.keep_out[body.active_keep_out], name)
 
@@ -86,6 +100,8 @@ class FINISHING_PT_findings(TabPanel):
 
     bl_label = "Findings"
     bl_idname = "FINISHING_PT_findings"
+    bl_parent_id = "FINISHING_PT_result_more"
+    bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
         """All findings but those about openings."""
@@ -95,7 +111,7 @@ class FINISHING_PT_findings(TabPanel):
             layout.label(text="Not planned yet")
             return
         if not plan.findings:
-            layout.label(text="Nothing to tell")
+            layout.label(text="No findings")
         width = letters_per_line(context)
         for finding in plan.findings:
             if finding.key != "opening":
@@ -131,7 +147,7 @@ def draw_finding(layout: bpy.types.UILayout, finding: Finding, width: int) -> No
         row,
         in_users_language(finding.words),
         width - (6 if finding.place else 1),
-        "INFO" if finding.must_see else "DOT",
+        "ERROR" if finding.must_see else "DOT",
     )
     if finding.place is not None:
         present(row.operator("finishing.look_at", text="", icon="VIEWZOOM", emboss=False)).place = finding.place
@@ -141,10 +157,10 @@ COMPARED: tuple[tuple[Message, Callable[[PlanFigures], Message]], ...] = (
     (Message("Cutter"), lambda f: Message("{value:g} mm", value=f.diameter)),
     (Message("Cusp"), lambda f: Message("{value:g} mm", value=f.cusp)),
     (Message("Minutes"), lambda f: Message("{value:.1f}", value=f.minutes)),
-    (Message("Cuts"), lambda f: Message("{value:.1f} m", value=f.length)),
+    (Message("Pass Lines"), lambda f: Message("{value:.1f} m", value=f.length)),
     (Message("To Sand"), lambda f: Message("{value:.1f} cm³", value=f.sanding_volume)),
     (Message("Start Grit"), lambda f: Message("{value}", value=f.start_grit or "–")),
-    (Message("Left"), lambda f: Message("{value:.0f} mm²", value=f.uncut_area)),
+    (Message("Uncut"), lambda f: Message("{value:.0f} mm²", value=f.uncut_area)),
 )
 """Rows of the table of kept plans."""
 
@@ -157,6 +173,7 @@ class FINISHING_PT_compare(TabPanel):
 
     bl_label = "Compare"
     bl_idname = "FINISHING_PT_compare"
+    bl_parent_id = "FINISHING_PT_result_more"
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
@@ -195,16 +212,39 @@ class FINISHING_PT_export(TabPanel):
 
     bl_label = "Export"
     bl_idname = "FINISHING_PT_export"
+    bl_order = 6
 
     def draw(self, context: bpy.types.Context) -> None:
-        """What will be written, and the buttons that write and read."""
-        layout = present(self.layout)
-        out_of_date(layout, context)
+        """What will be written and where, the button that writes, and what was written last."""
+        layout, body_object = present(self.layout), active_body(context)
+        kept, chosen = files_of(body_object), export_settings(present(context.scene))
+        layout.prop(kept, "folder", text="", placeholder=export_folder(body_object).name)
+        layout.prop(chosen, "programs")
         layout.operator("finishing.export", icon="EXPORT")
         results = results_of(context)
         if results is not None and results.plan is not None:
             words = WRITTEN_SIDES[tuple(sorted({plan.request.side for plan in results.job()}))]
             layout.label(text=in_users_language(words), translate=False)
+        if kept.written:
+            paragraph(layout, in_users_language(Message("Written to {folder}", folder=kept.written)), letters_per_line(context), "CHECKMARK")
+            row = beside(layout, context, [interface_word("Open Folder"), interface_word("Open Bench Sheet")])
+            present(row.operator("wm.path_open", text="Open Folder")).filepath = kept.written
+            if kept.bench_sheet:
+                present(row.operator("wm.path_open", text="Open Bench Sheet")).filepath = kept.bench_sheet
+
+
+class FINISHING_PT_export_more(MorePanel):
+    """Lines as an object, and plans that were written."""
+
+    bl_idname = "FINISHING_PT_export_more"
+    bl_parent_id = "FINISHING_PT_export"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """How files are written, and buttons that keep and read."""
+        layout, chosen = present(self.layout), export_settings(present(context.scene))
+        value(layout, context, chosen, "unit")
+        layout.prop(chosen, "pictures")
+        value(layout, context, chosen, "split_minutes")
         layout.operator("finishing.keep_lines", icon="OUTLINER_OB_MESH")
         layout.operator("finishing.read_plan", icon="IMPORT")
 
@@ -214,7 +254,8 @@ class FINISHING_PT_cautions(TabPanel):
 
     bl_label = "Cautions"
     bl_idname = "FINISHING_PT_cautions"
-    bl_parent_id = "FINISHING_PT_export"
+    bl_parent_id = "FINISHING_PT_export_more"
+    bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
         """All cautions, as they stand in programs and on the bench sheet."""
@@ -226,10 +267,12 @@ class FINISHING_PT_cautions(TabPanel):
 CLASSES = (
     FINISHING_UL_names,
     FINISHING_PT_stock,
+    FINISHING_PT_dowels,
     FINISHING_PT_keep_out,
     FINISHING_PT_findings,
     FINISHING_PT_openings,
     FINISHING_PT_compare,
     FINISHING_PT_export,
+    FINISHING_PT_export_more,
     FINISHING_PT_cautions,
 )

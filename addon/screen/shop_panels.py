@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 import bpy
@@ -10,50 +11,20 @@ from bl_ui.utils import PresetPanel
 
 from ..finishing.core.message import Message
 from ..finishing.options.cutter_sets import SetTable
-from ..scene.active import active_shop, results_of
+from ..scene.active import active_settings, active_shop, results_of
 from ..scene.blender_data import present
+from ..scene.length_properties import seen_name
+from ..scene.preset_files import MACHINE_DEFINES, MACHINE_VALUES, PROGRAM_VALUES, RACK_DEFINES, RACK_VALUES
 from .language import in_users_language
-from .panel_parts import LIST_BUTTONS, RowList, TabPanel, letters_per_line, paragraph, split
+from .panel_parts import LIST_BUTTONS, NAME_SHARE, MorePanel, RowList, TabPanel, letters_per_line, paragraph, value
 
 if TYPE_CHECKING:  # the names of all icons, which Blender itself has no type for
     from bpy.stub_internal.rna_enums import IconItems
 
-MACHINE_VALUES = (
-    "name",
-    "speed_x",
-    "speed_y",
-    "speed_z",
-    "acceleration_x",
-    "acceleration_y",
-    "acceleration_z",
-    "junction_deviation_mm",
-    "air_feed",
-    "plunge_feed",
-    "safe_height_mm",
-    "bed_x_mm",
-    "bed_y_mm",
-    "travel_z_mm",
-    "spindle_least",
-    "spindle_greatest",
-    "spin_up_seconds",
-    "tool_change_minutes",
-    "nut_diameter_mm",
-    "nut_length_mm",
-    "time_factor",
-    "corners",
-    "blocks_ahead",
-    "blocks_per_second",
-    "timing_tested",
-)
-"""What a preset of a machine holds: lengths in mm, whatever the scene's unit."""
-
-PROGRAM_VALUES = ("fusing_tolerance_mm", "spindle_start", "first_rise", "cancel_words", "path_mode")
-"""What such a preset holds of its control besides."""
-
-FIT_HEAD = (Message("Show Fit"), Message("Fits"), Message("Left mm²"), Message("Least min"))
+FIT_HEAD = (Message("Show Fit"), Message("Fits"), Message("Uncut mm²"), Message("At least, min"))
 """Columns of the fit table."""
 
-SETS_HEAD = (Message("Take Set"), Message("Minutes"), Message("Left mm²"), Message("Left mm"))
+SETS_HEAD = (Message("Take Set"), Message("Minutes"), Message("Uncut mm²"), Message("Uncut mm"))
 """Columns of the table of sets."""
 
 RACK_BUTTONS: tuple[tuple[str, IconItems], ...] = (*LIST_BUTTONS[:2], ("duplicate", "DUPLICATE"), *LIST_BUTTONS[2:])
@@ -69,7 +40,7 @@ class FINISHING_OT_machine_preset(AddPresetBase, bpy.types.Operator):  # type: i
     bl_label = "Machine Preset"
     preset_menu = "FINISHING_PT_machine_presets"
     preset_subdir = MACHINE_PRESETS
-    preset_defines = ("machine = bpy.context.scene.finishing.machine", "program = bpy.context.scene.finishing.program")
+    preset_defines = MACHINE_DEFINES
     preset_values = (*(f"machine.{name}" for name in MACHINE_VALUES), *(f"program.{name}" for name in PROGRAM_VALUES))
 
 
@@ -80,8 +51,8 @@ class FINISHING_OT_rack_preset(AddPresetBase, bpy.types.Operator):  # type: igno
     bl_label = "Rack Preset"
     preset_menu = "FINISHING_PT_rack_presets"
     preset_subdir = RACK_PRESETS
-    preset_defines = ("rack = bpy.context.scene.finishing",)
-    preset_values = ("rack.as_text",)
+    preset_defines = RACK_DEFINES
+    preset_values = tuple(f"rack.{name}" for name in RACK_VALUES)
 
 
 class FINISHING_PT_machine_presets(PresetPanel, bpy.types.Panel):
@@ -89,7 +60,8 @@ class FINISHING_PT_machine_presets(PresetPanel, bpy.types.Panel):
 
     bl_label = "Machine Presets"
     preset_subdir = MACHINE_PRESETS
-    preset_operator = "script.execute_preset"
+    preset_operator = "finishing.apply_preset"
+    preset_operator_defaults = MappingProxyType({"kind": "machine"})
     preset_add_operator = "finishing.machine_preset"
 
 
@@ -98,7 +70,8 @@ class FINISHING_PT_rack_presets(PresetPanel, bpy.types.Panel):
 
     bl_label = "Rack Presets"
     preset_subdir = RACK_PRESETS
-    preset_operator = "script.execute_preset"
+    preset_operator = "finishing.apply_preset"
+    preset_operator_defaults = MappingProxyType({"kind": "rack"})
     preset_add_operator = "finishing.rack_preset"
 
 
@@ -109,26 +82,51 @@ class FINISHING_UL_cutters(RowList):
         """Draw name and diameter."""
         row = layout.split(factor=0.64, align=True)
         row.prop(item, "name", text="", emboss=False)
-        row.prop(item, "diameter", text="", emboss=False)
+        row.prop(item, seen_name(item, "diameter", present(bpy.context.scene)), text="", emboss=False)
 
 
-class FINISHING_PT_rack(TabPanel):
-    """Rack and fit."""
+class FINISHING_PT_cutters(TabPanel):
+    """Cutters."""
 
-    bl_label = "Rack and Fit"
-    bl_idname = "FINISHING_PT_rack"
+    bl_label = "Cutters"
+    bl_idname = "FINISHING_PT_cutters"
+    bl_order = 1
 
     def draw_header_preset(self, _context: bpy.types.Context) -> None:
         """The presets of racks."""
         FINISHING_PT_rack_presets.draw_panel_header(present(self.layout))
 
     def draw(self, context: bpy.types.Context) -> None:
+        """The cutter to plan with, and those that follow it."""
+        layout, body = present(self.layout), active_settings(context)
+        row = layout.split(factor=NAME_SHARE, align=True)
+        named = row.row()
+        named.alignment = "RIGHT"
+        named.label(text="Cutter" if body.cutter_name else "Best Set, or")
+        row.prop_search(body, "cutter_name", active_shop(context), "cutters", text="", icon="TOOL_SETTINGS")
+        if body.cutter_name:
+            layout.prop(body, "smaller_cutters")
+
+
+class FINISHING_PT_rack(MorePanel):
+    """Rack and fit."""
+
+    bl_idname = "FINISHING_PT_rack"
+    bl_parent_id = "FINISHING_PT_cutters"
+
+    def draw(self, context: bpy.types.Context) -> None:
         """The list of cutters, the values of the active one, and how each fits."""
-        layout = present(self.layout)
+        layout, body = present(self.layout), active_settings(context)
+        if body.cutter_name:
+            value(layout, context, body, "following_cutters")
+        else:
+            layout.prop_search(body, "cutter_in_spindle", active_shop(context), "cutters", icon="TOOL_SETTINGS")
+        if body.smaller_cutters:
+            value(layout, context, body, "overlap_with_larger")
         rack = active_shop(context)
         if len(rack.cutters) == 0:
             layout.label(text="The built-in rack is used")
-            present(layout.operator("finishing.rack", text="Make It My Own")).change = "fill"
+            present(layout.operator("finishing.rack", text="Copy Rack into This File")).change = "fill"
         else:
             row = layout.row()
             row.template_list("FINISHING_UL_cutters", "", rack, "cutters", rack, "active_cutter", rows=4)
@@ -136,9 +134,8 @@ class FINISHING_PT_rack(TabPanel):
             for change, icon in RACK_BUTTONS:
                 present(column.operator("finishing.rack", text="", icon=icon)).change = change
             if rack.active_cutter < len(rack.cutters):
-                column = split(layout.column())
                 for name in ("diameter", "flutes", "usable_length", "shank_diameter", "stick_out", "feed", "spindle_speed"):
-                    column.prop(rack.cutters[rack.active_cutter], name)
+                    value(layout, context, rack.cutters[rack.active_cutter], name)
         self._table(context, layout)
 
     def _table(self, context: bpy.types.Context, layout: bpy.types.UILayout) -> None:
@@ -177,11 +174,27 @@ def _draw_sets(context: bpy.types.Context, box: bpy.types.UILayout, sets: SetTab
         paragraph(box, in_users_language(words), letters_per_line(context), "DOT")
 
 
+class FINISHING_PT_tolerances(TabPanel):
+    """When a cutter counts as fitting."""
+
+    bl_label = "Tolerances"
+    bl_idname = "FINISHING_PT_tolerances"
+    bl_parent_id = "FINISHING_PT_rack"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """What may stay uncut."""
+        layout, body = present(self.layout), active_settings(context)
+        for name in ("uncut_height", "uncut_area"):
+            value(layout, context, body, name)
+
+
 class FINISHING_PT_machine(TabPanel):
     """Machine."""
 
     bl_label = "Machine"
     bl_idname = "FINISHING_PT_machine"
+    bl_parent_id = "FINISHING_PT_rack"
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw_header_preset(self, _context: bpy.types.Context) -> None:
@@ -190,13 +203,13 @@ class FINISHING_PT_machine(TabPanel):
 
     def draw(self, context: bpy.types.Context) -> None:
         """All values of the machine."""
-        layout = split(present(self.layout))
+        layout = present(self.layout)
         machine = active_shop(context).machine
         for names in (
             ("name",),
             ("speed_x", "speed_y", "speed_z"),
             ("acceleration_x", "acceleration_y", "acceleration_z"),
-            ("corners", "junction_deviation", "blocks_ahead", "blocks_per_second", "timing_tested"),
+            ("corners", "corner_rounding", "blocks_ahead", "blocks_per_second", "timing_tested"),
             ("air_feed", "plunge_feed", "safe_height"),
             ("bed_x", "bed_y", "travel_z"),
             ("nut_diameter", "nut_length"),
@@ -204,7 +217,7 @@ class FINISHING_PT_machine(TabPanel):
         ):
             column = layout.column(align=True)
             for name in names:
-                column.prop(machine, name)
+                value(column, context, machine, name)
         layout.operator("finishing.timing_program", icon="EXPORT")
         layout.operator("finishing.timing_times", icon="TIME")
 
@@ -219,10 +232,10 @@ class FINISHING_PT_programs(TabPanel):
 
     def draw(self, context: bpy.types.Context) -> None:
         """All of it."""
-        layout = split(present(self.layout))
+        layout = present(self.layout)
         program = active_shop(context).program
         for name in ("spindle_start", "first_rise", "cancel_words", "path_mode", "fusing_tolerance"):
-            layout.prop(program, name)
+            value(layout, context, program, name)
 
 
 CLASSES = (
@@ -231,7 +244,9 @@ CLASSES = (
     FINISHING_PT_machine_presets,
     FINISHING_PT_rack_presets,
     FINISHING_UL_cutters,
+    FINISHING_PT_cutters,
     FINISHING_PT_rack,
+    FINISHING_PT_tolerances,
     FINISHING_PT_machine,
     FINISHING_PT_programs,
 )

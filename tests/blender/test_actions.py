@@ -22,7 +22,7 @@ from addon.scene.results import STORE
 bpy.ops.wm.open_mainfile(filepath=sys.argv[2])
 scene, body = bpy.context.scene, bpy.context.view_layer.objects.active
 settings, view = body.finishing, bpy.context.window_manager.finishing_view
-settings.cell_mm, settings.start = 0.5, "edge"
+settings.cell_mm, settings.lines_from = 0.5, "edge"
 finished = {"FINISHED"}
 
 def ready(action):
@@ -174,19 +174,18 @@ settings.stock_object = None
 
 # Presets: bundled ones are found and set the machine and the rack; an own one is saved and found too.
 paths = bpy.utils.preset_paths("finishing/machine")
-assert any(os.path.exists(os.path.join(p, "belt_driven_router.py")) for p in paths), paths
+assert any(os.path.exists(os.path.join(p, "example_belt_drive_measure_yours.py")) for p in paths), paths
 home = os.path.join(sys.argv[1], "addon", "presets", "finishing")
-for kind, name, menu in (("machine", "belt_driven_router", "machine"), ("rack", "body_work", "rack")):
-    assert bpy.ops.script.execute_preset(
-        filepath=os.path.join(home, kind, name + ".py"), menu_idname=f"FINISHING_PT_{menu}_presets") == finished
-assert scene.finishing.machine.speed_x == 8000.0 and abs(scene.finishing.machine.nut_diameter_mm - 22.0) < 1e-6
+for kind, name in (("machine", "example_belt_drive_measure_yours"), ("rack", "body_work")):
+    assert bpy.ops.finishing.apply_preset(filepath=os.path.join(home, kind, name + ".py"), kind=kind) == finished
+assert scene.finishing.machine.speed_x == 6000.0 and abs(scene.finishing.machine.nut_diameter_mm - 25.0) < 1e-6
 assert [round(c.diameter_mm) for c in scene.finishing.cutters] == [12, 16, 22, 25, 32]
 scene.unit_settings.scale_length = 0.001
 bpy.ops.finishing.rack_preset(name="mine")
 scene.finishing.cutters.clear()
 mine = [os.path.join(p, "mine.py") for p in bpy.utils.preset_paths("finishing/rack")]
 path = next(p for p in mine if os.path.exists(p))
-assert bpy.ops.script.execute_preset(filepath=path, menu_idname="FINISHING_PT_rack_presets") == finished
+assert bpy.ops.finishing.apply_preset(filepath=path, kind="rack") == finished
 assert [round(c.diameter_mm) for c in scene.finishing.cutters] == [12, 16, 22, 25, 32]
 
 
@@ -213,7 +212,7 @@ assert len(stages) > 8 and not stages - set(ALL_GERMAN), sorted(stages - set(ALL
 # Panels and menus draw what has been worked out, in German, into a layout that writes down what it is given: no English word, no point
 # in a number.
 from types import SimpleNamespace
-from addon.screen import body_panels, menus, outcome_panels, plan_panels, shop_panels
+from addon.screen import body_panels, menus, outcome_panels, plan_panels, result_panels, shop_panels
 
 class Layout:
     def __init__(self, texts):
@@ -229,11 +228,11 @@ class Layout:
 
 texts = []
 around = SimpleNamespace(
-    object=body, scene=scene, window_manager=bpy.context.window_manager, region=SimpleNamespace(width=300),
+    object=body, scene=scene, selected_objects=[body], window_manager=bpy.context.window_manager, region=SimpleNamespace(width=300),
     preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0)))
 assert results.plan.findings and results.survey.suggestions and len(settings.kept_plans) == 2
 assert bpy.ops.finishing.list(rows="elsewhere", change="add") == finished
-drawn = [*body_panels.CLASSES, *shop_panels.CLASSES, *plan_panels.CLASSES, *outcome_panels.CLASSES, *menus.MENUS]
+drawn = [*body_panels.CLASSES, *shop_panels.CLASSES, *plan_panels.CLASSES, *result_panels.CLASSES, *outcome_panels.CLASSES, *menus.MENUS]
 for cls in drawn:
     if "draw" in vars(cls):
         cls.draw(SimpleNamespace(layout=Layout(texts), _table=lambda *given: shop_panels.FINISHING_PT_rack._table(None, *given)), around)

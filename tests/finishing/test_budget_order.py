@@ -26,7 +26,7 @@ def wavy(x: np.ndarray, y: np.ndarray) -> np.ndarray:
 @pytest.fixture(scope="module")
 def ordered() -> Request:
     body = make_body("wavy", block(wavy, 90.0, 70.0, 1.0))
-    return Request(body, rack=RACK, cell=0.5, start="edge", start_angle=0.0, meet_budget=True)
+    return Request(body, rack=RACK, cell=0.5, lines_from="edge", line_angle=0.0, meet_budget=True)
 
 
 @pytest.fixture(scope="module")

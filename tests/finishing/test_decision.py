@@ -43,7 +43,7 @@ def cutters() -> tuple[Cutter, ...]:
 
 @pytest.fixture(scope="module")
 def plan(body: Body, cutters: tuple[Cutter, ...]):  # noqa: ANN201
-    return make_plan(Request(body, rack=cutters, start="edge", start_angle=0.0, budget_minutes=BUDGET, cell=0.5))
+    return make_plan(Request(body, rack=cutters, lines_from="edge", line_angle=0.0, budget_minutes=BUDGET, cell=0.5))
 
 
 def test_prediction_for_another_cusp_agrees_with_a_plan_laid_for_it(plan) -> None:  # noqa: ANN001

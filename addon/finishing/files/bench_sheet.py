@@ -146,7 +146,7 @@ def _flat_work(plans: Sequence[Plan]) -> str:
     """What the round-nose cutters leave out; the plans of smaller cutters leave out the same."""
     rows = []
     for plan in plans:
-        for work in flat_work(plan) if plan.request.rest is None else ():
+        for work in flat_work(plan) if plan.request.remaining is None else ():
             height = "" if work.height is None else f"{work.height:.2f}"
             done = "" if work.needs_cut else "no cut"
             rows.append((plan.request.side, str(work.what), f"{work.area / 100:.1f}", height, f"{work.minutes:.1f}", done))
@@ -168,7 +168,7 @@ def _sets(plans: Sequence[Plan]) -> str:
     if not rows:
         return ""
     words = "".join(f"<p>{escape(str(sentence))}</p>" for plan in plans if plan.sets is not None for sentence in plan.sets.kept_out_words)
-    header = ("Side", "Set of cutters mm", "Minutes to expect", "Tool changes", "Left mm2", "Left mm", "")
+    header = ("Side", "Set of cutters mm", "Minutes to expect", "Tool changes", "Uncut mm²", "Uncut mm", "")
     return "<h2>Sets of cutters</h2>" + _table(header, rows, numbers=range(2, 6)) + words
 
 
@@ -186,7 +186,7 @@ def _sanding(plans: Sequence[Plan]) -> str:
     lines = [
         f"{plan.request.side}, {plan.cutter.name}, cusp {plan.request.cusp:g} mm: {sanding_after(plan.request.cusp, plan.ground.planned_area).words}"
         for plan in plans
-        if plan.request.rest is None
+        if plan.request.remaining is None
     ]
     return "".join(f"<p>{escape(line)}</p>" for line in lines)
 
@@ -196,7 +196,7 @@ def _findings(plans: Sequence[Plan]) -> str:
     items = []
     for plan in plans:
         for finding in plan.findings:
-            place = "" if finding.place is None else " At x {:.1f}, y {:.1f}, z {:.1f}.".format(*finding.place)
+            place = "" if finding.place is None else " At x {:.1f}, y {:.1f}, z {:.1f}.".format(*(round(value, 1) + 0.0 for value in finding.place))
             text = f"{plan.request.side}: {finding.words}" + place
             items.append(f"<li{' class=must' if finding.must_see else ''}>{escape(text)}</li>")
     return f"<ul>{''.join(items)}</ul>" if items else "<p>None.</p>"
@@ -204,7 +204,7 @@ def _findings(plans: Sequence[Plan]) -> str:
 
 def _origin(plan: Plan) -> str:
     """What the sheet was made from."""
-    return escape(f"{plan.request.side}: cusp {plan.request.cusp:g} mm, start {plan.start}, {plan.path.line_count} pass lines, body {plan.body_digest}")
+    return escape(f"{plan.request.side}: cusp {plan.request.cusp:g} mm, {plan.path.line_count} pass lines {plan.start}, body {plan.body_digest}")
 
 
 def _side(plan: Plan) -> str:

@@ -123,7 +123,7 @@ def dowel_holes_program(plan: Plan, unit: str) -> bytes:
     """The program of the dowel holes on a plan's side; unit "mm" or "in". Raises BadFile when there are none."""
     path = dowel_path_of(plan)
     if len(path) == 0:
-        raise BadFile("There are no dowel holes to write a program for.")
+        raise BadFile("There are no dowel holes to write a program for: set Dowels to two or four.")
     return dowel_program(path, plan.request.dowels, program_frame(plan, unit))
 
 
@@ -156,14 +156,13 @@ def program_title(plan: Plan) -> tuple[str, ...]:
 def assumed_stock(plan: Plan) -> str:
     """What a plan takes the stock to be before its cutter comes, as a sentence."""
     request, roughing = plan.request, plan.request.roughing
-    if request.rest is not None:
-        return f"Assumed: {request.rest.larger.name} has been over the side before"
+    if request.remaining is not None:
+        return f"Assumed: {request.remaining.larger.name} has been over the side before"
     if request.stock_body is not None:
         return "Assumed: the stock stands as the object that was given for it"
-    terraces = "" if roughing.step_down is None else f" in terraces of {plain_number(roughing.step_down)} mm"
-    return (
-        f"Assumed: roughing left {plain_number(roughing.allowance)} mm on the body{terraces}, and a slot of {plain_number(roughing.slot)} mm round it"
-    )
+    terraces = "" if roughing.terrace_height is None else f" in terraces of {plain_number(roughing.terrace_height)} mm"
+    left = f"Assumed: roughing left {plain_number(roughing.allowance)} mm on the body{terraces}"
+    return f"{left}, and a channel of {plain_number(roughing.channel)} mm round it"
 
 
 def _safe_z(plan: Plan) -> float:

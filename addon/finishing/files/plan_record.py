@@ -22,18 +22,19 @@ from ..job.keep_out import KeepOut
 from ..job.machine import Machine
 from ..job.other_operations import OtherOperation
 from ..job.program_settings import ProgramSettings
-from ..job.request import PLAN, Request, Rest
+from ..job.request import PLAN, Remaining, Request
 from ..job.roughing import RoughingSettings
 from ..job.stock import StockSettings
 from ..options.sanding import sanding_after
 from ..planning.comparison import figures_of, figures_record
 from ..planning.program_words import program_load
 from ..planning.result import Plan
+from .former_names import with_present_names
 
 SCHEMA = 1
 """Version of the layout of plan.json; readers refuse a newer one."""
 
-UNITS = {"length": "mm", "feed": "mm/min", "area": "mm2", "volume": "mm3", "angle": "degrees"}
+UNITS = {"length": "mm", "feed": "mm/min", "area": "mm²", "volume": "mm³", "angle": "degrees"}
 
 SAME_LENGTH = 1e-3
 """mm by which the cut lengths of one plan may differ on two machines."""
@@ -43,9 +44,9 @@ PLAIN_SETTINGS = (
     "up",
     "cusp",
     "spacing",
-    "start",
-    "start_angle",
-    "direction",
+    "lines_from",
+    "line_angle",
+    "cutting_way",
     "rim_pass",
     "feed",
     "budget_minutes",
@@ -57,7 +58,7 @@ PLAIN_SETTINGS = (
     "grain_angle",
     "grain_share",
     "smaller_cutters",
-    "rest_overlap",
+    "overlap_with_larger",
     "memory_limit_mib",
 )
 """Settings that are a number, a word, yes or no, or nothing."""
@@ -81,8 +82,9 @@ def settings_record(request: Request) -> dict[str, Any]:
     """All settings of a request but the body, as plain values."""
     record: dict[str, Any] = {name: getattr(request, name) for name in PLAIN_SETTINGS}
     record["cutter"] = None if request.cutter is None else asdict(request.cutter)
+    record["cutter_in_spindle"] = None if request.cutter_in_spindle is None else asdict(request.cutter_in_spindle)
     record["following_cutters"] = [asdict(cutter) for cutter in request.following_cutters]
-    record["rest"] = None if request.rest is None else asdict(request.rest)
+    record["remaining"] = None if request.remaining is None else asdict(request.remaining)
     record["rack"] = [asdict(cutter) for cutter in request.rack]
     record["elsewhere"] = [asdict(work) for work in request.elsewhere]
     record["keep_out"] = [asdict(box) for box in request.keep_out]
@@ -191,7 +193,7 @@ def _result(plan: Plan) -> dict[str, Any]:
     ground, path, run = plan.ground, plan.path, plan.run_time
     return {
         "cutter": asdict(plan.cutter),
-        "start": plan.start,
+        "lines_from": plan.start,
         "fits": plan.fit.fits,
         "uncut_area": plan.fit.area,
         "uncut_height": plan.fit.height,
@@ -277,7 +279,10 @@ def _plain(value: object) -> object:
 
 
 def read_record(content: bytes) -> dict[str, Any]:
-    """A record from the bytes of a plan.json. Raises BadFile when they are not one, or one of a newer layout."""
+    """A record from the bytes of a plan.json, its settings under their present names.
+
+    Raises BadFile when they are not one, or one of a newer layout.
+    """
     try:
         record = json.loads(content, object_pairs_hook=_without_doubles, parse_constant=_refused)
     except RecursionError:
@@ -288,7 +293,7 @@ def read_record(content: bytes) -> dict[str, Any]:
         raise BadFile("The settings file must hold one JSON object.")
     if isinstance(record.get("schema"), int) and record["schema"] > SCHEMA:
         raise BadFile("The settings file has layout {layout}, newer than this version reads ({newest}).", layout=record["schema"], newest=SCHEMA)
-    return record
+    return with_present_names(record)
 
 
 def _without_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -307,7 +312,8 @@ def _refused(name: str) -> float:
 
 LISTED_SETTINGS: dict[str, Callable[[Any], Any]] = {
     "cutter": lambda value: None if value is None else Cutter(**value),
-    "rest": lambda value: None if value is None else Rest(larger=Cutter(**value["larger"]), overlap=float(value["overlap"])),
+    "cutter_in_spindle": lambda value: None if value is None else Cutter(**value),
+    "remaining": lambda value: None if value is None else Remaining(larger=Cutter(**value["larger"]), overlap=float(value["overlap"])),
     "following_cutters": lambda value: tuple(Cutter(**item) for item in value),
     "rack": lambda value: tuple(Cutter(**item) for item in value),
     "elsewhere": lambda value: tuple(OtherOperation(**item) for item in value),

@@ -31,12 +31,12 @@ MACHINE = Record(
         _speed("speed_x", "Greatest speed of the X axis (axes as in ISO 841)"),
         _speed("speed_y", "Greatest speed of the Y axis"),
         _speed("speed_z", "Greatest speed of the Z axis"),
-        _speed("acceleration_x", "Acceleration of the X axis", "mm/s2"),
-        _speed("acceleration_y", "Acceleration of the Y axis", "mm/s2"),
-        _speed("acceleration_z", "Acceleration of the Z axis", "mm/s2"),
+        _speed("acceleration_x", "Acceleration of the X axis", "mm/s²"),
+        _speed("acceleration_y", "Acceleration of the Y axis", "mm/s²"),
+        _speed("acceleration_z", "Acceleration of the Z axis", "mm/s²"),
         Setting("corners", Choice(CORNER_KINDS), "How the control takes the corner between two blocks of a program"),
         Setting(
-            "junction_deviation",
+            "corner_rounding",
             Number(0.0, 1.0, "mm"),
             "How far a rounded corner may leave the path: the tolerance of the overlap, or what sets the corner speed",
         ),
@@ -76,7 +76,7 @@ class Machine:
     acceleration_x: float = 400.0
     acceleration_y: float = 400.0
     acceleration_z: float = 150.0
-    junction_deviation: float = 0.02
+    corner_rounding: float = 0.02
     air_feed: float = 5000.0
     plunge_feed: float = 900.0
     safe_height: float = 5.0
@@ -98,4 +98,4 @@ class Machine:
     def __post_init__(self) -> None:
         require(MACHINE, self)
         if self.spindle_least > self.spindle_greatest:
-            raise BadRequest("Machine: the least spindle speed is above the greatest one.")
+            raise BadRequest("Machine: Least Spindle is above Greatest Spindle: swap them.")

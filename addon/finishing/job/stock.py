@@ -29,7 +29,7 @@ STOCK = Record(
         Setting("thickness", OrNothing(Number(0.5, 2000.0, "mm"), "the body's, without a margin"), "Thickness along the body's Z"),
         Setting("margin", Number(0.0, 1000.0, "mm"), "Stock round the body on each side, as long as length and width are not given"),
         Setting(
-            "body_lift",
+            "height_in_stock",
             OrNothing(Number(0.0, 1000.0, "mm"), "the body lies in the middle"),
             "Height of the body's lowest point above the bottom of the stock",
         ),
@@ -37,7 +37,7 @@ STOCK = Record(
         Setting("xy_zero", Choice(XY_ZEROS), "Where X and Y are zero; corner is the lower left corner of the stock seen from above, on either side"),
         Setting("z_zero", Choice(Z_ZEROS), "What Z is zeroed on; auto: the spoilboard for the first side, the stock's top for the second"),
         Setting("first_side", Choice(SIDES), "Side that is cut first"),
-        Setting("into_spoilboard", Number(0.0, 50.0, "mm"), "How far the path may go below the bottom of the stock"),
+        Setting("into_spoilboard", Number(0.0, 50.0, "mm"), "How far the tip may go below the bottom of the stock"),
     ),
 )
 """The stock and its zeros."""
@@ -51,7 +51,7 @@ class StockSettings:
     width: float | None = None
     thickness: float | None = None
     margin: float = 25.0
-    body_lift: float | None = None
+    height_in_stock: float | None = None
     turn_axis: str = "y"
     xy_zero: str = "corner"
     z_zero: str = "auto"
@@ -102,8 +102,8 @@ def resolve_stock(settings: StockSettings, body_low: NDArray[np.float64], body_h
     )
     middle = (body_low + body_high) / 2
     low = middle - np.array(wanted) / 2
-    if settings.body_lift is not None:
-        low[2] = body_low[2] - settings.body_lift
+    if settings.height_in_stock is not None:
+        low[2] = body_low[2] - settings.height_in_stock
     high = low + np.array(wanted)
     return Stock(place_of(low), place_of(high), settings)
 
@@ -115,7 +115,7 @@ def check_holds(stock: Stock, body_low: NDArray[np.float64], body_high: NDArray[
     if out[worst] > OUTSIDE:
         raise BadRequest(
             "The stock does not hold the body: along {axis} the body reaches from {body_low:.2f} to {body_high:.2f} mm, the stock only from "
-            "{stock_low:.2f} to {stock_high:.2f} mm, in the body's own axes. Give the stock its real size, or change the body's lift in it.",
+            "{stock_low:.2f} to {stock_high:.2f} mm, in the body's own axes. Give the stock its real size, or change Height in Stock.",
             axis=AXES[worst],
             body_low=float(body_low[worst]),
             body_high=float(body_high[worst]),

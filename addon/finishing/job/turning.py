@@ -34,11 +34,11 @@ def stock_findings(stock: Stock, side: str, path: Path) -> list[Finding]:
     if len(path) and float(path.points[:, 2].min()) < bottom - into_spoilboard - OUTSIDE:
         lowest = path.points[int(path.points[:, 2].argmin())]
         sentence = Message(
-            "The path runs {depth:.2f} mm below the bottom of the stock, more than the {allowed:g} mm allowed.",
+            "The tip goes {depth:.2f} mm below the bottom of the stock, more than the {allowed:g} mm allowed.",
             depth=bottom - float(lowest[2]),
             allowed=into_spoilboard,
         )
-        remedy = Message("Raise the lowest depth, or check where the body lies in the stock.")
+        remedy = Message("Raise Deepest Tip, or check where the body lies in the stock.")
         place = place_of(lowest)
         found.append(Finding("below-spoilboard", sentence, remedy, place, must_see=True))
     if parted_by(stock, 1.0):

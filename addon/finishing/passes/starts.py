@@ -47,7 +47,7 @@ class Start:
         if self.kind == "border":
             return "from the border inward"
         place = "from the edge" if self.kind == "edge" else "from the middle"
-        return f"{place}, passes at {self.angle:g} degrees"
+        return f"{place}, at {self.angle:g} degrees"
 
 
 @dataclass(frozen=True)
@@ -80,7 +80,7 @@ def starts_to_try(kind: str, angle: float | None, grain_angle: float | None = No
         return tuple(Start(kind, a) for a in angles)
     if kind == "best":
         return (*(Start(k, a) for k in ("edge", "middle") for a in angles), Start("border"))
-    raise BadRequest("The start must be best, edge, middle or border, not '{given}'.", given=kind)
+    raise BadRequest("Lines are laid from best, edge, middle or border, not from '{given}'.", given=kind)
 
 
 def pass_field_steps(metric: CuspMetric, planned: FloatArray, start: Start) -> Generator[float, None, PassField]:

@@ -119,9 +119,12 @@ def fit_table(each_cutter_fit_row: tuple[RackRow, ...], each_cutter_contacts_ahe
     return tuple(replace(row, contacts=found) for row, found in zip(each_cutter_fit_row, each_cutter_contacts_ahead, strict=True))
 
 
-def set_costs(cell: float, rest_overlap: float, fit_uncut_area: float, machine_tool_change_minutes: float) -> Small[SetCosts]:
+def set_costs(
+    cell: float, overlap_with_larger: float, fit_uncut_area: float, machine_tool_change_minutes: float, cutter_in_spindle: Cutter | None
+) -> Small[SetCosts]:
     """What sets of cutters are weighed by, on the cells of the fit table."""
-    return SetCosts(cell=cell, overlap=rest_overlap, hand_work=fit_uncut_area, change_minutes=machine_tool_change_minutes)
+    change = machine_tool_change_minutes
+    return SetCosts(cell=cell, overlap=overlap_with_larger, hand_work=fit_uncut_area, change_minutes=change, in_spindle=cutter_in_spindle)
 
 
 def cutter_sets(each_cutter_reach: tuple[Reach, ...], fit_table: tuple[RackRow, ...], table_set_costs: SetCosts) -> SetTable | None:

@@ -53,13 +53,13 @@ def plan_steps(request: Request, store: ResultStore) -> Generator[Progress, None
     yield 0.0, "heights"
     settled = yield from between(_settled(request, runner), 0.0, TRIALS_SHARE if request.rim_pass != "auto" else TRIALS_SHARE / 2)
     chosen = yield from between(_with_rim(settled, runner), TRIALS_SHARE / 2, TRIALS_SHARE)
-    findings = OF_A_FIRST_CUTTER if request.rest is None else OF_A_SMALLER_CUTTER
+    findings = OF_A_FIRST_CUTTER if request.remaining is None else OF_A_SMALLER_CUTTER
     begun = TRIALS_SHARE if chosen.request is not request else 0.0
     answers = yield from between(runner.ask((*PARTS.values(), *findings), chosen.request), begun, 1.0)
     assert chosen.request.cutter is not None
     parts: dict[str, Any] = {name: answers[stage] for name, stage in PARTS.items()}
     groups: dict[str, Any] = {name: answers[name] for name in findings}
-    if request.rest is None:
+    if request.remaining is None:
         groups["grain"] = grain_findings(chosen.grain)
     return Plan(
         request=replace(request, cusp=chosen.request.cusp, spacing=chosen.request.spacing, feed=chosen.request.feed),
@@ -74,7 +74,7 @@ def plan_steps(request: Request, store: ResultStore) -> Generator[Progress, None
 
 def _settled(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, Chosen]:
     """The request with one cutter, feed, cusp height and start."""
-    if request.meet_budget and request.budget_minutes is not None and request.rest is None:
+    if request.meet_budget and request.budget_minutes is not None and request.remaining is None:
         return (yield from with_budget(replace(request, spacing=None), runner))
     with_one = yield from between(with_cutter(request, runner), 0.0, TABLE_SHARE)
     with_one = with_cusp(with_one)

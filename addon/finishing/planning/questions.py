@@ -54,12 +54,12 @@ def as_laid(request: Request) -> Request:
     """What pass lines are laid for: a start from the border inward follows the skip borders; straight ones are laid as if nothing were skipped,
     and clipped, so that painting skip keeps the lines that are there.
     """
-    return request if request.start == "border" else unskipped(request)
+    return request if request.lines_from == "border" else unskipped(request)
 
 
 def for_larger(request: Request) -> Request | None:
     """The larger cutter's own view, where a smaller one is for what that leaves."""
-    return None if request.rest is None else replace(request, cutter=request.rest.larger, rest=None)
+    return None if request.remaining is None else replace(request, cutter=request.remaining.larger, remaining=None)
 
 
 def on_table(request: Request) -> Request:
@@ -73,7 +73,7 @@ def each_cutter(request: Request) -> tuple[Request, ...]:
         return ()
     table = on_table(request)
     return tuple(
-        replace(table, cutter=cutter, cusp=min(request.cusp_with(cutter.radius), GREATEST_TABLE_CUSP * cutter.radius), rest=None)
+        replace(table, cutter=cutter, cusp=min(request.cusp_with(cutter.radius), GREATEST_TABLE_CUSP * cutter.radius), remaining=None)
         for cutter in sorted(request.rack, key=lambda cutter: cutter.diameter)
     )
 
@@ -81,8 +81,8 @@ def each_cutter(request: Request) -> tuple[Request, ...]:
 WHAT_IFS: tuple[WhatIf[Request], ...] = (
     WhatIf("unskipped_", unskipped),
     WhatIf("unboxed_", unboxed),
-    WhatIf("laid_", as_laid, reads=("start",)),
-    WhatIf("larger_", for_larger, reads=("rest",)),
+    WhatIf("laid_", as_laid, reads=("lines_from",)),
+    WhatIf("larger_", for_larger, reads=("remaining",)),
     WhatIf("table_", on_table, reads=("cell",)),
     WhatIf("each_cutter_", each_cutter, reads=("rack", "rack_table", "cell", "cusp", "spacing")),
 )

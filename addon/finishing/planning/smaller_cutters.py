@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Generator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from ..core.errors import NothingToPlan
 from ..core.finding import Finding
@@ -12,7 +13,7 @@ from ..core.result_store import ResultStore
 from ..core.stage_runner import Progress
 from ..core.stepping import between
 from ..job.cutter import Cutter
-from ..job.request import Request, Rest
+from ..job.request import Remaining, Request
 from ..options.cutter_sets import MOST_CUTTERS
 from .plan import plan_steps
 from .result import Plan
@@ -44,10 +45,11 @@ def rest_request(plan: Plan, cutter: Cutter | None = None) -> Request | None:
         request,
         cutter=cutter,
         following_cutters=(),
+        cutter_in_spindle=None,
         cusp=own_cusp,
         spacing=None,
-        rest=Rest(plan.cutter, request.rest_overlap),
-        start="border",
+        remaining=Remaining(plan.cutter, request.overlap_with_larger),
+        lines_from="border",
         rack_table=False,
         budget_minutes=None,
         feed=None,
@@ -90,7 +92,7 @@ def side_plans(request: Request, store: ResultStore) -> Generator[Progress, None
 
 def _without(plan: Plan, cutter: Cutter) -> Plan:
     """The plan before a cutter of its set that has nothing to do."""
-    sentence = Message("Nothing is left that the {diameter:g} mm cutter of the set could reach: it is not run.", diameter=cutter.diameter)
+    sentence = Message("Nothing remains that the {diameter:g} mm cutter of the set could reach: it is not run.", diameter=cutter.diameter)
     return replace(plan, findings=(*plan.findings, Finding("nothing-for-smaller", sentence)))
 
 
@@ -124,11 +126,12 @@ def _with_sum(plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
         over=total - answer.for_finishing,
         budget=answer.for_finishing,
     )
-    remedy = Message("Leave the rest to sanding, or plan with a smaller cutter from the start.")
+    remedy = Message("Leave what remains to sanding, or plan with a smaller cutter from the start.")
     finding = Finding("budget-missed", sentence, remedy, must_see=True)
     return (*plans[:-1], replace(last, findings=(finding, *last.findings)))
 
 
 def total_minutes(plans: Sequence[Plan], tool_change_minutes: float) -> float:
-    """Run time of several plans in a row with a tool change between them."""
-    return sum(plan.run_time.minutes for plan in plans) + tool_change_minutes * max(len(plans) - 1, 0)
+    """Run time of several plans in a row, with a tool change wherever the cutter is another one."""
+    changes = sum(before.cutter != after.cutter for before, after in pairwise(plans))
+    return sum(plan.run_time.minutes for plan in plans) + tool_change_minutes * changes
