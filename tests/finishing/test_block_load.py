@@ -63,7 +63,7 @@ def test_feeds_are_eased_just_as_far_as_the_control_asks() -> None:
     # Closed form: on a control without inertia 0.2 mm blocks may pass at 0.2 mm x 100 / s = 20 mm/s = 1200 mm/min; longer ones keep their feed.
     quick = Machine(
         acceleration_x=5e4, acceleration_y=5e4, acceleration_z=5e4, speed_x=1e5, speed_y=1e5, speed_z=1e5, corners="corner speed",
-        junction_deviation=1.0, blocks_ahead=10_000,
+        corner_rounding=1.0, blocks_ahead=10_000,
     )  # fmt: skip
     path = zigzag([(2.0, 150), (0.2, 1000), (2.0, 150)], 3000.0)
     made = eased(path, quick, 0.0003)
