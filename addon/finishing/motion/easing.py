@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from ..core.array_types import FloatArray, Mask
 from ..core.path import EXIT, LIFT, Path
 from ..job.machine import Machine
+from ..job.run_log import Experience
 from .blocks import block_rows
 from .moves import MM_PER_MIN
 from .run_time import seconds_at
@@ -45,12 +46,12 @@ class Eased:
     length: float
 
 
-def eased(path: Path, machine: Machine, fusing_tolerance: float) -> Eased:
+def eased(path: Path, machine: Machine, fusing_tolerance: float, experience: Experience | None = None) -> Eased:
     """The path with feeds low enough that no second of its program holds more blocks than the machine's control takes.
 
-    Moves in the air that are written without a feed keep theirs. fusing_tolerance: of the program, mm.
+    Moves in the air that are written without a feed keep theirs. fusing_tolerance: of the program, mm. experience: what logged runs say of the times.
     """
-    before = now = seconds_at(path, machine, fusing_tolerance)
+    before = now = seconds_at(path, machine, fusing_tolerance, experience)
     feed = path.feed
     for _ in range(ROUNDS):
         rows = block_rows(replace(path, feed=feed), fusing_tolerance)
@@ -59,7 +60,7 @@ def eased(path: Path, machine: Machine, fusing_tolerance: float) -> Eased:
         if not lower.any():
             break
         feed = np.where(lower, limits, feed)
-        now = seconds_at(replace(path, feed=feed), machine, fusing_tolerance)
+        now = seconds_at(replace(path, feed=feed), machine, fusing_tolerance, experience)
     if feed is path.feed:
         return Eased(path, 0.0, 0.0)
     return Eased(replace(path, feed=feed), float(now[-1] - before[-1]), float(path.lengths()[feed < path.feed].sum()))

@@ -21,6 +21,7 @@ from ..job.cutter import Cutter
 from ..job.keep_out import KeepOut
 from ..job.machine import Machine
 from ..job.roughing import RoughingSettings
+from ..job.run_log import Experience, LoggedRun, RunKind, experience_with
 from ..job.stock import Stock
 from ..motion.easing import Eased
 from ..motion.easing import eased as eased_path
@@ -125,9 +126,9 @@ def bite(engagement: Engagement, fed_route: Path, cutter: Cutter, bite_settings:
     return bite_of(engagement, fed_route, cutter, bite_settings)
 
 
-def eased(fed_route: Path, bite: Bite, bite_lower_feed: bool, machine: Machine, program_fusing_tolerance: float) -> Eased:
+def eased(fed_route: Path, bite: Bite, bite_lower_feed: bool, machine: Machine, program_fusing_tolerance: float, experience: Experience) -> Eased:
     """The route with the feeds that the bite allows, eased where the control could not take the blocks."""
-    return eased_path(with_allowed_feed(fed_route, bite) if bite_lower_feed else fed_route, machine, program_fusing_tolerance)
+    return eased_path(with_allowed_feed(fed_route, bite) if bite_lower_feed else fed_route, machine, program_fusing_tolerance, experience)
 
 
 def path(eased: Eased) -> Path:
@@ -140,9 +141,14 @@ def line_spacing(route: Path, ball_radius: float, cusp: float) -> LineSpacing | 
     return measured_spacing(route.lines(), float(spacing_on_flat(ball_radius, cusp)))
 
 
-def run_time(path: Path, machine: Machine, program_fusing_tolerance: float) -> RunTime:
+def experience(run_log: tuple[LoggedRun, ...], machine_name: str, cutter: Cutter, bite_wood: str, cusp: float) -> Small[Experience]:
+    """What logged runs of this machine, cutter and wood say."""
+    return experience_with(run_log, RunKind(machine_name, cutter.name, cutter.diameter, bite_wood), cusp)
+
+
+def run_time(path: Path, machine: Machine, program_fusing_tolerance: float, experience: Experience) -> RunTime:
     """How long the path takes."""
-    return timed(path, machine, program_fusing_tolerance)
+    return timed(path, machine, program_fusing_tolerance, experience)
 
 
 def feet(proved_ground: ProvedGround, surface: ExactSurface) -> SampleGround:
@@ -178,6 +184,7 @@ STAGES = (
     eased,
     path,
     line_spacing,
+    experience,
     run_time,
     feet,
     proof_samples,
