@@ -16,7 +16,9 @@ def _classes() -> tuple[type, ...]:
         applying_presets,
         choosing,
         comparing,
+        coupon,
         exporting,
+        finished_view,
         keeping,
         laying,
         listing,
@@ -30,8 +32,8 @@ def _classes() -> tuple[type, ...]:
     )  # fmt: skip
 
     topics = (
-        opening, choosing, planning, laying,
-        skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring, exporting, keeping,
+        opening, choosing, planning, laying, skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring,
+        finished_view, coupon, exporting, keeping,
     )  # fmt: skip
     return tuple(action for topic in topics for action in topic.CLASSES)
 

@@ -149,10 +149,10 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, layers: Bod
     _draw_dial(frame, settings.cusp_mm, chosen)
     sanding = rows[0].sanding if chosen is None else chosen.sanding
     words = Message(
-        "To sand: {volume:.1f} cm³, start grit {grit}, Rz {roughness:.3f} mm",
+        "To sand: {volume:.1f} cm³, start grit {grit}, Rz {roughness:.0f} µm",
         volume=sanding.volume / 1000,
         grit="–" if sanding.start_grit is None else sanding.start_grit,
-        roughness=sanding.roughness_rz,
+        roughness=1000 * sanding.roughness_rz,
     )
     write(in_users_language(words), left + edge, top - (HEIGHT + 66) * scale, SIZE * scale, faint())
 

@@ -20,7 +20,7 @@ class FinishingExport(bpy.types.PropertyGroup):
 
     unit: str = choice(
         name="Unit",
-        description="Unit of the lengths in paths and programs",
+        description="Unit of the lengths in CSVs and programs",
         items=(("mm", "Millimetres", "Lengths in mm"), ("in", "Inches", "Lengths in inches")),
     )
     programs: bool = switch(name="Programs", description="Write part programs in plain ISO 6983 words, and a dry run, beside the CSV", default=True)

@@ -74,6 +74,12 @@ class FINISHING_PT_result(TabPanel):
             row.operator("finishing.play", text="", icon="PAUSE" if view.playing else "PLAY")
             row.prop(view, "played_share", text="", slider=True)
             row.prop(view, "play_speed", text="")
+            row = layout.row(align=True)
+            row.operator("finishing.show_finished", icon="LIGHT")
+            row.operator("finishing.set_left", text="", icon="MOD_MIRROR")
+        if view.surface_map == "finished":
+            for name in ("light_from", "heights_times", "divider"):
+                value(column, context, view, name)
 
 
 def _draw_progress(layout: bpy.types.UILayout) -> None:
@@ -142,7 +148,7 @@ def _draw_times(column: bpy.types.UILayout, results: BodyResults, width: int) ->
     plan, figures = present(results.plan), present(results.shown_figures)
     for words in (
         Message("{minutes:.1f} minutes, within about {share:.0%}", minutes=plan.run_time.minutes, share=plan.run_time.uncertainty),
-        Message("{lines} lines, {length:.1f} m", lines=figures.line_count, length=figures.cut_metres),
+        Message("{lines} pass lines, {length:.1f} m", lines=figures.line_count, length=figures.cut_metres),
         *_spacing_words(plan),
         Message("Cusp {cusp:.3f} mm, gouge {gouge:.4f} mm at most", cusp=plan.proof.worst_cusp, gouge=plan.proof.worst_gouge),
         short_border_words(plan.proof),
