@@ -86,7 +86,7 @@ def test_the_last_line_can_be_run_alone(plan: Plan) -> None:
 
 @pytest.mark.parametrize("line", [0, -1, 10_000])
 def test_there_is_no_such_line(plan: Plan, line: int) -> None:
-    with pytest.raises(BadRequest, match="There is no line"):
+    with pytest.raises(BadRequest, match="There is no pass line"):
         part_program(plan, "mm", line, plan.path.line_count)
 
 
