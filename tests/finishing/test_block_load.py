@@ -99,6 +99,15 @@ def test_a_control_that_takes_all_blocks_keeps_every_feed() -> None:
     assert made.path is path and made.seconds == made.length == 0.0
 
 
+def test_a_measured_run_that_took_longer_changes_no_feed_and_a_quicker_one_eases_more() -> None:
+    path = zigzag([(0.3, 800)], 3000.0)
+    made, slower, quicker = (eased(path, Machine(time_factor=factor), 0.0003) for factor in (1.0, 1.25, 0.8))
+    np.testing.assert_array_equal(made.path.feed, slower.path.feed)
+    assert slower.seconds == pytest.approx(1.25 * made.seconds) and (quicker.path.feed <= made.path.feed).all() and quicker.seconds > made.seconds
+    machine = Machine(time_factor=0.8)
+    assert block_load(quicker.path, run_time(quicker.path, machine).at, 0.0003).busiest_second <= 100
+
+
 def test_the_program_of_a_plan_holds_no_more_and_the_price_is_told() -> None:
     plan = two_sides()[0]
     slow = make_plan(replace(plan.request, machine=replace(plan.request.machine, blocks_per_second=25)))

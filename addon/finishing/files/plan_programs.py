@@ -11,7 +11,7 @@ from ..core.errors import BadFile
 from ..core.path import Path
 from ..job.clear_height import clear_height
 from ..motion.path_parts import PartEnds, lines_of_path, split_at
-from ..motion.run_time import seconds_at
+from ..motion.run_time import seconds_at, time_factor
 from ..planning.dowel_time import dowel_path_on
 from ..planning.finished_ground import stock_before_plan
 from ..planning.hazards import read_first
@@ -68,7 +68,8 @@ def part_minutes(plan: Plan, first: int, last: int) -> float:
 
 
 def _seconds(plan: Plan, part: Path) -> float:
-    return float(seconds_at(part, plan.request.machine, plan.request.program.fusing_tolerance, plan.experience)[-1])
+    machine = plan.request.machine
+    return time_factor(machine, plan.experience) * float(seconds_at(part, machine, plan.request.program.fusing_tolerance)[-1])
 
 
 def parts_of(plan: Plan, minutes: float) -> list[tuple[int, int]]:

@@ -19,7 +19,7 @@ from ..job.machine import Machine
 from ..job.run_log import Experience
 from .blocks import block_rows
 from .moves import MM_PER_MIN
-from .run_time import seconds_at
+from .run_time import seconds_at, time_factor
 
 ROUNDS = 4
 """Most rounds; the second finds next to nothing."""
@@ -49,9 +49,12 @@ class Eased:
 def eased(path: Path, machine: Machine, fusing_tolerance: float, experience: Experience | None = None) -> Eased:
     """The path with feeds low enough that no second of its program holds more blocks than the machine's control takes.
 
-    Moves in the air that are written without a feed keep theirs. fusing_tolerance: of the program, mm. experience: what logged runs say of the times.
+    Moves in the air that are written without a feed keep theirs. fusing_tolerance: of the program, mm. experience: what logged runs say of the times. Where runs take
+    longer than the record says, feeds are eased as if they did not, so that a measured run changes no program.
     """
-    before = now = seconds_at(path, machine, fusing_tolerance, experience)
+    factor = time_factor(machine, experience)
+    quicker = min(factor, 1.0)
+    before = now = quicker * seconds_at(path, machine, fusing_tolerance)
     feed = path.feed
     for _ in range(ROUNDS):
         rows = block_rows(replace(path, feed=feed), fusing_tolerance)
@@ -60,10 +63,10 @@ def eased(path: Path, machine: Machine, fusing_tolerance: float, experience: Exp
         if not lower.any():
             break
         feed = np.where(lower, limits, feed)
-        now = seconds_at(replace(path, feed=feed), machine, fusing_tolerance, experience)
+        now = quicker * seconds_at(replace(path, feed=feed), machine, fusing_tolerance)
     if feed is path.feed:
         return Eased(path, 0.0, 0.0)
-    return Eased(replace(path, feed=feed), float(now[-1] - before[-1]), float(path.lengths()[feed < path.feed].sum()))
+    return Eased(replace(path, feed=feed), factor / quicker * float(now[-1] - before[-1]), float(path.lengths()[feed < path.feed].sum()))
 
 
 def _limits(path: Path, rows: NDArray[np.intp], at: FloatArray, rate: int) -> FloatArray:

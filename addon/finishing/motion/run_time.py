@@ -98,9 +98,9 @@ def run_time(path: Path, machine: Machine, fusing_tolerance: float = FUSING_TOLE
     )
 
 
-def seconds_at(path: Path, machine: Machine, fusing_tolerance: float, experience: Experience | None = None) -> NDArray[np.float64]:
-    """Seconds when each row of a path is reached, (n,): what `run_time` has as `at`, alone."""
-    return time_factor(machine, experience) * _Blocks.of(path, machine, fusing_tolerance).times(driven)
+def seconds_at(path: Path, machine: Machine, fusing_tolerance: float) -> NDArray[np.float64]:
+    """Seconds when each row of a path is reached, (n,), by the machine's record: what `run_time` has as `at`, before any time factor."""
+    return _Blocks.of(path, machine, fusing_tolerance).times(driven)
 
 
 def time_factor(machine: Machine, experience: Experience | None) -> float:
