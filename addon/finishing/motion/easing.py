@@ -49,8 +49,8 @@ class Eased:
 def eased(path: Path, machine: Machine, fusing_tolerance: float, experience: Experience | None = None) -> Eased:
     """The path with feeds low enough that no second of its program holds more blocks than the machine's control takes.
 
-    Moves in the air that are written without a feed keep theirs. fusing_tolerance: of the program, mm. experience: what logged runs say of the times. Where runs take
-    longer than the record says, feeds are eased as if they did not, so that a measured run changes no program.
+    Moves in the air that are written without a feed keep theirs. fusing_tolerance: of the program, mm. experience: what logged runs say of the
+    times. Where runs take longer than the record says, feeds are eased as if they did not, so that a measured run changes no program.
     """
     factor = time_factor(machine, experience)
     quicker = min(factor, 1.0)
