@@ -53,35 +53,38 @@ def eased(path: Path, machine: Machine, fusing_tolerance: float, experience: Exp
     times. Where runs take longer than the record says, feeds are eased as if they did not, so that a measured run changes no program.
     """
     factor = time_factor(machine, experience)
-    quicker = min(factor, 1.0)
-    before = now = quicker * seconds_at(path, machine, fusing_tolerance)
+    second = 1 / min(factor, 1.0)
+    before = now = seconds_at(path, machine, fusing_tolerance)
     feed = path.feed
     for _ in range(ROUNDS):
         rows = block_rows(replace(path, feed=feed), fusing_tolerance)
-        limits = _limits(path, rows, now, machine.blocks_per_second)
+        limits = _limits(path, rows, now, (machine.blocks_per_second, second))
         lower = limits < feed
         if not lower.any():
             break
         feed = np.where(lower, limits, feed)
-        now = quicker * seconds_at(replace(path, feed=feed), machine, fusing_tolerance)
+        now = seconds_at(replace(path, feed=feed), machine, fusing_tolerance)
     if feed is path.feed:
         return Eased(path, 0.0, 0.0)
-    return Eased(replace(path, feed=feed), factor / quicker * float(now[-1] - before[-1]), float(path.lengths()[feed < path.feed].sum()))
+    return Eased(replace(path, feed=feed), factor * float(now[-1] - before[-1]), float(path.lengths()[feed < path.feed].sum()))
 
 
-def _limits(path: Path, rows: NDArray[np.intp], at: FloatArray, rate: int) -> FloatArray:
-    """The greatest feed (n,) of each row's motion, mm/min, infinite where it may stay. rows: where blocks end. at: (n,) seconds."""
+def _limits(path: Path, rows: NDArray[np.intp], at: FloatArray, allowed: tuple[int, float]) -> FloatArray:
+    """The greatest feed (n,) of each row's motion, mm/min, infinite where it may stay. rows: where blocks end. at: (n,) seconds. allowed: how many
+    blocks within how many seconds.
+    """
+    rate, second = allowed
     limits = np.full(len(path), np.inf)
     length = np.linalg.norm(np.diff(path.points[rows], axis=0), axis=1)
     moved = np.flatnonzero(length > 0)
     length, ends = length[moved], rows[moved + 1]
     when = at[ends]
     # The first of the blocks in a row that end within a second of one before them.
-    first = 1 + np.flatnonzero(when[rate:] - when[:-rate] < 1.0)
+    first = 1 + np.flatnonzero(when[rate:] - when[:-rate] < second)
     if len(first) == 0:
         return limits
     seconds = np.diff(when, prepend=0.0)
-    speeds = _greatest_speeds(first, rate, length, seconds, _may_be_eased(path)[ends])
+    speeds = _greatest_speeds(first, rate, length, seconds / second, _may_be_eased(path)[ends]) / second
     of_block = np.full(len(ends), np.inf)
     for start, speed in zip(first.tolist(), speeds.tolist(), strict=True):
         np.minimum(of_block[start : start + rate], speed, out=of_block[start : start + rate])
