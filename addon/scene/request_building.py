@@ -14,7 +14,7 @@ from ..finishing.job.body import Body
 from ..finishing.job.cutter import DEFAULT_RACK, Cutter
 from ..finishing.job.dowels import DowelSettings
 from ..finishing.job.ground_settings import FitSettings, RegionSettings
-from ..finishing.job.request import Request
+from ..finishing.job.request import MEASURED, Request
 from ..finishing.job.roughing import RoughingSettings
 from ..finishing.job.stock import StockSettings
 from .blender_data import present
@@ -67,6 +67,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         line_angle=_degrees(body.line_angle) if straight else None,
         cutting_way=body.cutting_way,
         rim_pass=body.rim_pass,
+        measured=tuple(name for name in MEASURED if name in body.measured.replace(",", " ").split()),
         feed=_used(body.use_feed, body.feed),
         budget_minutes=_used(body.use_budget, body.budget_minutes),
         smooth={"none": 0.0, "auto": None}.get(body.smoothing, _typed(body.smooth_mm)),
@@ -168,7 +169,8 @@ def _region(body: FinishingBody) -> RegionSettings:
         opening_margin=_typed(body.opening_margin_mm),
         flats=body.flats,
         flat_margin=_typed(body.flat_margin_mm),
-        opening_choices=tuple((choice.number, choice.treatment) for choice in body.opening_choices if choice.treatment != "auto"),
+        opening_choices=tuple((one.number, one.treatment) for one in body.opening_choices if not one.floor and one.treatment != "auto"),
+        floor_choices=tuple((one.number, one.floor, one.treatment) for one in body.opening_choices if one.floor and one.treatment != "auto"),
     )
 
 

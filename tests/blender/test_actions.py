@@ -47,6 +47,8 @@ results = STORE.find(body)
 kinds = [s.kind for s in results.survey.suggestions]
 assert kinds[:2] == ["flat", "walls"] and kinds.count("opening") == 9, kinds
 assert bpy.ops.finishing.treat_opening(number=2, treatment="bridge") == finished
+assert bpy.ops.finishing.treat_opening(number=2, floor=1, treatment="follow") == finished
+assert [(one.number, one.floor, one.treatment) for one in settings.opening_choices] == [(2, 0, "bridge"), (2, 1, "follow")]
 assert bpy.ops.finishing.accept_skip(number=0) == finished
 marked = np.zeros(len(body.data.polygons), bool)
 body.data.attributes["finish_skip"].data.foreach_get("value", marked)
@@ -117,6 +119,14 @@ except RuntimeError as error:
 assert scene.finishing.machine.time_factor == kept
 scene.finishing.machine.time_factor = 1.0
 settings.smaller_cutters = True
+assert bpy.ops.finishing.plan() == finished
+
+# A logged run: the next plan for this machine, cutter and wood takes its minutes and grit.
+assert bpy.ops.finishing.log_run(minutes=1.3 * estimated, grit=120, remarks="quiet") == finished
+assert bpy.ops.finishing.plan() == finished
+assert abs(results.plan.run_time.minutes / (1.3 * estimated) - 1) < 1e-3 and results.plan.sanding.first_grit == 120
+assert {"logged-minutes", "logged-grit", "logged-remark"} <= {f.key for f in results.plan.findings}
+os.remove(os.environ["BODY_FINISHING_LOG"])
 assert bpy.ops.finishing.plan() == finished
 
 # Two plans side by side, and the choice kept; it comes back with the file.
