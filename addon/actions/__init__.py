@@ -33,8 +33,8 @@ def _classes() -> tuple[type, ...]:
     )  # fmt: skip
 
     topics = (
-        opening, choosing, planning, laying, skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring, timing,
-        finished_view, coupon, exporting, keeping,
+        opening, choosing, planning, laying, skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring,
+        timing, finished_view, coupon, exporting, keeping,
     )  # fmt: skip
     return tuple(action for topic in topics for action in topic.CLASSES)
 

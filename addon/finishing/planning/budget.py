@@ -24,7 +24,7 @@ from ..motion.run_time import run_time as timed
 from ..options.fit_table import RackRow
 from ..options.ground_costs import GroundCost
 from ..options.trade_off import OVERHEAD, cusp_at_share, cusp_for, minutes_at
-from .dowel_time import dowel_minutes, minutes_of_drilling
+from .dowel_time import dowel_minutes
 
 STEEP_BAND = 10.0
 """Degrees below the wall limit: what ground as steep as that costs is told."""
@@ -118,7 +118,9 @@ def minutes_for_finishing(
     """What a side's budget leaves for the finishing run; None without a budget."""
     if budget_minutes is None:
         return None
-    other = minutes_of_others(elsewhere, side, machine_tool_change_minutes) + minutes_of_drilling(dowel_minutes, machine_tool_change_minutes)
+    other = minutes_of_others(elsewhere, side, machine_tool_change_minutes)
+    if dowel_minutes > 0:
+        other += dowel_minutes + machine_tool_change_minutes
     return BudgetMinutes(budget_minutes, other, budget_minutes - other)
 
 

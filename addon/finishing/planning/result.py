@@ -47,11 +47,11 @@ class Plan:
     fit: how the chosen cutter fits, on the cells of the fit table, so that both say the same. least_length: the bound L_min. hidden_area:
     undercut, mm2.
     stage_seconds: wall time of every stage that ran for it; what was kept from before is not in it, and some stages run in the background.
-    bite: at the feed that was asked for; the path's own feed is lowered where the bite says so, and eased where the control could not take its
-    blocks. contacts: where cutter, shank or nut
+    bite: at the feed that was asked for; the path's own feed is lowered where the bite says so. contacts: where cutter, shank or nut
     touch on their way. grain: what weighing the grain has done, None where there was nothing to weigh.
     ground_costs: what skipped ground, overrun and steep ground cost; ground_minutes: the minutes of each.
     line_spacing: how far the pass lines lie apart. safe_z: of moves in the air, job mm.
+    eased: what easing the path's feeds costs, where the control could not take its blocks.
     overhead: run time over least length at the feed. budget: the answer to the time budget, None without one.
     flats: level ground that is planned, work for a flat cutter. flat_minutes: what passes over flat ground take.
     rim: the pass along the rims, run or not. experience: what logged runs of this machine, cutter and wood say.
