@@ -34,9 +34,9 @@ def _classes() -> tuple[type, ...]:
 
     topics = (
         opening, choosing, planning, laying, skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring,
-        timing, finished_view, coupon, exporting, keeping,
+        finished_view, coupon, exporting, keeping,
     )  # fmt: skip
-    return tuple(action for topic in topics for action in topic.CLASSES)
+    return tuple(action for topic in (*topics, timing) for action in topic.CLASSES)
 
 
 def _menu_entry() -> Callable[..., None]:
