@@ -12,9 +12,9 @@ UNLOAD_SECONDS = 5.0
 
 def _classes() -> tuple[type, ...]:
     """All operators; imported here, so that the extension is quick to load while it is disabled."""
-    from . import comparing, exporting, keeping, laying, listing, looking, measuring, planning, racking, skipping, suggesting
+    from . import applying, comparing, exporting, keeping, laying, listing, looking, measuring, planning, racking, skipping, suggesting
 
-    topics = (planning, laying, skipping, suggesting, racking, listing, comparing, looking, measuring, exporting, keeping)
+    topics = (planning, applying, laying, skipping, suggesting, racking, listing, comparing, looking, measuring, exporting, keeping)
     return tuple(action for topic in topics for action in topic.CLASSES)
 
 

@@ -45,15 +45,25 @@ GERMAN_FINDINGS: dict[str, str] = {
     "Give the side more minutes, or take operations off it.": "Der Seite mehr Minuten geben oder ihr Arbeiten abnehmen.",
     "With the smaller cutters and their tool changes the side takes {minutes:.1f} minutes, {over:.1f} over the budget of {budget:g}.":
         "Mit den kleineren Fräsern und ihren Wechseln dauert die Seite {minutes:.1f} Minuten, {over:.1f} mehr als das Zeitbudget von {budget:g}.",
-    "Leave the rest to sanding, or plan with a smaller cutter from the start.":
-        "Den Rest dem Schleifen überlassen oder gleich mit einem kleineren Fräser planen.",
     "No cutter that fits finishes this side in {left:.1f} minutes.": "Kein geeigneter Fräser schlichtet diese Seite in {left:.1f} Minuten.",
-    "The finest cusp height in {left:.1f} minutes is about {cusp:.3f} mm, with {cutter}.":
-        "Die feinste Kammhöhe in {left:.1f} Minuten ist etwa {cusp:.3f} mm, mit {cutter}.",
+    "Planned for {left:.1f} minutes: cutters {cutters} mm, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min, {minutes:.1f} minutes.":
+        "Geplant für {left:.1f} Minuten: Fräser {cutters} mm, Kammhöhe {cusp:.3f} mm, Vorschub {feed:.0f} mm/min, {minutes:.1f} Minuten.",
+    "The least that is possible is {minutes:.1f} minutes: cutters {cutters} mm, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min.":
+        "Das Mindeste, was möglich ist, sind {minutes:.1f} Minuten: Fräser {cutters} mm, Kammhöhe {cusp:.3f} mm, Vorschub {feed:.0f} mm/min.",
+    "Planned for {left:.1f} minutes alone, the side would get the cutters {cutters} mm and a cusp height of about {cusp:.2f} mm.":
+        "Allein nach {left:.1f} Minuten geplant, bekäme die Seite die Fräser {cutters} mm und eine Kammhöhe von etwa {cusp:.2f} mm.",
+    "No set of cutters finishes this side in {left:.1f} minutes; {cutters} mm comes nearest, with about {minutes:.1f}.":
+        "Kein Fräsersatz schlichtet diese Seite in {left:.1f} Minuten; am nächsten kommt {cutters} mm mit etwa {minutes:.1f}.",
+    "Give the side more minutes, or skip ground.": "Der Seite mehr Minuten geben oder Flächen aussparen.",
+    "The finest cusp height that is planned, {cusp:g} mm, takes {minutes:.2f} of the {left:g} minutes.":
+        "Die feinste Kammhöhe, die geplant wird, {cusp:g} mm, braucht {minutes:.2f} der {left:g} Minuten.",
+    "The side takes {minutes:.2f} of the {left:g} minutes: one pass line more would take it past them.":
+        "Die Seite braucht {minutes:.2f} der {left:g} Minuten: Eine Bahn mehr würde sie überschreiten.",
     "What helps most:": "Am meisten hilft:",
-    "Take {cutter}: the run takes {minutes:.1f} minutes.": "{cutter} nehmen: Der Lauf dauert {minutes:.1f} Minuten.",
-    "Take {cutter}, which leaves {area:.0f} mm² uncut: the run takes {minutes:.1f} minutes.":
-        "{cutter} nehmen, der {area:.0f} mm² stehen lässt: Der Lauf dauert {minutes:.1f} Minuten.",
+    "Take the cutters {cutters} mm: the side takes about {minutes:.1f} minutes.":
+        "Die Fräser {cutters} mm nehmen: Die Seite dauert etwa {minutes:.1f} Minuten.",
+    "Take the cutters {cutters} mm, which leave {area:.0f} mm² uncut: the side takes about {minutes:.1f} minutes.":
+        "Die Fräser {cutters} mm nehmen, die {area:.0f} mm² stehen lassen: Die Seite dauert etwa {minutes:.1f} Minuten.",
     "Raise the feed to {feed:.0f} mm/min, within the chip load of {wood} and the speed of the axes: the run takes {minutes:.1f} minutes.":
         "Den Vorschub auf {feed:.0f} mm/min erhöhen, im Rahmen des Zahnvorschubs für {wood} und der Geschwindigkeit der Achsen: "
         "Der Lauf dauert {minutes:.1f} Minuten.",
@@ -199,7 +209,5 @@ GERMAN_FINDINGS: dict[str, str] = {
         "Die CSV liegt allein: Ohne ihre plan.json ist nicht zu erkennen, für welchen Körper sie gemacht ist.",
     "The body '{name}' is not as it was when the plan was written.": "Der Körper „{name}“ ist nicht mehr wie beim Schreiben des Plans.",
     "These settings have changed: {settings}.": "Diese Einstellungen sind geändert: {settings}.",
-    "This is the least that is possible with these cutters: give the side more minutes, or skip ground.":
-        "Weniger ist mit diesen Fräsern nicht möglich: der Seite mehr Minuten geben oder Fläche aussparen.",
 }  # fmt: skip
 """Template: what is shown for it. The places are the same, in the order that German wants."""

@@ -15,7 +15,7 @@ from ..scene.active import active_settings, plan_of, results_of
 from ..scene.blender_data import present
 from ..scene.kept_plans import kept_figures
 from .language import in_users_language
-from .panel_parts import RowList, TabPanel, letters_per_line, list_buttons, optional, out_of_date, paragraph, split
+from .panel_parts import RowList, TabPanel, apply_button, letters_per_line, list_buttons, optional, out_of_date, paragraph, split
 
 
 class FINISHING_PT_stock(TabPanel):
@@ -97,9 +97,11 @@ class FINISHING_PT_findings(TabPanel):
         if not plan.findings:
             layout.label(text="Nothing to tell")
         width = letters_per_line(context)
-        for finding in plan.findings:
+        for number, finding in enumerate(plan.findings):
             if finding.key != "opening":
                 draw_finding(layout, finding, width)
+                if finding.changes:
+                    apply_button(layout, "finding", number)
 
 
 class FINISHING_PT_openings(TabPanel):

@@ -7,15 +7,17 @@ import bpy
 from ..finishing.core.message import Message, word
 from ..finishing.job.cautions import CAUTIONS
 from ..finishing.job.wood import wood_named
+from ..finishing.planning.budget import BudgetAnswer
 from ..finishing.planning.result import Plan
 from ..finishing.planning.smaller_cutters import total_minutes
 from ..finishing.planning.standing_words import short_border_words
 from ..scene.active import active_settings, active_shop, plan_of, results_of
 from ..scene.blender_data import present
+from ..scene.body_settings import FinishingBody
 from ..scene.results import BodyResults
 from ..scene.view_settings import view_of
 from .language import in_users_language
-from .panel_parts import RowList, TabPanel, letters_per_line, list_buttons, optional, paragraph, split
+from .panel_parts import RowList, TabPanel, apply_button, letters_per_line, list_buttons, optional, paragraph, split
 
 MEASURES_SHOWN = 4
 """Measures against a missed time budget that are listed, the best ones first."""
@@ -37,13 +39,7 @@ class FINISHING_PT_passes(TabPanel):
         layout.prop(body, "smaller_cutters")
         if body.smaller_cutters:
             layout.prop(body, "rest_overlap")
-        if body.use_fixed_spacing:
-            layout.prop(body, "fixed_spacing")
-        else:
-            column = layout.column(align=True)
-            column.prop(body, "cusp")
-            column.prop(body, "spacing")
-        layout.prop(body, "use_fixed_spacing")
+        _draw_fineness(layout, body)
         layout.prop(body, "start")
         optional(layout, body, "use_start_angle", "start_angle")
         optional(layout, body, "use_grain", "grain_angle")
@@ -61,6 +57,21 @@ class FINISHING_PT_passes(TabPanel):
         row = layout.row()
         row.scale_y = 1.4
         row.operator("finishing.plan", icon="PLAY")
+
+
+def _draw_fineness(layout: bpy.types.UILayout, body: FinishingBody) -> None:
+    """Cusp height, or spacing in its place; or the minutes that say both."""
+    ordered = body.use_budget and body.meet_budget
+    if ordered:
+        layout.label(text="The time budget says how fine", icon="TIME")
+    column = layout.column(align=True)
+    column.active = not ordered
+    if body.use_fixed_spacing:
+        column.prop(body, "fixed_spacing")
+    else:
+        column.prop(body, "cusp")
+        column.prop(body, "spacing")
+    column.prop(body, "use_fixed_spacing")
 
 
 class FINISHING_PT_bite(TabPanel):
@@ -121,14 +132,24 @@ class FINISHING_PT_time(TabPanel):
             _draw_times(layout.column(align=True), results)
             layout.operator("finishing.measured_run", icon="TIME")
         split(layout)
-        optional(layout, active_settings(context), "use_budget", "budget_minutes")
-        width = letters_per_line(context)
+        body = active_settings(context)
+        optional(layout, body, "use_budget", "budget_minutes")
+        if body.use_budget:
+            layout.prop(body, "meet_budget")
         if plan is not None and plan.budget is not None:
-            paragraph(layout, in_users_language(plan.budget.words), width, "TIME")
-            for measure in plan.budget.measures[:MEASURES_SHOWN]:
-                paragraph(layout, in_users_language(measure.sentence), width - 2, "DOT")
+            _draw_budget(layout, plan.budget, letters_per_line(context))
         if results is not None and results.rack:
             layout.prop(view_of(context), "show_trade_off")
+
+
+def _draw_budget(layout: bpy.types.UILayout, budget: BudgetAnswer, width: int) -> None:
+    """The answer to the time budget and the best measures, each with a button that applies it."""
+    paragraph(layout, in_users_language(budget.words), width, "TIME")
+    if budget.changes:
+        apply_button(layout, "budget")
+    for number, measure in enumerate(budget.measures[:MEASURES_SHOWN]):
+        paragraph(layout, in_users_language(measure.sentence), width - 2, "DOT")
+        apply_button(layout, "measure", number)
 
 
 def _draw_times(column: bpy.types.UILayout, results: BodyResults) -> None:

@@ -29,6 +29,7 @@ from ..motion.block_load import BlockLoad, block_load
 from ..options.sanding import sanding_after
 from ..planning.comparison import figures_of, figures_record
 from ..planning.result import Plan
+from .budget_record import budget_record
 
 SCHEMA = 1
 """Version of the layout of plan.json; readers refuse a newer one."""
@@ -118,7 +119,7 @@ def plan_record(plan: Plan, files: list[str] | None = None, program_bytes: int |
         "line_spacing": None if plan.line_spacing is None else asdict(plan.line_spacing),
         "bite": _bite(plan),
         "contacts": [asdict(contact) for contact in plan.contacts],
-        "budget": _budget(plan),
+        "budget": budget_record(plan.budget),
         "ground_costs": [asdict(cost) for cost in plan.ground_costs],
         "findings": [finding_record(finding) for finding in plan.findings],
         "stage_seconds": plan.stage_seconds,
@@ -249,21 +250,6 @@ def _bite(plan: Plan) -> dict[str, Any]:
         "usual_chip": np.median(bite.chip),
         "greatest_bend": bite.bend.max(),
         "least_share_of_feed": bite.allowed.min(),
-    }
-
-
-def _budget(plan: Plan) -> dict[str, Any] | None:
-    """The answer to the time budget, None without one."""
-    answer = plan.budget
-    if answer is None:
-        return None
-    return {
-        "minutes": answer.minutes,
-        "elsewhere": answer.elsewhere,
-        "left": answer.for_finishing,
-        "cutter": answer.row and answer.row.cutter.name,
-        "cusp": answer.cusp,
-        "measures": [{"minutes": measure.minutes, "sentence": str(measure.sentence)} for measure in answer.measures],
     }
 
 

@@ -16,6 +16,7 @@ from ..job.cutter import Cutter
 from ..job.request import Request
 from ..job.stock import Stock
 from ..motion.run_time import RunTime
+from ..options.budget_ladder import Advice
 from ..options.cutter_sets import SetTable
 from ..options.fit_table import RackRow
 from ..options.flats import Flat, MinutesOnFlats
@@ -45,7 +46,8 @@ class Plan:
     undercut, mm2.
     stage_seconds: wall time of every stage that ran for it; what was kept from before is not in it, and some stages run in the background.
     bite: at the feed that was asked for; the path's own feed is lowered where the bite says so. contacts: where cutter, shank or nut
-    touch on their way. grain: what weighing the grain has done, None where there was nothing to weigh.
+    touch on their way. grain: what weighing the grain has done, None where there was nothing to weigh. order: what was
+    settled to meet the budget, None where it was no order.
     ground_costs: what skipped ground, overrun and steep ground cost; ground_minutes: the minutes of each.
     line_spacing: how far the pass lines lie apart. safe_z: of moves in the air, job mm.
     overhead: run time over least length at the feed. budget: the answer to the time budget, None without one.
@@ -78,6 +80,7 @@ class Plan:
     line_spacing: LineSpacing | None
     safe_z: float
     grain: GrainChoice | None
+    order: Advice | None
     ground_costs: tuple[GroundCost, ...]
     ground_minutes: tuple[float, ...]
     overhead: float

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ..core.array_types import FloatArray
-from ..core.finding import Finding
+from ..core.finding import Change, Finding
 from ..core.grid import Grid
 from ..core.message import Message, word
 from ..core.path import CUT, LINK, NO_LENGTH, Path, places_along
@@ -243,4 +243,4 @@ def bite_findings(bite: Bite, settings: BiteSettings) -> list[Finding]:
         remedy = Message("The feed is lowered there, to {feed:.0f} mm/min at the worst place.", feed=lowest)
         return [Finding("bite", sentence, remedy, place)]
     remedy = Message("Lower the feed there to {feed:.0f} mm/min, rough closer, or take a stiffer cutter.", feed=lowest)
-    return [Finding("bite", sentence, remedy, place, must_see=True)]
+    return [Finding("bite", sentence, remedy, place, must_see=True, changes=(Change("bite.lower_feed", True),))]
