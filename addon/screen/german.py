@@ -535,6 +535,7 @@ GERMAN: dict[str, str] = {
     "The time budget says how fine": "Das Zeitbudget sagt, wie fein",
     "Apply": "Übernehmen",
     "Set what is suggested here: plan again to see what it does": "Einstellen, was hier vorgeschlagen wird: neu planen, um zu sehen, was es bewirkt",
+    "Sanding": "Schleifen",
     "Kind": "Art",
     "What suggests it": "Was es vorschlägt",
     "What a finding suggests": "Was ein Befund vorschlägt",

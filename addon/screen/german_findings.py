@@ -197,13 +197,20 @@ GERMAN_FINDINGS: dict[str, str] = {
     "The {diameter:g} mm cutter is in no set: its shank or collet nut would go {depth:.1f} mm into stock that still stands.":
         "Der {diameter:g}-mm-Fräser ist in keinem Satz: Schaft oder Spannmutter kämen {depth:.1f} mm tief in Material, das noch steht.",
     # Sanding.
-    "About {volume:.1f} cm³ to sand away; by the removal table, start with a scraper before grit {practice}; Rz {roughness:.3f} mm.":
-        "Etwa {volume:.1f} cm³ abzuschleifen; nach der Abtragstabelle erst mit der Ziehklinge, dann mit Körnung {practice} beginnen; "
-        "Rz {roughness:.3f} mm.",
-    "About {volume:.1f} cm³ to sand away; by the removal table, start with grit {grit} (practice starts with {practice}); "
-    "Rz {roughness:.3f} mm.":
-        "Etwa {volume:.1f} cm³ abzuschleifen; nach der Abtragstabelle mit Körnung {grit} beginnen (üblich ist {practice}); "
-        "Rz {roughness:.3f} mm.",
+    "Sanding: {volume:.1f} cm³ in all, no hand work.": "Schleifen: insgesamt {volume:.1f} cm³, keine Handarbeit.",
+    "Sanding: {volume:.1f} cm³ in all, {area:.0f} mm² of it by hand.": "Schleifen: insgesamt {volume:.1f} cm³, davon {area:.0f} mm² von Hand.",
+    "Between the passes: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: from grit {grit} on (practice starts with {practice}).":
+        "Zwischen den Bahnen: {area:.1f} cm², Grate bis {height:.3f} mm, {volume:.2f} cm³: ab Körnung {grit} (üblich ist {practice}).",
+    "Between the passes: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: a scraper first, then grit {practice}.":
+        "Zwischen den Bahnen: {area:.1f} cm², Grate bis {height:.3f} mm, {volume:.2f} cm³: erst die Ziehklinge, dann Körnung {practice}.",
+    "Along the rims: {area:.1f} cm², ridges up to {height:.2f} mm, {volume:.2f} cm³: from grit {grit} on.":
+        "An den Rändern: {area:.1f} cm², Grate bis {height:.2f} mm, {volume:.2f} cm³: ab Körnung {grit}.",
+    "Along the rims: {area:.1f} cm², ridges up to {height:.2f} mm, {volume:.2f} cm³: a scraper first, then grit {practice}.":
+        "An den Rändern: {area:.1f} cm², Grate bis {height:.2f} mm, {volume:.2f} cm³: erst die Ziehklinge, dann Körnung {practice}.",
+    "By hand: {small:.0f} mm² at X {x:.0f}, Y {y:.0f}, up to {height:.2f} mm high, {volume:.2f} cm³: scrape or carve it down first.":
+        "Von Hand: {small:.0f} mm² bei X {x:.0f}, Y {y:.0f}, bis {height:.2f} mm hoch, {volume:.2f} cm³: zuerst abziehen oder abstechen.",
+    "By hand: {count} smaller pieces, {small:.0f} mm² in all, up to {height:.2f} mm high, {volume:.2f} cm³.":
+        "Von Hand: {count} kleinere Stellen, zusammen {small:.0f} mm², bis {height:.2f} mm hoch, {volume:.2f} cm³.",
     # What has changed since a plan was written.
     "The CSV is on its own: without its plan.json there is no telling which body it was made for.":
         "Die CSV liegt allein: Ohne ihre plan.json ist nicht zu erkennen, für welchen Körper sie gemacht ist.",

@@ -182,6 +182,29 @@ def _spacing_words(plan: Plan) -> tuple[Message, ...]:
     return (Message("Spacing {usual:.2f} mm, {least:.2f} to {greatest:.2f}", usual=own.usual, least=own.least, greatest=own.greatest),)
 
 
+class FINISHING_PT_sanding(TabPanel):
+    """Sanding."""
+
+    bl_label = "Sanding"
+    bl_idname = "FINISHING_PT_sanding"
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        """Whether the active body is planned."""
+        return plan_of(context) is not None
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """The one advice for the side: in all, then ground by ground, with buttons that turn the view to hand work."""
+        layout, plan = present(self.layout), present(plan_of(context))
+        width = letters_per_line(context)
+        paragraph(layout, in_users_language(plan.sanding.words), width, "BRUSHES_ALL")
+        for area in plan.sanding.areas:
+            row = layout.row()
+            paragraph(row, in_users_language(area.words), width - (6 if area.place else 1), "DOT")
+            if area.place is not None:
+                present(row.operator("finishing.look_at", text="", icon="VIEWZOOM", emboss=False)).place = area.place
+
+
 class FINISHING_UL_elsewhere(RowList):
     """Other operations of the job."""
 
@@ -241,6 +264,7 @@ CLASSES = (
     FINISHING_PT_passes,
     FINISHING_PT_bite,
     FINISHING_PT_time,
+    FINISHING_PT_sanding,
     FINISHING_UL_elsewhere,
     FINISHING_PT_elsewhere,
     FINISHING_PT_run,

@@ -10,7 +10,6 @@ import numpy as np
 from ..core.array_types import FloatArray
 from ..job.cautions import CAUTIONS
 from ..job.stock import stock_top
-from ..options.sanding import sanding_after
 from ..planning.flat_work import flat_work
 from ..planning.result import Plan
 from ..planning.run_list import RunListRow
@@ -170,13 +169,13 @@ def _standing(plans: Sequence[Plan]) -> str:
 
 
 def _sanding(plans: Sequence[Plan]) -> str:
-    """The sanding of every side; the ground of smaller cutters is part of it."""
-    lines = [
-        f"{plan.request.side}, {plan.cutter.name}, cusp {plan.request.cusp:g} mm: {sanding_after(plan.request.cusp, plan.ground.planned_area).words}"
-        for plan in plans
-        if plan.request.rest is None
-    ]
-    return "".join(f"<p>{escape(line)}</p>" for line in lines)
+    """The sanding of every side after the last of its cutters, and what is left to hand work."""
+    parts = []
+    for plan in plans:
+        if plan.request.rest is None:
+            items = "".join(f"<li>{escape(str(words))}</li>" for words in plan.sanding.area_words)
+            parts.append(f"<p>{escape(f'{plan.request.side}: {plan.sanding.words}')}</p><ul>{items}</ul>")
+    return "".join(parts)
 
 
 def _findings(plans: Sequence[Plan]) -> str:

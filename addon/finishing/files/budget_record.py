@@ -17,7 +17,8 @@ def budget_record(answer: BudgetAnswer | None) -> dict[str, Any] | None:
         "minutes": answer.minutes,
         "elsewhere": answer.elsewhere,
         "left": answer.for_finishing,
-        "advice": None if advice is None else _advice(advice),
+        "cutter": None if advice is None else advice.cutters[0].name,
+        "cusp": None if advice is None else advice.cusp,
         "measures": [
             {
                 "minutes": measure.minutes,
@@ -26,6 +27,7 @@ def budget_record(answer: BudgetAnswer | None) -> dict[str, Any] | None:
             }
             for measure in answer.measures
         ],
+        "advice": None if advice is None else _advice(advice),
     }
 
 

@@ -26,9 +26,9 @@ from ..job.request import PLAN, Request, Rest
 from ..job.roughing import RoughingSettings
 from ..job.stock import StockSettings
 from ..motion.block_load import BlockLoad, block_load
-from ..options.sanding import sanding_after
 from ..planning.comparison import figures_of, figures_record
 from ..planning.result import Plan
+from ..planning.sanding_advice import sanding_record
 from .budget_record import budget_record
 
 SCHEMA = 1
@@ -114,7 +114,7 @@ def plan_record(plan: Plan, files: list[str] | None = None, program_bytes: int |
         "result": _result(plan),
         "proof": _proof(plan),
         "figures": figures_record(figures_of(plan, request.body.name)),
-        "sanding": asdict(sanding_after(request.cusp, plan.ground.planned_area)),
+        "sanding": sanding_record(plan.sanding),
         "entries": asdict(entry_counts(plan.path)),
         "line_spacing": None if plan.line_spacing is None else asdict(plan.line_spacing),
         "bite": _bite(plan),
@@ -240,14 +240,15 @@ def _proof(plan: Plan) -> dict[str, Any]:
 def _bite(plan: Plan) -> dict[str, Any]:
     """The bite in a few figures: depth mm, section mm2, chip mm per tooth, bend mm; empty where nothing is cut."""
     bite = plan.bite
-    if len(bite.chip) == 0:
+    usual = bite.usual_chip
+    if usual is None:
         return {}
     engagement = bite.engagement
     return {
         "greatest_depth": engagement.depth.max(),
         "greatest_section": engagement.section.max(),
         "greatest_chip": bite.chip.max(),
-        "usual_chip": np.median(bite.chip),
+        "usual_chip": usual,
         "greatest_bend": bite.bend.max(),
         "least_share_of_feed": bite.allowed.min(),
     }

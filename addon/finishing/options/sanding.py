@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..core.message import Message
-
 LEAST_REMOVAL = ((220, 0.013), (180, 0.025), (150, 0.051), (120, 0.102), (100, 0.152), (80, 0.203), (60, 0.381))
 """(grit, mm): removal that clears the grit's own scratch, Woodworking Network 2014, wide-belt machines."""
 
@@ -32,24 +30,12 @@ class Sanding:
     roughness_ra: float
     start_grit: int | None
 
-    @property
-    def words(self) -> Message:
-        """The sanding as a sentence."""
-        found = {"volume": self.volume / 1000, "practice": PRACTICE_GRIT, "roughness": self.roughness_rz}
-        if self.start_grit is None:
-            return Message(
-                "About {volume:.1f} cm³ to sand away; by the removal table, start with a scraper before grit {practice}; Rz {roughness:.3f} mm.",
-                **found,
-            )
-        return Message(
-            "About {volume:.1f} cm³ to sand away; by the removal table, start with grit {grit} (practice starts with {practice}); "
-            "Rz {roughness:.3f} mm.",
-            grit=self.start_grit,
-            **found,
-        )
-
 
 def sanding_after(cusp: float, area: float) -> Sanding:
     """The sanding after passes of one cusp height in mm over an area in mm2."""
-    grit = next((number for number, removal in LEAST_REMOVAL if removal >= cusp), None)
-    return Sanding(MEAN_SHARE * area * cusp, cusp, ROUGHNESS_SHARE * cusp, grit)
+    return Sanding(MEAN_SHARE * area * cusp, cusp, ROUGHNESS_SHARE * cusp, start_grit(cusp))
+
+
+def start_grit(height: float) -> int | None:
+    """The finest grit whose own scratch goes as deep as ridges of a height in mm; None for higher ones than the coarsest of the table."""
+    return next((number for number, removal in LEAST_REMOVAL if removal >= height), None)

@@ -10,7 +10,6 @@ from ..core.errors import BadFile
 from ..core.message import Message
 from ..core.path import CUT, LIFT
 from ..job.setting_kinds import Number, Record, Setting, Text
-from ..options.sanding import sanding_after
 from .result import Plan
 
 
@@ -59,7 +58,7 @@ HEADER = (
 
 def figures_of(plan: Plan, name: str) -> PlanFigures:
     """The figures of a plan under a name of the user's."""
-    sanding = sanding_after(plan.request.cusp, plan.ground.planned_area)
+    sanding = plan.sanding
     return PlanFigures(
         name=name,
         side=plan.request.side,

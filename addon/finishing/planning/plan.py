@@ -23,6 +23,7 @@ from .findings import OF_A_FIRST_CUTTER, OF_A_SMALLER_CUTTER, most_important_fir
 from .plan_graph import PLAN_GRAPH
 from .result import Plan
 from .rim_stages import settled_rim
+from .sanding_advice import Left, sanding_advice
 from .settling import Chosen, with_cusp, with_cutter, with_start
 
 PARTS = {
@@ -33,7 +34,7 @@ PARTS = {
         for name in (
             "body_digest", "shown_maps", "ground", "region", "tip_surface", "path", "least_length", "run_time", "proof",
             "hidden_area", "bite", "contacts", "line_spacing", "safe_z", "ground_costs", "ground_minutes", "overhead", "budget", "flats",
-            "flat_minutes", "rim",
+            "flat_minutes", "rim", "hand_work",
         )
     },
 }  # fmt: skip
@@ -72,6 +73,7 @@ def plan_steps(request: Request, store: ResultStore) -> Generator[Progress, None
         start=chosen.start.name,
         grain=chosen.grain,
         order=order,
+        sanding=sanding_advice((Left(parts["proof"], parts["hand_work"], parts["ground"].planned, parts["tip_surface"].grid),)),
         findings=most_important_first(finding for name in _in_order(findings) for finding in groups.get(name, ())),
         stage_seconds=runner.seconds,
         **parts,

@@ -22,6 +22,7 @@ from ..options.fit_table import RackRow
 from ..options.flats import Flat, MinutesOnFlats
 from ..options.grain import GrainChoice
 from ..options.ground_costs import GroundCost
+from ..options.hand_work import HandPart
 from ..passes.line_spacing import LineSpacing
 from ..simulation.proof import Proof
 from ..surface.curvature_maps import SurfaceMaps
@@ -31,6 +32,7 @@ from ..tooling.clearance import Contact
 from .answer_stages import ShownMaps
 from .budget import BudgetAnswer
 from .rim_stages import RimPass
+from .sanding_advice import SandingAdvice
 
 
 @dataclass(frozen=True)
@@ -52,7 +54,7 @@ class Plan:
     line_spacing: how far the pass lines lie apart. safe_z: of moves in the air, job mm.
     overhead: run time over least length at the feed. budget: the answer to the time budget, None without one.
     flats: level ground that is planned, work for a flat cutter. flat_minutes: what passes over flat ground take.
-    rim: the pass along the rims, run or not.
+    rim: the pass along the rims, run or not. hand_work: what this cutter leaves standing. sanding: of the whole side, after the last of its cutters.
     """
 
     request: Request
@@ -88,6 +90,8 @@ class Plan:
     flats: tuple[Flat, ...]
     flat_minutes: MinutesOnFlats
     rim: RimPass
+    hand_work: tuple[HandPart, ...]
+    sanding: SandingAdvice
     findings: tuple[Finding, ...]
     stage_seconds: dict[str, float]
 

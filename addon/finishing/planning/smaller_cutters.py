@@ -18,6 +18,7 @@ from .budget import missed_budget
 from .following import following_request
 from .plan import plan_steps
 from .result import Plan
+from .sanding_advice import Left, sanding_advice
 
 FIT_KEYS = ("no-cutter-fits", "cutter-too-large", "hollows-left")
 """Findings about what a cutter leaves: for the last one of a side alone they are the end of it."""
@@ -73,7 +74,7 @@ def side_plans(request: Request, store: ResultStore) -> Generator[Progress, None
             if cutter is None:
                 break
             plans[-1] = _without(plans[-1], cutter)
-    return _with_sum(_handed_on(tuple(plans)))
+    return _with_sanding(_with_sum(_handed_on(tuple(plans))))
 
 
 def _without(plan: Plan, cutter: Cutter) -> Plan:
@@ -114,6 +115,14 @@ def _with_sum(plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
     finding = replace(missed_budget(answer, total), sentence=sentence)
     others = tuple(other for other in first.findings if other.key != finding.key)
     return (replace(first, findings=(finding, *others)), *plans[1:])
+
+
+def _with_sanding(plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
+    """The same plans, each with the one advice for sanding the side after all of them."""
+    if len(plans) == 1:
+        return plans
+    advice = sanding_advice(tuple(Left(plan.proof, plan.hand_work, plan.ground.planned, plan.grid) for plan in plans))
+    return tuple(replace(plan, sanding=advice) for plan in plans)
 
 
 def total_minutes(plans: Sequence[Plan], tool_change_minutes: float) -> float:

@@ -34,6 +34,9 @@ NO_DEPTH = 1e-9
 NO_BEND = 1e-12
 """mm, in place of no bend, which is much smaller than any other length, where something is divided by it."""
 
+LEAST_CHIP = 0.0005
+"""mm; a thinner one is dust of ground that was cut before, and would be told as 0.000."""
+
 ROUNDING = 1e-9
 """Share of the feed; a limit that is missed by less is kept."""
 
@@ -74,6 +77,12 @@ class Bite:
     greatest_chip: FloatArray
     bend: FloatArray
     allowed: FloatArray
+
+    @property
+    def usual_chip(self) -> float | None:
+        """The median of the chips that are any, mm: over ground that was cut before there are none. None where nothing is cut."""
+        chips = self.chip[self.chip >= LEAST_CHIP]
+        return float(np.median(chips)) if len(chips) else None
 
 
 def effective_diameter(radius: float, depth: ArrayLike) -> NDArray[np.float64]:
