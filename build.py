@@ -14,7 +14,9 @@ python build.py check                lint, format, order of imports and types
 python build.py zip                  build and validate the extension into dist/
 python build.py bench                print ratios of time against library calls
 python build.py sizes                print how time and memory grow with body, cell and ball
+python build.py agree FOLDER         plan a few bodies, compare the paths with those that other Pythons have left in the folder
 python build.py examples             make the .blend files in blend_examples anew
+python build.py words                print every label, key, option, column and sentence, for reading them all at once
 python build.py lock                 renew the releases in requirements-*.txt for this Python; run it with 3.11 and with 3.13
 """
 
@@ -49,13 +51,30 @@ OLDEST = "oldest"
 ON_BODIES = ("demo", "plan", "batch", "read", "compare")
 """Commands that need bpy only for a .blend file."""
 
-WITHOUT_BLENDER = (*ON_BODIES, "timing-test", "test", "check")
+WITHOUT_BLENDER = (*ON_BODIES, "timing-test", "agree", "test", "check")
 """Commands that do what they can on a Python that has no bpy."""
 
 ZIP_DATE = (2026, 1, 1, 0, 0, 0)
 """The one date of all files in the zip, which otherwise would differ from build to build."""
 
 DONE, FAILED, WRONG_USE, INTERRUPTED = 0, 1, 2, 130
+
+
+SECONDS_TO_STOP = 10
+"""What a command has to end after Ctrl-C: the work on one piece of a plan runs on to its end."""
+
+
+RUNNER = """
+import sys
+try:
+    from addon.command import run
+    code = run(sys.argv[1:], "build.py")
+except KeyboardInterrupt:
+    print("build.py: stopped.", file=sys.stderr)
+    code = 130
+sys.exit(code)
+"""
+"""What Python is told to run for a command of the extension's own command line; Ctrl-C may come before that has begun."""
 
 
 class CannotSetUp(Exception):
@@ -76,7 +95,9 @@ def main(arguments: list[str]) -> int:
         "zip": (make_zip, BLENDER),
         "bench": (bench, TEST),
         "sizes": (sizes, BENCH),
+        "agree": (agree, RUN),
         "examples": (examples, BLENDER),
+        "words": (words, BLENDER),
         "lock": (lock, RUN),
     }
     version = ".".join(str(number) for number in sys.version_info[:2])
@@ -215,8 +236,7 @@ def timing_test(python: Path, arguments: list[str]) -> int:
 
 def _extension_command(python: Path, command: str, arguments: list[str]) -> int:
     """Run a command of the extension's own command line in .venv."""
-    runner = "import sys; from addon.command import run; sys.exit(run(sys.argv[1:], 'build.py'))"
-    return _run([str(python), "-c", runner, command, *arguments])
+    return _run([str(python), "-c", RUNNER, command, *arguments])
 
 
 def demo(python: Path, arguments: list[str]) -> int:
@@ -304,10 +324,20 @@ def sizes(python: Path, arguments: list[str]) -> int:
     return _run([str(python), str(ROOT / "tests" / "bench" / "sizes.py"), *arguments], cwd=ROOT)
 
 
+def agree(python: Path, arguments: list[str]) -> int:
+    """Compare plans between Pythons; it prints how many are the same."""
+    return _run([str(python), str(ROOT / "tests" / "bench" / "agree.py"), *(arguments or [str(ROOT / "out" / "agree")])], cwd=ROOT)
+
+
 def examples(python: Path, arguments: list[str]) -> int:
     """Make the example files anew from the scripts beside them."""
     scripts = [path for path in sorted((ROOT / "blend_examples").glob("*.py")) if path.stem != "shaping"]
     return max(_run([str(python), str(script), *arguments]) for script in scripts)
+
+
+def words(python: Path, arguments: list[str]) -> int:
+    """Print every word that a user meets, in one list built from the code."""
+    return _run([str(python), str(ROOT / "tests" / "blender" / "words.py"), *arguments], cwd=ROOT)
 
 
 def make_zip(python: Path, arguments: list[str]) -> int:
@@ -360,9 +390,20 @@ def _build_once(python: Path, tool: Path, tags: Path, folder: Path) -> Path | No
 
 
 def _run(command: list[str], cwd: Path | None = None) -> int:
-    """Run a command to its end; returns its exit code."""
+    """Run a command to its end; returns its exit code, after Ctrl-C 130.
+
+    The terminal sends Ctrl-C to the command as well, which then has some seconds to say so and to leave files as they were.
+    """
     sys.stdout.flush()
-    return subprocess.run(command, cwd=cwd, env=_environment(), check=False).returncode
+    process = subprocess.Popen(command, cwd=cwd, env=_environment())
+    try:
+        return process.wait()
+    except KeyboardInterrupt:
+        try:
+            process.wait(SECONDS_TO_STOP)
+        except (KeyboardInterrupt, subprocess.TimeoutExpired):
+            process.kill()
+        return INTERRUPTED
 
 
 def _environment() -> dict[str, str]:

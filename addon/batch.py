@@ -12,6 +12,7 @@ from .finishing.files.names import free_name, safe_name
 from .finishing.files.tables import table_csv
 from .finishing.files.writing import write_all
 from .finishing.planning.result import Plan
+from .finishing.reading.faults import printable
 from .finishing.reading.mesh_file import UNITS
 from .scene.file_reading import BLEND, ENDINGS
 
@@ -86,14 +87,14 @@ def run_batch(files: Sequence[Path], out: Path, plan_one: Callable[[Path, Path],
 
 def _failed(file: Path, reason: str) -> BatchRow:
     """The row of a body that could not be planned."""
-    return BatchRow(file=file.name, side="", result="failed", cutter="", minutes=None, cut_metres=None, reason=reason)
+    return BatchRow(file=printable(file.name), side="", result="failed", cutter="", minutes=None, cut_metres=None, reason=reason)
 
 
 def _row(file: Path, plan: Plan) -> BatchRow:
     """The row of one side that was planned."""
     must_see = any(finding.must_see for finding in plan.findings)
     return BatchRow(
-        file=file.name,
+        file=printable(file.name),
         side=plan.request.side,
         result="planned, with findings" if must_see else "planned",
         cutter=plan.cutter.name,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Callable, Sequence
 from dataclasses import replace
@@ -11,7 +12,7 @@ from typing import Any
 
 from .batch import batch_text, bodies_in, run_batch, units_of_files
 from .command_options import asked_files, asked_request, asked_times, command_parser
-from .finishing.core.errors import BadFile, BadRequest, FinishingError, SeveralObjects
+from .finishing.core.errors import BadFile, BadRequest, FinishingError, SeveralObjects, TooLarge
 from .finishing.core.path import CUT
 from .finishing.core.result_store import ResultStore
 from .finishing.core.stepping import told
@@ -26,35 +27,64 @@ from .finishing.files.timing_program import fit_record, fit_text, instructions, 
 from .finishing.files.writing import write_all
 from .finishing.job.body import Body
 from .finishing.job.plausible_size import check_guessed_unit
+from .finishing.job.request import Request
 from .finishing.job.stock import SIDES
 from .finishing.motion.timing_fit import fitted_machine
+from .finishing.planning.both_sides import both_sides_steps
 from .finishing.planning.comparison import comparison_text, figures_from
 from .finishing.planning.hazards import known_hits, refusal
 from .finishing.planning.result import Plan
 from .finishing.planning.smaller_cutters import side_plans, total_minutes
-from .finishing.reading.faults import name_list
+from .finishing.reading.faults import name_list, printable
 from .finishing.reading.mesh_file import UNITS
-from .scene.file_reading import FileBody, read_file, read_file_with_unit
+from .printing import close_unread_output, forgiving_output
+from .scene.file_reading import FileBody, is_file, read_file, read_file_with_unit
 
-DONE, WRONG_USE, FINDINGS = 0, 2, 3
-"""Exit codes: done; wrong use or bad input, nothing written; planned, with findings that must be seen."""
+DONE, WRONG_USE, FINDINGS, INTERRUPTED = 0, 2, 3, 130
+"""Exit codes: done; wrong use or bad input, nothing written; planned, with findings that must be seen; stopped by Ctrl-C (128 and the number of
+the signal, as shells have it)."""
 
 
 def run(arguments: Sequence[str], program: str = "finishing") -> int:
     """Run one command; returns its exit code."""
-    try:
-        options = command_parser(program).parse_args(arguments)
-        commands: dict[str, Callable[[argparse.Namespace], int]] = {
-            "plan": _plan,
-            "batch": _batch,
-            "read": _read,
-            "compare": _compare,
-            "timing-test": _timing_test,
-        }
-        return commands[options.command](options)
-    except FinishingError as error:
-        print(f"{program}: {error}", file=sys.stderr)
+    with forgiving_output():
+        try:
+            return _run(arguments, program)
+        except FinishingError as error:
+            complaint: Exception = error
+        except BrokenPipeError:  # before OSError, which it is one of
+            close_unread_output()
+            return DONE
+        except OSError as error:
+            complaint = _bad_system(error)
+        except MemoryError:
+            complaint = TooLarge("There is not enough memory for this: use a coarser cell, or close other programs.")
+        except KeyboardInterrupt:
+            _end_progress()
+            print(f"{program}: stopped.", file=sys.stderr)
+            return INTERRUPTED
+        _end_progress()
+        print(f"{program}: {complaint}", file=sys.stderr)
         return WRONG_USE
+
+
+def _run(arguments: Sequence[str], program: str) -> int:
+    options = command_parser(program).parse_args(arguments)
+    commands: dict[str, Callable[[argparse.Namespace], int]] = {
+        "plan": _plan,
+        "batch": _batch,
+        "read": _read,
+        "compare": _compare,
+        "timing-test": _timing_test,
+    }
+    return commands[options.command](options)
+
+
+def _bad_system(error: OSError) -> BadFile:
+    """What the system refused, as a sentence."""
+    if error.filename is None:
+        return BadFile("The system refused: {error}.", error=error.strerror or error)
+    return BadFile("'{file}' cannot be used: {error}.", file=printable(os.fsdecode(error.filename)), error=error.strerror or error)
 
 
 def _plan(options: argparse.Namespace) -> int:
@@ -117,12 +147,21 @@ def _plan_body(read: FileBody, out: Path, options: argparse.Namespace, record: d
     if there and not options.replace and options.from_line is None:
         raise BadFile("'{file}' is already in '{folder}': choose another folder, or add --replace.", file=there[0], folder=out)
     cache = ResultStore()
-    plans = tuple(plan for side in sides for plan in told(side_plans(replace(request, side=side), cache), _progress))
+    plans = told(side_plans(request, cache), _progress) if len(sides) == 1 else _both_sides(request, cache)
     _progress(1.0, "files")
     files = job_files(plans, wanted) if options.from_line is None else _restart(plans, options.from_line, wanted, out)
     _end_progress()
     gone = replaced_files(out, plans) if options.replace and options.from_line is None else set()
     return plans, write_all(out, files, replace=options.replace, gone=gone)
+
+
+def _both_sides(request: Request, cache: ResultStore) -> tuple[Plan, ...]:
+    """The plans of both sides in running order; a side that has nothing to plan is said and left out."""
+    both = told(both_sides_steps(request, cache), _progress)
+    if both.why_none is not None:
+        _end_progress()
+        print(both.why_none)
+    return both.in_running_order
 
 
 def _restart(plans: Sequence[Plan], line: int, wanted: JobFiles, out: Path) -> dict[str, bytes]:
@@ -143,7 +182,7 @@ def _stock_body(file: Path, options: argparse.Namespace) -> Body | None:
     if options.stock is None:
         return None
     own = Path(options.stock)
-    if not own.is_file():
+    if not is_file(own):
         return read_file(file, options.stock, options.unit)
     try:
         return read_file(own, None, options.unit)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -16,9 +17,12 @@ from .finishing.job.body import Body
 from .finishing.job.cutter import Cutter
 from .finishing.job.ground_settings import left_to_flat_cutters
 from .finishing.job.orientation import UPS
-from .finishing.job.request import RIM_PASSES, STARTS, Request
+from .finishing.job.request import LINES_FROM, RIM_PASSES, Request
 from .finishing.job.stock import SIDES
 from .finishing.reading.mesh_file import UNITS
+
+LONGEST_PART = 255
+"""Bytes of one name within a path (NAME_MAX of the common file systems). Told before minutes are spent on what could not be written."""
 
 
 class _Printing(argparse.Action):
@@ -41,13 +45,32 @@ class _Parser(argparse.ArgumentParser):
         raise BadRequest("{complaint}; see {program} --help.", complaint=message[:1].upper() + message[1:], program=self.prog)
 
 
+def _file(text: str) -> Path:
+    """A name that a file or folder can have. Raises ArgumentTypeError, which the parser complains of with the option's name."""
+    if not text.strip():
+        raise argparse.ArgumentTypeError("must not be empty (for the folder that you are in, say '.')")
+    if "\0" in text:
+        raise argparse.ArgumentTypeError("holds a byte (0) that no file name can have")
+    path = Path(text)
+    if any(len(os.fsencode(part)) > LONGEST_PART for part in path.parts):
+        raise argparse.ArgumentTypeError(f"has a name of more than {LONGEST_PART} bytes, which no disk takes")
+    return path
+
+
+def _name(text: str) -> str:
+    """The name of an object, or of an object or a file."""
+    if not text.strip():
+        raise argparse.ArgumentTypeError("must not be empty")
+    return text
+
+
 def command_parser(program: str) -> argparse.ArgumentParser:
     """The parser of all commands. Its complaints are raised as BadRequest."""
     parser = _Parser(prog=program, description="Plan the finishing of curved bodies with a round-nose cutter.")
     commands = parser.add_subparsers(dest="command", required=True, parser_class=_Parser)
     plan = commands.add_parser("plan", help="plan one side of a body, or both, and write the files")
-    plan.add_argument("file", type=Path, metavar="FILE", help=".blend, .stl, .obj or .ply")
-    plan.add_argument("--object", help="name of the object where the file holds several, all to join them")
+    plan.add_argument("file", type=_file, metavar="FILE", help=".blend, .stl, .obj or .ply")
+    plan.add_argument("--object", type=_name, help="name of the object where the file holds several, all to join them")
     plan.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a file without units means (mm, where that makes a body of it)")
     plan.add_argument("--from-line", type=int, metavar="N", help="write only the program of the pass lines from N on, to take up a run that stopped")
     _add_settings(plan)
@@ -57,7 +80,7 @@ def command_parser(program: str) -> argparse.ArgumentParser:
         description="Plan every body of a folder, each into a folder of its own, and write batch.csv. Exit code 0: all planned; "
         "3: some failed or have findings that must be seen; 2: none could be planned.",
     )
-    batch.add_argument("folder", type=Path, metavar="FOLDER", help="holds .blend, .stl, .obj or .ply files")
+    batch.add_argument("folder", type=_file, metavar="FOLDER", help="holds .blend, .stl, .obj or .ply files")
     batch.add_argument(
         "--unit", action="append", metavar="UNIT|FILE=UNIT", default=[],
         help="what one unit of files without units means; with the name of a file before it, of that one alone",
@@ -65,9 +88,9 @@ def command_parser(program: str) -> argparse.ArgumentParser:
     _add_settings(batch)
     batch.set_defaults(object=None, from_line=None)
     read = commands.add_parser("read", help="read a written plan again and tell what has changed since")
-    read.add_argument("file", type=Path, metavar="FILE", help="plan.json or CSV")
-    read.add_argument("--body", type=Path, metavar="FILE", help="the body as it is now")
-    read.add_argument("--object", help="name of the object where the file holds several, all to join them")
+    read.add_argument("file", type=_file, metavar="FILE", help="plan.json or CSV")
+    read.add_argument("--body", type=_file, metavar="FILE", help="the body as it is now")
+    read.add_argument("--object", type=_name, help="name of the object where the file holds several, all to join them")
     read.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a body file without units means (mm)")
     timing = commands.add_parser(
         "timing-test", help="write a program that times the machine, or fit the machine's record to its times",
@@ -75,12 +98,12 @@ def command_parser(program: str) -> argparse.ArgumentParser:
         "speeds, accelerations, corners and blocks looked ahead, and write them as a settings file for --settings.",
     )  # fmt: skip
     timing.add_argument("--times", metavar="S,S,S,S,S", help="stopwatch times of the five patterns in seconds")
-    timing.add_argument("--settings", type=Path, metavar="plan.json", help="what is known of the machine so far")
+    timing.add_argument("--settings", type=_file, metavar="plan.json", help="what is known of the machine so far")
     timing.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the program")
     timing.add_argument("--replace", action="store_true", help="replace files of the same names")
-    timing.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to write to (out)")
+    timing.add_argument("--out", type=_file, default=Path("out"), metavar="DIR", help="folder to write to (out)")
     compare = commands.add_parser("compare", help="set written plans side by side")
-    compare.add_argument("files", type=Path, nargs="+", metavar="plan.json", help="plans as they were written")
+    compare.add_argument("files", type=_file, nargs="+", metavar="plan.json", help="plans as they were written")
     return parser
 
 
@@ -91,16 +114,17 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     cutters = parser.add_mutually_exclusive_group()
     cutters.add_argument("--cutter", metavar="MM|auto", help="diameter, or auto for the cutters of the rack that finish the side soonest (auto)")
     cutters.add_argument("--cutters", metavar="MM,MM", help="diameters of a set: the largest takes all, each other one what is left")
+    parser.add_argument("--in-spindle", metavar="MM", help="diameter of the cutter that is in the spindle before: another one costs a tool change")
     parser.add_argument("--cusp", type=float, metavar="MM", help="cusp height")
     parser.add_argument("--spacing", type=float, metavar="MM", help="spacing of the passes on flat ground, the other way to say the cusp height")
-    parser.add_argument("--start", choices=STARTS)
+    parser.add_argument("--lines-from", "--start", dest="lines_from", choices=LINES_FROM)
     parser.add_argument("--rim", choices=RIM_PASSES, help="a pass along outline, openings and skipped ground; auto: where their border stands high")
     parser.add_argument("--budget", type=float, metavar="MIN", help="minutes for the side; without --cusp or --spacing, what meets it is planned")
     parser.add_argument("--ramp-angle", type=float, metavar="DEG", help="between the surface and the ramps down to it and away from it (3)")
     parser.add_argument("--cell", type=float, metavar="MM", help="edge of a grid cell")
     parser.add_argument("--smooth", metavar="MM|auto", help="smooth a rough mesh, no point by more than this; auto by its roughness (0)")
     parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written paths")
-    parser.add_argument("--settings", type=Path, metavar="plan.json", help="rack, machine, feeds and the rest")
+    parser.add_argument("--settings", type=_file, metavar="plan.json", help="rack, machine, feeds and the rest")
     parser.add_argument(
         "--leave-out",
         metavar="flats,walls,openings",
@@ -108,7 +132,9 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--explain-settings", action=_Printing, text=settings_text, help="explain every key of a settings file, with its limits")
     parser.add_argument("--settings-schema", action=_Printing, text=_schema_text, help="print the JSON Schema of a settings file")
-    parser.add_argument("--stock", metavar="NAME|FILE", help="object of the same file, or a body file, that is the stock as it stands before finishing")
+    parser.add_argument(
+        "--stock", type=_name, metavar="NAME|FILE", help="object of the same file, or a body file, that is the stock as it stands before finishing"
+    )
     parser.add_argument("--smaller-cutters", action="store_true", help="plan what the cutter cannot reach with smaller ones")
     parser.add_argument("--programs", action="store_true", help="write part programs and dry runs beside the CSVs")
     parser.add_argument("--split", type=float, metavar="MIN", help="programs in parts of at most so many minutes, each with its own way down and up")
@@ -116,7 +142,7 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
         "--despite", metavar="NAMES", default="", help="write programs despite these findings, named with commas between: keep-out,slot"
     )
     parser.add_argument("--replace", action="store_true", help="replace files of the same names")
-    parser.add_argument("--out", type=Path, default=Path("out"), metavar="DIR", help="folder to write to (out)")
+    parser.add_argument("--out", type=_file, default=Path("out"), metavar="DIR", help="folder to write to (out)")
 
 
 def _schema_text() -> str:
@@ -137,7 +163,7 @@ def asked_request(body: Body, options: argparse.Namespace, record: dict) -> Requ
         "side": None if options.side == "both" else options.side,
         "up": options.up,
         "cusp": options.cusp,
-        "start": options.start,
+        "lines_from": options.lines_from,
         "rim_pass": options.rim,
         "budget_minutes": options.budget,
         "ramp_angle": options.ramp_angle,
@@ -154,6 +180,8 @@ def asked_request(body: Body, options: argparse.Namespace, record: dict) -> Requ
         changes |= {"cutter": None, "following_cutters": ()}
     elif options.cutter is not None:
         changes |= {"cutter": _cutter(options.cutter, request.rack), "following_cutters": ()}
+    if options.in_spindle is not None:
+        changes["cutter_in_spindle"] = _cutter(options.in_spindle, request.rack)
     if options.leave_out is not None:
         changes["region"] = left_to_flat_cutters(request.region, tuple(options.leave_out.split(",")))
     return replace(request, **changes)

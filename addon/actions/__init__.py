@@ -38,8 +38,8 @@ def register() -> None:
 
 def unregister() -> None:
     """Stop what is under way, take the menu and the operators back."""
+    from ..scene.background import WORK
     from ..screen.menus import MENUS
-    from .background import WORK
 
     WORK.end()
     WORK.wait(UNLOAD_SECONDS)

@@ -15,10 +15,12 @@ from ..finishing.core.result_store import ResultStore
 from ..finishing.core.stepping import finished
 from ..finishing.job.cutter import Cutter
 from ..finishing.job.request import Request
+from ..finishing.planning.both_sides import BothSides, both_sides_steps, other_side
 from ..finishing.planning.result import Plan
 from ..finishing.planning.smaller_cutters import side_plans
 from ..finishing.planning.survey import FitMap, Survey, fit_map_steps, survey_steps
 from ..scene.active import active_body, active_settings, results_of
+from ..scene.background import WORK, Steps
 from ..scene.blender_data import present
 from ..scene.body_settings import settings_of
 from ..scene.change_watching import suspect
@@ -29,11 +31,12 @@ from ..scene.request_building import scene_rack, settings_key, settings_request,
 from ..scene.results import STORE, BodyResults, object_of
 from ..scene.view_settings import view_of
 from ..screen.language import for_report, in_users_language
-from .background import WORK, Steps
 from .conditions import BodyAction, Outcome
 
 TICK_SECONDS = 0.05
 """Time between two looks at the background work."""
+
+STOPPED = Message("Stopped: nothing was changed")
 
 Result = TypeVar("Result")
 
@@ -93,7 +96,7 @@ class _LongAction(BodyAction, Generic[Result]):
         self._shown = ""
         manager.modal_handler_add(self)
         self._show_progress(context)
-        redraw_sidebars()  # once: the buttons are grey now; how far the work is stands in the status bar
+        redraw_sidebars()
         return {"RUNNING_MODAL"}
 
     def modal(self, context: bpy.types.Context, event: bpy.types.Event) -> Outcome:
@@ -101,14 +104,15 @@ class _LongAction(BodyAction, Generic[Result]):
         if event.type == "ESC" and event.value == "PRESS":
             self._clean_up(context)
             self._give_up()
-            self.report({"INFO"}, for_report(Message("Stopped: nothing was changed")))
+            self.report({"INFO"}, for_report(STOPPED))
             return {"CANCELLED"}
         if event.type != "TIMER":
             return {"PASS_THROUGH"}
         worker = WORK.worker
-        if worker is None:  # a new file, or the extension was disabled
+        if worker is None:  # Cancel was pressed, another file was opened, or the extension was disabled
             self._clean_up(context)
             self._give_up()
+            self.report({"INFO"}, for_report(STOPPED))
             return {"CANCELLED"}
         if not worker.done:
             self._show_progress(context)
@@ -168,6 +172,7 @@ class _LongAction(BodyAction, Generic[Result]):
         if shown != self._shown:
             self._shown = shown
             present(context.workspace).status_text_set(shown)
+            redraw_sidebars()  # only when the per cent or the stage is another one
 
     def _clean_up(self, context: bpy.types.Context) -> None:
         """The one place where everything that the work has put up is taken down."""
@@ -200,6 +205,59 @@ class FINISHING_OT_plan(_LongAction[tuple[Plan, ...]]):
         """Lines and minutes of all plans."""
         lines, minutes = sum(plan.path.line_count for plan in result), sum(plan.run_time.minutes for plan in result)
         return Message("{lines} pass lines, {minutes:.1f} minutes", lines=lines, minutes=minutes)
+
+
+class FINISHING_OT_plan_both(_LongAction[BothSides]):
+    """Plan both sides, the one that is set and the other one, as one job"""
+
+    bl_idname = "finishing.plan_both"
+    bl_label = "Plan Both Sides"
+    bl_options = {"REGISTER"}
+    _other_key = ""
+
+    def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
+        """Plan one side after the other."""
+        side = other_side(active_settings(context).side)
+        self._other_key = settings_key(present(context.scene), active_body(context), side)
+        return both_sides_steps
+
+    def accept(self, result: BothSides, results: BodyResults, key: str) -> None:
+        """Keep the plans of both; the side that is set is looked at."""
+        body_object = present(object_of(results))
+        results.forget_plans()
+        if result.others:
+            results.keep_plans(result.others, self._other_key)
+        results.keep_plans(result.plans, key)
+        settings_of(body_object).last_radius_mm = result.plans[0].cutter.radius
+        if result.why_none is not None:
+            self.report({"WARNING"}, for_report(result.why_none))
+
+    def summary(self, result: BothSides) -> Message:
+        """Lines and minutes of all plans."""
+        every = (*result.plans, *result.others)
+        lines, minutes = sum(plan.path.line_count for plan in every), sum(plan.run_time.minutes for plan in every)
+        return Message("{lines} pass lines, {minutes:.1f} minutes", lines=lines, minutes=minutes)
+
+
+class FINISHING_OT_cancel(bpy.types.Operator):
+    """Stop the work that is under way; what was there before stays"""
+
+    bl_idname = "finishing.cancel"
+    bl_label = "Cancel"
+    bl_options = {"REGISTER"}
+
+    @classmethod
+    def poll(cls, _context: bpy.types.Context) -> bool:
+        """Whether any work is under way."""
+        if not WORK.running:
+            cls.poll_message_set("No work is under way")
+            return False
+        return True
+
+    def execute(self, _context: bpy.types.Context) -> Outcome:
+        """Stop it; the action that watches it cleans up at its next tick."""
+        WORK.end()
+        return {"FINISHED"}
 
 
 class FINISHING_OT_survey(_LongAction[Survey]):
@@ -268,4 +326,4 @@ def _show_fit_map(context: bpy.types.Context, cutter_name: str) -> None:
     view.surface_map = "fit"
 
 
-CLASSES = (FINISHING_OT_plan, FINISHING_OT_survey, FINISHING_OT_show_fit)
+CLASSES = (FINISHING_OT_plan, FINISHING_OT_plan_both, FINISHING_OT_cancel, FINISHING_OT_survey, FINISHING_OT_show_fit)

@@ -30,7 +30,7 @@ def read_blend(path: Path, object_name: str | None) -> Body:
     bodies = _shown_meshes()
     if object_name == ALL and bodies:
         parts = [_read(path, body) for body in bodies]
-        return make_body(path.stem, np.concatenate([part.triangles for part in parts]), np.concatenate([part.skip for part in parts]))
+        return make_body(printable(path.stem), np.concatenate([part.triangles for part in parts]), np.concatenate([part.skip for part in parts]))
     if object_name is not None and object_name != ALL:
         names = tuple(item.name for item in present(bpy.context.scene).objects if item.type == "MESH")
         if not names:

@@ -10,7 +10,7 @@ from ..finishing.core.cusp_formulas import cusp_on_flat, spacing_on_flat
 from ..finishing.job.bite_settings import BITE
 from ..finishing.job.dowels import DOWELS
 from ..finishing.job.ground_settings import FIT, REGION
-from ..finishing.job.request import PLAN, RAMP
+from ..finishing.job.request import CLIMB_ONLY, CONVENTIONAL_ONLY, PLAN, RAMP, TO_AND_FRO
 from ..finishing.job.roughing import ROUGHING
 from ..finishing.job.setting_kinds import Number
 from ..finishing.job.stock import STOCK
@@ -20,6 +20,16 @@ from .job_settings import SIDE_ITEMS, FinishingElsewhere, FinishingFigures, Fini
 from .length_properties import scale_for
 from .properties import Rows, attached, choice, length, limits, number, object_choice, rows, switch, text_line, whole_number, with_properties
 from .rack_settings import shop_of
+from .side_choice import SIDE_CHOICE
+
+FINISHES = {"coarse": 0.1, "normal": 0.05, "fine": 0.02}
+"""Cusp heights in mm of the finishes that have names; common practice, no source: sanding takes 0.05 mm off with grit 100 to 150."""
+
+FINISH_NAMES = (*FINISHES, "cusp", "spacing")
+"""What the finish may be said by, in the order of the list."""
+
+SAME_CUSP = 1e-5
+"""mm by which a stored cusp height may miss that of a named finish: Blender keeps floats in single precision."""
 
 OBJECT_PROPERTY = "finishing"
 """Name of the settings on every object."""
@@ -56,6 +66,30 @@ def _write_spacing(settings: FinishingBody, value: float) -> None:
     settings.cusp_mm = min(max(float(cusp_on_flat(radius, spacing)), CUSP.least), CUSP.greatest)
 
 
+def _read_finish(settings: FinishingBody) -> int:
+    """Number of what `finish` shows: the spacing where it is kept, a named finish where the cusp height is its own, else the cusp height."""
+    if settings.use_fixed_spacing:
+        return FINISH_NAMES.index("spacing")
+    named = next((name for name, cusp in FINISHES.items() if abs(settings.cusp_mm - cusp) < SAME_CUSP), "cusp")
+    return FINISH_NAMES.index("cusp" if settings.own_cusp else named)
+
+
+def _write_finish(settings: FinishingBody, chosen: int) -> None:
+    name = FINISH_NAMES[chosen]
+    settings.use_fixed_spacing, settings.own_cusp = name == "spacing", name == "cusp"
+    if name == "spacing":
+        radius = _cutter_radius(settings)
+        settings.fixed_spacing_mm = float(spacing_on_flat(radius, min(settings.cusp_mm, GREATEST_CUSP_SHARE * radius)))
+    elif name in FINISHES:
+        settings.cusp_mm = FINISHES[name]
+
+
+def _side_chosen(settings: FinishingBody, _context: bpy.types.Context) -> None:
+    body_object = settings.id_data
+    if isinstance(body_object, bpy.types.Object):
+        SIDE_CHOICE.tell(body_object)
+
+
 def _is_mesh(_settings: FinishingBody, candidate: bpy.types.Object) -> bool:
     return candidate.type == "MESH"
 
@@ -69,8 +103,8 @@ class FinishingBody(bpy.types.PropertyGroup):
         "Skip Margin", "Distance that the cutter's contact keeps from skipped ground", 0.5, within=REGION.limits("skip_margin")
     )
     overrun_mm: float = length("Overrun", "How far the cutter's axis may pass the outline of the body", 8.0, within=REGION.limits("overrun"))
-    lowest_depth_mm: float = length(
-        "Lowest Depth", "Depth below the body's highest point that the tip never passes", 20.0, within=REGION.limits("lowest_depth")
+    deepest_tip_mm: float = length(
+        "Deepest Tip", "Depth below the body's highest point that the tip never passes", 20.0, within=REGION.limits("deepest_tip")
     )
     fixed_spacing_mm: float = length(
         "Spacing", "Distance between pass lines on flat ground, with whatever cutter is chosen", 2.0, within=PLAN.limits("spacing")
@@ -104,29 +138,50 @@ class FinishingBody(bpy.types.PropertyGroup):
         "Dowel Diameter", "Diameter of the dowels that the turned stock lands on", 8.0, within=DOWELS.limits("diameter"), decimals=2
     )
     dowel_depth_mm: float = length("Dowel Depth", "How deep the dowel holes go into the spoilboard", 15.0, within=DOWELS.limits("depth"), decimals=1)
-    body_lift_mm: float = length(
-        "Body Lift", "Height of the body's lowest point above the bottom of the stock", 0.0, within=STOCK.limits("body_lift"), decimals=2
+    height_in_stock_mm: float = length(
+        "Height in Stock", "Height of the body's lowest point above the bottom of the stock", 0.0, within=STOCK.limits("height_in_stock"), decimals=2
     )
     allowance_mm: float = length(
-        "Allowance", "What roughing leaves on the body, along the surface normal", 0.5, within=ROUGHING.limits("allowance"), decimals=2
+        "Left by Roughing", "What roughing leaves on the body, along the surface normal", 0.5, within=ROUGHING.limits("allowance"), decimals=2
     )
-    step_down_mm: float = length("Step-Down", "Height of the terraces that roughing leaves", 4.0, within=ROUGHING.limits("step_down"), decimals=2)
+    terrace_height_mm: float = length(
+        "Terrace Height", "Height of the terraces that roughing leaves", 4.0, within=ROUGHING.limits("terrace_height"), decimals=2
+    )
     roughing_diameter_mm: float = length(
         "Roughing Cutter", "Diameter of the flat cutter that roughs", 22.0, within=ROUGHING.limits("cutter_diameter"), decimals=1
     )
-    slot_width_mm: float = length(
-        "Slot Width", "Width of the slot between the body and stock that still stands", 22.0, within=ROUGHING.limits("slot_width"), decimals=1
+    channel_width_mm: float = length(
+        "Channel Width", "Width of the channel between the body and stock that still stands", 22.0, within=ROUGHING.limits("channel_width"), decimals=1
     )
-    greatest_bend_mm: float = length(
-        "Greatest Bend", "How far the tip of the cutter may bend under its chips", 0.05, within=BITE.limits("greatest_bend"), decimals=3
+    tip_bend_limit_mm: float = length(
+        "Tip Bend Limit", "How far the tip of the cutter may bend under its chips", 0.05, within=BITE.limits("tip_bend_limit"), decimals=3
     )
-    rest_overlap_mm: float = length(
-        "Overlap", "How far a smaller cutter goes beyond what the larger one leaves", 1.0, within=PLAN.limits("rest_overlap"), decimals=2
+    overlap_with_larger_mm: float = length(
+        "Overlap with Larger Cutter",
+        "How far a smaller cutter goes beyond what the larger one leaves",
+        1.0,
+        within=PLAN.limits("overlap_with_larger"),
+        decimals=2,
     )
     last_radius_mm: float = length(
         "Last Radius", "Radius that the spacing is meant for while the plan chooses the cutter", 8.0, within=Number(0.1, 100.0, "mm")
     )
-    side: str = choice(name="Side", description="Side of the body that lies up on the machine", items=SIDE_ITEMS)
+    side: str = choice(name="Side", description="Side of the body that lies up on the machine", items=SIDE_ITEMS, update=_side_chosen)
+    finish: str = choice(
+        name="Finish",
+        description="How fine the passes leave the ground: by name, or by the cusp height or the spacing itself",
+        items=(
+            ("coarse", "Coarse", "0.1 mm stand between the passes: soon done, much to sand"),
+            ("normal", "Normal", "0.05 mm stand between the passes"),
+            ("fine", "Fine", "0.02 mm stand between the passes: little to sand"),
+            ("cusp", "Cusp Height", "The height that may stand between the passes is typed"),
+            ("spacing", "Spacing", "The distance between the passes on flat ground is typed, and stays when another cutter is chosen"),
+        ),
+        get=_read_finish,
+        set=_write_finish,
+        options={"SKIP_SAVE"},
+    )
+    own_cusp: bool = switch(name="Typed Cusp Height", description="The cusp height is typed", default=False, options={"HIDDEN"})
     up: str = choice(
         name="Face Up",
         description="Axis of the body that looks up on the machine",
@@ -147,11 +202,14 @@ class FinishingBody(bpy.types.PropertyGroup):
         ),
     )
     cutter_name: str = text_line(name="Cutter", description="Cutter of the rack to plan with; empty takes the set that finishes the side soonest")
+    cutter_in_spindle: str = text_line(
+        name="In the Spindle", description="Cutter that is in the spindle before this side: another one costs a tool change. Empty where none is"
+    )
     following_cutters: str = text_line(
         name="Followed By", description="Diameters in mm of the rack's smaller cutters that take what is left, with commas between them"
     )
     spacing: float = number(
-        name="Spacing on Flat Ground",
+        name="Spacing",
         description="Distance between pass lines on flat ground: another way to say the cusp height",
         subtype="DISTANCE",
         unit="LENGTH",
@@ -165,23 +223,23 @@ class FinishingBody(bpy.types.PropertyGroup):
         description="Say the spacing in place of the cusp height: it stays when another cutter is chosen",
         default=False,
     )
-    start: str = choice(
-        name="Start",
-        description="Where the pass lines start from",
+    lines_from: str = choice(
+        name="Lay Lines From",
+        description="Where pass lines are laid from",
         items=(
-            ("best", "Best", "Try all starts and keep the one with the shortest run time"),
-            ("edge", "From an Edge", "Lines run across the body, starting from one edge"),
-            ("middle", "From the Middle", "Lines run beside a straight line through the middle"),
-            ("border", "From the Border Inward", "Lines follow the border of the planned ground"),
+            ("best", "Best", "Try all of them and keep the one with the shortest run time"),
+            ("edge", "An Edge", "Lines run across the body, laid from one edge on"),
+            ("middle", "The Middle", "Lines run beside a straight line through the middle"),
+            ("border", "The Border Inward", "Lines follow the border of the planned ground"),
         ),
     )
-    use_start_angle: bool = switch(name="Direction", description="Lay straight starts in a direction of your own", default=False)
-    start_angle: float = number(
-        name="Direction", description="Direction of the pass lines from X", subtype="ANGLE", default=0.0, min=-math.pi, max=math.pi
+    use_line_angle: bool = switch(name="Line Angle", description="Lay straight lines at an angle of your own", default=False)
+    line_angle: float = number(
+        name="Line Angle", description="Angle of straight pass lines from X", subtype="ANGLE", default=0.0, min=-math.pi, max=math.pi
     )
-    use_grain: bool = switch(name="Grain", description="The direction of the wood's grain is known: best tries lines along it", default=False)
+    use_grain: bool = switch(name="Grain", description="The angle of the wood's grain is known: best tries lines along it", default=False)
     grain_angle: float = number(
-        name="Grain Direction", description="Direction of the wood's grain from X", subtype="ANGLE", default=0.0, min=-math.pi, max=math.pi
+        name="Grain Angle", description="Angle of the wood's grain from X", subtype="ANGLE", default=0.0, min=-math.pi, max=math.pi
     )
     grain_share: float = number(
         name="Grain Weight",
@@ -192,13 +250,13 @@ class FinishingBody(bpy.types.PropertyGroup):
         max=100.0,
         precision=0,
     )
-    direction: str = choice(
-        name="Cut Direction",
+    cutting_way: str = choice(
+        name="Cutting Way",
         description="Which way the cutter runs along neighbouring lines",
         items=(
-            ("both", "Both Ways", "To and fro, with the least motion in the air"),
-            ("climb", "Climb", "One way, the edge cuts with the feed"),
-            ("conventional", "Conventional", "One way, the edge cuts against the feed"),
+            (TO_AND_FRO, "To and Fro", "One line forth, the next one back, with the least motion in the air"),
+            (CLIMB_ONLY, "Climb Only", "One way, the edge cuts with the feed"),
+            (CONVENTIONAL_ONLY, "Conventional Only", "One way, the edge cuts against the feed"),
         ),
     )
     ramp_angle: float = number(
@@ -247,7 +305,7 @@ class FinishingBody(bpy.types.PropertyGroup):
         precision=3,
     )
     use_overrun: bool = switch(name="Limit Overrun", description="Limit how far the cutter's axis passes the outline", default=False)
-    use_lowest_depth: bool = switch(name="Limit Depth", description="Keep the tip above a lowest depth", default=False)
+    use_deepest_tip: bool = switch(name="Deepest Tip", description="Let the tip go no deeper than this", default=False)
     openings: str = choice(
         name="Openings",
         description="What to do with pockets, holes and slots",
@@ -278,7 +336,9 @@ class FinishingBody(bpy.types.PropertyGroup):
     use_stock_length: bool = switch(name="Length", description="Give the length of the stock instead of a margin", default=False)
     use_stock_width: bool = switch(name="Width", description="Give the width of the stock instead of a margin", default=False)
     use_stock_thickness: bool = switch(name="Thickness", description="Give the thickness of the stock instead of the body's", default=False)
-    use_body_lift: bool = switch(name="Body Lift", description="Say how high the body lies in the stock instead of in its middle", default=False)
+    use_height_in_stock: bool = switch(
+        name="Height in Stock", description="Say how high the body lies in the stock instead of in its middle", default=False
+    )
     turn_axis: str = choice(
         name="Turn About",
         description="Axis that the stock is turned over about",
@@ -306,8 +366,10 @@ class FinishingBody(bpy.types.PropertyGroup):
     smaller_cutters: bool = switch(
         name="Smaller Cutters", description="Plan what the cutter cannot reach with the next smaller ones of the rack", default=False
     )
-    use_step_down: bool = switch(name="Step-Down", description="Roughing leaves terraces of this height", default=False)
-    use_slot_width: bool = switch(name="Slot Width", description="The slot beside the body is not as wide as the roughing cutter", default=False)
+    use_terrace_height: bool = switch(name="Terrace Height", description="Roughing leaves terraces of this height", default=False)
+    use_channel_width: bool = switch(
+        name="Channel Width", description="The channel beside the body is not as wide as the roughing cutter", default=False
+    )
     stock_object: bpy.types.Object | None = object_choice(
         name="Stock as It Stands",
         description="Object that is the stock before finishing, in place of what roughing leaves",

@@ -53,7 +53,7 @@ def read_file_with_unit(path: Path, object_name: str | None = None, unit: str | 
     if ending in READERS:
         body = read_mesh_body(path, object_name, unit or "mm")
         return FileBody(path, body, millimetres=UNITS[unit or "mm"], unit_guessed=unit is None)
-    if not _is_file(path):
+    if not is_file(path):
         raise BadFile("There is no file '{file}': check the name.", file=printable(str(path)))
     if ending != BLEND:
         raise BadFile("'{file}' is not a body file: give one of {endings}.", file=printable(path.name), endings=ENDINGS)
@@ -76,7 +76,7 @@ def _read_blend_file(path: Path, object_name: str | None) -> tuple[Body, float]:
     return read_blend(path, object_name), scene_unit()
 
 
-def _is_file(path: Path) -> bool:
+def is_file(path: Path) -> bool:
     """Whether there is such a file; a name that no file can have is none."""
     try:
         return path.is_file()

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from ..finishing.files.former_names import with_present_names
 from ..finishing.files.plan_record import settings_record
 from ..finishing.planning.comparison import PlanFigures, figures_from, figures_of, figures_record
 from ..finishing.planning.result import Plan
@@ -30,14 +31,14 @@ def keep_plan(body: FinishingBody, plan: Plan) -> None:
 
 def kept_settings(item: FinishingFigures) -> dict[str, Any]:
     """The settings of a kept plan, as in plan.json."""
-    settings: dict[str, Any] = json.loads(item.text)["settings"]
+    settings: dict[str, Any] = with_present_names(json.loads(item.text))["settings"]
     return settings
 
 
 @lru_cache(maxsize=READ_AT_ONCE)
 def kept_figures(text: str) -> PlanFigures:
     """The figures of a kept plan, read once, so that a panel can show them at every redraw."""
-    return figures_from(json.loads(text))
+    return figures_from(with_present_names(json.loads(text)))
 
 
 def _plain(value: object) -> object:

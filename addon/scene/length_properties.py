@@ -12,6 +12,7 @@ import bpy
 from bpy.props import FloatProperty
 
 from .mesh_reading import millimetres_per_unit
+from .text_context import CONTEXT
 
 STORED = "_mm"
 """How the name of a property ends that holds a length in mm."""
@@ -69,6 +70,7 @@ def _shown(stored: str, entry: Length) -> object:
         precision=entry.decimals,
         get=read,
         set=write,
+        translation_context=CONTEXT,
         options={"SKIP_SAVE"},
     )
 

@@ -12,6 +12,7 @@ For the type checker `feed` is a number; for Blender it is the annotation that h
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from functools import partial
 from typing import Any, ParamSpec, Protocol, TypeVar, cast
 
 import bpy
@@ -29,6 +30,7 @@ from bpy.props import (
 
 from ..finishing.job.setting_kinds import Number
 from .length_properties import Length, length_pair
+from .text_context import CONTEXT
 
 Arguments = ParamSpec("Arguments")
 Value = TypeVar("Value")
@@ -70,8 +72,8 @@ class Rows(Protocol[Row]):
 
 
 def _valued(make: Callable[Arguments, object], _kind: type[Value]) -> Callable[Arguments, Value]:
-    """A function of bpy.props that, for the type checker, returns the value that its property will have."""
-    return cast(Callable[Arguments, Value], make)
+    """A function of bpy.props that, for the type checker, returns the value that its property will have. Its texts have a context of their own."""
+    return cast(Callable[Arguments, Value], partial(cast("Callable[..., object]", make), translation_context=CONTEXT))
 
 
 switch = _valued(BoolProperty, bool)
@@ -97,7 +99,9 @@ def limits(within: Number) -> dict[str, Any]:
 
 def object_choice(name: str, description: str, poll: Callable[[Group, bpy.types.Object], bool]) -> bpy.types.Object | None:
     """An object of the file, None while none is chosen. poll: whether an object is offered."""
-    return cast("bpy.types.Object | None", PointerProperty(name=name, description=description, type=bpy.types.Object, poll=poll))
+    return cast(
+        "bpy.types.Object | None", PointerProperty(name=name, description=description, type=bpy.types.Object, poll=poll, translation_context=CONTEXT)
+    )
 
 
 def rows(kind: type[Group]) -> Rows[Group]:

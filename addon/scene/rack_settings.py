@@ -57,7 +57,7 @@ class FinishingCutter(bpy.types.PropertyGroup):
     usable_length_mm: float = length(
         "Usable Length", "From the tip to where the shank or a collar would rub", 50.0, within=CUTTER.limits("usable_length")
     )
-    shank_diameter_mm: float = length("Shank", "Diameter of the shank that the collet holds", 12.0, within=CUTTER.limits("shank_diameter"))
+    shank_diameter_mm: float = length("Shank Diameter", "Diameter of the shank that the collet holds", 12.0, within=CUTTER.limits("shank_diameter"))
     stick_out_mm: float = length("Stick-Out", "From the tip to the collet nut, as the cutter is clamped", 60.0, within=CUTTER.limits("stick_out"))
     name: str = text_line(name="Name", description="Name of the cutter, as on its box or drawer", default="Round-nose", update=_renamed)
     flutes: int = whole_number(name="Flutes", description="Number of cutting edges", default=2, **limits(CUTTER.limits("flutes")))
@@ -87,11 +87,11 @@ _MACHINE = Machine()
 class FinishingMachine(bpy.types.PropertyGroup):
     """The record of the router."""
 
-    junction_deviation_mm: float = length(
-        "Corner Tolerance",
+    corner_rounding_mm: float = length(
+        "Corner Rounding",
         "How far a rounded corner may leave the path; sets the speed through corners",
-        _MACHINE.junction_deviation,
-        within=MACHINE.limits("junction_deviation"),
+        _MACHINE.corner_rounding,
+        within=MACHINE.limits("corner_rounding"),
     )
     safe_height_mm: float = length(
         "Safe Height", "Height above the stock for moves in the air", _MACHINE.safe_height, within=MACHINE.limits("safe_height")
@@ -156,6 +156,15 @@ class FinishingMachine(bpy.types.PropertyGroup):
         description="Speeds, accelerations, corners and blocks ahead come from a timing test on this machine",
         default=_MACHINE.timing_tested,
     )
+
+    @property
+    def junction_deviation_mm(self) -> float:
+        """The corner rounding as presets of earlier versions call it."""
+        return self.corner_rounding_mm
+
+    @junction_deviation_mm.setter
+    def junction_deviation_mm(self, value: float) -> None:
+        self.corner_rounding_mm = value
 
 
 def rack_text(shop: FinishingShop) -> str:

@@ -46,12 +46,13 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
     """
     body = settings_of(body_object)
     rack = scene_rack(scene)
-    straight = body.start in ("best", "edge", "middle") and body.use_start_angle
+    straight = body.lines_from in ("best", "edge", "middle") and body.use_line_angle
     return Request(
         _NO_BODY,
         side=body.side,
         up=body.up,
-        cutter=_chosen_cutter(body, rack),
+        cutter=_named_cutter(body.cutter_name, rack),
+        cutter_in_spindle=_named_cutter(body.cutter_in_spindle, rack),
         following_cutters=_following_cutters(body, rack),
         rack=rack,
         machine=machine_of(shop_of(scene).machine),
@@ -62,9 +63,9 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         fit=FitSettings(_typed(body.uncut_height_mm), _typed(body.uncut_area)),
         cusp=_typed(body.cusp_mm),
         spacing=_used(body.use_fixed_spacing, body.fixed_spacing_mm),
-        start=body.start,
-        start_angle=_degrees(body.start_angle) if straight else None,
-        direction=body.direction,
+        lines_from=body.lines_from,
+        line_angle=_degrees(body.line_angle) if straight else None,
+        cutting_way=body.cutting_way,
         rim_pass=body.rim_pass,
         feed=_used(body.use_feed, body.feed),
         budget_minutes=_used(body.use_budget, body.budget_minutes),
@@ -79,13 +80,13 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         elsewhere=tuple(other_operation_of(item) for item in body.elsewhere),
         roughing=RoughingSettings(
             _typed(body.allowance_mm),
-            _used(body.use_step_down, body.step_down_mm),
+            _used(body.use_terrace_height, body.terrace_height_mm),
             _typed(body.roughing_diameter_mm),
-            _used(body.use_slot_width, body.slot_width_mm),
+            _used(body.use_channel_width, body.channel_width_mm),
         ),
-        bite=BiteSettings(body.wood, _typed(body.greatest_bend_mm), body.lower_feed),
+        bite=BiteSettings(body.wood, _typed(body.tip_bend_limit_mm), body.lower_feed),
         smaller_cutters=body.smaller_cutters,
-        rest_overlap=_typed(body.rest_overlap_mm),
+        overlap_with_larger=_typed(body.overlap_with_larger_mm),
     )
 
 
@@ -94,23 +95,28 @@ def scene_rack(scene: bpy.types.Scene) -> tuple[Cutter, ...]:
     return tuple(cutter_of(item) for item in shop_of(scene).cutters) or DEFAULT_RACK
 
 
-def settings_key(scene: bpy.types.Scene, body_object: bpy.types.Object) -> str:
-    """A text that changes when a setting of the plan changes; of its own for every way in which settings contradict each other."""
+def settings_key(scene: bpy.types.Scene, body_object: bpy.types.Object, side: str | None = None) -> str:
+    """A text that changes when a setting of the plan changes; of its own for every way in which settings contradict each other.
+
+    side: the side that it is for, None for the one that is set.
+    """
     try:
         stock, request = settings_of(body_object).stock_object, settings_request(scene, body_object)
+        request = request if side is None else replace(request, side=side)
         values = [getattr(request, field.name) for field in fields(request) if field.name != "body"]
         return f"{values!r} {stock.name if stock is not None else ''}"
     except BadRequest as error:
         return f"!{error}"
 
 
-def _chosen_cutter(body: FinishingBody, rack: tuple[Cutter, ...]) -> Cutter | None:
-    if not body.cutter_name:
+def _named_cutter(name: str, rack: tuple[Cutter, ...]) -> Cutter | None:
+    """The cutter of that name; None where no name is given."""
+    if not name:
         return None
     for cutter in rack:
-        if cutter.name == body.cutter_name:
+        if cutter.name == name:
             return cutter
-    raise BadRequest("There is no cutter '{cutter}' on the rack: choose another one.", cutter=body.cutter_name)
+    raise BadRequest("There is no cutter '{cutter}' on the rack: choose another one.", cutter=name)
 
 
 def _following_cutters(body: FinishingBody, rack: tuple[Cutter, ...]) -> tuple[Cutter, ...]:
@@ -132,7 +138,7 @@ def _stock(body: FinishingBody) -> StockSettings:
         width=_used(body.use_stock_width, body.stock_width_mm),
         thickness=_used(body.use_stock_thickness, body.stock_thickness_mm),
         margin=_typed(body.stock_margin_mm),
-        body_lift=_used(body.use_body_lift, body.body_lift_mm),
+        height_in_stock=_used(body.use_height_in_stock, body.height_in_stock_mm),
         turn_axis=body.turn_axis,
         xy_zero=body.xy_zero,
         z_zero=body.z_zero,
@@ -146,7 +152,7 @@ def _region(body: FinishingBody) -> RegionSettings:
         wall_limit=_degrees(body.wall_limit),
         skip_margin=_typed(body.skip_margin_mm),
         overrun=_used(body.use_overrun, body.overrun_mm),
-        lowest_depth=_used(body.use_lowest_depth, body.lowest_depth_mm),
+        deepest_tip=_used(body.use_deepest_tip, body.deepest_tip_mm),
         openings=body.openings,
         opening_margin=_typed(body.opening_margin_mm),
         flats=body.flats,

@@ -83,7 +83,7 @@ class BodyResults:
 
     plans: of one side in running order: the chosen cutter's, then those of smaller ones; figures: of each. shown: number of the one that
     is looked at.
-    other_side: the last plans of the side that `plans` are not of.
+    other_side: the last plans of the side that `plans` are not of; other_key: their settings, as plan_key those of `plans`.
     matrix: object to world when the mesh was read; scale: millimetres per Blender unit then. stamp: what the mesh was
     like then. shape_changed: the mesh, its marks or its transform are no longer like that. All four belong to the results that are there;
     reading: the same for work that is under way, None when there is none.
@@ -99,6 +99,7 @@ class BodyResults:
     shown: int = 0
     plan_key: str = ""
     other_side: tuple[Plan, ...] = ()
+    other_key: str = ""
     fit_maps: dict[Cutter, FitMap] = field(default_factory=dict)
     matrix: NDArray[np.float64] = field(default_factory=lambda: np.eye(4))
     scale: float = 1.0
@@ -157,7 +158,22 @@ class BodyResults:
     def keep_plans(self, plans: tuple[Plan, ...], key: str) -> None:
         """Take new plans of a side; the last ones of the other side stay, so that both can be written as one job."""
         if self.plans and self.plans[0].request.side != plans[0].request.side:
-            self.other_side = self.plans
+            self.other_side, self.other_key = self.plans, self.plan_key
+        self._look_at(plans, key)
+
+    def forget_plans(self) -> None:
+        """Both sides are planned anew."""
+        self.plans, self.figures, self.plan_key = (), (), ""
+        self.other_side, self.other_key = (), ""
+
+    def show_side(self, side: str) -> None:
+        """Look at the plans of the other side, where it is `side` and there are any."""
+        if self.plans and self.other_side and self.other_side[0].request.side == side != self.plans[0].request.side:
+            plans, key = self.other_side, self.other_key
+            self.other_side, self.other_key = self.plans, self.plan_key
+            self._look_at(plans, key)
+
+    def _look_at(self, plans: tuple[Plan, ...], key: str) -> None:
         self.plans, self.plan_key, self.shown = plans, key, 0
         self.figures = tuple(_shown_figures(plan) for plan in plans)
         self.revision += 1

@@ -12,10 +12,10 @@ from .body_settings import FinishingBody, settings_of
 from .length_properties import stored_name
 from .rack_settings import fill_rack, free_name, set_record, shop_of
 
-PLAIN = ("side", "up", "start", "direction", "rim_pass", "smaller_cutters", "meet_budget")
-LENGTHS = ("cusp", "cell", "chord_tolerance", "rest_overlap")
+PLAIN = ("side", "up", "lines_from", "cutting_way", "rim_pass", "smaller_cutters", "meet_budget")
+LENGTHS = ("cusp", "cell", "chord_tolerance", "overlap_with_larger")
 REGION_LENGTHS = ("skip_margin", "opening_margin", "flat_margin")
-OPTIONAL_LENGTHS = ("overrun", "lowest_depth")
+OPTIONAL_LENGTHS = ("overrun", "deepest_tip")
 
 
 def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, settings: dict[str, Any]) -> None:
@@ -39,7 +39,7 @@ def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, setting
         _take_optional(body, f"use_{name}", stored_name(name), region[name])
     body.wall_limit, body.openings, body.flats = math.radians(region["wall_limit"]), region["openings"], region["flats"]
     for use, name, turn in (
-        ("use_start_angle", "start_angle", math.radians),
+        ("use_line_angle", "line_angle", math.radians),
         ("use_grain", "grain_angle", math.radians),
         ("use_feed", "feed", float),
         ("use_budget", "budget_minutes", float),
@@ -49,15 +49,16 @@ def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, setting
     body.ramp_angle = math.radians(settings.get("ramp_angle", 3.0))
     body.grain_share = 100 * settings["grain_share"]
     bite, roughing = settings["bite"], settings["roughing"]
-    body.wood, body.greatest_bend_mm, body.lower_feed = bite["wood"], bite["greatest_bend"], bite["lower_feed"]
+    body.wood, body.tip_bend_limit_mm, body.lower_feed = bite["wood"], bite["tip_bend_limit"], bite["lower_feed"]
     body.allowance_mm, body.roughing_diameter_mm = roughing["allowance"], roughing["cutter_diameter"]
-    _take_optional(body, "use_step_down", "step_down_mm", roughing["step_down"])
-    _take_optional(body, "use_slot_width", "slot_width_mm", roughing["slot_width"])
+    _take_optional(body, "use_terrace_height", "terrace_height_mm", roughing["terrace_height"])
+    _take_optional(body, "use_channel_width", "channel_width_mm", roughing["channel_width"])
     followers = [Cutter(**values) for values in settings["following_cutters"]]
     for cutter in followers:
         _cutter_on_rack(scene, cutter)
     body.following_cutters = ", ".join(f"{cutter.diameter:g}" for cutter in followers)
-    body.cutter_name = "" if settings["cutter"] is None else _cutter_on_rack(scene, Cutter(**settings["cutter"]))
+    for name, key in (("cutter_name", "cutter"), ("cutter_in_spindle", "cutter_in_spindle")):
+        setattr(body, name, "" if settings.get(key) is None else _cutter_on_rack(scene, Cutter(**settings[key])))
 
 
 def _take_smoothing(body: FinishingBody, smooth: float | None) -> None:

@@ -13,9 +13,9 @@ HOME = str(Path(__file__).parent.parent)
 
 
 def _classes() -> tuple[type, ...]:
-    from . import body_panels, outcome_panels, plan_panels, shop_panels
+    from . import body_panels, outcome_panels, plan_panels, result_panels, shop_panels
 
-    return (*body_panels.CLASSES, *shop_panels.CLASSES, *plan_panels.CLASSES, *outcome_panels.CLASSES)
+    return (*body_panels.CLASSES, *shop_panels.CLASSES, *plan_panels.CLASSES, *result_panels.CLASSES, *outcome_panels.CLASSES)
 
 
 def register() -> None:

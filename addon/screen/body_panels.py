@@ -1,4 +1,4 @@
-"""Body and side, maps, skip: what is looked at before a cutter is chosen."""
+"""Body and side, and the ground that is skipped."""
 
 from __future__ import annotations
 
@@ -15,26 +15,11 @@ from ..scene.body_settings import settings_of
 from ..scene.laying import world_corners
 from ..scene.mesh_reading import millimetres_per_unit
 from ..scene.rack_settings import machine_of
-from ..scene.view_settings import view_of
-from .language import in_users_language
-from .panel_parts import TabPanel, letters_per_line, optional, out_of_date, paragraph, split
+from .language import in_users_language, interface_word
+from .panel_parts import MorePanel, TabPanel, beside, letters_per_line, optional, paragraph, value
 
 SMALLEST_BODY = 5.0
 """mm; a smaller body has been modelled in other units."""
-
-DRAWN = (
-    "show_lines",
-    "show_links",
-    "show_lifts",
-    "show_skip",
-    "show_stock",
-    "show_zero",
-    "show_findings",
-    "show_legend",
-    "show_readout",
-    "show_trade_off",
-)
-"""What can be drawn beside the map, and hidden."""
 
 
 def _draw_size(layout: bpy.types.UILayout, context: bpy.types.Context, body: bpy.types.Object) -> None:
@@ -60,15 +45,14 @@ def _draw_size(layout: bpy.types.UILayout, context: bpy.types.Context, body: bpy
             stands = Message("It stands on its edge, and is planned so")
         paragraph(layout, in_users_language(stands), width, "INFO")
         layout.operator("finishing.lay_flat", icon="ORIENTATION_GLOBAL")
-    layout.label(text="Axis Up")
-    layout.row().prop(settings, "up", expand=True)
 
 
 class FINISHING_PT_body(TabPanel):
     """Body and side."""
 
-    bl_label = "Body and Side"
+    bl_label = "Body"
     bl_idname = "FINISHING_PT_body"
+    bl_order = 0
 
     @classmethod
     def poll(cls, _context: bpy.types.Context) -> bool:
@@ -76,7 +60,7 @@ class FINISHING_PT_body(TabPanel):
         return True
 
     def draw(self, context: bpy.types.Context) -> None:
-        """Show name, size and side of the body, and the two buttons that begin everything."""
+        """Show name, size and side of the body."""
         layout = present(self.layout)
         body = context.object
         if body is None or body.type != "MESH":
@@ -85,51 +69,22 @@ class FINISHING_PT_body(TabPanel):
         layout.label(text=body.name, icon="MESH_DATA", translate=False)
         _draw_size(layout, context, body)
         layout.row().prop(settings_of(body), "side", expand=True)
-        layout.prop(settings_of(body), "smoothing")
-        if settings_of(body).smoothing == "given":
-            layout.prop(settings_of(body), "smooth")
+
+
+class FINISHING_PT_body_more(MorePanel):
+    """How the body lies, whether it is smoothed, what is measured of it."""
+
+    bl_idname = "FINISHING_PT_body_more"
+    bl_parent_id = "FINISHING_PT_body"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """Axis up, smoothing, measuring."""
+        layout, body = present(self.layout), active_settings(context)
         layout.operator("finishing.survey", icon="VIEWZOOM")
-        # Here as well as beside its settings, so that it is in sight whatever is unfolded.
-        row = layout.row()
-        row.scale_y = 1.3
-        row.operator("finishing.plan", icon="PLAY")
-        out_of_date(layout, context)
-
-
-class FINISHING_PT_maps(TabPanel):
-    """Maps."""
-
-    bl_label = "Maps"
-    bl_idname = "FINISHING_PT_maps"
-
-    def draw_header(self, context: bpy.types.Context) -> None:
-        """A box that hides all that is drawn."""
-        present(self.layout).prop(view_of(context), "show", text="")
-
-    def draw(self, context: bpy.types.Context) -> None:
-        """Choose the map and what the colour of lines means."""
-        layout = split(present(self.layout))
-        view = view_of(context)
-        layout.active = view.show
-        for name in ("surface_map", "opacity", "lines_by"):
-            layout.prop(view, name)
-
-
-class FINISHING_PT_drawn(TabPanel):
-    """What is drawn beside the map."""
-
-    bl_label = "Drawn"
-    bl_idname = "FINISHING_PT_drawn"
-    bl_parent_id = "FINISHING_PT_maps"
-    bl_options = {"DEFAULT_CLOSED"}
-
-    def draw(self, context: bpy.types.Context) -> None:
-        """Choose what is drawn beside the map."""
-        view = view_of(context)
-        column = present(self.layout).column()
-        column.active = view.show
-        for name in DRAWN:
-            column.prop(view, name)
+        value(layout, context, body, "up")
+        value(layout, context, body, "smoothing")
+        if body.smoothing == "given":
+            value(layout, context, body, "smooth")
 
 
 class FINISHING_PT_skip(TabPanel):
@@ -137,23 +92,32 @@ class FINISHING_PT_skip(TabPanel):
 
     bl_label = "Skip"
     bl_idname = "FINISHING_PT_skip"
+    bl_order = 3
 
     def draw(self, context: bpy.types.Context) -> None:
-        """Mark ground to be skipped, and say what else is left out."""
+        """Mark ground to be skipped."""
         layout = present(self.layout)
-        body = active_settings(context)
-        column = layout.column(align=True)
-        column.operator("finishing.paint_skip", icon="BRUSH_DATA")
-        column.operator("finishing.skip_selected", icon="RESTRICT_SELECT_OFF")
-        column.operator("finishing.clear_skip", icon="X")
-        split(layout)
-        layout.prop(body, "skip_margin")
-        layout.prop(body, "wall_limit")
-        optional(layout, body, "use_overrun", "overrun")
-        optional(layout, body, "use_lowest_depth", "lowest_depth")
-        layout.prop(body, "openings")
-        layout.prop(body, "flats")
-        layout.prop(body, "flat_margin")
+        row = beside(layout, context, [interface_word("Paint Skip"), interface_word("Clear Skip")], icon=True)
+        row.operator("finishing.paint_skip", icon="BRUSH_DATA")
+        row.operator("finishing.clear_skip", icon="X")
+
+
+class FINISHING_PT_skip_more(MorePanel):
+    """What else is left out, and with what margins."""
+
+    bl_idname = "FINISHING_PT_skip_more"
+    bl_parent_id = "FINISHING_PT_skip"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """Selected faces, margins, openings, flats."""
+        layout, body = present(self.layout), active_settings(context)
+        layout.operator("finishing.skip_selected", icon="RESTRICT_SELECT_OFF")
+        for name in ("wall_limit", "skip_margin"):
+            value(layout, context, body, name)
+        optional(layout, context, body, "use_overrun", "overrun")
+        optional(layout, context, body, "use_deepest_tip", "deepest_tip")
+        for name in ("openings", "flats", "flat_margin"):
+            value(layout, context, body, name)
         layout.operator("finishing.leave_to_flat_cutters", icon="MOD_EDGESPLIT")
         plan = plan_of(context)
         if plan is not None:
@@ -173,7 +137,7 @@ class FINISHING_PT_suggestions(TabPanel):
 
     bl_label = "Suggestions"
     bl_idname = "FINISHING_PT_suggestions"
-    bl_parent_id = "FINISHING_PT_skip"
+    bl_parent_id = "FINISHING_PT_skip_more"
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
@@ -199,4 +163,4 @@ class FINISHING_PT_suggestions(TabPanel):
             layout.label(text="Nothing to suggest")
 
 
-CLASSES = (FINISHING_PT_body, FINISHING_PT_maps, FINISHING_PT_drawn, FINISHING_PT_skip, FINISHING_PT_suggestions)
+CLASSES = (FINISHING_PT_body, FINISHING_PT_body_more, FINISHING_PT_skip, FINISHING_PT_skip_more, FINISHING_PT_suggestions)

@@ -323,7 +323,8 @@ GERMAN_ERRORS: dict[str, str] = {
     "The rack is empty: add a cutter, or name one.": "Der Bestand ist leer: einen Fräser anlegen oder nennen.",
     "The spacing must lie above 0 and not above the cutter's diameter.":
         "Der Bahnabstand muss über 0 und darf nicht über dem Fräserdurchmesser liegen.",
-    "The start must be best, edge, middle or border, not '{given}'.": "Der Anfang muss best, edge, middle oder border sein, nicht „{given}“.",
+    "Lines are laid from best, edge, middle or border, not from '{given}'.":
+        "Bahnen werden von best, edge, middle oder border aus gelegt, nicht von „{given}“.",
     "The wood must be one of {choices}, not '{given}'.": "Das Holz muss eines von {choices} sein, nicht „{given}“.",
     "There is no cutter '{cutter}' on the rack: choose another one.": "Im Bestand gibt es keinen Fräser „{cutter}“: einen anderen wählen.",
     "{complaint}; see {program} --help.": "{complaint}; siehe {program} --help.",
@@ -372,7 +373,7 @@ GERMAN_ERRORS: dict[str, str] = {
     "Ground": "Grund",
     "Keep-out box": "Sperrkasten",
     "Other operation": "Anderer Arbeitsgang",
-    "Rest": "Rest",
+    "Remaining": "Restfläche",
     "Roughing": "Schruppen",
     "high": "oberste Ecke",
     "larger": "größerer Fräser",
@@ -384,5 +385,11 @@ GERMAN_ERRORS: dict[str, str] = {
     "true": "true",
     "false": "false",
     "'{text}'": "„{text}“",
+    "'{file}' cannot be used: {error}.": "„{file}“ lässt sich nicht benutzen: {error}.",
+    "The folder '{folder}' cannot be read: {error}.": "Der Ordner „{folder}“ kann nicht gelesen werden: {error}.",
+    "The system refused: {error}.": "Das System hat abgelehnt: {error}.",
+    "There is not enough memory for this: use a coarser cell, or close other programs.": (
+        "Der Arbeitsspeicher reicht dafür nicht: eine gröbere Zelle nehmen oder andere Programme schließen."
+    ),
 }  # fmt: skip
 """Template: what is shown for it. The places are the same, in the order that German wants."""

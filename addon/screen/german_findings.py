@@ -126,7 +126,7 @@ GERMAN_FINDINGS: dict[str, str] = {
     # Stock, zeros and dowels.
     "The path runs {depth:.2f} mm below the bottom of the stock, more than the {allowed:g} mm allowed.":
         "Die Bahn geht {depth:.2f} mm unter die Unterseite des Rohlings, mehr als die erlaubten {allowed:g} mm.",
-    "Raise the lowest depth, or check where the body lies in the stock.": "Die tiefste Tiefe anheben oder prüfen, wo der Körper im Rohling liegt.",
+    "Raise Deepest Tip, or check where the body lies in the stock.": "Tiefste Spitze anheben oder prüfen, wo der Körper im Rohling liegt.",
     "The two sides are zeroed on different faces of the stock: if it is 1 mm thicker than nominal, the sides end up 1 mm too far apart.":
         "Die beiden Seiten haben ihre Nullpunkte auf verschiedenen Flächen des Rohlings: Ist er 1 mm dicker als angegeben, liegen die Seiten "
         "1 mm zu weit auseinander.",

@@ -7,9 +7,7 @@ from collections.abc import Callable
 from bpy.app.translations import pgettext_iface, pgettext_rpt
 
 from ..finishing.core.message import Message
-
-CONTEXT = "Body Finishing"
-"""Where templates are looked up: apart from Blender's own texts, which have other meanings for words such as "Feed" or "Fit"."""
+from ..scene.text_context import CONTEXT
 
 NUMBER = "0.5%"
 """A number for languages to show their decimal mark and their per cent sign by."""
@@ -23,6 +21,11 @@ def in_users_language(message: Message) -> str:
 def for_report(message: Message) -> str:
     """A message for an operator's report, which users may have in another language than panels."""
     return _rendered(message, pgettext_rpt)
+
+
+def interface_word(text: str) -> str:
+    """A label of the extension as panels show it, for measuring it and writing it oneself."""
+    return pgettext_iface(text, CONTEXT)
 
 
 def _rendered(message: Message, look_up: Callable[[str, str], str]) -> str:

@@ -10,7 +10,7 @@ from ..scene.blender_data import present
 from .language import in_users_language
 
 ENTRIES = (
-    ("plan", "survey", "show_fit", "play"),
+    ("plan", "plan_both", "survey", "show_fit", "play"),
     ("paint_skip", "skip_selected", "clear_skip"),
     ("keep_plan", "choose_plan", "measured_run"),
     ("export", "keep_lines", "read_plan"),

@@ -15,7 +15,7 @@ from ..scene.active import active_settings, plan_of, results_of
 from ..scene.blender_data import present
 from ..scene.kept_plans import kept_figures
 from .language import in_users_language
-from .panel_parts import RowList, TabPanel, apply_button, letters_per_line, list_buttons, optional, out_of_date, paragraph, split
+from .panel_parts import MorePanel, RowList, TabPanel, apply_button, letters_per_line, list_buttons, optional, paragraph, value
 
 
 class FINISHING_PT_stock(TabPanel):
@@ -23,29 +23,28 @@ class FINISHING_PT_stock(TabPanel):
 
     bl_label = "Stock and Zero"
     bl_idname = "FINISHING_PT_stock"
+    bl_parent_id = "FINISHING_PT_body_more"
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
         """Size of the stock, zeros and dowels."""
-        layout = split(present(self.layout))
-        body = active_settings(context)
+        layout, body = present(self.layout), active_settings(context)
         for use, name in (
             ("use_stock_length", "stock_length"),
             ("use_stock_width", "stock_width"),
             ("use_stock_thickness", "stock_thickness"),
-            ("use_body_lift", "body_lift"),
+            ("use_height_in_stock", "height_in_stock"),
         ):
-            optional(layout, body, use, name)
+            optional(layout, context, body, use, name)
         sub = layout.column()
         sub.active = not (body.use_stock_length and body.use_stock_width)
-        sub.prop(body, "stock_margin")
-        for name in ("first_side", "turn_axis", "xy_zero", "z_zero", "into_spoilboard"):
-            layout.prop(body, name)
-        layout.prop(body, "dowel_count")
+        value(sub, context, body, "stock_margin")
+        for name in ("first_side", "turn_axis", "xy_zero", "z_zero", "into_spoilboard", "dowel_count"):
+            value(layout, context, body, name)
         sub = layout.column()
         sub.active = body.dowel_count != "0"
         for name in ("dowel_diameter", "dowel_depth"):
-            sub.prop(body, name)
+            value(sub, context, body, name)
 
 
 class FINISHING_UL_names(RowList):
@@ -76,7 +75,7 @@ class FINISHING_PT_keep_out(TabPanel):
         row.template_list("FINISHING_UL_names", "keep_out", body, "keep_out", body, "active_keep_out", rows=3)
         list_buttons(row.column(align=True), "keep_out")
         if body.active_keep_out < len(body.keep_out):
-            column = split(layout.column())
+            column = layout.column()
             for name in ("low", "high"):
                 column.prop(body.keep_out[body.active_keep_out], name)
 
@@ -86,6 +85,8 @@ class FINISHING_PT_findings(TabPanel):
 
     bl_label = "Findings"
     bl_idname = "FINISHING_PT_findings"
+    bl_parent_id = "FINISHING_PT_result_more"
+    bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
         """All findings but those about openings."""
@@ -133,7 +134,7 @@ def draw_finding(layout: bpy.types.UILayout, finding: Finding, width: int) -> No
         row,
         in_users_language(finding.words),
         width - (6 if finding.place else 1),
-        "INFO" if finding.must_see else "DOT",
+        "ERROR" if finding.must_see else "DOT",
     )
     if finding.place is not None:
         present(row.operator("finishing.look_at", text="", icon="VIEWZOOM", emboss=False)).place = finding.place
@@ -159,6 +160,7 @@ class FINISHING_PT_compare(TabPanel):
 
     bl_label = "Compare"
     bl_idname = "FINISHING_PT_compare"
+    bl_parent_id = "FINISHING_PT_result_more"
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
@@ -197,16 +199,27 @@ class FINISHING_PT_export(TabPanel):
 
     bl_label = "Export"
     bl_idname = "FINISHING_PT_export"
+    bl_order = 6
 
     def draw(self, context: bpy.types.Context) -> None:
         """What will be written, and the buttons that write and read."""
         layout = present(self.layout)
-        out_of_date(layout, context)
         layout.operator("finishing.export", icon="EXPORT")
         results = results_of(context)
         if results is not None and results.plan is not None:
             words = WRITTEN_SIDES[tuple(sorted({plan.request.side for plan in results.job()}))]
             layout.label(text=in_users_language(words), translate=False)
+
+
+class FINISHING_PT_export_more(MorePanel):
+    """Lines as an object, and plans that were written."""
+
+    bl_idname = "FINISHING_PT_export_more"
+    bl_parent_id = "FINISHING_PT_export"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """Buttons that keep and read."""
+        layout = present(self.layout)
         layout.operator("finishing.keep_lines", icon="OUTLINER_OB_MESH")
         layout.operator("finishing.read_plan", icon="IMPORT")
 
@@ -216,7 +229,8 @@ class FINISHING_PT_cautions(TabPanel):
 
     bl_label = "Cautions"
     bl_idname = "FINISHING_PT_cautions"
-    bl_parent_id = "FINISHING_PT_export"
+    bl_parent_id = "FINISHING_PT_export_more"
+    bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
         """All cautions, as they stand in programs and on the bench sheet."""
@@ -233,5 +247,6 @@ CLASSES = (
     FINISHING_PT_openings,
     FINISHING_PT_compare,
     FINISHING_PT_export,
+    FINISHING_PT_export_more,
     FINISHING_PT_cautions,
 )

@@ -10,10 +10,10 @@ from bl_ui.utils import PresetPanel
 
 from ..finishing.core.message import Message
 from ..finishing.options.cutter_sets import SetTable
-from ..scene.active import active_shop, results_of
+from ..scene.active import active_settings, active_shop, results_of
 from ..scene.blender_data import present
 from .language import in_users_language
-from .panel_parts import LIST_BUTTONS, RowList, TabPanel, letters_per_line, paragraph, split
+from .panel_parts import LIST_BUTTONS, NAME_SHARE, MorePanel, RowList, TabPanel, letters_per_line, paragraph, value
 
 if TYPE_CHECKING:  # the names of all icons, which Blender itself has no type for
     from bpy.stub_internal.rna_enums import IconItems
@@ -26,7 +26,7 @@ MACHINE_VALUES = (
     "acceleration_x",
     "acceleration_y",
     "acceleration_z",
-    "junction_deviation_mm",
+    "corner_rounding_mm",
     "air_feed",
     "plunge_feed",
     "safe_height_mm",
@@ -111,19 +111,44 @@ class FINISHING_UL_cutters(RowList):
         row.prop(item, "diameter", text="", emboss=False)
 
 
-class FINISHING_PT_rack(TabPanel):
-    """Rack and fit."""
+class FINISHING_PT_cutters(TabPanel):
+    """Cutters."""
 
-    bl_label = "Rack and Fit"
-    bl_idname = "FINISHING_PT_rack"
+    bl_label = "Cutters"
+    bl_idname = "FINISHING_PT_cutters"
+    bl_order = 1
 
     def draw_header_preset(self, _context: bpy.types.Context) -> None:
         """The presets of racks."""
         FINISHING_PT_rack_presets.draw_panel_header(present(self.layout))
 
     def draw(self, context: bpy.types.Context) -> None:
+        """The cutter to plan with, and those that follow it."""
+        layout, body = present(self.layout), active_settings(context)
+        row = layout.split(factor=NAME_SHARE, align=True)
+        named = row.row()
+        named.alignment = "RIGHT"
+        named.label(text="Cutter" if body.cutter_name else "Best Set, or")
+        row.prop_search(body, "cutter_name", active_shop(context), "cutters", text="", icon="TOOL_SETTINGS")
+        if body.cutter_name:
+            layout.prop(body, "smaller_cutters")
+
+
+class FINISHING_PT_rack(MorePanel):
+    """Rack and fit."""
+
+    bl_idname = "FINISHING_PT_rack"
+    bl_parent_id = "FINISHING_PT_cutters"
+
+    def draw(self, context: bpy.types.Context) -> None:
         """The list of cutters, the values of the active one, and how each fits."""
-        layout = present(self.layout)
+        layout, body = present(self.layout), active_settings(context)
+        if body.cutter_name:
+            value(layout, context, body, "following_cutters")
+        else:
+            layout.prop_search(body, "cutter_in_spindle", active_shop(context), "cutters", icon="TOOL_SETTINGS")
+        if body.smaller_cutters:
+            value(layout, context, body, "overlap_with_larger")
         rack = active_shop(context)
         if len(rack.cutters) == 0:
             layout.label(text="The built-in rack is used")
@@ -135,9 +160,8 @@ class FINISHING_PT_rack(TabPanel):
             for change, icon in RACK_BUTTONS:
                 present(column.operator("finishing.rack", text="", icon=icon)).change = change
             if rack.active_cutter < len(rack.cutters):
-                column = split(layout.column())
                 for name in ("diameter", "flutes", "usable_length", "shank_diameter", "stick_out", "feed", "spindle_speed"):
-                    column.prop(rack.cutters[rack.active_cutter], name)
+                    value(layout, context, rack.cutters[rack.active_cutter], name)
         self._table(context, layout)
 
     def _table(self, context: bpy.types.Context, layout: bpy.types.UILayout) -> None:
@@ -181,6 +205,7 @@ class FINISHING_PT_machine(TabPanel):
 
     bl_label = "Machine"
     bl_idname = "FINISHING_PT_machine"
+    bl_parent_id = "FINISHING_PT_rack"
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw_header_preset(self, _context: bpy.types.Context) -> None:
@@ -189,13 +214,13 @@ class FINISHING_PT_machine(TabPanel):
 
     def draw(self, context: bpy.types.Context) -> None:
         """All values of the machine."""
-        layout = split(present(self.layout))
+        layout = present(self.layout)
         machine = active_shop(context).machine
         for names in (
             ("name",),
             ("speed_x", "speed_y", "speed_z"),
             ("acceleration_x", "acceleration_y", "acceleration_z"),
-            ("corners", "junction_deviation", "blocks_ahead", "timing_tested"),
+            ("corners", "corner_rounding", "blocks_ahead", "timing_tested"),
             ("air_feed", "plunge_feed", "safe_height"),
             ("bed_x", "bed_y", "travel_z"),
             ("nut_diameter", "nut_length"),
@@ -203,7 +228,7 @@ class FINISHING_PT_machine(TabPanel):
         ):
             column = layout.column(align=True)
             for name in names:
-                column.prop(machine, name)
+                value(column, context, machine, name)
 
 
 class FINISHING_PT_programs(TabPanel):
@@ -216,10 +241,10 @@ class FINISHING_PT_programs(TabPanel):
 
     def draw(self, context: bpy.types.Context) -> None:
         """All of it."""
-        layout = split(present(self.layout))
+        layout = present(self.layout)
         program = active_shop(context).program
         for name in ("spindle_start", "first_rise", "cancel_words", "path_mode", "fusing_tolerance"):
-            layout.prop(program, name)
+            value(layout, context, program, name)
 
 
 CLASSES = (
@@ -228,6 +253,7 @@ CLASSES = (
     FINISHING_PT_machine_presets,
     FINISHING_PT_rack_presets,
     FINISHING_UL_cutters,
+    FINISHING_PT_cutters,
     FINISHING_PT_rack,
     FINISHING_PT_machine,
     FINISHING_PT_programs,

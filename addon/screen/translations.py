@@ -4,18 +4,22 @@ from __future__ import annotations
 
 import bpy
 
+from ..scene.text_context import CONTEXT
 from .german import GERMAN
 from .german_errors import GERMAN_ERRORS
 from .german_findings import GERMAN_FINDINGS
 from .german_flats import GERMAN_FLATS
 from .german_programs import GERMAN_PROGRAMS
+from .german_screen import GERMAN_SCREEN
 from .german_words import GERMAN_WORDS
-from .language import CONTEXT, NUMBER
+from .language import NUMBER
 
 CONTEXTS = ("*", "Operator", CONTEXT)
 """Blender looks labels of operators up in a context of their own; messages have one of theirs."""
 
-ALL_GERMAN = {**GERMAN, **GERMAN_FINDINGS, **GERMAN_ERRORS, **GERMAN_FLATS, **GERMAN_PROGRAMS, **GERMAN_WORDS, NUMBER: "0,5\N{NO-BREAK SPACE}%"}
+TABLES = (GERMAN, GERMAN_SCREEN, GERMAN_FINDINGS, GERMAN_ERRORS, GERMAN_FLATS, GERMAN_PROGRAMS, GERMAN_WORDS)
+
+ALL_GERMAN = {text: shown for table in TABLES for text, shown in table.items()} | {NUMBER: "0,5\N{NO-BREAK SPACE}%"}
 """Text: what is shown for it. Decimals have a comma, and the per cent sign stands apart (DIN 5008)."""
 
 LOCALES = {"de_DE": ALL_GERMAN, "de": ALL_GERMAN}

@@ -80,7 +80,7 @@ def _path(plan: Plan, ground: PassGround, away: FloatArray, spacing: float, find
     surface = exact_surface(finder, plan.grid, plan.ground.heights, plan.tip, radius, lowest)
     exact = finished(lifted_lines(kept, surface.exact_steps, surface.estimate, request.chord_tolerance, radius))
     safe = stock_top(plan.stock, request.side) + request.machine.safe_height
-    settings = RouteSettings("both", plan.cutter.feed, safe, request.machine, request.chord_tolerance, radius)
+    settings = RouteSettings("to and fro", plan.cutter.feed, safe, request.machine, request.chord_tolerance, radius)
     runs = with_end_trims([RunLine(points, True) for points in exact], plan.region, ground.metric)
     path = finished(route_steps(runs, surface.exact_steps, surface.estimate, plan.region.may_link, settings))
     return with_feed(path, request.feed if request.feed is not None else plan.cutter.feed)

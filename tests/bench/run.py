@@ -118,8 +118,8 @@ def quality(requests: dict[str, Request]) -> None:
     # The reach was set for corners that are passed at a speed; controls that overlap blocks take longer at turns whatever the path is like.
     even, quick = (Machine(speed_z=z, acceleration_z=a, corners=CORNER_SPEED) for z, a in ((5000.0, 400.0), (1500.0, 150.0)))
     plans = {name: make_plan(request) for name, request in requests.items()}
-    inward = [make_plan(replace(request, start="border")) for request in requests.values()]
-    one_way = [make_plan(replace(request, direction="climb")) for request in requests.values()]
+    inward = [make_plan(replace(request, lines_from="border")) for request in requests.values()]
+    one_way = [make_plan(replace(request, cutting_way="climb only")) for request in requests.values()]
     print("| passes, R 8, 0.05 mm, best start | " + " | ".join(plans) + " | reach |\n| --- |" + " --- |" * (len(plans) + 1))
 
     def line(what: str, shown: Callable[[Plan], str], reach: str = "") -> None:
@@ -152,9 +152,9 @@ def main() -> None:
     cutter = next(c for c in DEFAULT_RACK if c.diameter == 16.0)
     names = ("carved_bass", "arched_plate", "scooped_seat")
     bodies = {name: read_file(ROOT / "blend_examples" / f"{name}.blend") for name in names}
-    speed(Request(bodies["carved_bass"], cutter=cutter, start="edge", start_angle=0.0, feed=3500.0, rack_table=False, region=WHOLE))
+    speed(Request(bodies["carved_bass"], cutter=cutter, lines_from="edge", line_angle=0.0, feed=3500.0, rack_table=False, region=WHOLE))
     print()
-    quality({name: Request(body, cutter=cutter, start="best", feed=3500.0, rack_table=False, region=WHOLE) for name, body in bodies.items()})
+    quality({name: Request(body, cutter=cutter, lines_from="best", feed=3500.0, rack_table=False, region=WHOLE) for name, body in bodies.items()})
     print(f"\nspacing on flat ground: {float(spacing_on_flat(8.0, 0.05)):.3f} mm")
 
 

@@ -102,7 +102,7 @@ def timed(work: Callable[[], object]) -> tuple[object, float]:
 def measured(body: Body, thousands: int, cell: float, radius: float) -> Case:
     """Plan a case twice, once for its times and once for its peaks of memory, and hold it against the library calls."""
     request = Request(
-        body, cutter=Cutter("ball", 2 * radius), cell=cell, start="edge", start_angle=0.0, rack_table=False, machine=BIG_MACHINE,
+        body, cutter=Cutter("ball", 2 * radius), cell=cell, lines_from="edge", line_angle=0.0, rack_table=False, machine=BIG_MACHINE,
         memory_limit_mib=1e6,
     )  # fmt: skip
     plan, seconds = timed(lambda: make_plan(request, ResultStore()))

@@ -22,7 +22,7 @@ from addon.scene.results import STORE
 bpy.ops.wm.open_mainfile(filepath=sys.argv[2])
 scene, body = bpy.context.scene, bpy.context.view_layer.objects.active
 settings, view = body.finishing, bpy.context.window_manager.finishing_view
-settings.cell_mm, settings.start = 0.5, "edge"
+settings.cell_mm, settings.lines_from = 0.5, "edge"
 finished = {"FINISHED"}
 
 def ready(action):
@@ -154,12 +154,12 @@ settings.stock_object = None
 
 # Presets: bundled ones are found and set the machine and the rack; an own one is saved and found too.
 paths = bpy.utils.preset_paths("finishing/machine")
-assert any(os.path.exists(os.path.join(p, "belt_driven_router.py")) for p in paths), paths
+assert any(os.path.exists(os.path.join(p, "example_belt_drive_measure_yours.py")) for p in paths), paths
 home = os.path.join(sys.argv[1], "addon", "presets", "finishing")
-for kind, name, menu in (("machine", "belt_driven_router", "machine"), ("rack", "body_work", "rack")):
+for kind, name, menu in (("machine", "example_belt_drive_measure_yours", "machine"), ("rack", "body_work", "rack")):
     assert bpy.ops.script.execute_preset(
         filepath=os.path.join(home, kind, name + ".py"), menu_idname=f"FINISHING_PT_{menu}_presets") == finished
-assert scene.finishing.machine.speed_x == 8000.0 and abs(scene.finishing.machine.nut_diameter_mm - 22.0) < 1e-6
+assert scene.finishing.machine.speed_x == 6000.0 and abs(scene.finishing.machine.nut_diameter_mm - 25.0) < 1e-6
 assert [round(c.diameter_mm) for c in scene.finishing.cutters] == [12, 16, 22, 25, 32]
 scene.unit_settings.scale_length = 0.001
 bpy.ops.finishing.rack_preset(name="mine")
@@ -193,7 +193,7 @@ assert len(stages) > 8 and not stages - set(ALL_GERMAN), sorted(stages - set(ALL
 # Panels and menus draw what has been worked out, in German, into a layout that writes down what it is given: no English word, no point
 # in a number.
 from types import SimpleNamespace
-from addon.screen import body_panels, menus, outcome_panels, plan_panels, shop_panels
+from addon.screen import body_panels, menus, outcome_panels, plan_panels, result_panels, shop_panels
 
 class Layout:
     def __init__(self, texts):
@@ -213,7 +213,7 @@ around = SimpleNamespace(
     preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0)))
 assert results.plan.findings and results.survey.suggestions and len(settings.kept_plans) == 2
 assert bpy.ops.finishing.list(rows="elsewhere", change="add") == finished
-drawn = [*body_panels.CLASSES, *shop_panels.CLASSES, *plan_panels.CLASSES, *outcome_panels.CLASSES, *menus.MENUS]
+drawn = [*body_panels.CLASSES, *shop_panels.CLASSES, *plan_panels.CLASSES, *result_panels.CLASSES, *outcome_panels.CLASSES, *menus.MENUS]
 for cls in drawn:
     if "draw" in vars(cls):
         cls.draw(SimpleNamespace(layout=Layout(texts), _table=lambda *given: shop_panels.FINISHING_PT_rack._table(None, *given)), around)

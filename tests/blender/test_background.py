@@ -7,9 +7,9 @@ from collections.abc import Generator
 
 import pytest
 
-from addon.actions.background import Steps, Work, Worker
 from addon.finishing.core.errors import BadRequest
 from addon.finishing.core.message import Message
+from addon.scene.background import Steps, Work, Worker
 
 LONG = 20.0
 """Seconds after which a test gives up; no test waits for them."""

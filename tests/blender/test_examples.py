@@ -144,7 +144,7 @@ WITH_FLATS = RegionSettings(flats="follow")
 @pytest.fixture(scope="module", params=["carved_bass", "arched_plate", "scooped_seat"])
 def plan(request: pytest.FixtureRequest, bodies: dict[str, Body]) -> Plan:
     """Every example as the base case asks: R 8, cell 0.25 mm, cusp 0.05 mm, best start, both ways, 3500 mm/min, flats and all."""
-    return make_plan(Request(bodies[request.param], cutter=BALL, start="best", feed=3500.0, rack_table=False, region=WITH_FLATS))
+    return make_plan(Request(bodies[request.param], cutter=BALL, lines_from="best", feed=3500.0, rack_table=False, region=WITH_FLATS))
 
 
 def test_cusp_and_length_keep_their_limits(plan: Plan) -> None:
@@ -157,7 +157,7 @@ def test_cusp_and_length_keep_their_limits(plan: Plan) -> None:
 
 def test_flats_in_the_face_of_the_stock_are_left_out_by_default(bodies: dict[str, Body]) -> None:
     # The bass has a flat of more than 400 cm2 in the stock's own face.
-    made = make_plan(Request(bodies["carved_bass"], cutter=BALL, start="best", feed=3500.0, rack_table=False))
+    made = make_plan(Request(bodies["carved_bass"], cutter=BALL, lines_from="best", feed=3500.0, rack_table=False))
     assert sum(flat.area for flat in made.ground.flats) > 40000
     assert dict(made.proof.cusp_percentiles)[99.9] <= 1.03 * made.request.cusp
 
@@ -182,7 +182,7 @@ def test_a_full_side_at_2_mm_takes_the_minutes_of_practice(bodies: dict[str, Bod
     # Common practice, no source: a whole side of an electric instrument body, 16 mm round-nose, 2 mm spacing, 3500 mm/min, straight
     # walls and pockets left out, takes about 12 to 17 minutes.
     cusp = float(cusp_on_flat(8.0, 2.0))
-    asked = Request(bodies["carved_bass"], cutter=BALL, cusp=cusp, start="middle", start_angle=0.0, feed=3500.0, rack_table=False)
+    asked = Request(bodies["carved_bass"], cutter=BALL, cusp=cusp, lines_from="middle", line_angle=0.0, feed=3500.0, rack_table=False)
     made = make_plan(replace(asked, region=WITH_FLATS))
     assert 12 <= made.run_time.minutes <= 17
 
@@ -191,7 +191,7 @@ def test_a_full_side_at_2_mm_takes_the_minutes_of_practice(bodies: dict[str, Bod
 def test_the_estimate_is_near_what_a_control_took(bodies: dict[str, Body], case: dict) -> None:
     # Measured on the simulated machine of a real control that rounds corners by overlap; "from the middle" at 0 degrees is the best start.
     cutter = next((c for c in DEFAULT_RACK if c.radius == case["R"]), Cutter("Round-nose", 2 * case["R"]))
-    asked = Request(bodies[case["body"]], cutter=cutter, start="middle", start_angle=0.0, cell=MEASURED["cell"], rack_table=False)
+    asked = Request(bodies[case["body"]], cutter=cutter, lines_from="middle", line_angle=0.0, cell=MEASURED["cell"], rack_table=False)
     made = make_plan(replace(asked, region=WITH_FLATS))
     assert made.request.machine.corners == OVERLAP
     assert made.run_time.total_seconds == pytest.approx(case["seconds"], rel=0.05)

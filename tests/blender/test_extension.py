@@ -26,7 +26,7 @@ for _ in range(2):
 bpy.ops.wm.open_mainfile(filepath=sys.argv[2])
 body = bpy.context.view_layer.objects.active
 body.finishing.cell_mm = 0.5
-body.finishing.start = "edge"
+body.finishing.lines_from = "edge"
 scene = bpy.context.scene
 bpy.ops.finishing.rack(change="fill")
 body.finishing.cutter_name = next(c.name for c in scene.finishing.cutters if c.diameter_mm == 16.0)
@@ -126,7 +126,7 @@ def test_the_zip_installs_plans_and_leaves_nothing(zipped: Path, tmp_path: Path)
     from addon.command import run
 
     settings = tmp_path / "settings.json"
-    settings.write_text('{"settings": {"cell": 0.5, "start": "edge"}}')
+    settings.write_text('{"settings": {"cell": 0.5, "lines_from": "edge"}}')
     out = tmp_path / "command"
     words = ["plan", str(ROOT / "blend_examples" / "carved_bass.blend"), "--cutter", "16", "--settings", str(settings), "--out", str(out)]
     assert run(words) in (0, 3)

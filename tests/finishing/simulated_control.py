@@ -90,7 +90,7 @@ class Control:
         self.tick = tick
         self.axis_speeds = [machine.speed_x / 60, machine.speed_y / 60, machine.speed_z / 60]
         self.axis_accelerations = [machine.acceleration_x, machine.acceleration_y, machine.acceleration_z]
-        self.corners, self.tolerance, self.blocks_known = machine.corners, machine.junction_deviation, machine.blocks_ahead
+        self.corners, self.tolerance, self.blocks_known = machine.corners, machine.corner_rounding, machine.blocks_ahead
 
     def run(self, places: Sequence[Vector], speeds: Sequence[float]) -> Motion:
         """Drive through places at speeds in mm/s asked for on the move to each."""

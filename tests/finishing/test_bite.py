@@ -288,7 +288,7 @@ def test_bite_of_the_first_pass_by_hand() -> None:
     engagement = engagement_of(path, radius, values, grid)
     assert engagement.section == pytest.approx(segment) and engagement.width == pytest.approx(segment / depth)
     assert np.linalg.norm(np.diff(engagement.points, axis=0), axis=1).max() <= SAMPLE + 1e-9
-    bite = bite_of(engagement, path, CUTTER, BiteSettings(wood="softwood", greatest_bend=0.04))
+    bite = bite_of(engagement, path, CUTTER, BiteSettings(wood="softwood", tip_bend_limit=0.04))
     # Wider than half of its cut of 12.5 mm: no thinning. 18000 turns of two teeth a minute; softwood bears 0.20 mm and pushes with 20 N/mm2.
     assert bite.chip == pytest.approx(feed / 36000)
     assert bite.greatest_chip == pytest.approx(0.20)
@@ -326,7 +326,7 @@ def test_deep_terraces_lower_the_feed_or_are_reported() -> None:
     slower = with_allowed_feed(path, bite)
     assert (slower.feed <= path.feed).all() and slower.feed.min() < path.feed.min()
     again = bite_of(engagement, slower, thin, lowering)
-    assert (again.chip <= again.greatest_chip + 1e-9).all() and (again.bend <= lowering.greatest_bend + 1e-9).all()
+    assert (again.chip <= again.greatest_chip + 1e-9).all() and (again.bend <= lowering.tip_bend_limit + 1e-9).all()
     (lowered,) = bite_findings(bite, lowering)
     (reported,) = bite_findings(bite, reporting)
     assert not lowered.must_see and reported.must_see and reported.place is not None

@@ -30,7 +30,7 @@ def wavy(x: np.ndarray, y: np.ndarray) -> np.ndarray:
 @pytest.fixture(scope="module")
 def ordered() -> Request:
     body = make_body("wavy", block(wavy, 90.0, 70.0, 1.0))
-    return Request(body, rack=RACK, cell=0.5, start="edge", start_angle=0.0, meet_budget=True)
+    return Request(body, rack=RACK, cell=0.5, lines_from="edge", line_angle=0.0, meet_budget=True)
 
 
 @pytest.fixture(scope="module")
@@ -109,7 +109,7 @@ def of_sets() -> Request:
     rack = (Cutter("Round-nose 6", 6.0, feed=2500.0), Cutter("Round-nose 12", 12.0), Cutter("Round-nose 32", 32.0))
     body = make_body("dished", block(dished, 140.0, 100.0, 1.0))
     machine = Machine(tool_change_minutes=0.3)
-    return Request(body, rack=rack, cell=1.0, start="edge", start_angle=0.0, meet_budget=True, machine=machine)
+    return Request(body, rack=rack, cell=1.0, lines_from="edge", line_angle=0.0, meet_budget=True, machine=machine)
 
 
 @pytest.fixture(scope="module")

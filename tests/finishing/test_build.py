@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -153,3 +154,18 @@ def test_the_command_line_runs_without_bpy(tmp_path: Path) -> None:
     assert batch.returncode == 3
     refused = without_bpy("plan", str(tmp_path / "bodies" / "more.blend"), "--out", out + "3")
     assert refused.returncode == 2 and refused.stderr.startswith("build.py: 'more.blend' can only be read by Blender, and there is none")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="has no such signal")
+def test_ctrl_c_reaches_the_command_and_ends_with_130(tmp_path: Path) -> None:
+    """As a terminal sends it: to build.py and to what it runs. What runs has the last word."""
+    inner = "import sys, time\ntry:\n    print('ready', flush=True); time.sleep(60)\nexcept KeyboardInterrupt:\n    time.sleep(1); sys.exit('stopped')"
+    outer = "import sys, build\nsys.exit(build._run([sys.executable, '-c', sys.argv[1]]))"
+    process = subprocess.Popen(
+        [sys.executable, "-c", outer, inner], cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+    )
+    assert process.stdout is not None
+    assert process.stdout.readline() == "ready\n"
+    os.killpg(process.pid, signal.SIGINT)
+    _out, error = process.communicate(timeout=60)
+    assert (process.returncode, error.strip()) == (build.INTERRUPTED, "stopped")

@@ -188,7 +188,7 @@ def plan_words(*more: str) -> list[str]:
 
 def test_both_sides_with_programs_in_one_call(tmp_path: Path, capsys: pytest.CaptureFixture) -> None:
     write_stl(tmp_path / "block.stl", block_triangles())
-    (tmp_path / "dowels.json").write_text('{"dowels": {"count": 2}, "start_angle": 0.0}')
+    (tmp_path / "dowels.json").write_text('{"dowels": {"count": 2}, "line_angle": 0.0}')
     out = tmp_path / "out"
     words = ["plan", str(tmp_path / "block.stl"), *plan_words("--side", "both", "--programs", "--settings", str(tmp_path / "dowels.json"))]
     assert run([*words, "--out", str(out)]) == 0
@@ -284,7 +284,7 @@ def test_smaller_cutters_a_given_stock_and_plans_side_by_side(tmp_path: Path, ca
     assert record["bite"]["greatest_depth"] == pytest.approx(1.5 + 5 - np.sqrt(25 - 3.5**2), abs=0.2)
     assert record["stock_body"] is not None
     smaller = out / "grooved-top-round-nose-10-plan.json"
-    assert json.loads(smaller.read_text())["settings"]["rest"]["larger"]["diameter"] == 12.0
+    assert json.loads(smaller.read_text())["settings"]["remaining"]["larger"]["diameter"] == 12.0
     assert run(["compare", str(out / "grooved-top-plan.json"), str(smaller)]) == 0
     table = capsys.readouterr().out.splitlines()
     assert table[0].split()[-2:] == ["grooved-top-plan", "grooved-top-round-nose-10-plan"]

@@ -41,7 +41,7 @@ def winding_path(rng: np.random.Generator) -> np.ndarray:
 @given(st.integers(0, 10**6), st.sampled_from([0.0, 0.005, 0.02, 0.1]), st.floats(300, 9000))
 def test_limits_are_those_of_the_plain_twin(seed: int, deviation: float, feed: float) -> None:
     points = winding_path(np.random.default_rng(seed))
-    machine = replace(Machine(), junction_deviation=deviation)
+    machine = replace(Machine(), corner_rounding=deviation)
     moves = moves_through(points, machine, feed)
     found = corner_limits(moves, machine)[1:-1]
     accelerations = (machine.acceleration_x, machine.acceleration_y, machine.acceleration_z)

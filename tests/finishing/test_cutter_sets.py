@@ -27,6 +27,7 @@ from addon.finishing.options.cutter_sets import LEFT_PASS_SHARE, SetCosts, SetTa
 from addon.finishing.options.missing_cutter import MissingCutter
 from addon.finishing.options.pass_minutes import slowness_along_x
 from addon.finishing.options.reach import Reach, run_over
+from addon.finishing.planning.both_sides import both_sides_steps
 from addon.finishing.planning.plan import make_plan
 from addon.finishing.planning.plan_graph import PLAN_GRAPH
 from addon.finishing.planning.result import Plan
@@ -49,7 +50,7 @@ def body() -> Body:
 
 @pytest.fixture(scope="module")
 def request_of(body: Body) -> Request:
-    return Request(body, rack=RACK, cell=0.75, start="edge", start_angle=0.0, machine=Machine(tool_change_minutes=0.3))
+    return Request(body, rack=RACK, cell=0.75, lines_from="edge", line_angle=0.0, machine=Machine(tool_change_minutes=0.3))
 
 
 @pytest.fixture(scope="module")
@@ -100,7 +101,7 @@ def test_the_first_cutter_hands_on_what_it_leaves(plans: tuple[Plan, ...]) -> No
 
 def test_a_cutter_that_rubs_beside_the_slot_is_in_no_set(request_of: Request) -> None:
     # With its axis over the rim a ball of 32 mm reaches 16 mm beyond it, one of 16 mm only 8.
-    narrow = replace(request_of, roughing=RoughingSettings(slot_width=12.0))
+    narrow = replace(request_of, roughing=RoughingSettings(channel_width=12.0))
     plan = make_plan(narrow)
     assert plan.sets is not None
     kept_out = {row.cutter.diameter for row in plan.sets.kept_out}
@@ -111,14 +112,14 @@ def test_a_cutter_that_rubs_beside_the_slot_is_in_no_set(request_of: Request) ->
     rubbing = make_plan(replace(narrow, cutter=RACK[-1], rack_table=False))
     assert "slot" in {finding.key for finding in rubbing.findings}
     # In a wider slot it may come along.
-    wide = make_plan(replace(request_of, roughing=RoughingSettings(slot_width=40.0)))
+    wide = make_plan(replace(request_of, roughing=RoughingSettings(channel_width=40.0)))
     assert wide.sets is not None and not wide.sets.kept_out
 
 
 def test_table_and_plan_say_the_same_of_the_cutter(body: Body) -> None:
     # On cells finer than the table's too.
     small = make_body("part", block(lambda x, y: grooved(x + 40, y + 30), 40.0, 30.0, 0.75))
-    plan = make_plan(Request(small, cutter=RACK[1], rack=RACK, cell=0.3, start="edge", start_angle=0.0))
+    plan = make_plan(Request(small, cutter=RACK[1], rack=RACK, cell=0.3, lines_from="edge", line_angle=0.0))
     row = next(row for row in plan.rack if row.cutter == plan.cutter)
     assert (row.fits, row.uncut_area, row.uncut_height) == (plan.fit.fits, plan.fit.area, plan.fit.height)
 
@@ -205,6 +206,33 @@ def test_ground_that_may_be_left_to_hand_work_saves_the_smaller_cutter() -> None
     assert weighed_sets(reaches, rows, replace(costs, change_minutes=5.0)).best.name == "8"
 
 
+def test_a_cutter_that_is_in_the_spindle_saves_its_change() -> None:
+    nothing = np.zeros((10, 10), bool)
+    reaches = [reach_with(8.0, 2.0, nothing), reach_with(16.0, 1.0, nothing)]
+    rows = [replace(rack_row(each.cutter.diameter, 1.0), cutter=each.cutter) for each in reaches]
+    costs = SetCosts(cell=1.0, overlap=0.0, hand_work=0.0, change_minutes=5.0)
+    without = weighed_sets(reaches, rows, costs)
+    assert without.best.name == "16" and {row.changes for row in without.rows} == {0}
+    small, large = weighed_sets(reaches, rows, replace(costs, in_spindle=reaches[0].cutter)).rows
+    assert (small.name, small.changes, large.name, large.changes) == ("8", 0, "16", 1)
+    assert large.minutes == pytest.approx(without.best.minutes + 5.0)
+
+
+def test_the_second_side_knows_what_the_first_has_left_in_the_spindle(request_of: Request) -> None:
+    """A back that the largest cutter would finish sooner, by less than a change takes."""
+    request = replace(request_of, cell=1.5)
+    for minutes, changed in ((0.0, True), (30.0, False)):
+        plans = finished(both_sides_steps(replace(request, machine=Machine(tool_change_minutes=minutes)), ResultStore())).in_running_order
+        top, back = ([plan for plan in plans if plan.request.side == side] for side in ("top", "back"))
+        assert [plan.request.side for plan in plans] == ["top"] * len(top) + ["back"] * len(back)
+        assert back[0].request.cutter_in_spindle == top[-1].cutter
+        assert (back[0].cutter != top[-1].cutter) == changed
+        runs = sum(plan.run_time.minutes for plan in plans)
+        assert total_minutes(plans, 2.0) == pytest.approx(runs + 2.0 * (len(top) - 1 + changed + len(back) - 1))
+    turned = replace(request, stock=replace(request.stock, first_side="back"))
+    assert finished(both_sides_steps(turned, ResultStore())).in_running_order[0].request.side == "back"
+
+
 def test_speed_along_a_slope_is_what_z_allows() -> None:
     # Closed form: on a plane of 45 degrees Z runs at its greatest speed when the feed is its speed times the root of 2.
     x = np.arange(200.0)
@@ -232,7 +260,7 @@ def test_turns_of_a_rectangle_are_its_lines() -> None:
 def test_what_runs_free_ahead_runs_free_when_laid(request_of: Request) -> None:
     # Every cutter of the rack, ahead of its path and along it.
     for cutter in RACK:
-        asked = replace(request_of, cutter=cutter, rack_table=False, roughing=RoughingSettings(slot_width=12.0))
+        asked = replace(request_of, cutter=cutter, rack_table=False, roughing=RoughingSettings(channel_width=12.0))
         found = finished(StageRunner(PLAN_GRAPH, ResultStore()).ask(("contacts_ahead", "contacts"), asked))
         assert bool(found["contacts_ahead"]) == bool(found["contacts"]), cutter.name
 
@@ -248,7 +276,7 @@ def test_the_cutter_that_is_missing_does_what_is_said_of_it(request_of: Request)
     large = RACK[2]
     rack = (large, replace(large, name="Round-nose 48", diameter=48.0))
     hollow = make_body("hollow", block(lambda x, y: 6 + ((x - 60) ** 2 + (y - 45) ** 2) / 40, 120.0, 90.0, 1.5))
-    asked = replace(request_of, body=hollow, rack=rack, cell=1.0, roughing=RoughingSettings(slot_width=80.0))
+    asked = replace(request_of, body=hollow, rack=rack, cell=1.0, roughing=RoughingSettings(channel_width=80.0))
     found = finished(StageRunner(PLAN_GRAPH, ResultStore()).ask(("missing_cutter",), asked))["missing_cutter"]
     assert isinstance(found, MissingCutter) and found.followed_by is None and 32 < found.diameter < 48
     there = replace(large, name="new", diameter=found.diameter)

@@ -43,7 +43,7 @@ def cutters() -> tuple[Cutter, ...]:
 
 @pytest.fixture(scope="module")
 def plan(body: Body, cutters: tuple[Cutter, ...]):  # noqa: ANN201
-    return make_plan(Request(body, rack=cutters, start="edge", start_angle=0.0, budget_minutes=BUDGET, cell=0.5))
+    return make_plan(Request(body, rack=cutters, lines_from="edge", line_angle=0.0, budget_minutes=BUDGET, cell=0.5))
 
 
 def test_prediction_for_another_cusp_agrees_with_a_plan_laid_for_it(plan) -> None:  # noqa: ANN001
@@ -105,7 +105,7 @@ def test_budget_answer_names_measures_with_their_minutes(plan) -> None:  # noqa:
 def test_a_budget_speaks_for_the_same_whatever_is_planned(plan) -> None:  # noqa: ANN001
     others = [
         make_plan(replace(plan.request, **changes))
-        for changes in ({"cusp": 0.1}, {"cutter": plan.request.rack[0], "spacing": 1.0}, {"start_angle": 90.0, "feed": 2000.0})
+        for changes in ({"cusp": 0.1}, {"cutter": plan.request.rack[0], "spacing": 1.0}, {"line_angle": 90.0, "feed": 2000.0})
     ]
     assert [other.budget.advice for other in others] == [plan.budget.advice] * 3
     sets = {row.cutters for row in plan.sets.rows}

@@ -50,7 +50,7 @@ def top_of_body(x: np.ndarray, y: np.ndarray) -> np.ndarray:
 @cache
 def asked() -> Request:
     body = make_body("boss", block(waves, LENGTH, WIDTH, 0.5))
-    return Request(body, cutter=BALL, rack=(BALL,), rack_table=False, cusp=0.08, cell=0.5, start="edge", start_angle=0.0)
+    return Request(body, cutter=BALL, rack=(BALL,), rack_table=False, cusp=0.08, cell=0.5, lines_from="edge", line_angle=0.0)
 
 
 @dataclass(frozen=True)
@@ -79,25 +79,25 @@ def terraces(x: np.ndarray, y: np.ndarray) -> np.ndarray:
 def job(name: str) -> Job:
     request = asked()
     if name == "thick allowance and terraces":
-        rough = RoughingSettings(allowance=2.0, step_down=4.0, cutter_diameter=6.0, slot_width=40.0)
+        rough = RoughingSettings(allowance=2.0, terrace_height=4.0, cutter_diameter=6.0, channel_width=40.0)
 
         return Job(replace(request, roughing=rough), terraces)
     if name == "a narrow slot":
-        rough = RoughingSettings(allowance=0.5, slot_width=4.0)
+        rough = RoughingSettings(allowance=0.5, channel_width=4.0)
 
         def heights(x: np.ndarray, y: np.ndarray) -> np.ndarray:
             apart = np.hypot(np.maximum(np.maximum(-x, x - LENGTH), 0), np.maximum(np.maximum(-y, y - WIDTH), 0))
             beside = np.where(apart > 4.5, 24.0, -np.inf)
             return np.where(apart > 0, beside, top_of_body(x, y) + 0.5)
 
-        stock = StockSettings(margin=30.0, thickness=24.0, body_lift=0.0)
+        stock = StockSettings(margin=30.0, thickness=24.0, height_in_stock=0.0)
         return Job(replace(request, roughing=rough, stock=stock), heights)
     thick = make_body("blank", block(lambda x, y: 23.0 + 0 * x, LENGTH, WIDTH, 4.0))
 
     def blank(x: np.ndarray, y: np.ndarray) -> np.ndarray:
         return np.where(top_of_body(x, y) > -np.inf, 23.0, -np.inf)
 
-    return Job(replace(request, stock_body=thick, stock=StockSettings(thickness=24.0, body_lift=0.0)), blank)
+    return Job(replace(request, stock_body=thick, stock=StockSettings(thickness=24.0, height_in_stock=0.0)), blank)
 
 
 JOBS = ("thick allowance and terraces", "a narrow slot", "the stock as it stands")
@@ -174,7 +174,7 @@ def true_tip(places: np.ndarray, radius: float) -> np.ndarray:
     return np.array([np.where(inside, top_of_body(x + u, y + v) + under, -np.inf).max() for x, y in places])
 
 
-@pytest.mark.parametrize("change", [{"direction": "climb"}, {"start": "border"}, {"start": "middle", "start_angle": 35.0}])
+@pytest.mark.parametrize("change", [{"cutting_way": "climb only"}, {"lines_from": "border"}, {"lines_from": "middle", "line_angle": 35.0}])
 def test_entries_and_exits_leave_no_mark(change: dict[str, object]) -> None:
     plan = make_plan(replace(asked(), **change))
     path, radius = plan.path, plan.cutter.radius
@@ -213,8 +213,8 @@ def runs_of(marked: np.ndarray) -> list[tuple[int, int]]:
 
 
 def test_the_ramp_angle_is_a_setting() -> None:
-    plan = make_plan(replace(asked(), direction="climb", ramp_angle=6.0))
-    same = make_plan(replace(asked(), direction="climb"))
+    plan = make_plan(replace(asked(), cutting_way="climb only", ramp_angle=6.0))
+    same = make_plan(replace(asked(), cutting_way="climb only"))
     far, near = (np.array([p.points[r - 1, 2] - p.points[r, 2] for r in np.flatnonzero(p.kind == EXIT) if r]) for p in (plan.path, same.path))
     assert len(far) and not np.array_equal(far, near)
     assert np.array_equal(np.concatenate(plan.path.lines()), np.concatenate(same.path.lines()))

@@ -49,7 +49,7 @@ def drilled(x: np.ndarray, y: np.ndarray) -> np.ndarray:
 def request_for(body: Body, flats: str = "auto", stock: StockSettings | None = None, margin: float = 2.0) -> Request:
     region = RegionSettings(flats=flats, flat_margin=margin)
     own = stock if stock is not None else StockSettings()
-    return Request(body, cutter=BALL, rack_table=False, region=region, stock=own, cell=0.5, cusp=0.1, start="edge", start_angle=0.0)
+    return Request(body, cutter=BALL, rack_table=False, region=region, stock=own, cell=0.5, cusp=0.1, lines_from="edge", line_angle=0.0)
 
 
 @cache
@@ -122,7 +122,7 @@ def test_the_minutes_told_are_those_that_are_saved() -> None:
 
 
 def test_a_flat_below_the_face_is_left_out_by_choice_alone() -> None:
-    thicker = StockSettings(thickness=TOP + 0.1, body_lift=0.0)
+    thicker = StockSettings(thickness=TOP + 0.1, height_in_stock=0.0)
     by_itself = make_plan(request_for(body(), "auto", thicker))
     assert by_itself.ground.flats == () and len(by_itself.flats) == 1
     chosen = make_plan(request_for(body(), "skip", thicker))

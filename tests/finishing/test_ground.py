@@ -80,10 +80,10 @@ def test_walls_are_ground_as_steep_as_the_limit(grid: Grid) -> None:
     assert ground_of(heights, grid, RegionSettings(wall_limit=60.0)).wall_area == 0
 
 
-def test_ground_below_the_lowest_depth_is_left_out(grid: Grid) -> None:
+def test_ground_below_the_deepest_tip_is_left_out(grid: Grid) -> None:
     x, _ = np.meshgrid(grid.x(), grid.y())
     heights = np.where(plate(grid) > -np.inf, 10 + 0.2 * x, -np.inf).astype(np.float32)  # from 10 to 18
-    ground = ground_of(heights, grid, RegionSettings(lowest_depth=3.0))
+    ground = ground_of(heights, grid, RegionSettings(deepest_tip=3.0))
     low = heights < 15.0
     np.testing.assert_array_equal(ground.forbidden, low & (heights > -np.inf))
     assert not ground.planned[low].any()

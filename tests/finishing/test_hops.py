@@ -107,7 +107,7 @@ def routed_over(wall: float, safe_z: float, air_known: bool = True) -> Path:
         yield 1.0
         return np.zeros(points.shape[:-1])
 
-    settings = RouteSettings("both", 3500.0, safe_z, machine=MACHINE, chord_tolerance=0.002, radius=6.0)
+    settings = RouteSettings("to and fro", 3500.0, safe_z, machine=MACHINE, chord_tolerance=0.002, radius=6.0)
     return finished(route_steps(lines, level, lambda p: np.zeros(len(p)), lambda p: np.abs(p[:, 0] - 65) > 5, settings, air))
 
 
@@ -134,8 +134,8 @@ def test_the_hops_of_a_plan_run_free_of_the_body_and_of_what_roughing_left() -> 
 
     body = make_body("pocketed", block(pocketed, 90, 70, 1.0))
     request = Request(
-        body, cutter=Cutter("Round-nose 6", 6.0), rack_table=False, start="edge", start_angle=90.0, direction="climb", cell=1.0, cusp=0.2,
-        roughing=RoughingSettings(allowance=0.8), stock=StockSettings(thickness=26.0, body_lift=0.0),
+        body, cutter=Cutter("Round-nose 6", 6.0), rack_table=False, lines_from="edge", line_angle=90.0, cutting_way="climb only", cell=1.0, cusp=0.2,
+        roughing=RoughingSettings(allowance=0.8), stock=StockSettings(thickness=26.0, height_in_stock=0.0),
     )  # fmt: skip
     names = ("run_lines", "surface", "route_settings", "free_height", "turned")
     asked: dict[str, Any] = finished(StageRunner(PLAN_GRAPH, ResultStore()).ask(names, request))

@@ -59,7 +59,7 @@ def test_lines_that_fan_out_against_the_nearest_place_of_another_line() -> None:
 def flat() -> Request:
     body = make_body("flat", block(lambda x, y: 12 + 0 * x, 60.0, 40.0, 2.0))
     cutters = (Cutter("Round-nose 8", 8.0), Cutter("Round-nose 12", 12.0))
-    return Request(body, rack=cutters, spacing=2.0, cell=1.0, start="edge", start_angle=0.0)
+    return Request(body, rack=cutters, spacing=2.0, cell=1.0, lines_from="edge", line_angle=0.0)
 
 
 def test_a_spacing_is_the_cusp_height_of_the_cutter_that_is_chosen(flat: Request) -> None:

@@ -115,9 +115,9 @@ def level(points: np.ndarray) -> Generator[float, None, np.ndarray]:
     return np.zeros(points.shape[:-1])
 
 
-def routed(lines: list[RunLine], allowed: Callable[[np.ndarray], np.ndarray], direction: str = "both", safe_z: float = 10.0) -> Path:
+def routed(lines: list[RunLine], allowed: Callable[[np.ndarray], np.ndarray], cutting_way: str = "to and fro", safe_z: float = 10.0) -> Path:
     """The path over lines on level ground."""
-    settings = RouteSettings(direction, 3500.0, safe_z, machine=Machine(), chord_tolerance=0.002, radius=8.0)
+    settings = RouteSettings(cutting_way, 3500.0, safe_z, machine=Machine(), chord_tolerance=0.002, radius=8.0)
     return finished(route_steps(lines, level, lambda points: np.zeros(len(points)), allowed, settings))
 
 
@@ -175,15 +175,15 @@ def test_an_entry_from_a_safe_height_near_the_surface_only_plunges() -> None:
     assert (path.feed[path.kind == ENTRY] == Machine().plunge_feed).all()
 
 
-@pytest.mark.parametrize("direction", ["climb", "conventional"])
-def test_one_way_lines_keep_uncut_ground_on_their_side(direction: str) -> None:
+@pytest.mark.parametrize("cutting_way", ["climb only", "conventional only"])
+def test_one_way_lines_keep_uncut_ground_on_their_side(cutting_way: str) -> None:
     # A spindle turning clockwise from above cuts in climb with the uncut ground on its right. Uncut ground lies towards greater y here.
     lines = [line(*((0, y), (50, y))[:: -1 if turned else 1], uncut_left=not turned) for turned in (False, True) for y in (0, 2, 4)]
-    path = routed(lines, anywhere, direction)
+    path = routed(lines, anywhere, cutting_way)
     assert path.line_count == 6
     for run in path.lines():
         eastward = run[-1, 0] > run[0, 0]  # with the uncut ground on its left
-        assert eastward == (direction == "conventional")
+        assert eastward == (cutting_way == "conventional only")
 
 
 def test_lines_lose_their_trims_where_they_are_joined_and_nowhere_else() -> None:
@@ -194,7 +194,7 @@ def test_lines_lose_their_trims_where_they_are_joined_and_nowhere_else() -> None
     assert [run[k, 0] for run in runs for k in (0, -1)] == pytest.approx([0, 50 - 0.62, 50 - 0.34, 0.23, 0.75, 50])
     # One way: both are turned round for climb, and their trims with them. The first loses no more than the turn is deep at the longer line.
     short = [RunLine(line((0, y), (10, y)).points, True, (0.1, 0.6)) for y in (0, 2)]
-    runs = routed(short, anywhere, "climb").lines()
+    runs = routed(short, anywhere, "climb only").lines()
     assert [run[k, 0] for run in runs for k in (0, -1)] == pytest.approx([10, 0.1, 10 - 0.6, 0])
 
 
@@ -211,7 +211,7 @@ def test_a_link_ends_on_the_chord_that_a_trimmed_line_begins_on() -> None:
     for y in (0.0, 2.0):
         x = np.linspace(-20, 20, 5)
         lines.append(RunLine(np.column_stack([x, np.full(5, y), hollow(x[:, None])]), True, (0.7, 0.7)))
-    settings = RouteSettings("both", 3500.0, 40.0, machine=Machine(), chord_tolerance=0.002, radius=8.0)
+    settings = RouteSettings("to and fro", 3500.0, 40.0, machine=Machine(), chord_tolerance=0.002, radius=8.0)
     path = finished(route_steps(lines, in_steps_of_one, hollow, anywhere, settings))
     first = int(np.flatnonzero((path.kind == CUT) & (path.line == 2))[0])
     assert path.kind[first - 1] == LINK and (path.points[first] == path.points[first - 1]).all()
@@ -256,7 +256,7 @@ def test_what_a_lift_counts_for_in_the_order_is_near_what_it_takes(corners: str,
             feeds = np.array([feed, feed, *[machine.air_feed] * 3, machine.plunge_feed, feed])
             whole = run_time(Path(points, kind, np.ones(7, np.int32), feeds), machine).total_seconds
             through = run_time(Path(points[[0, 1]] * 2, kind[:2], np.ones(2, np.int32), feeds[:2]), machine).total_seconds
-            settings = RouteSettings("both", feed, safe_z, machine=machine, chord_tolerance=0.002, radius=8.0)
+            settings = RouteSettings("to and fro", feed, safe_z, machine=machine, chord_tolerance=0.002, radius=8.0)
             up_and_down = Hops(settings, None).rough_seconds(lambda places: np.zeros(len(places)))(points[None, [1, 5], :2])[0] - LIFT_SURCHARGE
             counted = up_and_down + 60 * span / machine.air_feed
             assert least < whole - through - counted < most

@@ -23,7 +23,7 @@ def request_() -> Request:
 @pytest.mark.parametrize(
     "wrong",
     [
-        {"speed_x": 0.0}, {"speed_z": float("nan")}, {"acceleration_y": -1.0}, {"junction_deviation": -0.01}, {"corners": "round"},
+        {"speed_x": 0.0}, {"speed_z": float("nan")}, {"acceleration_y": -1.0}, {"corner_rounding": -0.01}, {"corners": "round"},
         {"blocks_ahead": 0}, {"blocks_ahead": 16.0}, {"spindle_least": 30000.0}, {"time_factor": float("inf")},
     ],
     ids=str,
@@ -34,7 +34,7 @@ def test_what_no_machine_can_have_is_refused(wrong: dict) -> None:
 
 
 def test_what_may_be_zero() -> None:
-    assert Machine(junction_deviation=0.0, spin_up_seconds=0.0, tool_change_minutes=0.0).junction_deviation == 0
+    assert Machine(corner_rounding=0.0, spin_up_seconds=0.0, tool_change_minutes=0.0).corner_rounding == 0
 
 
 def test_settings_written_before_the_kinds_of_corner_stay_readable(request_: Request) -> None:

@@ -24,7 +24,7 @@ from addon.finishing.motion.speed_profile import move_time
 VALUES = json.loads((FilePath(__file__).parents[1] / "reference_values.json").read_text())
 BRISK = Machine(
     speed_x=60000, speed_y=60000, speed_z=60000, acceleration_x=400, acceleration_y=400, acceleration_z=400,
-    junction_deviation=0.01, corners=CORNER_SPEED,
+    corner_rounding=0.01, corners=CORNER_SPEED,
 )  # fmt: skip
 SMALL_ROUTER = Machine(corners=CORNER_SPEED, blocks_ahead=10_000)
 """Knows the whole road ahead, as the drive of this file does; controls that look ahead a few blocks are tested in test_simulated_control.py."""
@@ -100,7 +100,7 @@ def test_a_circle_keeps_the_acceleration_across(radius: float, chord: float) -> 
     count = 8 * round(2 * np.pi * radius / chord / 8)
     angle = np.linspace(0, 20 * np.pi, 10 * count + 1)
     points = np.column_stack([radius * np.cos(angle), radius * np.sin(angle), 0 * angle])
-    at = times_at(points, 60000, replace(BRISK, junction_deviation=0.02, blocks_ahead=10_000))
+    at = times_at(points, 60000, replace(BRISK, corner_rounding=0.02, blocks_ahead=10_000))
     fine = np.linspace(0, np.pi / 4, 4001)
     eighth = np.sqrt(radius * np.cos(fine) / 400)
     turn_seconds = 8 * ((eighth[1:] + eighth[:-1]) / 2).sum() * (fine[1] - fine[0])
@@ -137,7 +137,7 @@ class Drive:
     def __init__(self, machine: Machine, feed: float) -> None:
         self.v_axis = [machine.speed_x / 60, machine.speed_y / 60, machine.speed_z / 60]
         self.a_axis = [machine.acceleration_x, machine.acceleration_y, machine.acceleration_z]
-        self.deviation, self.feed = machine.junction_deviation, feed / 60
+        self.deviation, self.feed = machine.corner_rounding, feed / 60
         self.pieces: list = []
         self.corners: list[tuple[float, float]] = []
         self.end = 0.0

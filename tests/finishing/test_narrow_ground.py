@@ -15,7 +15,7 @@ from addon.finishing.core.stage_runner import StageRunner
 from addon.finishing.core.stepping import finished
 from addon.finishing.job.body import make_body
 from addon.finishing.job.cutter import Cutter
-from addon.finishing.job.request import Request, Rest
+from addon.finishing.job.request import Remaining, Request
 from addon.finishing.passes.gap_closing import TOLERATED_CUSP
 from addon.finishing.passes.narrow_parts import narrow_parts
 from addon.finishing.planning.plan import make_plan
@@ -31,7 +31,7 @@ TOP = LedgeTop(half_length=52.0, half_width=40.0, bevel_rise=8.0, strip_width=8.
 def plans() -> tuple[Plan, ...]:
     """Straight passes with the largest cutter, and the two that follow it."""
     body = make_body("ledge", TOP.triangles(around=240, inner=20))
-    request = Request(body, cutter=RACK[2], rack=RACK, rack_table=False, start="middle", start_angle=0.0, cell=0.25, cusp=0.1, smaller_cutters=True)
+    request = Request(body, cutter=RACK[2], rack=RACK, rack_table=False, lines_from="middle", line_angle=0.0, cell=0.25, cusp=0.1, smaller_cutters=True)
     return finished(side_plans(request, ResultStore()))
 
 
@@ -59,7 +59,7 @@ def test_no_smaller_cutter_leaves_more_than_a_larger_one() -> None:
     body = make_body("ledge", LedgeTop(bevel_rise=10.0).triangles())
     store, larger, left = ResultStore(), None, []
     for cutter in (Cutter(f"Round-nose {diameter:g}", diameter) for diameter in (16.0, 12.0, 8.0, 6.0, 4.0)):
-        request = Request(body, cutter=cutter, rack_table=False, cell=0.5, start="border", rest=Rest(larger, 1.0) if larger else None)
+        request = Request(body, cutter=cutter, rack_table=False, cell=0.5, lines_from="border", remaining=Remaining(larger, 1.0) if larger else None)
         fit = finished(StageRunner(PLAN_GRAPH, store).ask(("fit",), request))["fit"]
         left.append((fit.height, fit.area))
         larger = cutter
@@ -94,7 +94,7 @@ def test_straight_starts_run_along_a_ledge_and_straight_over_the_rest(start: str
         return np.where(y < 8, 10.0, 20 + np.cos(x / 20))
 
     body = make_body("stepped", block(stepped, 90.0, 50.0, 1.0))
-    request = Request(body, cutter=Cutter("Round-nose 6", 6.0), rack_table=False, cell=0.5, cusp=0.1, start=start, start_angle=90.0)
+    request = Request(body, cutter=Cutter("Round-nose 6", 6.0), rack_table=False, cell=0.5, cusp=0.1, lines_from=start, line_angle=90.0)
     plan = make_plan(request)
     low = float(plan.path.points[plan.path.kind == CUT, 2].min())
     below = [line for line in plan.path.lines() if line[:, 2].max() < low + 3.0]

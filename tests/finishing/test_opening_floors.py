@@ -94,7 +94,7 @@ def test_a_pocket_under_a_rim_is_as_wide_as_its_mouth() -> None:
 
 
 def planned(triangles: np.ndarray, diameter: float, **more: object) -> Request:
-    return Request(make_body("body", triangles), cutter=Cutter("ball", diameter), start="edge", start_angle=0.0, rack_table=False, **more)
+    return Request(make_body("body", triangles), cutter=Cutter("ball", diameter), lines_from="edge", line_angle=0.0, rack_table=False, **more)
 
 
 def test_a_cavity_with_a_cover_is_left_out_as_one_on_both_sides() -> None:

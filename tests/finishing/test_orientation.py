@@ -42,7 +42,7 @@ def standing(triangles: np.ndarray) -> np.ndarray:
 
 def planned(triangles: np.ndarray, up: str = "auto", **settings: object) -> Plan:
     request = Request(make_body("Double-cut", triangles), cutter=Cutter("Round-nose 12", 12.0), rack_table=False, up=up, cell=1.0, cusp=0.2)
-    return make_plan(replace(request, start="edge", start_angle=0.0, **settings))
+    return make_plan(replace(request, lines_from="edge", line_angle=0.0, **settings))
 
 
 def box(length: float, width: float, height: float) -> np.ndarray:

@@ -26,7 +26,7 @@ from addon.finishing.passes.laying import lay_passes
 from addon.finishing.passes.pass_ground import pass_ground
 from addon.finishing.passes.starts import Start, pass_field_steps
 from addon.finishing.planning.plan import make_plan
-from addon.finishing.simulation.proof import ProvedGround
+from addon.finishing.simulation.proof import ProvedGround, sample_ground
 
 RADIUS, CUSP = 6.0, 0.05
 
@@ -44,7 +44,7 @@ def test_no_peak_stays_where_fronts_meet(degrees: float) -> None:
     across = np.array([-np.sin(np.radians(degrees)), np.cos(np.radians(degrees))])
     middle = body.triangles.mean(axis=1)
     skip = (middle[:, :2] @ across > 2.0) & (middle[:, 2] > 11)
-    made = make_plan(Request(replace(body, skip=skip), cutter=Cutter("Round-nose 12", 2 * RADIUS), start="border", rack_table=False, cusp=CUSP))
+    made = make_plan(Request(replace(body, skip=skip), cutter=Cutter("Round-nose 12", 2 * RADIUS), lines_from="border", rack_table=False, cusp=CUSP))
     surface = np.flatnonzero((made.path.kind == CUT) | (made.path.kind == LINK))
     before, after = made.path.points[surface - 1, :2], made.path.points[surface, :2]
     moves = (before + np.linspace(0, 1, 31)[:, None, None] * (after - before)).reshape(-1, 2)
@@ -64,7 +64,7 @@ def zigzag(noise: float) -> float:
         return 12 + errors[np.rint(2 * y).astype(int), np.rint(2 * x).astype(int)]
 
     body = make_body("scan", block(scanned, length, 20, 0.5))
-    made = make_plan(Request(body, cutter=Cutter("Round-nose 8", 8.0), cell=0.125, start="edge", start_angle=0.0, rack_table=False))
+    made = make_plan(Request(body, cutter=Cutter("Round-nose 8", 8.0), cell=0.125, lines_from="edge", line_angle=0.0, rack_table=False))
     moves = np.concatenate([np.diff(line[:, :2], axis=0) for line in made.path.lines()])
     places = np.concatenate([line[1:, 0] for line in made.path.lines()]) - made.job_from_body[0, 3]
     moves = moves[(places > 3) & (places < length - 3)]
@@ -134,7 +134,7 @@ def test_a_gap_stays_open_where_its_cusp_is_tolerable() -> None:
     proved = ProvedGround(grid=grid, closing=heights, surface=heights, planned=planned, tolerance=0.05)
     laid = {}
     for meter in (FixedMeter, CrestMeter):
-        lines = finished(lay_passes(field, ground, region, heights, grid, meter(heights, proved, RADIUS, CUSP, finder)))
+        lines = finished(lay_passes(field, ground, region, heights, grid, meter(heights, sample_ground(proved, RADIUS, finder), proved.reached, CUSP)))
         laid[meter] = sum(float(travelled(line.points)[-1]) for line in lines)
     # What only the real meter closes are the gaps of about one spacing's width along the ridges; nothing else differs.
     assert laid[CrestMeter] > laid[FixedMeter] + 5

@@ -34,7 +34,7 @@ def body() -> Body:
 
 @pytest.fixture(scope="module")
 def request_of(body: Body) -> Request:
-    return Request(body, cutter=CUTTER, start="edge", start_angle=0.0, rack_table=False)
+    return Request(body, cutter=CUTTER, lines_from="edge", line_angle=0.0, rack_table=False)
 
 
 @pytest.fixture(scope="module")
@@ -91,7 +91,7 @@ def test_cusp_and_length_keep_their_limits(plan) -> None:  # noqa: ANN001
 def test_flat_block_takes_area_over_spacing() -> None:
     # Closed form: on flat ground the least length is area / s, whatever the direction.
     flat = make_body("flat block", block(lambda x, y: np.full(np.shape(x), 12.0), 60, 40, 4.0))
-    made = make_plan(Request(flat, cutter=CUTTER, start="edge", start_angle=0.0, rack_table=False, cusp=0.02))
+    made = make_plan(Request(flat, cutter=CUTTER, lines_from="edge", line_angle=0.0, rack_table=False, cusp=0.02))
     spacing = float(spacing_on_flat(6, 0.02))
     assert made.least_length == pytest.approx(60 * 40 / spacing, rel=0.04)  # rims of half a millimetre are left out
     rows = made.path.points[made.path.kind == CUT]
@@ -133,7 +133,7 @@ def test_no_contact_on_skipped_ground(body: Body, request_of: Request) -> None:
     surface = (made.path.kind == CUT) | (made.path.kind == LINK)
     centres = made.path.points[surface] + [0, 0, CUTTER.radius]
     assert (cKDTree(samples).query(centres)[0] > CUTTER.radius + 1e-4).all()
-    border = make_plan(replace(request_of, start="border", body=replace(body, skip=skip)))
+    border = make_plan(replace(request_of, lines_from="border", body=replace(body, skip=skip)))
     surface = (border.path.kind == CUT) | (border.path.kind == LINK)
     assert (cKDTree(samples).query(border.path.points[surface] + [0, 0, CUTTER.radius])[0] > CUTTER.radius + 1e-4).all()
 
@@ -143,7 +143,7 @@ def test_a_line_runs_round_what_is_skipped() -> None:
     flat = make_body("flat", block(lambda x, y: 15 + 0 * x, 60, 50, 0.5))
     middle = flat.triangles.mean(axis=1)
     disc = (np.hypot(middle[:, 0] - 30, middle[:, 1] - 25) < 9) & (middle[:, 2] > 14)
-    made = make_plan(Request(replace(flat, skip=disc), cutter=CUTTER, start="edge", start_angle=0.0, rack_table=False))
+    made = make_plan(Request(replace(flat, skip=disc), cutter=CUTTER, lines_from="edge", line_angle=0.0, rack_table=False))
     centre = np.array([30.0, 25.0]) + made.job_from_body[:2, 3]
     rings = []
     for number in range(1, made.path.line_count + 1):
@@ -175,7 +175,7 @@ def pocketed(x: np.ndarray, y: np.ndarray) -> np.ndarray:
 
 
 def test_openings_are_skipped_or_bridged() -> None:
-    made = make_plan(Request(make_body("pocketed", block(pocketed, 80, 60, 0.4)), cutter=CUTTER, start="edge", start_angle=0.0, rack_table=False))
+    made = make_plan(Request(make_body("pocketed", block(pocketed, 80, 60, 0.4)), cutter=CUTTER, lines_from="edge", line_angle=0.0, rack_table=False))
     kinds = {o.treatment: o for o in made.ground.openings}
     assert set(kinds) == {"skip", "bridge"}
     assert kinds["skip"].width == pytest.approx(16, abs=1.0) and kinds["skip"].depth == pytest.approx(10, abs=0.1)
@@ -194,7 +194,7 @@ def test_steep_walls_are_left_out() -> None:
     # Independent: a ball whose centre lies farther than its radius from all points of a face does not touch it. Looked at are the slopes
     # of 50 degrees but for their uppermost half millimetre, where the ball rolls over the edge.
     ridge = make_body("ridge", block(lambda x, y: 30 - 1.2 * np.abs(x - 40).clip(8, 18), 80, 40, 0.5))
-    made = make_plan(Request(ridge, cutter=CUTTER, start="edge", start_angle=90.0, rack_table=False, region=RegionSettings(wall_limit=45)))
+    made = make_plan(Request(ridge, cutter=CUTTER, lines_from="edge", line_angle=90.0, rack_table=False, region=RegionSettings(wall_limit=45)))
     from scipy.spatial import cKDTree
 
     middle = ridge.triangles.mean(axis=1)

@@ -20,7 +20,7 @@ from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.ground_settings import FitSettings
 from addon.finishing.job.keep_out import KeepOut
 from addon.finishing.job.other_operations import OtherOperation
-from addon.finishing.job.request import Request, Rest
+from addon.finishing.job.request import Remaining, Request
 from addon.finishing.planning.plan import PARTS, make_plan
 from addon.finishing.planning.plan_graph import PLAN_GRAPH
 from addon.finishing.planning.questions import settings_of
@@ -42,7 +42,7 @@ def shaped(x: np.ndarray, y: np.ndarray) -> np.ndarray:
 @pytest.fixture(scope="module")
 def request_of() -> Request:
     body = make_body("shaped", block(shaped, 26.0, 20.0, 0.5))
-    return Request(body, cutter=BALL, rack=(BALL, Cutter("Round-nose 4", 4.0)), cell=0.5, start="edge", start_angle=0.0, budget_minutes=2.0)
+    return Request(body, cutter=BALL, rack=(BALL, Cutter("Round-nose 4", 4.0)), cell=0.5, lines_from="edge", line_angle=0.0, budget_minutes=2.0)
 
 
 def marked(body: Body) -> Body:
@@ -67,14 +67,14 @@ def leaves(record: Any, prefix: str = "") -> Iterator[tuple[str, object]]:
 
 
 BY_HAND: dict[str, object] = {
-    "body.name": "another", "side": "back", "start": "border", "start_angle": 90.0, "direction": "climb", "feed": 2000.0, "spacing": 1.0,
-    "budget_minutes": None, "grain_angle": 30.0, "region.overrun": 1.0, "region.lowest_depth": 3.0, "region.openings": "follow",
+    "body.name": "another", "side": "back", "lines_from": "border", "line_angle": 90.0, "cutting_way": "climb only", "feed": 2000.0, "spacing": 1.0,
+    "budget_minutes": None, "grain_angle": 30.0, "region.overrun": 1.0, "region.deepest_tip": 3.0, "region.openings": "follow",
     "region.opening_choices": ((1, "skip"),),
-    "region.wall_limit": 50.0, "stock.length": 70.0, "stock.width": 60.0, "stock.thickness": 20.0, "stock.body_lift": 0.0, "stock.turn_axis": "x",
+    "region.wall_limit": 50.0, "stock.length": 70.0, "stock.width": 60.0, "stock.thickness": 20.0, "stock.height_in_stock": 0.0, "stock.turn_axis": "x",
     "stock.xy_zero": "centre", "stock.z_zero": "stock top", "stock.first_side": "back", "dowels.count": 2,
     "dowels.places": ((-12.0, 10.0), (38.0, 10.0)),
-    "bite.wood": "softwood", "roughing.step_down": 2.0, "roughing.slot_width": 9.0, "rack": (BALL,), "cutter.name": "another",
-    "following_cutters": (Cutter("Round-nose 4", 4.0),),
+    "bite.wood": "softwood", "roughing.terrace_height": 2.0, "roughing.channel_width": 9.0, "rack": (BALL,), "cutter.name": "another",
+    "following_cutters": (Cutter("Round-nose 4", 4.0),), "cutter_in_spindle": BALL,
     "machine.name": "another", "machine.corners": "exact stop",
     "program.spindle_start": "by hand", "program.first_rise": "machine top", "keep_out": (KeepOut("Clamp", (0.0, 0.0, 0.0), (30.0, 30.0, 40.0)),),
     "region.flats": "skip", "rim_pass": "on",
@@ -93,8 +93,8 @@ def changed(request: Request, path: str, value: object) -> Request:
         return replace(request, body=replace(request.body, triangles=request.body.triangles * 1.05))
     if path == "body.skip":
         return replace(request, body=marked(request.body))
-    if path == "rest":
-        return replace(request, rest=Rest(Cutter("Round-nose 10", 10.0), 1.0))
+    if path == "remaining":
+        return replace(request, remaining=Remaining(Cutter("Round-nose 10", 10.0), 1.0))
     if path == "stock_body":
         return replace(request, stock_body=make_body("stock", block(lambda x, y: 14 + 0 * x, 26.0, 20.0, 1.0)))
     if path in BY_HAND:
@@ -154,7 +154,7 @@ def setting_names(path: str) -> tuple[str, ...]:
 
 def test_below_a_single_setting_is_what_needs_it_or_its_whole_record() -> None:
     # The graph's own account, told once by hand: who reads the lowest depth by itself, and what is made from the floor that it gives.
-    below = PLAN_GRAPH.below("region_lowest_depth")
+    below = PLAN_GRAPH.below("region_deepest_tip")
     assert {"floor", "surface", "exact_heights", "route", "proof"} <= below
     assert below.isdisjoint({"heights", "tip_surface", "distance_field", "fit", "maps"})
 
@@ -164,7 +164,7 @@ def test_random_sequences_of_changes_keep_the_plan_true(request_of: Request, see
     rng = np.random.default_rng(seed)
     # A limit that holds about one plan, so that results come and go.
     store = ResultStore(limit_bytes=(1 + seed) * 4 * 2**20)
-    names = [path for path, _ in leaves(request_of) if path not in ("rest", "body.triangles", "stock.thickness", "stock.length", "stock.width")]
+    names = [path for path, _ in leaves(request_of) if path not in ("remaining", "body.triangles", "stock.thickness", "stock.length", "stock.width")]
     request = request_of
     for path in rng.choice(names, 12):
         request = request_of if rng.random() < 0.3 else request
@@ -175,7 +175,7 @@ def test_random_sequences_of_changes_keep_the_plan_true(request_of: Request, see
 
 @pytest.mark.parametrize("start", ["best", "edge", "middle", "border"])
 def test_the_identical_request_runs_nothing_whatever_the_start(request_of: Request, start: str) -> None:
-    store, request = ResultStore(), replace(request_of, start=start, start_angle=None, cutter=None, grain_angle=20.0)
+    store, request = ResultStore(), replace(request_of, lines_from=start, line_angle=None, cutter=None, grain_angle=20.0)
     first = make_plan(request, store)
     assert ran_for(store, request) == set()
     assert fingerprint(make_plan(request, store)) == fingerprint(first)
@@ -183,7 +183,7 @@ def test_the_identical_request_runs_nothing_whatever_the_start(request_of: Reque
     names = {"from the border inward": "border", "from the edge": "edge", "from the middle": "middle"}
     kind = names[first.start.split(",")[0]]
     angle = float(first.start.split(" at ")[1].split(" ")[0]) if kind != "border" else None
-    assert ran_for(store, replace(request, start=kind, start_angle=angle, grain_angle=None, cutter=first.cutter, rack_table=True)) == set()
+    assert ran_for(store, replace(request, lines_from=kind, line_angle=angle, grain_angle=None, cutter=first.cutter, rack_table=True)) == set()
 
 
 def test_what_ifs_find_what_the_plan_has_made(request_of: Request) -> None:

@@ -23,7 +23,7 @@ from addon.finishing.job.keep_out import KeepOut
 from addon.finishing.job.machine import Machine
 from addon.finishing.job.other_operations import OtherOperation
 from addon.finishing.job.program_settings import ProgramSettings
-from addon.finishing.job.request import Request, Rest
+from addon.finishing.job.request import Remaining, Request
 from addon.finishing.job.roughing import RoughingSettings
 from addon.finishing.job.stock import StockSettings
 
@@ -40,6 +40,7 @@ def unusual() -> Request:
         smooth=None,
         cutter=SIX,
         following_cutters=(Cutter("Round-nose 4", 4.0),),
+        cutter_in_spindle=Cutter("Round-nose 4", 4.0),
         rack=(SIX, TWELVE),
         machine=Machine(speed_x=4000.0),
         program=ProgramSettings(spindle_start="by hand"),
@@ -50,9 +51,9 @@ def unusual() -> Request:
         keep_out=(KeepOut("clamp", (0.0, 1.0, 2.0), (3.0, 4.0, 5.0)),),
         elsewhere=(OtherOperation("roughing", "Flat 22", 20.0),),
         cusp=0.08,
-        start="edge",
-        start_angle=30.0,
-        direction="climb",
+        lines_from="edge",
+        line_angle=30.0,
+        cutting_way="climb only",
         rim_pass="auto",
         feed=2000.0,
         budget_minutes=30.0,
@@ -66,8 +67,8 @@ def unusual() -> Request:
         roughing=replace(RoughingSettings(), allowance=1.0),
         bite=replace(BiteSettings(), wood="softwood"),
         smaller_cutters=True,
-        rest_overlap=2.0,
-        rest=Rest(TWELVE, 1.5),
+        overlap_with_larger=2.0,
+        remaining=Remaining(TWELVE, 1.5),
         memory_limit_mib=512.0,
     )
 
@@ -98,7 +99,7 @@ KEYS = {
         line_spacing bite
         contacts budget ground_costs findings stage_seconds program files""",
     "stock": "low high size z_zero xy_zero",
-    "result": """cutter start fits uncut_area uncut_height planned_area skipped_area wall_area opening_area flats_left_out flats_planned
+    "result": """cutter lines_from fits uncut_area uncut_height planned_area skipped_area wall_area opening_area flats_left_out flats_planned
         undercut_area openings pass_lines length_by_kind least_length rim_pass run_minutes run_minutes_range run_seconds_by_kind
         run_time_uncertainty spin_up_seconds""",
     "proof": "cusp_percentiles border_cusp_percentiles border_width border_area unreached worst_gouge worst_gouge_place left_area left_volume samples",
@@ -162,8 +163,8 @@ def test_numbers_that_are_not_finite_are_never_written() -> None:
         ({"machine": []}, "The machine must be an object with keys, not a list of 0"),
         ({"cutter": {"name": "x", "diameter": -1.0}}, "Cutter: diameter must lie between 0.2 and 200 mm, not at -1"),
         ({"cutter": {"diameter": 6.0}}, "Cutter lacks the key 'name'"),
-        ({"rest": {"larger": {"name": "x", "diameter": 6.0}}}, "Rest lacks the key 'overlap'"),
-        ({"rest": {"larger": {"name": "x", "diameter": 6.0}, "overlap": "wide"}}, "Rest: overlap must be a number, not 'wide'"),
+        ({"remaining": {"larger": {"name": "x", "diameter": 6.0}}}, "Remaining lacks the key 'overlap'"),
+        ({"remaining": {"larger": {"name": "x", "diameter": 6.0}, "overlap": "wide"}}, "Remaining: overlap must be a number, not 'wide'"),
         ({"keep_out": [5]}, "The keep out must be an object with keys, not 5"),
         ({"rack": None}, "The rack must be a list of at most 100 values, not nothing"),
         ({"cusp": "fine"}, "The cusp must be a number, not 'fine'"),

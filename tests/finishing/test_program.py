@@ -49,7 +49,7 @@ def wavy(x: np.ndarray, y: np.ndarray) -> np.ndarray:
 @pytest.fixture(scope="module")
 def plan() -> Plan:
     body = make_body("wavy", block(wavy, 60, 40, 0.8))
-    return make_plan(Request(body, cutter=CUTTER, start="edge", start_angle=0.0, rack_table=False, cell=0.5))
+    return make_plan(Request(body, cutter=CUTTER, lines_from="edge", line_angle=0.0, rack_table=False, cell=0.5))
 
 
 def safe_height(plan: Plan) -> float:
@@ -250,7 +250,7 @@ def test_what_the_control_is_told_is_a_setting(plan: Plan, changes: dict[str, st
     ],
 )
 def test_path_mode_goes_by_the_kind_of_control(plan: Plan, corners: str, unit: str, words: str | None) -> None:
-    machine = Machine(corners=corners, junction_deviation=0.05)
+    machine = Machine(corners=corners, corner_rounding=0.05)
     lines = path_program(plan.path, CUTTER, frame(safe_height(plan), unit, machine=machine)).decode("ascii").split("\r\n")
     assert [line for line in lines if line.startswith(("G61", "G64"))] == ([] if words is None else [words])
 

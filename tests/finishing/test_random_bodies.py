@@ -53,7 +53,7 @@ def planned(request: Request, seed: int, empty_plans: list[str]) -> Plan | None:
     except NothingToPlan:
         if seed < SHIPPED:
             raise
-        empty_plans.append(f"seed {seed} from the {request.start}")
+        empty_plans.append(f"seed {seed} from the {request.lines_from}")
         return None
 
 
@@ -61,7 +61,7 @@ def planned(request: Request, seed: int, empty_plans: list[str]) -> Plan | None:
 def test_no_gouge_and_an_honest_proof(seed: int, empty_plans: list[str]) -> None:
     body = random_body(seed)
     cutter = Cutter("Round-nose", 2 * body.radius)
-    request = Request(make_body(body.kind, body.triangles), cutter=cutter, start="edge", start_angle=0.0, rack_table=False)
+    request = Request(make_body(body.kind, body.triangles), cutter=cutter, lines_from="edge", line_angle=0.0, rack_table=False)
     if body.kind in SMOOTH:
         # As many cells to the radius as in the base case, for which the limits of the cusp are given.
         request = replace(request, cell=body.radius / 32)
@@ -93,7 +93,7 @@ def test_no_gouge_and_an_honest_proof(seed: int, empty_plans: list[str]) -> None
 def test_lines_from_the_border_inward(seed: int, empty_plans: list[str]) -> None:
     body = random_body(seed)
     cutter = Cutter("Round-nose", 2 * body.radius)
-    plan = planned(Request(make_body(body.kind, body.triangles), cutter=cutter, start="border", rack_table=False), seed, empty_plans)
+    plan = planned(Request(make_body(body.kind, body.triangles), cutter=cutter, lines_from="border", rack_table=False), seed, empty_plans)
     if plan is None:
         return
     assert plan.proof.worst_gouge <= GOUGE_LIMIT

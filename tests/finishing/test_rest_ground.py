@@ -17,7 +17,7 @@ from addon.finishing.core.stepping import finished
 from addon.finishing.job.body import Body, make_body
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.ground_settings import RegionSettings
-from addon.finishing.job.request import Request, Rest
+from addon.finishing.job.request import Remaining, Request
 from addon.finishing.job.roughing import RoughingSettings
 from addon.finishing.job.stock import StockSettings
 from addon.finishing.planning.plan_graph import PLAN_GRAPH
@@ -83,7 +83,7 @@ def asked(request: Request, name: str) -> object:
 
 @pytest.fixture(scope="module")
 def request_of(body: Body) -> Request:
-    return Request(body, cutter=Cutter("Round-nose 16", 2 * RADIUS), cell=0.5, stock=StockSettings(margin=40.0, thickness=22.0, body_lift=0.0))
+    return Request(body, cutter=Cutter("Round-nose 16", 2 * RADIUS), cell=0.5, stock=StockSettings(margin=40.0, thickness=22.0, height_in_stock=0.0))
 
 
 def test_the_stock_before_an_even_layer(request_of: Request) -> None:
@@ -114,7 +114,7 @@ def test_the_depth_on_a_slope_is_along_the_normal(request_of: Request) -> None:
 def test_a_smaller_cutter_meets_what_the_larger_has_left(request_of: Request) -> None:
     larger = request_of.cutter
     assert larger is not None
-    after = replace(request_of, cutter=Cutter("Round-nose 4", 4.0), rest=Rest(larger, 1.0))
+    after = replace(request_of, cutter=Cutter("Round-nose 4", 4.0), remaining=Remaining(larger, 1.0))
     before = asked(after, "stock_before")
     assert isinstance(before, StockBefore)
     x, y = np.meshgrid(before.grid.x() - 40, before.grid.y() - 40)
@@ -127,7 +127,7 @@ def test_a_smaller_cutter_meets_what_the_larger_has_left(request_of: Request) ->
 def test_an_even_layer_is_what_roughing_without_terraces_leaves() -> None:
     given = StockGiven(box=None, roughing=RoughingSettings(), triangles=None, left_by_larger=None)  # type: ignore[arg-type]
     assert given.is_an_even_layer
-    assert not replace(given, roughing=RoughingSettings(step_down=4.0)).is_an_even_layer
+    assert not replace(given, roughing=RoughingSettings(terrace_height=4.0)).is_an_even_layer
     assert not replace(given, triangles=np.zeros((1, 3, 3))).is_an_even_layer
     assert not replace(given, left_by_larger=np.zeros((2, 2))).is_an_even_layer
 

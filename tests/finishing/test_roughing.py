@@ -27,7 +27,7 @@ def test_terraces_of_a_slope_are_as_wide_as_the_step_down_asks() -> None:
     # what the flat cutter's radius cannot reach.
     grid = Grid(left=0.0, front=0.0, cell=0.5, rows=60, columns=240)
     surface = np.broadcast_to(grid.x() / 4, grid.shape).astype(np.float32)
-    settings = RoughingSettings(step_down=3.0, cutter_diameter=6.0)
+    settings = RoughingSettings(terrace_height=3.0, cutter_diameter=6.0)
     left = terraced(surface, grid.cell, settings, 30.0)
     over = (left - surface)[20:40, 20:-20]
     assert over.min() >= 0 and over.max() <= 3.0 + 0.5
@@ -68,7 +68,7 @@ def test_terraces_are_those_of_a_flat_cutter_set_down_cell_by_cell(seed: int, ra
     y, x = np.mgrid[0:24, 0:30]
     surface = (8 + 3 * np.sin(x / 5 + seed) * np.cos(y / 4) + rng.uniform(0, 0.3, x.shape)).astype(np.float32)
     surface[np.hypot(x - 22, y - 6) < 5] = -np.inf
-    settings = RoughingSettings(step_down=1.5, cutter_diameter=2 * radius)
+    settings = RoughingSettings(terrace_height=1.5, cutter_diameter=2 * radius)
     found = terraced(surface, 0.5, settings, 12.0)
     np.testing.assert_allclose(found, plain_roughing(surface, 0.5, radius, 1.5, 12.0), atol=1e-5)
     # Zero may lie anywhere: below it nothing is different.
@@ -81,7 +81,7 @@ def test_without_step_downs_a_flat_cutter_leaves_what_it_cannot_reach() -> None:
     heights[20:40, :] = 0.0  # 10 mm at a cell of 0.5 mm
     assert (flat_closing(heights, 6.0, 0.5, lambda z: z)[25:35, 15:45] == 5.0).all()
     assert (flat_closing(heights, 4.0, 0.5, lambda z: z)[20:40, 15:45] == 0.0).all()
-    assert RoughingSettings().step_down is None and terraced(heights, 0.5, RoughingSettings(), 9.0) is heights
+    assert RoughingSettings().terrace_height is None and terraced(heights, 0.5, RoughingSettings(), 9.0) is heights
 
 
 def test_beside_the_body_the_slot_is_clear_and_the_stock_stands_beyond() -> None:
@@ -91,7 +91,7 @@ def test_beside_the_body_the_slot_is_clear_and_the_stock_stands_beyond() -> None
     body = (np.hypot(x, y) < 9) | ((np.abs(x - 15) < 6) & (np.abs(y) < 4))
     surface = np.where(body, 20.0, -np.inf)
     stock = StockBox((-25.0, -25.0), (40.0, 25.0), 24.0, -3.0)
-    rough = stock_after_roughing(surface, grid, RoughingSettings(allowance=0.5, slot_width=7.0), stock)
+    rough = stock_after_roughing(surface, grid, RoughingSettings(allowance=0.5, channel_width=7.0), stock)
     away = distance_transform_edt(~body, sampling=0.5)
     inside = (x >= -25) & (x <= 40) & (y >= -25) & (y <= 25)
     assert (rough[body] == 20.5).all()

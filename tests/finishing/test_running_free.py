@@ -31,7 +31,7 @@ def test_a_plan_names_the_nut_with_its_place_and_the_remedy() -> None:
     body = make_body("deep trough", block(shell, 80, 60, 1.0))
     short = Cutter("Round-nose 10", 10.0, usable_length=18.0, shank_diameter=10.0, stick_out=20.0)
     request = Request(
-        body, cutter=short, rack_table=False, start="edge", start_angle=90.0, cell=0.5, region=RegionSettings(wall_limit=80.0),
+        body, cutter=short, rack_table=False, lines_from="edge", line_angle=90.0, cell=0.5, region=RegionSettings(wall_limit=80.0),
         stock=StockSettings(thickness=45.0), machine=replace(Machine(), nut_diameter=38.0),
     )  # fmt: skip
     plan = make_plan(request)
@@ -61,7 +61,7 @@ def grooved() -> Body:
 def test_smaller_cutter_takes_what_the_larger_leaves_and_nothing_else(grooved: Body) -> None:
     rack = (Cutter("Round-nose 4", 4.0), Cutter("Round-nose 9", 9.0), Cutter("Round-nose 16", 16.0))
     request = Request(
-        grooved, cutter=rack[2], rack=rack, start="edge", start_angle=0.0, cell=0.25, smaller_cutters=True,
+        grooved, cutter=rack[2], rack=rack, lines_from="edge", line_angle=0.0, cell=0.25, smaller_cutters=True,
         fit=FitSettings(uncut_height=0.05, uncut_area=5.0),
     )  # fmt: skip
     plans = finished(side_plans(request, ResultStore()))
@@ -93,7 +93,7 @@ def test_smaller_cutter_takes_what_the_larger_leaves_and_nothing_else(grooved: B
 
 def test_nothing_follows_a_cutter_that_fits(grooved: Body) -> None:
     rack = (Cutter("Round-nose 9", 9.0), Cutter("Round-nose 16", 16.0))
-    plan = make_plan(Request(grooved, cutter=rack[0], rack=rack, start="edge", start_angle=0.0, cell=0.5, rack_table=False))
+    plan = make_plan(Request(grooved, cutter=rack[0], rack=rack, lines_from="edge", line_angle=0.0, cell=0.5, rack_table=False))
     assert plan.fit.fits and rest_request(plan) is None
     assert next_smaller(rack[1], rack) == rack[0] and next_smaller(rack[0], rack) is None
 
@@ -107,7 +107,7 @@ def test_a_flat_is_named_with_its_area() -> None:
 
     body = make_body("terrace", block(terrace, 90, 60, 0.5))
     whole = RegionSettings(flats="follow")
-    plan = make_plan(Request(body, cutter=CUTTER, rack_table=False, start="edge", start_angle=0.0, cell=0.5, region=whole))
+    plan = make_plan(Request(body, cutter=CUTTER, rack_table=False, lines_from="edge", line_angle=0.0, cell=0.5, region=whole))
     (flat,) = [f for f in plan.findings if f.key == "flat"]
     area = dict(flat.sentence.values)["area"]
     # 40 mm between the bends, and as far on as the slope stays below 0.3 degrees: 1.3 mm on each side; rims left out.

@@ -44,7 +44,9 @@ def notched(x: np.ndarray, y: np.ndarray) -> np.ndarray:
 
 @pytest.fixture(scope="module")
 def request_of() -> Request:
-    return Request(make_body("notched", block(notched, 65.0, 50.0, 0.5)), cutter=COARSE, rack=(FINE, COARSE), cell=0.5, start="edge", start_angle=90.0)
+    return Request(
+        make_body("notched", block(notched, 65.0, 50.0, 0.5)), cutter=COARSE, rack=(FINE, COARSE), cell=0.5, lines_from="edge", line_angle=90.0
+    )
 
 
 @pytest.fixture(scope="module")

@@ -21,7 +21,7 @@ from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.keep_out import KeepOut
 from addon.finishing.job.machine import Machine
 from addon.finishing.job.other_operations import OtherOperation
-from addon.finishing.job.request import PLAN, Request, Rest
+from addon.finishing.job.request import PLAN, Remaining, Request
 from addon.finishing.job.setting_kinds import Choice, Number, OrNothing, Record, Row, Several, Text, YesNo, has_record, record_in
 
 RECORDS: dict[str, type] = {
@@ -29,9 +29,10 @@ RECORDS: dict[str, type] = {
     "cutter": Cutter,
     "rack": Cutter,
     "following_cutters": Cutter,
+    "cutter_in_spindle": Cutter,
     "keep_out": KeepOut,
     "elsewhere": OtherOperation,
-    "rest": Rest,
+    "remaining": Remaining,
 }
 """Key of a setting and the class of what it holds."""
 
@@ -105,7 +106,7 @@ def test_any_value_anywhere_is_taken_or_refused_in_one_sentence(value: Any) -> N
     st.recursive(st.none() | st.booleans() | st.integers() | st.floats() | st.text(), lambda part: st.lists(part) | st.dictionaries(st.text(), part))
 )
 def test_any_json_is_taken_or_refused(value: Any) -> None:
-    for record in ({"settings": value}, value if isinstance(value, dict) else {"rack": value}, {"machine": value}, {"rest": {"larger": value}}):
+    for record in ({"settings": value}, value if isinstance(value, dict) else {"rack": value}, {"machine": value}, {"remaining": {"larger": value}}):
         try:
             with_settings(Request(arched_body()), record)
         except BadFile as error:
@@ -144,7 +145,7 @@ def test_records_are_checked_however_they_are_made() -> None:
         lambda: Cutter("x", True),
         lambda: replace(SIX, name="two\nlines"),
         lambda: KeepOut("clamp", (0.0, 0.0), (1.0, 1.0, 1.0)),  # type: ignore[arg-type]
-        lambda: Rest(TWELVE, -1.0),
+        lambda: Remaining(TWELVE, -1.0),
     ):
         with pytest.raises(BadRequest):
             make()

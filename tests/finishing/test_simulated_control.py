@@ -46,7 +46,7 @@ def drawn_machine(rng: np.random.Generator, corners: str) -> Machine:
     return Machine(
         speed_x=rng.uniform(2000, 9000), speed_y=rng.uniform(2000, 9000), speed_z=rng.uniform(800, 4000),
         acceleration_x=rng.uniform(150, 1200), acceleration_y=rng.uniform(150, 1200), acceleration_z=rng.uniform(60, 600),
-        junction_deviation=rng.choice([0.005, 0.02, 0.1]), corners=corners, blocks_ahead=int(rng.choice([4, 16, 32, 200])),
+        corner_rounding=rng.choice([0.005, 0.02, 0.1]), corners=corners, blocks_ahead=int(rng.choice([4, 16, 32, 200])),
     )  # fmt: skip
 
 
@@ -64,7 +64,7 @@ def planned() -> Path:
     """Some lines of the path of a real plan: an arched plate with a hollow along its rim."""
     surface = lambda x, y: 12 + 3 * np.cos(np.pi * (x - 30) / 40) * np.cos(np.pi * (y - 20) / 30)  # noqa: E731
     body = make_body("arched", block(surface, 60, 40, 0.8))
-    path = make_plan(Request(body, cutter=CUTTER, start="edge", start_angle=0.0, rack_table=False, cell=0.5)).path
+    path = make_plan(Request(body, cutter=CUTTER, lines_from="edge", line_angle=0.0, rack_table=False, cell=0.5)).path
     rows = path.line <= 12
     return Path(path.points[rows], path.kind[rows], path.line[rows], path.feed[rows])
 
@@ -126,7 +126,7 @@ def test_the_simulated_control_keeps_axes_and_tolerance(seed: int) -> None:
     assert (asked <= 1.02 * limits).all()
     assert places[-1] == pytest.approx(points[-1], abs=1e-6)
     track = points.tolist()
-    assert max(distance_from(place, track, 0, len(track) - 1) for place in places[::50].tolist()) <= machine.junction_deviation + 1e-4
+    assert max(distance_from(place, track, 0, len(track) - 1) for place in places[::50].tolist()) <= machine.corner_rounding + 1e-4
 
 
 @pytest.mark.parametrize("corners", CORNER_KINDS)
@@ -139,7 +139,7 @@ def test_the_simulated_control_on_one_block(corners: str) -> None:
 def test_overlap_on_a_right_angle() -> None:
     # Closed form: |w - u| is sqrt(2), so h = 4 d / sqrt(2); each axis has 400 - 200 mm/s2 left, and v^2 = 2 h 200 as one axis takes all of v
     # over the overlap while the other gives it up.
-    machine = Machine(junction_deviation=0.05)
+    machine = Machine(corner_rounding=0.05)
     half_width = 4 * 0.05 / np.sqrt(2)
     corner = np.sqrt(2 * half_width * 200)
     seconds = run_time(path_through(np.array([[0, 0, 0], [60, 0, 0], [60, 60, 0]], float), 3000), machine).total_seconds
@@ -165,7 +165,7 @@ def test_few_blocks_ahead_hold_the_speed_down() -> None:
     # faster at the end of one than it can stop from within n - 1: v^2 = 2 200 0.5 (n - 1), and within a block it gains v^2 = 200 0.5 at most.
     count, blocks = 400, 6
     points = np.column_stack([0.5 * np.arange(count + 1), 0.002 * (-1.0) ** np.arange(count + 1), np.zeros(count + 1)])
-    machine = replace(EVEN, blocks_ahead=blocks, junction_deviation=1.0)
+    machine = replace(EVEN, blocks_ahead=blocks, corner_rounding=1.0)
     at = run_time(path_through(points, 5000), machine).at
     mean = 0.5 * 100 / (at[250] - at[150])
     low, high = np.sqrt(2 * 200 * 0.5 * (blocks - 1)), np.sqrt(2 * 200 * 0.5 * (blocks - 1) + 200 * 0.5)

@@ -75,7 +75,7 @@ def test_a_crease_stays_where_curved_ground_meets_it() -> None:
 
 def request_of(step: float) -> Request:
     body = make_body("carved", block(carved, LENGTH, WIDTH, step))
-    return Request(body, cutter=Cutter("Round-nose 12", 12.0), rack_table=False, cell=0.5, cusp=0.05, start="edge", start_angle=0.0)
+    return Request(body, cutter=Cutter("Round-nose 12", 12.0), rack_table=False, cell=0.5, cusp=0.05, lines_from="edge", line_angle=0.0)
 
 
 def lines_of(step: float, asked: Graph[Request] = PLAN_GRAPH) -> tuple[LaidLine, ...]:

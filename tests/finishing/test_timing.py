@@ -66,7 +66,7 @@ def planned() -> Path:
     """Some lines of the path of a real plan."""
     surface = lambda x, y: 12 + 3 * np.cos(np.pi * (x - 30) / 40) * np.cos(np.pi * (y - 20) / 30)  # noqa: E731
     body = make_body("arched", block(surface, 60, 40, 0.8))
-    path = make_plan(Request(body, cutter=CUTTER, start="edge", start_angle=0.0, rack_table=False, cell=0.5)).path
+    path = make_plan(Request(body, cutter=CUTTER, lines_from="edge", line_angle=0.0, rack_table=False, cell=0.5)).path
     rows = path.line <= 12
     return Path(path.points[rows], path.kind[rows], path.line[rows], path.feed[rows])
 

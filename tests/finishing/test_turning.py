@@ -56,7 +56,7 @@ def on_machine(point: np.ndarray, settings: StockSettings, body: Body, side: str
 @pytest.mark.parametrize("first_side", ["top", "back"])
 @pytest.mark.parametrize("deviation", [-1.0, 0.0, 1.0])
 def test_both_sides_meet_in_stock_of_any_thickness(body: Body, turn_axis: str, xy_zero: str, first_side: str, deviation: float) -> None:
-    settings = StockSettings(thickness=40.0, body_lift=4.0, turn_axis=turn_axis, xy_zero=xy_zero, first_side=first_side)
+    settings = StockSettings(thickness=40.0, height_in_stock=4.0, turn_axis=turn_axis, xy_zero=xy_zero, first_side=first_side)
     stock = resolve_stock(settings, body.low, body.high)
     real = stock.size[2] + deviation
     corner = np.zeros(2) if xy_zero == "corner" else np.array(stock.size[:2]) / 2
@@ -74,7 +74,7 @@ def test_both_sides_meet_in_stock_of_any_thickness(body: Body, turn_axis: str, x
 @pytest.mark.parametrize("z_zero", ["spoilboard", "stock top"])
 @pytest.mark.parametrize("deviation", [-1.0, 1.0])
 def test_zeros_on_two_faces_part_the_sides_by_the_deviation(body: Body, z_zero: str, deviation: float) -> None:
-    settings = StockSettings(thickness=40.0, body_lift=4.0, z_zero=z_zero)
+    settings = StockSettings(thickness=40.0, height_in_stock=4.0, z_zero=z_zero)
     stock = resolve_stock(settings, body.low, body.high)
     places = []
     for side in ("top", "back"):
@@ -93,12 +93,12 @@ def test_stock_that_does_not_hold_the_body_is_refused_with_axis_and_numbers(body
         (StockSettings(thickness=28.0), "along Z the body reaches from 0.00 to 30.00 mm, the stock only from 1.00 to 29.00 mm"),
         (StockSettings(width=100.0), "along Y the body reaches from 0.00 to 120.00 mm, the stock only from 10.00 to 110.00 mm"),
         (StockSettings(length=150.0, width=119.0), "along X the body reaches from 0.00 to 200.00 mm, the stock only from 25.00 to 175.00 mm"),
-        (StockSettings(thickness=40.0, body_lift=12.0), "along Z the body reaches from 0.00 to 30.00 mm, the stock only from -12.00 to 28.00 mm"),
+        (StockSettings(thickness=40.0, height_in_stock=12.0), "along Z the body reaches from 0.00 to 30.00 mm, the stock only from -12.00 to 28.00 mm"),
     ):
         for side in ("top", "back"):
             with pytest.raises(BadRequest, match=words):
                 check_request(Request(body, side=side, cutter=Cutter("Round-nose 16", 16.0), stock=settings))
-    check_request(Request(body, cutter=Cutter("Round-nose 16", 16.0), stock=StockSettings(thickness=40.0, body_lift=10.0)))
+    check_request(Request(body, cutter=Cutter("Round-nose 16", 16.0), stock=StockSettings(thickness=40.0, height_in_stock=10.0)))
 
 
 def test_boxes_outside_the_stock_are_refused_with_axis_and_numbers(body: Body) -> None:
@@ -364,7 +364,7 @@ def test_a_box_bars_the_axis_as_shapely_and_the_balls_own_form_say() -> None:
 @pytest.mark.parametrize("start", ["edge", "border"])
 def test_lines_are_clipped_at_boxes_and_the_way_between_them_goes_round_or_over(start: str) -> None:
     gentle = make_body("gentle", block(lambda x, y: 14 + np.sin(x / 9) + y / 30, 70.0, 50.0, 1.0))
-    asked = Request(gentle, cutter=Cutter("Round-nose 10", 10.0), rack_table=False, cell=0.5, cusp=0.1, start=start, start_angle=0.0)
+    asked = Request(gentle, cutter=Cutter("Round-nose 10", 10.0), rack_table=False, cell=0.5, cusp=0.1, lines_from=start, line_angle=0.0)
     asked = replace(asked, stock=StockSettings(margin=10.0))
     # A clamp that reaches over the middle of one edge, and one in the middle of the work that is higher than the safe height.
     clamps = (KeepOut("clamp", (32.0, 0.0, 0.0), (48.0, 22.0, 19.0)), KeepOut("screw", (60.0, 40.0, 0.0), (66.0, 46.0, 40.0)))

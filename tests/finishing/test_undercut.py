@@ -54,7 +54,7 @@ def test_a_body_without_overhang_hides_nothing() -> None:
 
 def test_undercut_is_named_and_left_out() -> None:
     body = grooved(20.0)
-    made = make_plan(Request(body, cutter=Cutter("Round-nose 6", 6.0), start="edge", start_angle=0.0, rack_table=False, cell=0.5))
+    made = make_plan(Request(body, cutter=Cutter("Round-nose 6", 6.0), lines_from="edge", line_angle=0.0, rack_table=False, cell=0.5))
     # The area as above, by construction.
     (found,) = [f for f in made.findings if f.key == "undercut"]
     (area,) = re.findall(r"([\d.]+) mm²", str(found.sentence))

@@ -85,9 +85,13 @@ def test_a_name_that_a_folder_has_leaves_all_as_it_was(tmp_path: Path) -> None:
     assert contents(tmp_path) == {"a": b"old"}
 
 
+@pytest.mark.parametrize("error, raised, said", [(PermissionError(13, "in use"), BadFile, "in use"), (KeyboardInterrupt(), KeyboardInterrupt, "^$")])
 @pytest.mark.parametrize("sub_folder, failing", [(False, 1), (False, 2), *((True, number) for number in range(1, 7))])
-def test_a_file_that_another_program_holds_takes_all_back(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, sub_folder: bool, failing: int) -> None:
+def test_what_stops_the_writing_takes_all_back(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, sub_folder: bool, failing: int, error: BaseException, raised: type[BaseException], said: str
+) -> None:
     # What Windows does when a spreadsheet holds the file open: the renaming of one file, or of its folder, fails; the others would succeed.
+    # And Ctrl-C at that moment.
     folder = tmp_path / "out"
     write_all(folder, {"a": b"old a", "b": b"old b", "kept": b"kept", "gone": b"gone"})
     if sub_folder:
@@ -98,11 +102,11 @@ def test_a_file_that_another_program_holds_takes_all_back(tmp_path: Path, monkey
         nonlocal count
         count += 1
         if count == failing:
-            raise PermissionError(13, "in use")
+            raise error
         rename(source, target)
 
     monkeypatch.setattr(os, "replace", held)
-    with pytest.raises(BadFile, match="in use"):
+    with pytest.raises(raised, match=said):
         write_all(folder, {"a": b"new", "b": b"new", "c": b"new"}, gone=("gone",))
     assert contents(folder) == {"a": b"old a", "b": b"old b", "kept": b"kept", "gone": b"gone"}
     assert [path.name for path in tmp_path.iterdir()] == ["out"]

@@ -116,7 +116,7 @@ def main() -> dict[str, object]:
     view = bpy.context.window_manager.finishing_view
     cache = ResultStore()
     cutter = RACK[0]
-    request = Request(skipped_body(), cutter=cutter, start="edge", start_angle=0.0, cell=0.5, rack=RACK)
+    request = Request(skipped_body(), cutter=cutter, lines_from="edge", line_angle=0.0, cell=0.5, rack=RACK)
     plans = finished(side_plans(request, cache))
     results = BodyResults(1, "dome")
     results.keep_plans(plans, "key")

@@ -19,7 +19,7 @@ def steps():  # noqa: ANN201
     yield from w.frame(body)
     yield from w.show_sidebar("Body Finishing")
     yield from w.shot("before")
-    settings.start, settings.cell_mm = "edge", 0.5
+    settings.lines_from, settings.cell_mm = "edge", 0.5
     assert not bpy.ops.finishing.export.poll()
     settings.use_budget, settings.budget_minutes = True, 24.0
     with w.override():

@@ -93,7 +93,7 @@ def steps():  # noqa: ANN201
     yield from w.view_top()
     yield from w.frame(body())
     yield from w.show_sidebar("Body Finishing")
-    body().finishing.start = "edge"
+    body().finishing.lines_from = "edge"
     body().finishing.cell_mm = 0.5
     yield from w.shot("1-before")
 
@@ -196,7 +196,7 @@ def steps():  # noqa: ANN201
         assert bpy.ops.finishing.export(directory="/out/files", pictures=False, replace=True) == {"FINISHED"}
     mine = next(Path("/out/files").glob("*round-nose-12.csv"))
     settings = Path("/out/files/settings.json")
-    settings.write_text(json.dumps({"settings": {"cell": 0.5, "start": "edge"}}))
+    settings.write_text(json.dumps({"settings": {"cell": 0.5, "lines_from": "edge"}}))
     words = ["plan", bpy.data.filepath, "--cutter", "12", "--settings", str(settings), "--out", "/out/command"]
     script = (
         f"import addon_utils, importlib, sys; addon_utils.enable({module()!r}); "
@@ -255,7 +255,7 @@ def steps():  # noqa: ANN201
         yield 0.5
         addon_utils.enable(name)
         yield 0.5
-    body().finishing.start, body().finishing.cell_mm = "edge", 0.5
+    body().finishing.lines_from, body().finishing.cell_mm = "edge", 0.5
     with w.override():
         assert bpy.ops.finishing.plan("EXEC_DEFAULT") == {"FINISHED"}
     yield 1.0

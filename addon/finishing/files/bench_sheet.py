@@ -133,7 +133,7 @@ def _flat_work(plans: Sequence[Plan]) -> str:
     """What the round-nose cutters leave out; the plans of smaller cutters leave out the same."""
     rows = []
     for plan in plans:
-        for work in flat_work(plan) if plan.request.rest is None else ():
+        for work in flat_work(plan) if plan.request.remaining is None else ():
             height = "" if work.height is None else f"{work.height:.2f}"
             done = "" if work.needs_cut else "no cut"
             rows.append((plan.request.side, str(work.what), f"{work.area / 100:.1f}", height, f"{work.minutes:.1f}", done))
@@ -172,7 +172,7 @@ def _sanding(plans: Sequence[Plan]) -> str:
     """The sanding of every side after the last of its cutters, and what is left to hand work."""
     parts = []
     for plan in plans:
-        if plan.request.rest is None:
+        if plan.request.remaining is None:
             items = "".join(f"<li>{escape(str(words))}</li>" for words in plan.sanding.area_words)
             parts.append(f"<p>{escape(f'{plan.request.side}: {plan.sanding.words}')}</p><ul>{items}</ul>")
     return "".join(parts)
@@ -183,7 +183,7 @@ def _findings(plans: Sequence[Plan]) -> str:
     items = []
     for plan in plans:
         for finding in plan.findings:
-            place = "" if finding.place is None else " At x {:.1f}, y {:.1f}, z {:.1f}.".format(*finding.place)
+            place = "" if finding.place is None else " At x {:.1f}, y {:.1f}, z {:.1f}.".format(*(round(value, 1) + 0.0 for value in finding.place))
             text = f"{plan.request.side}: {finding.words}" + place
             items.append(f"<li{' class=must' if finding.must_see else ''}>{escape(text)}</li>")
     return f"<ul>{''.join(items)}</ul>" if items else "<p>None.</p>"

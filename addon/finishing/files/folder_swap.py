@@ -33,7 +33,8 @@ def staging(folder: Path, key: str) -> Path:
 def take_over(folder: Path, key: str, files: Collection[str], gone: Collection[str]) -> None:
     """Put the folder that has been made in the place of the old one, with all files of the old one that are neither written nor gone.
 
-    Between two renamings the folder is missing; `recover` sees to that. Raises OSError, with the old folder in its place.
+    Between two renamings the folder is missing; `recover` sees to that. Raises OSError, or what else stops it (KeyboardInterrupt), with the old
+    folder in its place.
     """
     new, old = _new(folder, key), _old(folder, key)
     if not folder.exists():
@@ -43,11 +44,12 @@ def take_over(folder: Path, key: str, files: Collection[str], gone: Collection[s
     for path in folder.iterdir():
         if path.name not in files and path.name not in gone:
             _linked_or_copied(path, new / path.name)
-    os.replace(folder, old)
     try:
+        os.replace(folder, old)
         os.replace(new, folder)
-    except OSError:
-        os.replace(old, folder)
+    except BaseException:
+        if old.exists() and not folder.exists():
+            os.replace(old, folder)
         raise
     shutil.rmtree(old, ignore_errors=True)
 

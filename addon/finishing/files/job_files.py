@@ -120,7 +120,7 @@ def _check_one_job(plans: Sequence[Plan]) -> None:
     if not plans:
         raise BadRequest("There is no plan to write.")
     first = plans[0]
-    chosen = [plan.request.side for plan in plans if plan.request.rest is None]
+    chosen = [plan.request.side for plan in plans if plan.request.remaining is None]
     if len(set(chosen)) < len(chosen):
         raise BadRequest("A job holds one plan for each side, and those of smaller cutters for what it leaves.")
     for plan in plans[1:]:
@@ -136,7 +136,7 @@ def _work_of(plan: Plan, ordered: Sequence[Plan], wanted: JobFiles) -> list[_Wor
     of_side = [item for item in ordered if item.request.side == side]
     others = [work for work in plan.request.elsewhere if work.side == side]
     work: list[_Work] = []
-    if plan.request.rest is None:
+    if plan.request.remaining is None:
         work += [item for item in others if item.place == "before"]
     if wanted.programs and plan is ordered[0] and len(dowel_places(plan.request.dowels, plan.stock)):
         work.append(_DowelHoles())
@@ -213,4 +213,4 @@ def _cutter_stem(plan: Plan) -> str:
 
 def _result_stem(plan: Plan) -> str:
     """What the names of a plan's pictures and record begin with: the cutter's name keeps those of a smaller one apart."""
-    return _side_stem(plan) if plan.request.rest is None else f"{_side_stem(plan)}-{_cutter_stem(plan)}"
+    return _side_stem(plan) if plan.request.remaining is None else f"{_side_stem(plan)}-{_cutter_stem(plan)}"

@@ -135,11 +135,11 @@ def program_title(plan: Plan) -> tuple[str, ...]:
 def assumed_stock(plan: Plan) -> str:
     """What a plan takes the stock to be before its cutter comes, as a sentence."""
     request, roughing = plan.request, plan.request.roughing
-    if request.rest is not None:
-        return f"Assumed: {request.rest.larger.name} has been over the side before"
+    if request.remaining is not None:
+        return f"Assumed: {request.remaining.larger.name} has been over the side before"
     if request.stock_body is not None:
         return "Assumed: the stock stands as the object that was given for it"
-    terraces = "" if roughing.step_down is None else f" in terraces of {plain_number(roughing.step_down)} mm"
+    terraces = "" if roughing.terrace_height is None else f" in terraces of {plain_number(roughing.terrace_height)} mm"
     return (
         f"Assumed: roughing left {plain_number(roughing.allowance)} mm on the body{terraces}, and a slot of {plain_number(roughing.slot)} mm round it"
     )

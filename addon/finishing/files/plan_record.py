@@ -22,7 +22,7 @@ from ..job.keep_out import KeepOut
 from ..job.machine import Machine
 from ..job.other_operations import OtherOperation
 from ..job.program_settings import ProgramSettings
-from ..job.request import PLAN, Request, Rest
+from ..job.request import PLAN, Remaining, Request
 from ..job.roughing import RoughingSettings
 from ..job.stock import StockSettings
 from ..motion.block_load import BlockLoad, block_load
@@ -30,6 +30,7 @@ from ..planning.comparison import figures_of, figures_record
 from ..planning.result import Plan
 from ..planning.sanding_advice import sanding_record
 from .budget_record import budget_record
+from .former_names import with_present_names
 
 SCHEMA = 1
 """Version of the layout of plan.json; readers refuse a newer one."""
@@ -44,9 +45,9 @@ PLAIN_SETTINGS = (
     "up",
     "cusp",
     "spacing",
-    "start",
-    "start_angle",
-    "direction",
+    "lines_from",
+    "line_angle",
+    "cutting_way",
     "rim_pass",
     "feed",
     "budget_minutes",
@@ -58,7 +59,7 @@ PLAIN_SETTINGS = (
     "grain_angle",
     "grain_share",
     "smaller_cutters",
-    "rest_overlap",
+    "overlap_with_larger",
     "memory_limit_mib",
 )
 """Settings that are a number, a word, yes or no, or nothing."""
@@ -82,8 +83,9 @@ def settings_record(request: Request) -> dict[str, Any]:
     """All settings of a request but the body, as plain values."""
     record: dict[str, Any] = {name: getattr(request, name) for name in PLAIN_SETTINGS}
     record["cutter"] = None if request.cutter is None else asdict(request.cutter)
+    record["cutter_in_spindle"] = None if request.cutter_in_spindle is None else asdict(request.cutter_in_spindle)
     record["following_cutters"] = [asdict(cutter) for cutter in request.following_cutters]
-    record["rest"] = None if request.rest is None else asdict(request.rest)
+    record["remaining"] = None if request.remaining is None else asdict(request.remaining)
     record["rack"] = [asdict(cutter) for cutter in request.rack]
     record["elsewhere"] = [asdict(work) for work in request.elsewhere]
     record["keep_out"] = [asdict(box) for box in request.keep_out]
@@ -196,7 +198,7 @@ def _result(plan: Plan) -> dict[str, Any]:
     ground, path, run = plan.ground, plan.path, plan.run_time
     return {
         "cutter": asdict(plan.cutter),
-        "start": plan.start,
+        "lines_from": plan.start,
         "fits": plan.fit.fits,
         "uncut_area": plan.fit.area,
         "uncut_height": plan.fit.height,
@@ -268,7 +270,10 @@ def _plain(value: object) -> object:
 
 
 def read_record(content: bytes) -> dict[str, Any]:
-    """A record from the bytes of a plan.json. Raises BadFile when they are not one, or one of a newer layout."""
+    """A record from the bytes of a plan.json, its settings under their present names.
+
+    Raises BadFile when they are not one, or one of a newer layout.
+    """
     try:
         record = json.loads(content, object_pairs_hook=_without_doubles, parse_constant=_refused)
     except RecursionError:
@@ -279,7 +284,7 @@ def read_record(content: bytes) -> dict[str, Any]:
         raise BadFile("The settings file must hold one JSON object.")
     if isinstance(record.get("schema"), int) and record["schema"] > SCHEMA:
         raise BadFile("The settings file has layout {layout}, newer than this version reads ({newest}).", layout=record["schema"], newest=SCHEMA)
-    return record
+    return with_present_names(record)
 
 
 def _without_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -298,7 +303,8 @@ def _refused(name: str) -> float:
 
 LISTED_SETTINGS: dict[str, Callable[[Any], Any]] = {
     "cutter": lambda value: None if value is None else Cutter(**value),
-    "rest": lambda value: None if value is None else Rest(larger=Cutter(**value["larger"]), overlap=float(value["overlap"])),
+    "cutter_in_spindle": lambda value: None if value is None else Cutter(**value),
+    "remaining": lambda value: None if value is None else Remaining(larger=Cutter(**value["larger"]), overlap=float(value["overlap"])),
     "following_cutters": lambda value: tuple(Cutter(**item) for item in value),
     "rack": lambda value: tuple(Cutter(**item) for item in value),
     "elsewhere": lambda value: tuple(OtherOperation(**item) for item in value),

@@ -65,7 +65,7 @@ def _path_mode(writer: ProgramWriter, frame: ProgramFrame) -> None:
     """
     if frame.machine.corners == OVERLAP:
         unit = frame.written
-        tolerance = min(frame.machine.junction_deviation, WIDEST_CORNER) * unit.per_mm
+        tolerance = min(frame.machine.corner_rounding, WIDEST_CORNER) * unit.per_mm
         # Rounded down: inches must not make it wider.
         down = math.floor(tolerance * 10**unit.decimals + 1e-9) / 10**unit.decimals
         writer.words("G64", f"P{down:.{unit.decimals}f}", "Q0")

@@ -21,7 +21,10 @@ def staging(folder: Path, _key: str) -> Path:
 
 
 def take_over(folder: Path, _key: str, files: Collection[str], gone: Collection[str]) -> None:
-    """Put old files of the same names, and those that go, aside; then move the new ones in. Raises OSError, with all as it was."""
+    """Put old files of the same names, and those that go, aside; then move the new ones in.
+
+    Raises OSError, or what else stops it (KeyboardInterrupt), with all as it was.
+    """
     old = folder / OLD
     old.mkdir()
     _write_journal(old, [name for name in files if not (folder / name).exists()])
@@ -33,7 +36,7 @@ def take_over(folder: Path, _key: str, files: Collection[str], gone: Collection[
             os.replace(folder / NEW / name, folder / name)
         # From here on the new files are what is there: without its list the folder of old ones is only rubbish.
         (old / JOURNAL).unlink()
-    except OSError:
+    except BaseException:
         recover(folder)
         raise
     shutil.rmtree(old, ignore_errors=True)

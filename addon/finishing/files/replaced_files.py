@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 from ..core.errors import BadFile, FinishingError
@@ -17,25 +17,24 @@ RECORD_ENDING = "plan.json"
 def replaced_files(folder: Path, plans: Sequence[Plan]) -> set[str]:
     """Names in a folder that belong to earlier plans of the same body and sides: their records, what these list, and programs from a line on.
 
-    Nothing else is named, whatever a record lists. Raises BadFile when a record of the same name is of another body.
+    Nothing else is named, whatever a record lists. Raises BadFile when a record of the same name is of another body, or the folder cannot be read.
     """
+    try:
+        there = {path.name for path in folder.iterdir() if path.is_file()} if folder.is_dir() else set()
+    except OSError as error:
+        raise BadFile("The folder '{folder}' cannot be read: {error}.", folder=folder, error=error.strerror or error) from error
     names: set[str] = set()
-    if not folder.is_dir():
-        return names
     for side in dict.fromkeys(plan.request.side for plan in plans):
         body = plans[0].request.body.name
         prefix = f"{safe_name(body)}-{side}-"
-        for path in _of(folder, prefix, RECORD_ENDING):
-            name, listed = _body_and_files(path)
+        own = sorted(each for each in there if each.startswith(prefix))
+        for record in (each for each in own if each.endswith(RECORD_ENDING)):
+            name, listed = _body_and_files(folder / record)
             if name is not None and name != body:
-                raise BadFile("'{file}' in '{folder}' is of another body, '{body}': choose another folder.", file=path.name, folder=folder, body=name)
-            names |= {path.name, *(each for each in listed if each.startswith(prefix) and (folder / each).is_file())}
-        names |= {path.name for path in _of(folder, prefix, PROGRAM_ENDING) if "-from-line-" in path.name}
+                raise BadFile("'{file}' in '{folder}' is of another body, '{body}': choose another folder.", file=record, folder=folder, body=name)
+            names |= {record, *(each for each in listed if each in own)}
+        names |= {each for each in own if each.endswith(PROGRAM_ENDING) and "-from-line-" in each}
     return names
-
-
-def _of(folder: Path, prefix: str, ending: str) -> Iterator[Path]:
-    return (path for path in folder.iterdir() if path.name.startswith(prefix) and path.name.endswith(ending) and path.is_file())
 
 
 def _body_and_files(path: Path) -> tuple[str | None, list[str]]:

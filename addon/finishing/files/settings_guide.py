@@ -11,7 +11,7 @@ from typing import Any
 from ..job.cutter import Cutter
 from ..job.keep_out import KeepOut
 from ..job.other_operations import OtherOperation
-from ..job.request import PLAN, Request, Rest
+from ..job.request import PLAN, Remaining, Request
 from ..job.setting_kinds import Record, record_in
 from .plan_record import GROUPED_SETTINGS
 
@@ -51,7 +51,7 @@ def _records() -> Iterator[tuple[str, Record, dict[str, Any]]]:
         "cutter": Cutter,
         "keep_out": KeepOut,
         "elsewhere": OtherOperation,
-        "rest": Rest,
+        "remaining": Remaining,
     }
     for setting in PLAN.settings:
         if setting.name in makers:

@@ -30,7 +30,7 @@ def sanding_text(plans: Sequence[Plan]) -> str:
     """The one advice for sanding of every side, a line for all of it and one for each kind of ground."""
     lines = []
     for plan in plans:
-        if plan.request.rest is None:
+        if plan.request.remaining is None:
             lines.append(f"{plan.request.side.capitalize()} side. {plan.sanding.words}")
             lines += [f"  {words}" for words in plan.sanding.area_words]
     return "\n".join(lines)

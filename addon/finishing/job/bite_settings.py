@@ -11,7 +11,7 @@ BITE = Record(
     "Bite",
     (
         Setting("wood", Choice(tuple(wood.name for wood in WOODS)), "Kind of wood or board: it sets the chip load"),
-        Setting("greatest_bend", Number(0.001, 2.0, "mm"), "How far the tip of the cutter may bend under its chips"),
+        Setting("tip_bend_limit", Number(0.001, 2.0, "mm"), "How far the tip of the cutter may bend under its chips"),
         Setting("lower_feed", YesNo(), "Whether the feed is lowered where a limit would be passed; else the place is only reported"),
     ),
 )
@@ -23,7 +23,7 @@ class BiteSettings:
     """What the cutter may be asked to take: see BITE."""
 
     wood: str = "hardwood"
-    greatest_bend: float = 0.05
+    tip_bend_limit: float = 0.05
     lower_feed: bool = True
 
     def __post_init__(self) -> None:

@@ -20,7 +20,7 @@ REGION = Record(
         Setting("skip_margin", Number(0.0, 100.0, "mm"), "Distance that the cutter's contact keeps from skipped faces"),
         Setting("overrun", OrNothing(Number(0.0, 200.0, "mm"), "the cutter's radius"), "How far the cutter's axis may pass the body's outline"),
         Setting(
-            "lowest_depth",
+            "deepest_tip",
             OrNothing(Number(0.0, 1000.0, "mm"), "the body's lowest point"),
             "Depth below the body's highest point that the tip never passes",
         ),
@@ -60,7 +60,7 @@ class RegionSettings:
     wall_limit: float = 60.0
     skip_margin: float = 0.5
     overrun: float | None = None
-    lowest_depth: float | None = None
+    deepest_tip: float | None = None
     openings: str = "auto"
     opening_margin: float = 0.5
     opening_choices: tuple[tuple[int, str], ...] = ()

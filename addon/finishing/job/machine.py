@@ -36,7 +36,7 @@ MACHINE = Record(
         _speed("acceleration_z", "Acceleration of the Z axis", "mm/s2"),
         Setting("corners", Choice(CORNER_KINDS), "How the control takes the corner between two blocks of a program"),
         Setting(
-            "junction_deviation",
+            "corner_rounding",
             Number(0.0, 1.0, "mm"),
             "How far a rounded corner may leave the path: the tolerance of the overlap, or what sets the corner speed",
         ),
@@ -71,7 +71,7 @@ class Machine:
     acceleration_x: float = 400.0
     acceleration_y: float = 400.0
     acceleration_z: float = 150.0
-    junction_deviation: float = 0.02
+    corner_rounding: float = 0.02
     air_feed: float = 5000.0
     plunge_feed: float = 900.0
     safe_height: float = 5.0

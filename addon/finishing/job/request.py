@@ -20,8 +20,9 @@ from .roughing import ROUGHING, RoughingSettings
 from .setting_kinds import Choice, Number, OrNothing, Record, Setting, Several, YesNo, require
 from .stock import SIDES, STOCK, StockSettings
 
-STARTS = ("best", "edge", "middle", "border")
-DIRECTIONS = ("both", "climb", "conventional")
+LINES_FROM = ("best", "edge", "middle", "border")
+TO_AND_FRO, CLIMB_ONLY, CONVENTIONAL_ONLY = CUTTING_WAYS = ("to and fro", "climb only", "conventional only")
+"""Which way the cutter runs along neighbouring lines. Climb: the edge cuts with the feed, conventional: against it."""
 RIM_PASSES = ("off", "auto", "on")
 """Whether a pass runs along the rims of the planned ground; "auto" where the border would stand too high without it."""
 
@@ -29,13 +30,13 @@ RAMP = Number(0.5, 30.0, "degrees")
 """A flatter ramp of 10 mm ends less than 0.1 mm above the surface; on a steeper one the cutter all but comes straight down."""
 
 
-_REST_OVERLAP = Number(0.0, 20.0, "mm")
+_OVERLAP = Number(0.0, 20.0, "mm")
 
-REST = Record(
-    "Rest",
+REMAINING = Record(
+    "Remaining",
     (
-        Setting("larger", CUTTER, "The larger cutter whose remaining ground is planned"),
-        Setting("overlap", _REST_OVERLAP, "How far the smaller cutter goes beyond what the larger one leaves"),
+        Setting("larger", CUTTER, "The larger cutter whose remaining surface is planned"),
+        Setting("overlap", _OVERLAP, "How far the smaller cutter goes beyond what the larger one leaves"),
     ),
     needed=("larger", "overlap"),
     partial=False,
@@ -49,6 +50,11 @@ PLAN = Record(
         Setting("up", Choice(UPS), "Axis of the body that looks up on the machine; auto is Z, but lays a body flat that stands on its edge"),
         Setting("cutter", OrNothing(CUTTER, "the set of the rack that finishes the side soonest"), "Cutter to plan with"),
         Setting("following_cutters", Several(CUTTER, 2), "Smaller cutters that take what a named cutter leaves, the largest first"),
+        Setting(
+            "cutter_in_spindle",
+            OrNothing(CUTTER, "not known"),
+            "Cutter that is in the spindle before: a set that begins with another costs a change more",
+        ),
         Setting("rack", Several(CUTTER, 100), "Cutters at hand"),
         Setting("machine", MACHINE, "The router"),
         Setting("program", PROGRAM, "What programs say to the control"),
@@ -64,9 +70,9 @@ PLAN = Record(
             OrNothing(Number(0.01, 100.0, "mm"), "the cusp height says it"),
             "Spacing of passes on flat ground: the other way to say the cusp height",
         ),
-        Setting("start", Choice(STARTS), "Where the pass lines start from; best tries all and keeps the one with the shortest run time"),
-        Setting("start_angle", OrNothing(Number(-360.0, 360.0, "degrees"), "the plan tries a few"), "Direction of straight pass lines from X"),
-        Setting("direction", Choice(DIRECTIONS), "Which way the cutter runs along neighbouring lines; both is to and fro"),
+        Setting("lines_from", Choice(LINES_FROM), "Where pass lines are laid from; best tries all and keeps the one with the shortest run time"),
+        Setting("line_angle", OrNothing(Number(-360.0, 360.0, "degrees"), "the plan tries a few"), "Angle of straight pass lines from X"),
+        Setting("cutting_way", Choice(CUTTING_WAYS), "Which way the cutter runs along neighbouring lines; the other two lift it between them"),
         Setting(
             "rim_pass",
             Choice(RIM_PASSES),
@@ -85,13 +91,13 @@ PLAN = Record(
         Setting("cell", Number(0.02, 10.0, "mm"), "Edge of the cells of the height grid; finer is slower and needs more memory"),
         Setting("chord_tolerance", Number(0.0002, 0.02, "mm"), "How far straight moves may lie off the exact path"),
         Setting("ramp_angle", RAMP, "Angle between the surface and the ramps on which the cutter comes down to it and leaves it"),
-        Setting("grain_angle", OrNothing(Number(-360.0, 360.0, "degrees"), "not known"), "Direction of the wood's grain from X"),
+        Setting("grain_angle", OrNothing(Number(-360.0, 360.0, "degrees"), "not known"), "Angle of the wood's grain from X"),
         Setting("grain_share", Number(0.0, 1.0), "How much longer passes may take to run along the grain, as a share of the run time"),
         Setting("roughing", ROUGHING, "What roughing leaves"),
         Setting("bite", BITE, "What may be asked of the cutter"),
         Setting("smaller_cutters", YesNo(), "Whether ground that the cutter cannot reach goes to smaller ones"),
-        Setting("rest_overlap", _REST_OVERLAP, "How far a smaller cutter goes beyond what the larger one leaves"),
-        Setting("rest", OrNothing(REST, "all of the ground"), "What the plan of a smaller cutter is limited to; its own plan.json holds it"),
+        Setting("overlap_with_larger", _OVERLAP, "How far a smaller cutter goes beyond what the larger one leaves"),
+        Setting("remaining", OrNothing(REMAINING, "all of the surface"), "What the plan of a smaller cutter is limited to; its own plan.json holds it"),
         Setting("memory_limit_mib", Number(16.0, 1048576.0, "MiB"), "Memory that the grids of a plan may take"),
     ),
 )
@@ -99,14 +105,14 @@ PLAN = Record(
 
 
 @dataclass(frozen=True)
-class Rest:
+class Remaining:
     """What a smaller cutter is for: ground that a larger one leaves, with an overlap in mm round it."""
 
     larger: Cutter
     overlap: float
 
     def __post_init__(self) -> None:
-        require(REST, self)
+        require(REMAINING, self)
 
 
 @dataclass(frozen=True)
@@ -123,6 +129,7 @@ class Request:
     up: str = "auto"
     cutter: Cutter | None = None
     following_cutters: tuple[Cutter, ...] = ()
+    cutter_in_spindle: Cutter | None = None
     rack: tuple[Cutter, ...] = DEFAULT_RACK
     machine: Machine = field(default_factory=Machine)
     program: ProgramSettings = field(default_factory=ProgramSettings)
@@ -134,9 +141,9 @@ class Request:
     elsewhere: tuple[OtherOperation, ...] = ()
     cusp: float = 0.05
     spacing: float | None = None
-    start: str = "best"
-    start_angle: float | None = None
-    direction: str = "both"
+    lines_from: str = "best"
+    line_angle: float | None = None
+    cutting_way: str = TO_AND_FRO
     feed: float | None = None
     budget_minutes: float | None = None
     meet_budget: bool = False
@@ -150,8 +157,8 @@ class Request:
     bite: BiteSettings = field(default_factory=BiteSettings)
     stock_body: Body | None = None
     smaller_cutters: bool = False
-    rest_overlap: float = 1.0
-    rest: Rest | None = None
+    overlap_with_larger: float = 1.0
+    remaining: Remaining | None = None
     memory_limit_mib: float = 1024.0
     rack_table: bool = True
     rim_pass: str = "off"

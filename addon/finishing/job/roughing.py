@@ -10,10 +10,10 @@ ROUGHING = Record(
     "Roughing",
     (
         Setting("allowance", Number(0.0, 20.0, "mm"), "What roughing leaves on the body, along the surface normal"),
-        Setting("step_down", OrNothing(Number(0.1, 100.0, "mm"), "no terraces"), "Height of the terraces that roughing leaves"),
+        Setting("terrace_height", OrNothing(Number(0.1, 100.0, "mm"), "no terraces"), "Height of the terraces that roughing leaves"),
         Setting("cutter_diameter", Number(1.0, 100.0, "mm"), "Diameter of the flat cutter that roughs"),
         Setting(
-            "slot_width",
+            "channel_width",
             OrNothing(Number(0.5, 500.0, "mm"), "the flat cutter's diameter"),
             "Width of the slot between the body and stock that still stands",
         ),
@@ -27,9 +27,9 @@ class RoughingSettings:
     """What is known of roughing with a flat cutter: see ROUGHING."""
 
     allowance: float = 0.5
-    step_down: float | None = None
+    terrace_height: float | None = None
     cutter_diameter: float = 22.0
-    slot_width: float | None = None
+    channel_width: float | None = None
 
     def __post_init__(self) -> None:
         require(ROUGHING, self)
@@ -37,4 +37,4 @@ class RoughingSettings:
     @property
     def slot(self) -> float:
         """Width in mm of the slot beside the body."""
-        return self.slot_width if self.slot_width is not None else self.cutter_diameter
+        return self.channel_width if self.channel_width is not None else self.cutter_diameter

@@ -29,7 +29,7 @@ STOCK = Record(
         Setting("thickness", OrNothing(Number(0.5, 2000.0, "mm"), "the body's, without a margin"), "Thickness along the body's Z"),
         Setting("margin", Number(0.0, 1000.0, "mm"), "Stock round the body on each side, as long as length and width are not given"),
         Setting(
-            "body_lift",
+            "height_in_stock",
             OrNothing(Number(0.0, 1000.0, "mm"), "the body lies in the middle"),
             "Height of the body's lowest point above the bottom of the stock",
         ),
@@ -51,7 +51,7 @@ class StockSettings:
     width: float | None = None
     thickness: float | None = None
     margin: float = 25.0
-    body_lift: float | None = None
+    height_in_stock: float | None = None
     turn_axis: str = "y"
     xy_zero: str = "corner"
     z_zero: str = "auto"
@@ -102,8 +102,8 @@ def resolve_stock(settings: StockSettings, body_low: NDArray[np.float64], body_h
     )
     middle = (body_low + body_high) / 2
     low = middle - np.array(wanted) / 2
-    if settings.body_lift is not None:
-        low[2] = body_low[2] - settings.body_lift
+    if settings.height_in_stock is not None:
+        low[2] = body_low[2] - settings.height_in_stock
     high = low + np.array(wanted)
     return Stock(place_of(low), place_of(high), settings)
 

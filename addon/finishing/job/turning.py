@@ -38,7 +38,7 @@ def stock_findings(stock: Stock, side: str, path: Path) -> list[Finding]:
             depth=bottom - float(lowest[2]),
             allowed=into_spoilboard,
         )
-        remedy = Message("Raise the lowest depth, or check where the body lies in the stock.")
+        remedy = Message("Raise Deepest Tip, or check where the body lies in the stock.")
         place = place_of(lowest)
         found.append(Finding("below-spoilboard", sentence, remedy, place, must_see=True))
     if parted_by(stock, 1.0):

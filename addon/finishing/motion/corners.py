@@ -32,8 +32,8 @@ def corner_speed(angle_between: ArrayLike, acceleration: ArrayLike, deviation: A
 def corner_limits(moves: Moves, machine: Machine) -> NDArray[np.float64]:
     """Limits of the squared speed, (n + 1,) in (mm/s)^2, at the ends of n moves; infinite where the path goes straight on."""
     squared = single_corner_limits(moves, machine)
-    if len(moves.length) > 1 and machine.junction_deviation > 0:
-        points, limits = bend_limits(moves, axis_accelerations(machine), machine.junction_deviation)
+    if len(moves.length) > 1 and machine.corner_rounding > 0:
+        points, limits = bend_limits(moves, axis_accelerations(machine), machine.corner_rounding)
         squared[points] = np.minimum(squared[points], limits)
     return squared
 
@@ -47,5 +47,5 @@ def single_corner_limits(moves: Moves, machine: Machine) -> NDArray[np.float64]:
     acceleration = along(axis_accelerations(machine), change[turning] / swing[turning, None])
     # swing = 2 sin(turn / 2): exact for small turns, where the cosine of the turn has no digits left.
     between = np.pi - 2 * np.arcsin(np.minimum(swing[turning] / 2, 1))
-    squared[turning + 1] = corner_speed(between, acceleration, machine.junction_deviation) ** 2
+    squared[turning + 1] = corner_speed(between, acceleration, machine.corner_rounding) ** 2
     return squared

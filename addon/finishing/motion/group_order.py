@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.array_types import FloatArray
+from ..core.smallest import smallest
 from .line_groups import line_groups
 from .move_costs import MoveCosts
 
@@ -72,7 +73,7 @@ def cheapest_order(cost: FloatArray, first: FloatArray, group: NDArray[np.intp])
         total = spent[:, None] + cost[last]
         total[(done[:, None] & bit[None]) != 0] = np.inf
         most = min(CANDIDATES, total.size)
-        chosen = np.argpartition(total.ravel(), most - 1)[:most]
+        chosen = smallest(total.ravel(), most)
         chosen = chosen[np.isfinite(total.ravel()[chosen])]
         before, option = np.divmod(chosen, len(first))
         spent_then, done_then = total.ravel()[chosen], done[before] | bit[option]

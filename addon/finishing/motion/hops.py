@@ -34,11 +34,11 @@ nothing of the true triangles is higher than the cells show."""
 
 @dataclass(frozen=True)
 class RouteSettings:
-    """direction: "both", "climb" or "conventional". feed: mm/min on lines and links. safe_z: height of moves in the air, job mm.
+    """cutting_way: one of job.request.CUTTING_WAYS. feed: mm/min on lines and links. safe_z: height of moves in the air, job mm.
     chord_tolerance: of links on the surface, mm. radius: of the ball, mm. ramp_angle: degrees between the surface and ramps down to it.
     """
 
-    direction: str
+    cutting_way: str
     feed: float
     safe_z: float
     machine: Machine

@@ -125,7 +125,7 @@ def _turn(start: FloatArray, leaving: FloatArray, end: FloatArray, entering: Flo
     first, second = (share * arm for arm in _arms(end - start, leaving, entering))
     t = np.linspace(0, 1, max(LEAST_TURN_POINTS, int(np.hypot(*(end - start)) / TURN_STEP)))[:, None]
     s = 1 - t
-    curve = s**3 * start + 3 * s * s * t * (start + first * leaving) + 3 * s * t * t * (end - second * entering) + t**3 * end
+    curve = s * s * s * start + 3 * s * s * t * (start + first * leaving) + 3 * s * t * t * (end - second * entering) + t * t * t * end
     curve[0], curve[-1] = start, end
     return curve
 

@@ -25,6 +25,7 @@ from math import hypot
 import numpy as np
 
 from ..core.array_types import FloatArray
+from ..core.smallest import smallest
 from .move_costs import SHORT_MOVE, MoveCosts
 
 NEAREST = 7
@@ -216,7 +217,6 @@ def nearest_ends(places: FloatArray) -> list[list[int]]:
         part = number[first : first + AT_ONCE]
         squared = ((places[part, None] - places[None]) ** 2).sum(axis=2)
         squared[part[:, None] % (count // 2) == number % (count // 2)] = np.inf
-        chosen = np.argpartition(squared, most - 1, axis=1)[:, :most]
-        sorted_too = np.argsort(np.take_along_axis(squared, chosen, axis=1), axis=1)
-        out += np.take_along_axis(chosen, sorted_too, axis=1).tolist()
+        # Both ends of a closed line lie at one place: which of the two comes first must not be left to chance.
+        out += smallest(squared, most).tolist()
     return out

@@ -95,7 +95,7 @@ def _corners(moves: Moves, machine: Machine, acceleration: FloatArray, across: f
     turn = np.linalg.norm(change, axis=1)
     turning = turn > NO_TURN
     turn = np.where(turning, turn, 1.0)
-    half_width = np.minimum(np.minimum(moves.length[1:], moves.length[:-1]) / 2, 4 * machine.junction_deviation / turn)
+    half_width = np.minimum(np.minimum(moves.length[1:], moves.length[:-1]) / 2, 4 * machine.corner_rounding / turn)
     both = np.minimum(acceleration[1:], acceleration[:-1])
     if across is None:
         free = axes - both[:, None] * np.maximum(np.abs(direction[1:]), np.abs(direction[:-1]))

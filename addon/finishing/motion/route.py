@@ -10,6 +10,7 @@ import numpy as np
 from ..core.array_types import FloatArray, Mask
 from ..core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
 from ..core.stepping import within
+from ..job.request import CLIMB_ONLY, CONVENTIONAL_ONLY, TO_AND_FRO
 from ..passes.lifting import lifted_lines
 from .hops import PLUNGE_HEIGHT, Air, Hops, RouteSettings
 from .leads import LeadRoom, LeadSettings, leads_steps
@@ -53,8 +54,8 @@ def route_steps(
     """
     if not lines:
         return Path(np.zeros((0, 3)), np.zeros(0, np.uint8), np.zeros(0, np.int32), np.zeros(0))
-    one_way = settings.direction != "both"
-    ready = [_in_direction(line, settings.direction) for line in lines]
+    one_way = settings.cutting_way != TO_AND_FRO
+    ready = [_turned_for(line, settings.cutting_way) for line in lines]
     points = [line.points for line in ready]
     hops = Hops(settings, air)
     costs = MoveCosts(
@@ -121,9 +122,9 @@ def _leads_steps(
     return _Leads(into, dict(zip(ends, found[len(begins) :], strict=True)), dict(zip(into, slow.tolist(), strict=True)))
 
 
-def _in_direction(line: RunLine, direction: str) -> RunLine:
+def _turned_for(line: RunLine, cutting_way: str) -> RunLine:
     """The line, turned round where one-way cutting asks for it."""
-    wrong = (direction == "climb" and line.uncut_left) or (direction == "conventional" and not line.uncut_left)
+    wrong = (cutting_way == CLIMB_ONLY and line.uncut_left) or (cutting_way == CONVENTIONAL_ONLY and not line.uncut_left)
     return RunLine(line.points[::-1], not line.uncut_left, line.trim[::-1]) if wrong else line
 
 

@@ -46,18 +46,24 @@ FOLLOWING_CUSP = 0.1
 @dataclass(frozen=True)
 class SetCosts:
     """What sets are weighed by. cell: of the side's grid, mm. overlap: mm round ground that a smaller cutter gets. hand_work: mm2 of ground that
-    may be left to hand work, beyond what every cutter at hand leaves. change_minutes: of one tool change.
+    may be left to hand work, beyond what every cutter at hand leaves. change_minutes: of one tool change. in_spindle: the cutter that is in the
+    spindle before, None where that is not known: then the first cutter of a set costs no change.
     """
 
     cell: float
     overlap: float
     hand_work: float
     change_minutes: float
+    in_spindle: Cutter | None = None
+
+    def changes(self, cutters: Sequence[Cutter]) -> int:
+        """Tool changes that a set costs, the largest cutter first."""
+        return len(cutters) - 1 + int(self.in_spindle not in (None, cutters[0]))
 
 
 @dataclass(frozen=True)
 class CutterSet:
-    """One set. cutters: the largest first. run_minutes: predicted, of each. minutes: all of them with the tool changes.
+    """One set. cutters: the largest first. run_minutes: predicted, of each. minutes: all of them with the tool changes. changes: how many.
 
     left_area: mm2 that stand higher than tolerated in the end, left_height: mm, the most of it. enough: whether so much may be left to hand work.
     """
@@ -68,11 +74,7 @@ class CutterSet:
     left_area: float
     left_height: float
     enough: bool
-
-    @property
-    def changes(self) -> int:
-        """Tool changes between its cutters."""
-        return len(self.cutters) - 1
+    changes: int
 
     @property
     def name(self) -> str:
@@ -166,20 +168,20 @@ class Weighing:
             if minutes is None:
                 return None
             found.append(minutes)
-        last = self._rows[chosen[-1]]
+        last, cutters = self._rows[chosen[-1]], tuple(self._rows[k].cutter for k in chosen)
         return CutterSet(
-            cutters=tuple(self._rows[k].cutter for k in chosen),
+            cutters=cutters,
             run_minutes=tuple(found),
-            minutes=sum(found) + self.costs.change_minutes * (len(chosen) - 1),
+            minutes=sum(found) + self.change_minutes(cutters),
             left_area=last.uncut_area,
             left_height=last.uncut_height,
             enough=False,
+            changes=self.costs.changes(cutters),
         )
 
-    @property
-    def change_minutes(self) -> float:
-        """Minutes of one tool change."""
-        return self.costs.change_minutes
+    def change_minutes(self, cutters: Sequence[Cutter]) -> float:
+        """Minutes of the tool changes of a set, the largest cutter first."""
+        return self.costs.change_minutes * self.costs.changes(cutters)
 
     def run(self, k: int, larger: int | None) -> float | None:
         """Minutes of a row's cutter over what a larger one leaves (None: over all of the ground); None where it has nothing to do."""
@@ -206,7 +208,7 @@ def _rank(made: CutterSet) -> tuple[bool, float, int]:
 
 def _alone(row: RackRow) -> CutterSet:
     """A cutter that has nothing to do."""
-    return CutterSet((row.cutter,), (0.0,), minutes=0.0, left_area=row.uncut_area, left_height=row.uncut_height, enough=row.fits)
+    return CutterSet((row.cutter,), (0.0,), minutes=0.0, left_area=row.uncut_area, left_height=row.uncut_height, enough=row.fits, changes=0)
 
 
 def _kept_out(cutter: Cutter, contact: Contact) -> Message:

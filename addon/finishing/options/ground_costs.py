@@ -37,7 +37,7 @@ def skip_costs(density: FloatArray, grid: Grid, without_skip: Mask, with_skip: M
     size = np.maximum(np.bincount(labels.ravel(), minlength=count + 1), 1)
     x = grid.left + grid.cell * np.bincount(labels.ravel(), weights=columns.ravel(), minlength=count + 1) / size
     y = grid.front + grid.cell * np.bincount(labels.ravel(), weights=rows.ravel(), minlength=count + 1) / size
-    order = [k for k in np.argsort(-lengths[1:]) + 1 if areas[k] >= SMALLEST]
+    order = [k for k in np.argsort(-lengths[1:], kind="stable") + 1 if areas[k] >= SMALLEST]
     return tuple(GroundCost("skip", float(areas[k]), float(lengths[k]), (float(x[k]), float(y[k]))) for k in order)
 
 

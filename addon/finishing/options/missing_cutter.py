@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..job.cutter import Cutter
 from .cutter_sets import WORTH_A_CUTTER, SetCosts, SetTable, Weighing
 from .fit_table import RackRow
 from .reach import Reach
@@ -61,13 +62,14 @@ def _beginning_with(
     alone = _drawn_on(diameter, between, [weighing.run(k, None) for k in between], rows)
     if alone is None:
         return []
-    best = table.best.minutes
-    found = [MissingCutter(diameter, alone, best - alone, None)] if diameter / 2 <= largest_radius else []
+    best, own = table.best.minutes, Cutter("", diameter)
+    first = alone + weighing.change_minutes((own,))
+    found = [MissingCutter(diameter, first, best - first, None)] if diameter / 2 <= largest_radius else []
     for k in range(between[0]):
         if rows[k].free and rows[k].uncut_area <= table.most_left:
             after = _drawn_on(diameter, between, [weighing.run(k, larger) for larger in between], rows)
             if after is not None:
-                minutes = alone + after + weighing.change_minutes
+                minutes = alone + after + weighing.change_minutes((own, rows[k].cutter))
                 found.append(MissingCutter(diameter, minutes, best - minutes, rows[k].cutter.diameter))
     return found
 

@@ -198,7 +198,7 @@ def _draw_line(canvas: Canvas, axes: _Axes, line: ChartLine, ink: Colour) -> flo
 
 def _draw_names(canvas: Canvas, axes: _Axes, lines: list[ChartLine], ends: list[float], inks: list[Colour], right: float) -> None:
     """The name of every line beside its end, moved apart where they would touch, each with a thin leader."""
-    order = np.argsort(ends)
+    order = np.argsort(ends, kind="stable")
     levels = _moved_apart(np.array(ends)[order], LABEL_SIZE * NAME_DISTANCE, axes.top, axes.bottom)
     room = right - axes.right - NAME_ROOM
     for k, level in zip(order, levels, strict=True):

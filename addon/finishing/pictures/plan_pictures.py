@@ -21,7 +21,7 @@ CHART_CUSPS = np.geomspace(0.01, 0.2, 60)
 def plan_pictures(plan: Plan, maps: tuple[PlanMap, ...] = PLAN_MAPS) -> Iterator[tuple[str, bytes]]:
     """Name (without ending) and PNG bytes of every picture of a plan, one after the other."""
     for item in maps:
-        if plan.request.rest is None or not item.of_body:
+        if plan.request.remaining is None or not item.of_body:
             yield item.name, map_picture(plan, item)
     yield "pass_lines", pass_lines_picture(plan)
     if plan.rack:

@@ -122,9 +122,12 @@ def fit_table(each_cutter_fit_row: tuple[RackRow, ...], each_cutter_contacts_ahe
     return tuple(replace(row, contacts=found) for row, found in zip(each_cutter_fit_row, each_cutter_contacts_ahead, strict=True))
 
 
-def set_costs(cell: float, rest_overlap: float, fit_uncut_area: float, machine_tool_change_minutes: float) -> Small[SetCosts]:
+def set_costs(
+    cell: float, overlap_with_larger: float, fit_uncut_area: float, machine_tool_change_minutes: float, cutter_in_spindle: Cutter | None
+) -> Small[SetCosts]:
     """What sets of cutters are weighed by, on the cells of the fit table."""
-    return SetCosts(cell=cell, overlap=rest_overlap, hand_work=fit_uncut_area, change_minutes=machine_tool_change_minutes)
+    change = machine_tool_change_minutes
+    return SetCosts(cell=cell, overlap=overlap_with_larger, hand_work=fit_uncut_area, change_minutes=change, in_spindle=cutter_in_spindle)
 
 
 def named_set(cutter: Cutter | None, following_cutters: tuple[Cutter, ...], meet_budget: bool) -> Small[tuple[Cutter, ...]]:
@@ -167,7 +170,7 @@ def budget_ladders(
                 greatest_feeds=tuple(max(one, hurried_feed(cutter, bite_wood, machine)) for one, cutter in zip(feeds, made.cutters, strict=True)),
                 own_minutes=made.run_minutes,
                 hurried_minutes=quick.run_minutes if quick is not None else made.run_minutes,
-                change_minutes=made.minutes - sum(made.run_minutes),
+                change_minutes=table_set_costs.change_minutes * (len(made.cutters) - 1),
                 coarsest=coarsest_cusp(made.cutters[0], roughing_settings),
                 enough=made.enough,
             )

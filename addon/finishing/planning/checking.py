@@ -25,7 +25,7 @@ def check_request(request: Request) -> None:
     stock = resolve_stock(request.stock, low, high)
     check_holds(stock, low, high)
     check_boxes(request.keep_out, stock, request.side, request.machine.safe_height)
-    if request.rest is None and request.dowels.count:
+    if request.remaining is None and request.dowels.count:
         check_dowels(request.dowels, stock, body.moved(laid))
     needed = estimated_memory_mib(side_grid(low, high, request.cell), len(body.triangles))
     if needed > request.memory_limit_mib:

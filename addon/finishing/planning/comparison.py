@@ -34,7 +34,7 @@ class PlanFigures:
     start_grit: int
     uncut_area: float
     uncut_height: float
-    start: str
+    lines_from: str
 
 
 _COUNT = Number(0, 10**9, whole=True)
@@ -43,7 +43,7 @@ _MEASURE = Number(0.0, 1e12)
 FIGURES = Record(
     "Figures",
     (
-        *(Setting(name, Text(), "") for name in ("name", "side", "cutter", "start")),
+        *(Setting(name, Text(), "") for name in ("name", "side", "cutter", "lines_from")),
         *(Setting(name, _COUNT, "") for name in ("lines", "lifts", "start_grit")),
         *(Setting(name, _MEASURE, "") for name in ("diameter", "cusp", "minutes", "length", "sanding_volume", "uncut_area", "uncut_height")),
     ),
@@ -52,7 +52,7 @@ FIGURES = Record(
 """What is read of figures, and what they must be."""
 
 HEADER = (
-    "plan", "side", "cutter", "cusp mm", "minutes", "cuts m", "lines", "lifts", "to sand cm3", "start grit", "uncut mm2", "uncut mm", "start",
+    "plan", "side", "cutter", "cusp mm", "minutes", "cuts m", "lines", "lifts", "to sand cm3", "start grit", "uncut mm2", "uncut mm", "lines from",
 )  # fmt: skip
 
 
@@ -73,7 +73,7 @@ def figures_of(plan: Plan, name: str) -> PlanFigures:
         start_grit=sanding.start_grit or 0,
         uncut_area=plan.fit.area,
         uncut_height=plan.fit.height,
-        start=plan.start,
+        lines_from=plan.start,
     )
 
 
@@ -98,7 +98,7 @@ def comparison_rows(plans: Sequence[PlanFigures]) -> tuple[tuple[str, ...], ...]
     return tuple(
         (
             p.name, p.side, p.cutter, f"{p.cusp:g}", f"{p.minutes:.1f}", f"{p.length:.1f}", str(p.lines), str(p.lifts),
-            f"{p.sanding_volume:.2f}", str(p.start_grit) if p.start_grit else "scraper", f"{p.uncut_area:.0f}", f"{p.uncut_height:.2f}", p.start,
+            f"{p.sanding_volume:.2f}", str(p.start_grit) if p.start_grit else "scraper", f"{p.uncut_area:.0f}", f"{p.uncut_height:.2f}", p.lines_from,
         )
         for p in plans
     )  # fmt: skip

@@ -19,7 +19,7 @@ from ..core.stage_graph import Small, uses_all_threads
 from ..job.cutter import Cutter
 from ..job.ground_settings import FitSettings, RegionSettings
 from ..job.keep_out import KeepOut
-from ..job.request import Rest
+from ..job.request import Remaining
 from ..passes.pass_ground import VALLEY_FRACTION
 from ..simulation.proof import ProvedGround
 from ..surface.ground import Ground
@@ -40,15 +40,15 @@ def triangle_tree(job_triangles: FloatArray) -> TipFinder:
 
 
 def left_by_larger(
-    rest: Rest | None, larger_tip_surface: CutterView | None, larger_ground: Ground | None, region_skip_margin: float, fit_uncut_height: float
+    remaining: Remaining | None, larger_tip_surface: CutterView | None, larger_ground: Ground | None, region_skip_margin: float, fit_uncut_height: float
 ) -> RestGround | None:
     """What a larger cutter leaves for this one; None for the first cutter of a side. Raises NothingToPlan where it leaves nothing."""
-    if rest is None or larger_tip_surface is None or larger_ground is None:
+    if remaining is None or larger_tip_surface is None or larger_ground is None:
         return None
-    found = rest_ground(larger_tip_surface, larger_ground, fit_uncut_height, region_skip_margin, rest.overlap)
+    found = rest_ground(larger_tip_surface, larger_ground, fit_uncut_height, region_skip_margin, remaining.overlap)
     if not found.wanted.any():
         raise NothingToPlan(
-            "The {diameter:g} mm cutter reaches all of the planned ground: nothing is left for a smaller one.", diameter=rest.larger.diameter
+            "The {diameter:g} mm cutter reaches all of the planned ground: nothing is left for a smaller one.", diameter=remaining.larger.diameter
         )
     return found
 
@@ -116,10 +116,10 @@ def proved_ground(
     return ProvedGround(tip_surface.grid, tip_surface.closing, ground.heights, planned=reached_ground, tolerance=fit_uncut_height, wanted=wanted)
 
 
-def floor(unskipped_ground: Ground, region_lowest_depth: float | None) -> float:
+def floor(unskipped_ground: Ground, region_deepest_tip: float | None) -> float:
     """Lowest z that the tip may have, mm."""
     standing = unskipped_ground.heights[unskipped_ground.heights > -np.inf]
-    return float(standing.min()) if region_lowest_depth is None else float(standing.max()) - region_lowest_depth
+    return float(standing.min()) if region_deepest_tip is None else float(standing.max()) - region_deepest_tip
 
 
 def surface(triangle_tree: TipFinder, unskipped_ground: Ground, tip_surface: CutterView, floor: float) -> ExactSurface:

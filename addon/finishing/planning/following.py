@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ..job.cutter import Cutter
-from ..job.request import Request, Rest
+from ..job.request import Remaining, Request
 from ..options.cutter_sets import FOLLOWING_CUSP
 
 
@@ -19,10 +19,11 @@ def following_request(request: Request, larger: Cutter, cutter: Cutter, feed: fl
         request,
         cutter=cutter,
         following_cutters=(),
+        cutter_in_spindle=None,
         cusp=min(request.cusp, FOLLOWING_CUSP * cutter.radius),
         spacing=None,
-        rest=Rest(larger, request.rest_overlap),
-        start="border",
+        remaining=Remaining(larger, request.overlap_with_larger),
+        lines_from="border",
         rack_table=False,
         budget_minutes=None,
         meet_budget=False,

@@ -59,9 +59,9 @@ def too_narrow() -> NothingToPlan:
     return NothingToPlan("No pass line fits on the planned ground: it is narrower than the spacing of the passes.")
 
 
-def single_start(start: str, start_angle: float | None) -> Small[Start]:
+def single_start(lines_from: str, line_angle: float | None) -> Small[Start]:
     """The one start that is asked for. Where several are possible, as for "best", each is asked for by itself."""
-    return starts_to_try(start, start_angle)[0]
+    return starts_to_try(lines_from, line_angle)[0]
 
 
 def pass_ground(form_surface: CutterView, ground: Ground, region: AxisRegion, cusp: float) -> PassGround | None:
@@ -159,11 +159,11 @@ def safe_z(top_of_stock: float, machine_safe_height: float, keep_out: tuple[Keep
 
 
 def route_settings(
-    direction: str, cutter_feed: float, machine: Machine, safe_z: float, chord_tolerance: float, ball_radius: float, ramp_angle: float
+    cutting_way: str, cutter_feed: float, machine: Machine, safe_z: float, chord_tolerance: float, ball_radius: float, ramp_angle: float
 ) -> Small[RouteSettings]:
     """How lines are joined. The cutter's own feed decides between links and lifts, so that another feed keeps the path and only times it anew."""
     return RouteSettings(
-        direction=direction,
+        cutting_way=cutting_way,
         feed=cutter_feed,
         safe_z=safe_z,
         machine=machine,

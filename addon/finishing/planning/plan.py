@@ -56,13 +56,13 @@ def plan_steps(request: Request, store: ResultStore) -> Generator[Progress, None
     yield 0.0, "heights"
     settled, order = yield from between(_settled(request, runner), 0.0, TRIALS_SHARE if request.rim_pass != "auto" else TRIALS_SHARE / 2)
     chosen = yield from between(_with_rim(settled, runner), TRIALS_SHARE / 2, TRIALS_SHARE)
-    findings = OF_A_FIRST_CUTTER if request.rest is None else OF_A_SMALLER_CUTTER
+    findings = OF_A_FIRST_CUTTER if request.remaining is None else OF_A_SMALLER_CUTTER
     begun = TRIALS_SHARE if chosen.request is not request else 0.0
     answers = yield from between(runner.ask((*PARTS.values(), *findings), chosen.request), begun, 1.0)
     assert chosen.request.cutter is not None
     parts: dict[str, Any] = {name: answers[stage] for name, stage in PARTS.items()}
     groups: dict[str, Any] = {name: answers[name] for name in findings}
-    if request.rest is None:
+    if request.remaining is None:
         groups["grain"] = grain_findings(chosen.grain)
     if order is not None:
         parts["budget"] = replace(parts["budget"], advice=order)
@@ -82,7 +82,7 @@ def plan_steps(request: Request, store: ResultStore) -> Generator[Progress, None
 
 def _settled(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, tuple[Chosen, Advice | None]]:
     """The request with one cutter, feed, cusp height and start; and what a budget has ordered."""
-    if request.meet_budget and request.budget_minutes is not None and request.rest is None:
+    if request.meet_budget and request.budget_minutes is not None and request.remaining is None:
         ordered = yield from with_budget(request, runner)
         return ordered.chosen, ordered.advice
     with_one = yield from between(with_cutter(request, runner), 0.0, TABLE_SHARE)

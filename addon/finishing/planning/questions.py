@@ -56,12 +56,12 @@ def as_laid(request: Request) -> Request:
     """What pass lines are laid for: a start from the border inward follows the skip borders; straight ones are laid as if nothing were skipped,
     and clipped, so that painting skip keeps the lines that are there.
     """
-    return request if request.start == "border" else unskipped(request)
+    return request if request.lines_from == "border" else unskipped(request)
 
 
 def for_larger(request: Request) -> Request | None:
     """The larger cutter's own view, where a smaller one is for what that leaves."""
-    return None if request.rest is None else replace(request, cutter=request.rest.larger, rest=None)
+    return None if request.remaining is None else replace(request, cutter=request.remaining.larger, remaining=None)
 
 
 def on_table(request: Request) -> Request:
@@ -75,7 +75,7 @@ def each_cutter(request: Request) -> tuple[Request, ...]:
         return ()
     table = on_table(request)
     return tuple(
-        replace(table, cutter=cutter, cusp=min(request.cusp_with(cutter.radius), GREATEST_TABLE_CUSP * cutter.radius), rest=None)
+        replace(table, cutter=cutter, cusp=min(request.cusp_with(cutter.radius), GREATEST_TABLE_CUSP * cutter.radius), remaining=None)
         for cutter in sorted(request.rack, key=lambda cutter: cutter.diameter)
     )
 
@@ -84,7 +84,7 @@ def for_order(request: Request) -> Request | None:
     """As an order for minutes alone: any set of the rack, at the cusp height that ladders are made at; None without a budget or a rack."""
     if request.budget_minutes is None or not request.rack_table or not request.rack:
         return None
-    return replace(request, cutter=None, following_cutters=(), cusp=FINE_ENOUGH, spacing=None, feed=None, rest=None)
+    return replace(request, cutter=None, following_cutters=(), cusp=FINE_ENOUGH, spacing=None, feed=None, remaining=None)
 
 
 def hurried(request: Request) -> Request:
@@ -96,10 +96,10 @@ def hurried(request: Request) -> Request:
 WHAT_IFS: tuple[WhatIf[Request], ...] = (
     WhatIf("unskipped_", unskipped),
     WhatIf("unboxed_", unboxed),
-    WhatIf("laid_", as_laid, reads=("start",)),
-    WhatIf("larger_", for_larger, reads=("rest",)),
+    WhatIf("laid_", as_laid, reads=("lines_from",)),
+    WhatIf("larger_", for_larger, reads=("remaining",)),
     WhatIf("table_", on_table, reads=("cell",)),
-    WhatIf("order_", for_order, reads=("budget_minutes", "rack_table", "rack", "cutter", "following_cutters", "cusp", "spacing", "feed", "rest")),
+    WhatIf("order_", for_order, reads=("budget_minutes", "rack_table", "rack", "cutter", "following_cutters", "cusp", "spacing", "feed", "remaining")),
     WhatIf("hurried_", hurried, reads=("rack", "bite", "machine", "feed")),
     WhatIf("each_cutter_", each_cutter, reads=("rack", "rack_table", "cell", "cusp", "spacing")),
 )

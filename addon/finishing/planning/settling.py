@@ -55,7 +55,7 @@ def with_start(request: Request, runner: StageRunner[Request]) -> Generator[Prog
 
     A start whose lines alone would take longer than the best so far, by the length its field promises, is not laid.
     """
-    starts = starts_to_try(request.start, request.start_angle, request.grain_angle)
+    starts = starts_to_try(request.lines_from, request.line_angle, request.grain_angle)
     if len(starts) == 1:
         return Chosen(_for_start(request, starts[0]), starts[0], None)
     assert request.cutter is not None
@@ -86,6 +86,6 @@ def with_start(request: Request, runner: StageRunner[Request]) -> Generator[Prog
 
 def _for_start(request: Request, start: Start) -> Request:
     """The request with this start alone, the same object where it asks for it already."""
-    angle = request.start_angle if start.kind == "border" else start.angle
-    same = (request.start, request.start_angle) == (start.kind, angle)
-    return request if same else replace(request, start=start.kind, start_angle=angle)
+    angle = request.line_angle if start.kind == "border" else start.angle
+    same = (request.lines_from, request.line_angle) == (start.kind, angle)
+    return request if same else replace(request, lines_from=start.kind, line_angle=angle)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Generator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from ..core.errors import NothingToPlan
 from ..core.finding import Finding
@@ -126,5 +127,6 @@ def _with_sanding(plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
 
 
 def total_minutes(plans: Sequence[Plan], tool_change_minutes: float) -> float:
-    """Run time of several plans in a row with a tool change between them."""
-    return sum(plan.run_time.minutes for plan in plans) + tool_change_minutes * max(len(plans) - 1, 0)
+    """Run time of several plans in a row, with a tool change wherever the cutter is another one."""
+    changes = sum(before.cutter != after.cutter for before, after in pairwise(plans))
+    return sum(plan.run_time.minutes for plan in plans) + tool_change_minutes * changes

@@ -38,7 +38,7 @@ def read_parts(path: Path) -> list[MeshPart]:
     except MemoryError:
         what = Message("has {count} bytes, more than this machine's memory can work on", count=len(content))
         raise bad_file(file, what, Message("export a mesh with fewer faces")) from None
-    return [replace(part, name=part.name or path.stem) for part in parts]
+    return [replace(part, name=part.name or printable(path.stem)) for part in parts]
 
 
 def read_mesh_body(path: Path, object_name: str | None = None, unit: str = "mm") -> Body:
@@ -53,7 +53,7 @@ def read_mesh_body(path: Path, object_name: str | None = None, unit: str = "mm")
     if step is not None:
         what = Message("lies so far from the origin that its coordinates come in steps of {step:.2g} mm", step=step)
         raise bad_file(file, what, Message("move the body to the origin and export it again"))
-    name = path.stem if object_name in (None, ALL) else part.name
+    name = printable(path.stem) if object_name in (None, ALL) else part.name
     scale = UNITS[unit]
     return make_body(name, part.triangles if scale == 1 else part.triangles.astype(np.float64) * scale)
 

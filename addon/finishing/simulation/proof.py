@@ -20,6 +20,7 @@ from ..core.grid import Grid
 from ..core.masks import shrunk
 from ..core.path import CUT, LINK, NO_LENGTH, Path
 from ..core.place import Place, place_of
+from ..core.smallest import smallest
 from ..core.stepping import finished, within
 from .surface_samples import SampleGround
 from .swept_ball import SweptBall, suitable_bin_size
@@ -243,7 +244,7 @@ def _climb_steps(
     """
     if len(standing) == 0:
         return 0.0, None
-    high = np.argpartition(standing, -min(CRESTS, len(standing)))[-CRESTS:]
+    high = smallest(-standing, min(CRESTS, len(standing)))
     top, best = points[high], standing[high]
     for climb in range(CLIMBS):
         across = width / 2 * np.arange(-2.0, 3.0) if climb == 0 else width / 2 ** (climb + 1) * np.arange(-1.0, 2.0)
@@ -281,7 +282,7 @@ def _gouge_steps(path: Path, radius: float, finder: TipFinder) -> Generator[floa
     # off their middles, then rows and middles chosen evenly from all.
     risk = length * np.maximum(turn[:-1], turn[1:])
     count = min(len(length), PROBES // 3)
-    riskiest = np.argpartition(risk, len(risk) - count)[-count:]
+    riskiest = smallest(-risk, count)
     even = np.linspace(0, len(length) - 1, count).astype(np.intp)
     chosen = np.concatenate([riskiest, even, even])
     fraction = np.concatenate([np.resize(CHORD_PROBES, count), np.ones(count), np.full(count, 0.5)])

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..core.array_types import FloatArray, Indices, Mask, Single
+from ..core.filters import gaussian
 from ..core.matrix_products import product
 from .edges import Edges
 
@@ -54,9 +55,9 @@ def fit_kernels(deviation: float) -> Kernels:
     deviation = max(deviation, LEAST_DEVIATION)
     half_width = max(LEAST_HALF_WIDTH, math.ceil(WINDOW_DEVIATIONS * deviation))
     x = np.arange(-half_width, half_width + 1, dtype=np.float64)
-    weights = np.exp(-0.5 * (x / deviation) ** 2)
-    weights /= weights.sum()
-    second_moment, fourth_moment = (weights * x**2).sum(), (weights * x**4).sum()
+    weights = gaussian(x, deviation)
+    weights /= math.fsum(weights)
+    second_moment, fourth_moment = math.fsum(weights * x**2), math.fsum(weights * x**2 * x**2)
     return Kernels(
         half_width,
         weights,

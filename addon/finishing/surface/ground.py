@@ -79,7 +79,7 @@ def plan_ground(
     edge = standing & grown(~standing, grid.cell, EDGE_CELLS * grid.cell)
     # A cell beside an opening that is left out shows the drop into it, which is no wall of the ground.
     walls = standing & (slope >= settings.wall_limit) & ~(grown(omitted, grid.cell, grid.cell) if omitted.any() else omitted) & ~bridge
-    lowest = -np.inf if settings.lowest_depth is None else float(heights[body].max()) - settings.lowest_depth
+    lowest = -np.inf if settings.deepest_tip is None else float(heights[body].max()) - settings.deepest_tip
     forbidden = walls | (standing & (surface < lowest))
     if skipped.any():
         forbidden |= grown(skipped, grid.cell, max(settings.skip_margin, grid.cell))

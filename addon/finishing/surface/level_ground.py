@@ -79,7 +79,7 @@ def level_parts(ground: Mask, slope_degrees: FloatArray, heights: FloatArray, gr
         return
     labels = connected_parts(level)
     areas = np.bincount(labels.ravel())[1:] * grid.cell_area
-    for k in np.argsort(-areas):
+    for k in np.argsort(-areas, kind="stable"):
         if areas[k] < LEAST_AREA:
             return
         part = labels == k + 1

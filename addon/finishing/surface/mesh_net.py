@@ -69,7 +69,12 @@ class Neighbours:
 
 def neighbours(ends: NDArray[np.int64], point_count: int) -> Neighbours:
     """Neighbours along edges (e, 2)."""
-    one, other = np.concatenate([ends[:, 0], ends[:, 1]]), np.concatenate([ends[:, 1], ends[:, 0]])
+    one, other = np.concatenate([ends, ends[:, ::-1]]).T
+    return neighbours_seen(one, other, point_count)
+
+
+def neighbours_seen(one: NDArray[np.int64], other: NDArray[np.int64], point_count: int) -> Neighbours:
+    """Neighbours where points (s,) one have those of other, and not the other way round."""
     order = np.argsort(one, kind="stable")
     count = np.bincount(one, minlength=point_count)
     having = np.flatnonzero(count)

@@ -191,7 +191,7 @@ def bite_of(engagement: Engagement, path: Path, cutter: Cutter, settings: BiteSe
     greatest = greatest_chip(wood, depth / cutter.diameter)
     force = wood.cutting_pressure * chip * edge_length(cutter.radius, depth)
     bend = cutter_bend(force, cutter)
-    allowed = np.minimum(1.0, np.minimum(greatest / np.maximum(chip, NO_DEPTH), settings.greatest_bend / np.maximum(bend, NO_BEND)))
+    allowed = np.minimum(1.0, np.minimum(greatest / np.maximum(chip, NO_DEPTH), settings.tip_bend_limit / np.maximum(bend, NO_BEND)))
     return Bite(engagement=engagement, feed=feed, chip=chip, greatest_chip=greatest, bend=bend, allowed=allowed)
 
 
@@ -235,10 +235,10 @@ def bite_findings(bite: Bite, settings: BiteSettings) -> list[Finding]:
         "The bite is too large over {share:.1%} of the passes: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, which bends the "
         "tip by {bend:.3f} mm at {feed:.0f} mm/min, more than {limit:g} mm.",
         bend=bite.bend[worst],
-        limit=settings.greatest_bend,
+        limit=settings.tip_bend_limit,
         **at_worst,
     )
-    if bite.chip[worst] / bite.greatest_chip[worst] >= bite.bend[worst] / settings.greatest_bend:
+    if bite.chip[worst] / bite.greatest_chip[worst] >= bite.bend[worst] / settings.tip_bend_limit:
         sentence = Message(
             "The bite is too large over {share:.1%} of the passes: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, with chips of "
             "{chip:.2f} mm at {feed:.0f} mm/min, more than the {greatest:.2f} mm that {wood} takes.",

@@ -46,7 +46,7 @@ def stock_after_roughing(surface: FloatArray, grid: Grid, settings: RoughingSett
     # Only where all four neighbours stand too do differences show the slope, not the drop beside the body.
     steep = np.where(shrunk(body, grid.cell, grid.cell), 1 + along_x**2 + along_y**2, 1.0)
     rough: FloatArray = level + settings.allowance * np.sqrt(np.minimum(steep, STEEPEST))
-    if settings.step_down is not None:
+    if settings.terrace_height is not None:
         rough = terraced(np.where(body, rough, -np.inf), grid.cell, settings, box.top)
     rough = np.where(body, np.minimum(rough, max(box.top, float(level.max()))), -np.inf)
     beyond = distance_to(body, grid.cell, settings.slot + 2 * grid.cell) > settings.slot
@@ -60,7 +60,7 @@ def terraced(rough: FloatArray, cell: float, settings: RoughingSettings, top: fl
     At every place the cutter comes down to the lowest step at which it is nowhere below the surface. In single precision, as heights are,
     a level right on a step may count as just above it; then it stands one step higher than it need.
     """
-    step = settings.step_down
+    step = settings.terrace_height
     if step is None:
         return rough
 

@@ -48,7 +48,7 @@ class StockGiven:
     @property
     def is_an_even_layer(self) -> bool:
         """Whether the same thickness stands everywhere on the body."""
-        return self.triangles is None and self.roughing.step_down is None and self.left_by_larger is None
+        return self.triangles is None and self.roughing.terrace_height is None and self.left_by_larger is None
 
 
 def stock_box(stock: Stock, side: str) -> StockBox:

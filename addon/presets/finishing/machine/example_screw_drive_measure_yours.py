@@ -1,16 +1,18 @@
 import bpy
 
+# Round figures as an example, of no machine in particular: measure yours.
+
 machine = bpy.context.scene.finishing.machine
 program = bpy.context.scene.finishing.program
 
-machine.name = "Screw-driven router"
+machine.name = "Example, screw drive: measure yours"
 machine.speed_x = 5000.0
 machine.speed_y = 5000.0
 machine.speed_z = 2500.0
 machine.acceleration_x = 400.0
 machine.acceleration_y = 400.0
 machine.acceleration_z = 250.0
-machine.junction_deviation_mm = 0.02
+machine.corner_rounding_mm = 0.02
 machine.air_feed = 5000.0
 machine.plunge_feed = 1200.0
 machine.safe_height_mm = 5.0

@@ -1,0 +1,68 @@
+"""What the result card says of a plan, and what comes next: messages made of what is kept, nothing is worked out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ..finishing.core.message import Message
+from ..finishing.planning.result import Plan
+from ..finishing.planning.smaller_cutters import total_minutes
+from ..scene.results import BodyResults
+
+
+def minutes_of(plans: Sequence[Plan]) -> float:
+    """Minutes of a side's plans with the tool changes between them."""
+    return total_minutes(tuple(plans), plans[0].request.machine.tool_change_minutes)
+
+
+def meets_budget(plans: Sequence[Plan]) -> bool:
+    """Whether a side keeps to its time budget; true without one."""
+    budget = plans[0].budget
+    return budget is None or minutes_of(plans) <= budget.for_finishing
+
+
+def minutes_words(plans: Sequence[Plan]) -> Message:
+    """Minutes of a side, against what its budget leaves for finishing where there is one."""
+    minutes, budget = minutes_of(plans), plans[0].budget
+    top = plans[0].request.side == "top"
+    if budget is None:
+        return Message("Top: {minutes:.1f} min", minutes=minutes) if top else Message("Back: {minutes:.1f} min", minutes=minutes)
+    values = {"minutes": minutes, "budget": max(budget.for_finishing, 0.0)}
+    return Message("Top: {minutes:.1f} of {budget:.1f} min", **values) if top else Message("Back: {minutes:.1f} of {budget:.1f} min", **values)
+
+
+def cutters_words(plans: Sequence[Plan]) -> Message:
+    """The cutters of a side in their running order."""
+    diameters = [plan.cutter.diameter for plan in plans]
+    if len(diameters) == 1:
+        return Message("Cutter {first:g} mm", first=diameters[0])
+    if len(diameters) == 2:
+        return Message("Cutters {first:g} and {second:g} mm", first=diameters[0], second=diameters[1])
+    return Message("Cutters {first:g}, {second:g} and {third:g} mm", first=diameters[0], second=diameters[1], third=diameters[2])
+
+
+def cusp_words(plan: Plan) -> Message:
+    """What stands between the lines and along the borders."""
+    border = dict(plan.proof.border_percentiles)[100.0]
+    return Message("Cusp {cusp:.3f} mm, borders {border:.3f}", cusp=plan.proof.worst_cusp, border=border)
+
+
+def left_words(plans: Sequence[Plan]) -> Message:
+    """What the last cutter of a side leaves."""
+    last = plans[-1]
+    if last.fit.fits:
+        return Message("Nothing left above {height:g} mm", height=last.request.fit.uncut_height)
+    return Message("Left: {area:.0f} mm², up to {height:.2f} mm", area=last.fit.area, height=last.fit.height)
+
+
+def next_step(results: BodyResults, state: str) -> Message:
+    """What to do next. state: as BodyResults.state says it."""
+    if state == "shape":
+        return Message("The body has changed: plan again")
+    if state == "settings":
+        return Message("A setting has changed: plan again")
+    if len({plan.request.side for plan in results.job()}) > 1:
+        return Message("Next: export both sides")
+    if results.plans[0].request.side == "top":
+        return Message("Next: export, or plan the back too")
+    return Message("Next: export, or plan the top too")

@@ -1,0 +1,172 @@
+"""The order of the panels, the finish by name, both sides at once, turning to a side, and that no label is cut off: on real bpy."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import textwrap
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+
+SCRIPT = """
+import os, sys, tempfile
+os.environ["BLENDER_USER_RESOURCES"] = tempfile.mkdtemp()
+sys.path[:0] = [sys.argv[1], os.path.join(sys.argv[1], "tests", "blender")]
+import bpy, numpy as np
+from types import SimpleNamespace
+from mathutils import Quaternion, Vector
+import addon
+addon.register()
+from addon.scene.results import STORE
+from addon.scene.side_turning import turn_view
+from addon.screen import body_panels, language, outcome_panels, panel_parts, plan_panels, result_panels, shop_panels
+from addon.screen.translations import ALL_GERMAN
+finished = {"FINISHED"}
+
+# Seven panels in the order of the work; all others are folded under one that is called More, but for rows of presets.
+panels = [cls for part in (body_panels, shop_panels, plan_panels, result_panels, outcome_panels) for cls in part.CLASSES
+    if issubclass(cls, panel_parts.TabPanel)]
+top = sorted((cls for cls in panels if not hasattr(cls, "bl_parent_id")), key=lambda cls: cls.bl_order)
+assert [cls.bl_label for cls in top] == ["Body", "Cutters", "Finish", "Skip", "Time", "Result", "Export"], top
+named = {cls.bl_idname: cls for cls in panels}
+for cls in panels:
+    if cls in top:
+        continue
+    road = [cls]
+    while hasattr(road[-1], "bl_parent_id"):
+        road.append(named[road[-1].bl_parent_id])
+    assert road[-2].bl_label == "More" and all("DEFAULT_CLOSED" in each.bl_options for each in road[:-1]), road
+
+# A body of two domes, 120 x 80 mm, with a flat one beside it.
+def heap(name, top, back):
+    u, v = np.meshgrid(np.linspace(-1, 1, 41), np.linspace(-1, 1, 29), indexing="ij")
+    dome = np.maximum(0.0, 1 - u**2) * np.maximum(0.0, 1 - v**2)
+    rows = [np.column_stack([60 * u.ravel(), 40 * v.ravel(), (4 + top * dome).ravel()]),
+        np.column_stack([60 * u.ravel(), 40 * v.ravel(), (-4 - back * dome).ravel()])]
+    count, (n, m) = u.size, u.shape
+    quads = [(i * m + j, (i + 1) * m + j, (i + 1) * m + j + 1, i * m + j + 1) for i in range(n - 1) for j in range(m - 1)]
+    rim = [*((i * m) for i in range(n)), *((n - 1) * m + j for j in range(1, m)), *((i * m + m - 1) for i in range(n - 2, -1, -1)),
+        *(j for j in range(m - 2, 0, -1))]
+    walls = [(a + count, b + count, b, a) for a, b in zip(rim, rim[1:] + rim[:1])]
+    mesh = bpy.data.meshes.new(name)
+    mesh.from_pydata((np.vstack(rows) / 1000).tolist(), [], [*quads, *(tuple(c + count for c in reversed(q)) for q in quads), *walls])
+    mesh.validate()
+    made = bpy.data.objects.new(name, mesh)
+    bpy.context.collection.objects.link(made)
+    return made
+
+body, flat = heap("Two Domes", 6.0, 3.0), heap("Flat Back", 6.0, 0.0)
+scene = bpy.context.scene
+bpy.context.view_layer.objects.active = body
+settings = body.finishing
+settings.cell_mm, settings.lines_from, settings.cutter_name = 1.0, "edge", ""
+assert bpy.ops.finishing.rack(change="fill") == finished
+settings.cutter_name = "Round-nose 16"
+
+# The finish by name is the cusp height, both ways; the spacing that is kept begins as the cusp height has it.
+assert settings.finish == "normal"
+settings.finish = "coarse"
+assert abs(settings.cusp_mm - 0.1) < 1e-6 and settings.finish == "coarse"
+settings.cusp_mm = 0.02
+assert settings.finish == "fine"
+settings.cusp_mm = 0.07
+assert settings.finish == "cusp"
+settings.finish = "normal"
+assert abs(settings.cusp_mm - 0.05) < 1e-6
+settings.finish = "cusp"
+assert settings.finish == "cusp" and abs(settings.cusp_mm - 0.05) < 1e-6
+settings.finish = "spacing"
+assert settings.use_fixed_spacing and abs(settings.fixed_spacing_mm - 2 * np.sqrt(2 * 8 * 0.05 - 0.05**2)) < 1e-3  # chord of a circle
+settings.finish = "normal"
+assert not settings.use_fixed_spacing
+
+# A view is turned by half a turn about the axis of turning when it looks from below, and only then.
+view = SimpleNamespace(view_rotation=Quaternion((0.8, 0.4, 0.2, 0.4)).normalized(), view_perspective="PERSP")
+eye = view.view_rotation @ Vector((0, 0, 1))
+turn_view(view, Vector((0, 0, 1.0 if eye.z > 0 else -1.0)), Vector((0, 1, 0)))
+assert (view.view_rotation @ Vector((0, 0, 1)) - eye).length < 1e-6
+turn_view(view, Vector((0, 0, -1.0 if eye.z > 0 else 1.0)), Vector((0, 1, 0)))
+assert (view.view_rotation @ Vector((0, 0, 1)) - Vector((-eye.x, eye.y, -eye.z))).length < 1e-5
+
+# Both sides at once: the side that is set is looked at, the other one is there as soon as it is chosen, and both hold.
+assert bpy.ops.finishing.plan_both() == finished
+results = STORE.find(body)
+assert [p.request.side for p in results.job()] == ["top", "back"] and results.state(scene, body) == "current"
+alone = {p.request.side: p.path.points.tobytes() for p in results.job()}
+settings.side = "back"
+assert results.plan.request.side == "back" and results.state(scene, body) == "current" and len(results.job()) == 2
+settings.cusp_mm = 0.06
+assert results.state(scene, body) == "settings"
+settings.cusp_mm = 0.05
+assert results.state(scene, body) == "current"
+# They are what planning each side alone gives.
+for side in ("top", "back"):
+    settings.side = side
+    assert bpy.ops.finishing.plan() == finished
+    assert results.plan.path.points.tobytes() == alone[side]
+
+# Nothing is cut off in a sidebar of the usual width, in English or German: labels and buttons that take a whole row, and those side by side.
+class Layout:
+    def __init__(self, texts, share=1.0):
+        self.__dict__.update(texts=texts, share=share)
+    def __setattr__(self, name, value):
+        pass
+    def _kept(self, text, icon, translate):
+        if text:
+            shown = language.interface_word(text) if translate else text
+            self.texts.append((shown, self.share, icon not in ("NONE", "")))
+        return self
+    def label(self, *, text="", icon="NONE", translate=True, **_):
+        return self._kept(text, icon, translate)
+    def operator(self, name, *, text=None, icon="NONE", translate=True, **_):
+        group, action = name.split(".")
+        own = getattr(getattr(bpy.ops, group), action).get_rna_type().name
+        self._kept(own if text is None else text, icon, translate)
+        return SimpleNamespace()
+    def split(self, *, factor=0.5, **_):
+        return Layout(self.texts, self.share * factor)
+    def __getattr__(self, name):
+        return lambda *_, **__: self
+
+assert bpy.ops.finishing.survey() == finished
+settings.use_budget, settings.budget_minutes = True, 120.0
+assert bpy.ops.finishing.plan_both() == finished
+english = language.pgettext_iface
+for look_up in (english, lambda text, context: ALL_GERMAN.get(text, text)):
+    language.pgettext_iface = look_up
+    for width in (280, 340):
+        around = SimpleNamespace(object=body, scene=scene, window_manager=bpy.context.window_manager, region=SimpleNamespace(width=width),
+            preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0)))
+        texts = []
+        for cls in panels:
+            if "draw" in vars(cls):
+                cls.draw(SimpleNamespace(layout=Layout(texts), _table=lambda *_: None), around)
+        assert len(texts) > 60
+        cut = [(text, share) for text, share, icon in texts
+            if panel_parts.text_width(around, text) > panel_parts.room(around, share, icon=icon) + panel_parts.TEXT_EDGES]
+        assert not cut, (width, cut)
+language.pgettext_iface = english
+
+# A back that is one flat of the stock has nothing to plan: the top is planned, and the reason is told.
+bpy.context.view_layer.objects.active = flat
+flat.finishing.cell_mm, flat.finishing.lines_from, flat.finishing.cutter_name = 1.0, "edge", "Round-nose 16"
+flat.finishing.flats = "skip"
+assert bpy.ops.finishing.plan_both() == finished
+assert [p.request.side for p in STORE.find(flat).job()] == ["top"]
+
+addon.unregister()
+print("all done", flush=True)
+os._exit(0)  # bpy 4.2 and 4.5 as modules may hang when the interpreter ends after add-ons were in use
+"""
+
+
+def test_the_panels_and_both_sides_in_blender(tmp_path: Path) -> None:
+    script = tmp_path / "use.py"
+    script.write_text(textwrap.dedent(SCRIPT))
+    environment = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "BLENDER_USER_RESOURCES")}
+    command = [sys.executable, str(script), str(ROOT)]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=300, cwd=tmp_path, env=environment, check=False)
+    assert "all done" in done.stdout, done.stdout[-3000:] + done.stderr[-3000:]
+    assert "Traceback" not in done.stderr, done.stderr[-3000:]
