@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..finishing.core.array_types import FloatArray
+from ..finishing.core.array_types import FloatArray, Mask
 from ..finishing.core.grid import Grid
 from ..finishing.core.message import Message
 from ..finishing.core.path import CUT
@@ -22,7 +22,8 @@ from ..finishing.pictures.legend import (
     rounded_up,
     slope_legend,
 )
-from ..finishing.pictures.plan_maps import greatest_standing
+from ..finishing.pictures.legend_panel import Hatch
+from ..finishing.pictures.plan_maps import greatest_standing, ground_without_cusps
 from ..finishing.planning.result import Plan
 from ..scene.results import BodyResults
 
@@ -38,12 +39,15 @@ TOLERANCES_SHOWN = 4
 
 @dataclass(frozen=True)
 class ShownMap:
-    """A map as it is shown. values: (rows, columns) on `grid`, nan where clear; heights: the surface it lies on."""
+    """A map as it is shown. values: (rows, columns) on `grid`, nan where clear; heights: the surface it lies on. hatched: ground without values
+    that has a hatching of its own, with its kind, where there is any.
+    """
 
     grid: Grid
     heights: FloatArray
     values: FloatArray
     legend: Legend
+    hatched: tuple[tuple[Hatch, Mask], ...] = ()
 
 
 def shown_map(results: BodyResults, name: str, fit_cutter: str) -> ShownMap | None:
@@ -60,7 +64,8 @@ def shown_map(results: BodyResults, name: str, fit_cutter: str) -> ShownMap | No
         planned = np.where(plan.ground.planned, plan.uncut, np.nan)
         return ShownMap(plan.grid, plan.heights, planned, _fit_scale(plan.request.fit.uncut_height, planned, Message("Uncut height")))
     if plan is not None and name == "cusp":
-        return ShownMap(plan.grid, plan.heights, plan.proof.cusp, cusp_legend(plan.request.cusp, greatest_standing(plan)))
+        hatched = tuple((hatch, mask) for hatch, mask in ground_without_cusps(plan) if mask.any())
+        return ShownMap(plan.grid, plan.heights, plan.proof.cusp, cusp_legend(plan.request.cusp, greatest_standing(plan)), hatched=hatched)
     return None
 
 

@@ -533,6 +533,8 @@ GERMAN: dict[str, str] = {
     "Apply": "Übernehmen",
     "Set what is suggested here: plan again to see what it does": "Einstellen, was hier vorgeschlagen wird: neu planen, um zu sehen, was es bewirkt",
     "Sanding": "Schleifen",
+    "Not reached": "Nicht erreicht",
+    "Rim": "Rand",
     "Kind": "Art",
     "What suggests it": "Was es vorschlägt",
     "What a finding suggests": "Was ein Befund vorschlägt",
