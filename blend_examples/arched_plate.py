@@ -10,7 +10,7 @@ Run with a Python that has bpy:  python arched_plate.py [out.blend]
 from __future__ import annotations
 
 import numpy as np
-from shaping import CurveDistance, Opening, Shape, bevel, circle, closed_curve, make_mesh, output_path, save
+from shaping import CurveDistance, Opening, Shape, bevel, circle, closed_curve, make_mesh, output_path, save, save_for_extension
 
 OUTLINE = [
     (6, 150), (26, 74), (84, 18), (160, 10), (222, 44), (268, 58), (318, 44), (372, 34), (410, 76), (420, 150),
@@ -80,4 +80,5 @@ def make_shape() -> Shape:
 if __name__ == "__main__":
     vertices, faces = make_mesh(make_shape())
     save(output_path(__file__), "Arched Plate", vertices, faces)
+    save_for_extension(__file__, make_shape())
     print(f"{len(faces)} triangles")

@@ -24,6 +24,7 @@ from shaping import (
     output_path,
     rounded_rectangle,
     save,
+    save_for_extension,
     save_ply,
 )
 
@@ -98,4 +99,5 @@ if __name__ == "__main__":
     vertices, faces = make_mesh(make_shape())
     save(output_path(__file__), "Carved Bass", vertices, faces)
     save_ply(output_path(__file__).with_suffix(".ply"), vertices, faces)
+    save_for_extension(__file__, make_shape())
     print(f"{len(faces)} triangles")

@@ -8,7 +8,7 @@ Run with a Python that has bpy:  python scooped_seat.py [out.blend]
 from __future__ import annotations
 
 import numpy as np
-from shaping import CurveDistance, Shape, bevel, closed_curve, make_mesh, output_path, save
+from shaping import CurveDistance, Shape, bevel, closed_curve, make_mesh, output_path, save, save_for_extension
 
 THICKNESS = 46.0
 OUTLINE = [
@@ -40,4 +40,5 @@ if __name__ == "__main__":
     x, y, radius = ISLAND
     on_island = (np.hypot(middle[:, 0] - x, middle[:, 1] - y) < radius) & (middle[:, 2] > 1.0)
     save(output_path(__file__), "Scooped Seat", vertices, faces, on_island)
+    save_for_extension(__file__, make_shape())
     print(f"{len(faces)} triangles, {int(on_island.sum())} skipped")

@@ -350,6 +350,21 @@ def save_ply(path: Path, vertices: np.ndarray, faces: np.ndarray) -> None:
     path.write_bytes(head.encode("ascii") + vertices.astype("<f4").tobytes() + rows.tobytes())
 
 
+COARSER = {"facet": 4.0, "finest": 2.0, "coarsest": 2.0}
+"""How much coarser the body is that comes along with the extension, so that the zip stays small."""
+
+WITH_EXTENSION = Path(__file__).parent.parent / "addon" / "examples"
+"""Where the extension opens its examples from."""
+
+
+def save_for_extension(script: str, shape: Shape) -> None:
+    """Write the coarser mesh that the extension opens: places (n, 3) in mm and corners (m, 3) of triangles."""
+    coarser = {name: getattr(shape, name) * factor for name, factor in COARSER.items()}
+    vertices, faces = make_mesh(replace(shape, **coarser))
+    target = (WITH_EXTENSION / Path(script).stem).with_suffix(".npz")
+    np.savez_compressed(target, places=vertices.astype(np.float32), corners=faces.astype(np.int32))
+
+
 def output_path(script: str) -> Path:
     """Where a script writes: its first argument, or beside it under its own name."""
     return Path(sys.argv[1]) if len(sys.argv) > 1 else Path(script).with_suffix(".blend")

@@ -12,9 +12,26 @@ UNLOAD_SECONDS = 5.0
 
 def _classes() -> tuple[type, ...]:
     """All operators; imported here, so that the extension is quick to load while it is disabled."""
-    from . import applying, comparing, exporting, keeping, laying, listing, looking, measuring, planning, racking, skipping, suggesting
+    from . import (
+        applying,
+        applying_presets,
+        comparing,
+        exporting,
+        keeping,
+        laying,
+        listing,
+        looking,
+        measuring,
+        opening,
+        planning,
+        racking,
+        skipping,
+        suggesting,
+    )  # fmt: skip
 
-    topics = (planning, applying, laying, skipping, suggesting, racking, listing, comparing, looking, measuring, exporting, keeping)
+    topics = (
+        opening, planning, applying, laying, skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring, exporting, keeping,
+    )  # fmt: skip
     return tuple(action for topic in topics for action in topic.CLASSES)
 
 

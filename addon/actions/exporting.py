@@ -14,11 +14,15 @@ from ..finishing.files.replaced_files import replaced_files
 from ..finishing.files.writing import write_all
 from ..finishing.planning.hazards import read_first, refusal
 from ..finishing.planning.result import Plan
-from ..scene.active import active_results, plan_of, state_of
+from ..scene.active import active_body, active_results, plan_of, state_of
 from ..scene.blender_data import present
+from ..scene.export_settings import export_folder, export_settings, files_of
 from ..scene.properties import choice, number, switch, text_line, whole_number, with_properties
 from ..screen.language import for_report
 from .conditions import Outcome
+
+BENCH_SHEET = "-bench-sheet.html"
+"""How the name of a bench sheet ends."""
 
 
 @with_properties
@@ -29,14 +33,19 @@ class FINISHING_OT_export(bpy.types.Operator):
     bl_label = "Export Finishing Paths"
     bl_options = {"REGISTER"}
 
-    directory: str = text_line(name="Folder", description="Folder to write into", subtype="DIR_PATH")
+    directory: str = text_line(
+        name="Folder",
+        description="Folder to write into; empty for the body's own, with all else as its panel is set",
+        subtype="DIR_PATH",
+        options={"SKIP_SAVE"},
+    )
     unit: str = choice(
         name="Unit",
         description="Unit of the lengths in the CSV",
         items=(("mm", "Millimetres", "Lengths in mm"), ("in", "Inches", "Lengths in inches")),
     )
     pictures: bool = switch(name="Pictures", description="Write pictures of the maps and the pass lines too", default=True)
-    programs: bool = switch(name="Programs", description="Write part programs in plain ISO 6983 words, and a dry run, beside the CSV", default=False)
+    programs: bool = switch(name="Programs", description="Write part programs in plain ISO 6983 words, and a dry run, beside the CSV", default=True)
     split_minutes: float = number(
         name="Split (min)",
         description="Programs in parts of at most so many minutes; 0 leaves them whole",
@@ -67,13 +76,10 @@ class FINISHING_OT_export(bpy.types.Operator):
             return False
         return True
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> Outcome:
-        """Ask for the folder."""
-        present(context.window_manager).fileselect_add(self)
-        return {"RUNNING_MODAL"}
-
     def execute(self, context: bpy.types.Context) -> Outcome:
         """Write all files of the job."""
+        if not self.directory:
+            self._take_from_panel(context)
         plans = active_results(context).job()
         hits = tuple(finding.key for plan in plans for finding in plan.findings if finding.hits)
         try:
@@ -84,13 +90,16 @@ class FINISHING_OT_export(bpy.types.Operator):
                 split_minutes=self.split_minutes or None,
                 despite=hits if self.despite_hits else (),
             )
-            folder = Path(bpy.path.abspath(self.directory or "//"))
+            folder = Path(bpy.path.abspath(self.directory))
             files = self._files(plans, wanted)
             gone = replaced_files(folder, plans) if self.replace and self.from_line == 0 else set()
             written = write_all(folder, files, replace=self.replace, gone=gone)
         except FinishingError as error:
             self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}
+        kept = files_of(active_body(context))
+        kept.written = str(folder)
+        kept.bench_sheet = next((str(file) for file in written if str(file).endswith(BENCH_SHEET)), "")
         where = {"count": len(written), "folder": folder}
         done = {
             ("top",): Message("{count} files written to {folder}, for the top side", **where),
@@ -101,6 +110,14 @@ class FINISHING_OT_export(bpy.types.Operator):
         for message in _to_read_first(plans, wanted):
             self.report({"WARNING"}, for_report(message))
         return {"FINISHED"}
+
+    def _take_from_panel(self, context: bpy.types.Context) -> None:
+        """Write into the body's folder, as its panel is set; files of an earlier export into the same folder are replaced."""
+        body_object, chosen = active_body(context), export_settings(present(context.scene))
+        folder = export_folder(body_object)
+        self.directory, self.unit = str(folder), chosen.unit
+        self.programs, self.pictures, self.split_minutes = chosen.programs, chosen.pictures, chosen.split_minutes
+        self.replace = self.replace or files_of(body_object).written == str(folder)
 
     def _files(self, plans: Sequence[Plan], wanted: JobFiles) -> dict[str, bytes]:
         """All files of the job, or the program from a line on alone. Raises BadRequest."""

@@ -37,7 +37,7 @@ class FINISHING_OT_keep_lines(PlanAction):
         body_object, plan = active_body(context), active_plan(context)
         name = f"{body_object.name} {plan.request.side} pass lines"
         body_from_job = np.linalg.inv(plan.job_from_body)
-        lines = add_lines_object(context, name, plan.path, body_from_job, active_results(context).scale, body_object)
+        lines = add_lines_object(context, name, plan.path, body_from_job, active_results(context).source.scale, body_object)
         self.report({"INFO"}, for_report(Message("{count} edges kept as {name}", count=len(mesh_of(lines).edges), name=lines.name)))
         return {"FINISHED"}
 

@@ -51,7 +51,7 @@ class FINISHING_OT_look_at(PlanAction):
         x, y, z = present(results.world_from_job(active_body(context)))[:3] @ np.array([*self.place, 1.0])
         view = present(context.region_data)
         view.view_location = (float(x), float(y), float(z))
-        view.view_distance = CLOSE_MM / results.scale
+        view.view_distance = CLOSE_MM / results.source.scale
         redraw_views()
         return {"FINISHED"}
 

@@ -295,7 +295,7 @@ class FINISHING_OT_show_fit(_LongAction[FitMap]):
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> Outcome:
         """Show the map at once when it is there."""
         results, cutter = results_of(context), self._cutter(context)
-        if results is not None and cutter in results.fit_maps and not results.shape_changed:
+        if results is not None and cutter in results.fit_maps and not results.last_reading.changed:
             _show_fit_map(context, cutter.name)
             return {"FINISHED"}
         return super().invoke(context, event)

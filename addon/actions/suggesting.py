@@ -73,7 +73,7 @@ class FINISHING_OT_accept_skip(SurveyAction):
         if self.number >= len(survey.suggestions):
             self.report({"ERROR"}, for_report(Message("There is no such suggestion any more: measure the body again")))
             return {"CANCELLED"}
-        faces = faces_over(body_object, results.scale, survey, survey.suggestions[self.number].cells)
+        faces = faces_over(body_object, results.survey_reading.scale, survey, survey.suggestions[self.number].cells)
         try:
             mark_faces(mesh_of(body_object), faces)
         except FinishingError as error:

@@ -44,7 +44,7 @@ class Overlay:
 
     def __init__(self) -> None:
         self._handles: list[object] = []
-        self._layers: dict[int, BodyLayers] = {}
+        self._layers: dict[int, tuple[BodyResults, BodyLayers]] = {}
         self.trouble = ""
 
     def start(self) -> None:
@@ -67,8 +67,11 @@ class Overlay:
         self.trouble = ""
 
     def layers_of(self, results: BodyResults) -> BodyLayers:
-        """The layers of a body."""
-        return self._layers.setdefault(results.uid, BodyLayers())
+        """The layers of these results: results that were forgotten and worked out anew begin to count their changes anew."""
+        kept = self._layers.get(results.uid)
+        if kept is None or kept[0] is not results:
+            self._layers[results.uid] = kept = (results, BodyLayers())
+        return kept[1]
 
     def guarded(self, draw: Callable[[], None]) -> None:
         """Call a drawing function; on the first error say so and draw no more until results change."""
@@ -141,7 +144,7 @@ def draw_body(
     gpu.state.blend_set("ALPHA")
     with own_matrix(), own_projection():
         projection = gpu.matrix.get_projection_matrix()
-        nearer = depth_shift(projection, distance, LIFT_OFF / results.scale)
+        nearer = depth_shift(projection, distance, LIFT_OFF / results.source.scale)
         gpu.matrix.multiply_matrix(place)
         played = view.show_cutter and results.plan is not None
         if played:

@@ -8,6 +8,7 @@ from typing import TypeVar, cast
 import numpy as np
 
 from ..finishing.core.array_types import FloatArray
+from ..finishing.core.digests import digest
 from ..finishing.job.stock import corners_in_job
 from ..finishing.pictures.legend import Legend
 from ..finishing.pictures.ramps import SKIP_HATCH, colour
@@ -92,10 +93,10 @@ class BodyLayers:
         if shown is None:
             return None
         key = (results.revision, view.surface_map, view.fit_cutter, round(opacity, 3))
-        return self.get("surface", key, lambda: self._surface_batch(shown, opacity))
+        return self.get("surface", key, lambda: self._surface_batch(shown, self.get("mesh key", key[:-1], lambda: _held(shown)), opacity))
 
-    def _surface_batch(self, shown: ShownMap, opacity: float) -> Batch:
-        mesh = self.get("mesh", id(shown.heights), lambda: surface_mesh(shown.heights, shown.grid))
+    def _surface_batch(self, shown: ShownMap, mesh_key: str, opacity: float) -> Batch:
+        mesh = self.get("mesh", mesh_key, lambda: surface_mesh(shown.heights, shown.grid))
         colours = map_colours(mesh, shown.values, shown.legend, opacity)
         for hatch, mask in shown.hatched:
             colours = with_hatched_ground(colours, mesh, mask, hatch.ground, opacity)
@@ -211,6 +212,11 @@ class BodyLayers:
             return coloured_lines(zero_lines(np.zeros(3), ZERO_SHARE * float(max(high - low)), ZERO_COLOUR))
 
         return self._of_newest(results, "zero", make)
+
+
+def _held(shown: ShownMap) -> str:
+    """What the mesh of a map holds: maps of one surface share it, whichever arrays hold their heights."""
+    return digest(shown.heights, shown.grid)
 
 
 def _line_set(plan: Plan, legend: Legend, by: str) -> LineSet:

@@ -6,11 +6,14 @@ actions run only where their poll has found what they need; here that is said on
 
 from __future__ import annotations
 
-from typing import Protocol, TypeVar, cast
+from typing import TYPE_CHECKING, Protocol, TypeVar, cast
 
 import bpy
 import numpy as np
 from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from bmesh.types import BMesh
 
 Part = TypeVar("Part")
 Item = TypeVar("Item", covariant=True)
@@ -65,6 +68,13 @@ def mesh_of(body_object: bpy.types.Object) -> bpy.types.Mesh:
     return mesh
 
 
+def edited_mesh(mesh: bpy.types.Mesh) -> BMesh:
+    """The mesh of an object in Edit Mode as it is edited."""
+    import bmesh  # bpy must be there first where it is a package of its own
+
+    return bmesh.from_edit_mesh(mesh)
+
+
 def world_matrix(body_object: bpy.types.Object) -> NDArray[np.float64]:
     """From the object's own axes to the world, (4, 4)."""
     return np.array(body_object.matrix_world, dtype=np.float64)
@@ -80,3 +90,8 @@ def values_of(items: Collected, name: str, kind: type[Number], width: int = 1) -
     values = np.empty(len(items) * width, kind)
     items.foreach_get(name, values)
     return values
+
+
+def set_value(owner: bpy.types.bpy_struct, name: str, value: str) -> None:
+    """Set a choice of Blender's own whose values its types list too narrowly, as the length units of a scene, which depend on its system."""
+    setattr(owner, name, value)

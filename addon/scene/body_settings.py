@@ -6,7 +6,6 @@ import math
 
 import bpy
 
-from ..finishing.core.cusp_formulas import cusp_on_flat, spacing_on_flat
 from ..finishing.job.bite_settings import BITE
 from ..finishing.job.dowels import DOWELS
 from ..finishing.job.ground_settings import FIT, REGION
@@ -15,73 +14,20 @@ from ..finishing.job.roughing import ROUGHING
 from ..finishing.job.setting_kinds import Number
 from ..finishing.job.stock import STOCK
 from ..finishing.job.wood import WOODS
-from .blender_data import present
+from .finish_choice import (
+    read_finish,
+    read_spacing,
+    read_spacing_in_millimetres,
+    write_finish,
+    write_spacing,
+    write_spacing_in_millimetres,
+)
 from .job_settings import SIDE_ITEMS, FinishingElsewhere, FinishingFigures, FinishingKeepOut, FinishingOpeningChoice
-from .length_properties import scale_for
 from .properties import Rows, attached, choice, length, limits, number, object_choice, rows, switch, text_line, whole_number, with_properties
-from .rack_settings import shop_of
 from .side_choice import SIDE_CHOICE
-
-FINISHES = {"coarse": 0.1, "normal": 0.05, "fine": 0.02}
-"""Cusp heights in mm of the finishes that have names; common practice, no source: sanding takes 0.05 mm off with grit 100 to 150."""
-
-FINISH_NAMES = (*FINISHES, "cusp", "spacing")
-"""What the finish may be said by, in the order of the list."""
-
-SAME_CUSP = 1e-5
-"""mm by which a stored cusp height may miss that of a named finish: Blender keeps floats in single precision."""
 
 OBJECT_PROPERTY = "finishing"
 """Name of the settings on every object."""
-
-CUSP = PLAN.limits("cusp")
-"""The spacing that is typed is kept to the same cusp heights."""
-
-LEAST_SPACING = 0.01
-"""mm."""
-
-GREATEST_SPACING_SHARE = 1.9
-"""Of the radius: at twice the radius neighbouring passes would no longer meet on flat ground."""
-
-GREATEST_CUSP_SHARE = 0.999
-"""Of the radius: at the radius itself the spacing has its greatest value, twice the radius."""
-
-
-def _cutter_radius(settings: FinishingBody) -> float:
-    """Radius in mm of the cutter that the spacing is meant for: the chosen one, else the last one planned with."""
-    for item in shop_of(present(bpy.context.scene)).cutters:
-        if item.name == settings.cutter_name:
-            return item.diameter_mm / 2
-    return settings.last_radius_mm
-
-
-def _read_spacing(settings: FinishingBody) -> float:
-    radius = _cutter_radius(settings)
-    return float(spacing_on_flat(radius, min(settings.cusp_mm, GREATEST_CUSP_SHARE * radius))) / scale_for(settings)
-
-
-def _write_spacing(settings: FinishingBody, value: float) -> None:
-    radius = _cutter_radius(settings)
-    spacing = min(max(value * scale_for(settings), LEAST_SPACING), GREATEST_SPACING_SHARE * radius)
-    settings.cusp_mm = min(max(float(cusp_on_flat(radius, spacing)), CUSP.least), CUSP.greatest)
-
-
-def _read_finish(settings: FinishingBody) -> int:
-    """Number of what `finish` shows: the spacing where it is kept, a named finish where the cusp height is its own, else the cusp height."""
-    if settings.use_fixed_spacing:
-        return FINISH_NAMES.index("spacing")
-    named = next((name for name, cusp in FINISHES.items() if abs(settings.cusp_mm - cusp) < SAME_CUSP), "cusp")
-    return FINISH_NAMES.index("cusp" if settings.own_cusp else named)
-
-
-def _write_finish(settings: FinishingBody, chosen: int) -> None:
-    name = FINISH_NAMES[chosen]
-    settings.use_fixed_spacing, settings.own_cusp = name == "spacing", name == "cusp"
-    if name == "spacing":
-        radius = _cutter_radius(settings)
-        settings.fixed_spacing_mm = float(spacing_on_flat(radius, min(settings.cusp_mm, GREATEST_CUSP_SHARE * radius)))
-    elif name in FINISHES:
-        settings.cusp_mm = FINISHES[name]
 
 
 def _side_chosen(settings: FinishingBody, _context: bpy.types.Context) -> None:
@@ -98,7 +44,9 @@ def _is_mesh(_settings: FinishingBody, candidate: bpy.types.Object) -> bool:
 class FinishingBody(bpy.types.PropertyGroup):
     """Settings of one body: they live on its object."""
 
-    cusp_mm: float = length("Cusp Height", "Height that may stand between pass lines, along the surface normal", 0.05, within=CUSP, decimals=4)
+    cusp_mm: float = length(
+        "Cusp Height", "Height that may stand between pass lines, along the surface normal", 0.05, within=PLAN.limits("cusp"), decimals=4
+    )
     skip_margin_mm: float = length(
         "Skip Margin", "Distance that the cutter's contact keeps from skipped ground", 0.5, within=REGION.limits("skip_margin")
     )
@@ -177,8 +125,8 @@ class FinishingBody(bpy.types.PropertyGroup):
             ("cusp", "Cusp Height", "The height that may stand between the passes is typed"),
             ("spacing", "Spacing", "The distance between the passes on flat ground is typed, and stays when another cutter is chosen"),
         ),
-        get=_read_finish,
-        set=_write_finish,
+        get=read_finish,
+        set=write_finish,
         options={"SKIP_SAVE"},
     )
     own_cusp: bool = switch(name="Typed Cusp Height", description="The cusp height is typed", default=False, options={"HIDDEN"})
@@ -214,8 +162,18 @@ class FinishingBody(bpy.types.PropertyGroup):
         subtype="DISTANCE",
         unit="LENGTH",
         precision=3,
-        get=_read_spacing,
-        set=_write_spacing,
+        get=read_spacing,
+        set=write_spacing,
+        options={"SKIP_SAVE"},
+    )
+    spacing_in_millimetres: float = number(
+        name="Spacing",
+        description="Distance between pass lines on flat ground: another way to say the cusp height",
+        subtype="DISTANCE_CAMERA",
+        unit="CAMERA",
+        precision=3,
+        get=read_spacing_in_millimetres,
+        set=write_spacing_in_millimetres,
         options={"SKIP_SAVE"},
     )
     use_fixed_spacing: bool = switch(

@@ -6,12 +6,13 @@ selecting something does not mark a plan out of date. Strokes of a brush mark it
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator
+from collections.abc import Callable, Generator, Sequence
 
 import bpy
 from bpy.app.handlers import persistent
 
-from .results import STORE, BodyResults, stamp_steps
+from .body_settings import settings_of
+from .results import STORE, BodyResults, object_of, stamp_steps
 
 SETTLE_SECONDS = 0.25
 """Time after an update before the body is compared, so that a drag of the mouse is compared once."""
@@ -80,26 +81,18 @@ def compare_suspects() -> float | None:
 
 
 def _judge(uid: int, stamp: str) -> None:
-    """Compare a fresh stamp with the one of the results."""
+    """Compare a fresh stamp with those of the results."""
     results = STORE.with_uid(uid)
-    if results is None or not stamp:
-        return
-    reading = results.reading
-    if reading is not None:
-        if not reading.stamp:  # the first stamp since the mesh was read
-            reading.stamp = stamp
-        reading.changed = stamp != reading.stamp
-    if not results.stamp:
-        if reading is None:  # the work was done before its first stamp was known
-            results.stamp = stamp
-        return
-    _set_changed(results, stamp != results.stamp)
+    if results is not None and stamp:
+        _set_changed(results, [stamp != each.stamp for each in results.readings()])
 
 
-def _set_changed(results: BodyResults, changed: bool) -> None:
-    """Note whether the body is still what it was, and notify when that is news."""
-    if changed != results.shape_changed:
-        results.shape_changed = changed
+def _set_changed(results: BodyResults, changed: Sequence[bool]) -> None:
+    """Note for each reading whether the body is still what it was, and notify when that is news of the results that are there."""
+    before = results.shape_changed
+    for reading, now in zip(results.readings(), changed, strict=True):
+        reading.changed = now
+    if results.shape_changed != before:
         _WATCH.notify()
 
 
@@ -111,19 +104,25 @@ def _updated(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
     for update in depsgraph.updates:
         if not isinstance(update.id, bpy.types.Object) or not (update.is_updated_geometry or update.is_updated_transform):
             continue
-        body_object = update.id.original
-        results = STORE.find(body_object)
-        if body_object is None or results is None:
-            continue
-        mode = body_object.mode
-        painting = mode in PAINT_OBJECT_MODES and _WATCH.last_mode.get(results.uid) == mode
-        _WATCH.last_mode[results.uid] = mode
-        if results.reading is not None and (painting or not results.reading.stamp):
-            results.reading.changed = True
-        if painting or not results.stamp:
-            _set_changed(results, True)
-        if not painting:
-            suspect(results)
+        changed_object = update.id.original
+        for results in STORE:
+            body_object = object_of(results)
+            if body_object is None:
+                continue
+            if body_object == changed_object:
+                _body_updated(results, body_object)
+            elif settings_of(body_object).stock_object == changed_object:
+                suspect(results)
+
+
+def _body_updated(results: BodyResults, body_object: bpy.types.Object) -> None:
+    mode = body_object.mode
+    painting = mode in PAINT_OBJECT_MODES and _WATCH.last_mode.get(results.uid) == mode
+    _WATCH.last_mode[results.uid] = mode
+    if painting:
+        _set_changed(results, [True] * len(results.readings()))
+    else:
+        suspect(results)
 
 
 @persistent

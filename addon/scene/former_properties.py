@@ -49,8 +49,14 @@ def _stored(owner: bpy.types.ID, name: str) -> MutableMapping[str, Any]:
     """What a file holds for the settings on one of its data. From Blender 5.0 on that stands apart from custom properties."""
     of_system = getattr(owner, "bl_system_properties_get", None)
     held: Any = owner if of_system is None else of_system()
-    found: MutableMapping[str, Any] = held[name] if held is not None and name in held else {}
-    return found
+    found = held[name] if held is not None and name in held and owner.is_editable else None
+    return _group(found)
+
+
+def _group(found: Any) -> MutableMapping[str, Any]:
+    """A group of stored values; none where a stranger's file has something else of that name."""
+    group: MutableMapping[str, Any] = found if hasattr(found, "keys") else {}
+    return group
 
 
 def _groups() -> Iterator[tuple[MutableMapping[str, Any], Mapping[str, str]]]:
@@ -59,7 +65,7 @@ def _groups() -> Iterator[tuple[MutableMapping[str, Any], Mapping[str, str]]]:
     for scene in bpy.data.scenes:
         shop = _stored(scene, SCENE_PROPERTY)
         if "machine" in shop:
-            yield shop["machine"], FORMER_MACHINE
+            yield _group(shop["machine"]), FORMER_MACHINE
 
 
 @persistent

@@ -1,7 +1,8 @@
 """Lengths that are stored in mm and shown in the unit of the scene.
 
-Every length is a pair of properties: `<name>_mm`, the value that is stored and that presets save, and `<name>`, which is
-shown and typed in the scene's unit. So a cutter of 16 mm stays one, whatever the scene's scale.
+Every length is three properties: `<name>_mm`, the value that is stored and that presets save; `<name>`, which is shown and typed in
+the scene's unit; and `<name>_in_millimetres`, which panels show where that unit is neither millimetres nor inches. So a cutter of 16 mm
+stays one, whatever the scene's scale.
 """
 
 from __future__ import annotations
@@ -16,6 +17,9 @@ from .text_context import CONTEXT
 
 STORED = "_mm"
 """How the name of a property ends that holds a length in mm."""
+
+PLAIN = "_in_millimetres"
+"""How the name of a property ends that shows a length in mm in every scene."""
 
 DECIMALS_KEPT = 5
 """Blender keeps floats in single precision: a typed 0.05 mm must not come back as 0.0500000007."""
@@ -39,7 +43,7 @@ def stored_name(name: str) -> str:
 
 
 def length_pair(stored: str, entry: Length) -> dict[str, object]:
-    """The two properties of a length by their names: the one that is stored and the one that is seen."""
+    """The properties of a length by their names: the one that is stored and the two that are seen."""
     kept = FloatProperty(
         name=f"{entry.label} (mm)",
         description=entry.tooltip,
@@ -49,7 +53,8 @@ def length_pair(stored: str, entry: Length) -> dict[str, object]:
         precision=6,
         options={"HIDDEN"},
     )
-    return {stored: kept, stored.removesuffix(STORED): _shown(stored, entry)}
+    name = stored.removesuffix(STORED)
+    return {stored: kept, name: _shown(stored, entry), f"{name}{PLAIN}": _plain(stored, entry)}
 
 
 def _shown(stored: str, entry: Length) -> object:
@@ -75,8 +80,46 @@ def _shown(stored: str, entry: Length) -> object:
     )
 
 
+def _plain(stored: str, entry: Length) -> object:
+    """The property of the three that is seen where the scene shows neither mm nor inches: its value is in mm, whatever a Blender unit is."""
+
+    def read(group: bpy.types.PropertyGroup) -> float:
+        return float(getattr(group, stored))
+
+    def write(group: bpy.types.PropertyGroup, value: float) -> None:
+        setattr(group, stored, min(max(round(value, DECIMALS_KEPT), entry.least), entry.greatest))
+
+    # Blender shows lengths of cameras in mm in every scene, and takes them in mm.
+    return FloatProperty(
+        name=entry.label,
+        description=entry.tooltip,
+        subtype="DISTANCE_CAMERA",
+        unit="CAMERA",
+        precision=entry.decimals,
+        get=read,
+        set=write,
+        options={"SKIP_SAVE"},
+        translation_context=CONTEXT,
+    )
+
+
+def seen_name(group: bpy.types.PropertyGroup, name: str, scene: bpy.types.Scene) -> str:
+    """Name of the property that panels show for `name`: of a length the one in the scene's unit where that is mm or inches, else the one in mm."""
+    plain = f"{name}{PLAIN}"
+    return plain if plain in group.bl_rna.properties and not shows_small_lengths(scene) else name
+
+
+def shows_small_lengths(scene: bpy.types.Scene) -> bool:
+    """Whether a scene shows lengths in millimetres or inches."""
+    return scene.unit_settings.length_unit in {"MILLIMETERS", "INCHES"}
+
+
 def scale_for(group: bpy.types.PropertyGroup) -> float:
     """Millimetres for one Blender unit in the scene that a property group belongs to, or in the scene at hand."""
     owner = group.id_data
-    scene = owner if isinstance(owner, bpy.types.Scene) else bpy.context.scene
+    return scale_in(owner if isinstance(owner, bpy.types.Scene) else bpy.context.scene)
+
+
+def scale_in(scene: bpy.types.Scene | None) -> float:
+    """Millimetres for one Blender unit in a scene; without one a unit is a metre."""
     return millimetres_per_unit(scene) if scene is not None else 1000.0

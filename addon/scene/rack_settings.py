@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, fields
 from types import MappingProxyType
 from typing import Any, TypeVar
@@ -172,12 +172,27 @@ def rack_text(shop: FinishingShop) -> str:
     return json.dumps([asdict(cutter_of(item)) for item in shop.cutters])
 
 
+def cutters_of_text(text: str) -> list[Cutter]:
+    """The cutters that a text describes. Raises BadRequest when it does not describe cutters."""
+    try:
+        return [Cutter(**values) for values in json.loads(text)]
+    except BadRequest:
+        raise
+    except (ValueError, TypeError, RecursionError) as error:
+        raise BadRequest("The rack's text does not describe cutters.") from error
+
+
 def set_rack_text(shop: FinishingShop, text: str) -> None:
     """Put the cutters of a text on the rack, in place of those on it. A text that does not describe a rack changes nothing."""
     try:
-        cutters = [Cutter(**values) for values in json.loads(text)]
-    except (ValueError, TypeError, BadRequest):
+        cutters = cutters_of_text(text)
+    except BadRequest:
         return
+    put_on_rack(shop, cutters)
+
+
+def put_on_rack(shop: FinishingShop, cutters: Sequence[Cutter]) -> None:
+    """Put cutters on the rack, in place of those on it."""
     shop.cutters.clear()
     for cutter in cutters:
         set_record(shop.cutters.add(), cutter)

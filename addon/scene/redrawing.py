@@ -9,19 +9,20 @@ import bpy
 
 def redraw_views() -> None:
     """Have all 3D views with their sidebars drawn anew."""
-    for area in _views():
+    for area in views():
         area.tag_redraw()
 
 
 def redraw_sidebars() -> None:
     """Have only the sidebars of all 3D views drawn anew."""
-    for area in _views():
+    for area in views():
         for region in area.regions:
             if region.type == "UI":
                 region.tag_redraw()
 
 
-def _views() -> Iterator[bpy.types.Area]:
+def views() -> Iterator[bpy.types.Area]:
+    """The areas of all 3D views in all windows."""
     manager = bpy.context.window_manager
     for window in manager.windows if manager is not None else ():
         yield from (area for area in window.screen.areas if area.type == "VIEW_3D")

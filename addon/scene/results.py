@@ -16,15 +16,17 @@ from numpy.typing import NDArray
 from ..finishing.core.digests import digest
 from ..finishing.core.path import CUT
 from ..finishing.core.result_store import ResultStore
+from ..finishing.core.stepping import finished
 from ..finishing.job.cutter import Cutter
 from ..finishing.options.cutter_sets import SetTable
 from ..finishing.options.fit_table import RackRow
 from ..finishing.planning.result import Plan
 from ..finishing.planning.survey import FitMap, Survey
 from .blender_data import attribute_data, find_named, mesh_of, present, values_of, world_matrix
+from .body_settings import settings_of
 from .mesh_reading import MeshArrays
 from .request_building import settings_key
-from .skip_marks import SKIP_ATTRIBUTE, SKIP_GROUP, SKIP_MASK, VERTICES_AT_ONCE, group_weights
+from .skip_marks import SKIP_ATTRIBUTE, SKIP_GROUP, SKIP_MASK, VERTICES_AT_ONCE, own_weights, vertex_count
 
 STAMPED: tuple[tuple[str, int, type[np.generic], str], ...] = (
     ("position", 3, np.float32, "vector"),
@@ -67,12 +69,12 @@ def _shown_figures(plan: Plan) -> ShownFigures:
 
 @dataclass
 class Reading:
-    """How a body was read for work that is under way. matrix: object to world; scale: millimetres per Blender unit. stamp: what the mesh was
-    like, "" until it is known. changed: whether the body has been changed since.
+    """How a body was read for some work. matrix: object to world; scale: millimetres per Blender unit. stamp: what mesh, marks and stock were like.
+    changed: whether they are no longer like that.
     """
 
-    matrix: NDArray[np.float64]
-    scale: float
+    matrix: NDArray[np.float64] = field(default_factory=lambda: np.eye(4))
+    scale: float = 1.0
     stamp: str = ""
     changed: bool = False
 
@@ -84,9 +86,9 @@ class BodyResults:
     plans: of one side in running order: the chosen cutter's, then those of smaller ones; figures: of each. shown: number of the one that
     is looked at.
     other_side: the last plans of the side that `plans` are not of; other_key: their settings, as plan_key those of `plans`.
-    matrix: object to world when the mesh was read; scale: millimetres per Blender unit then. stamp: what the mesh was
-    like then. shape_changed: the mesh, its marks or its transform are no longer like that. All four belong to the results that are there;
-    reading: the same for work that is under way, None when there is none.
+    plans_reading, other_reading, survey_reading: what plans, other side and survey were made from; last_reading: what the last work that came to
+    its end was made from. Each result has its own, so that a later work does not make an older result look new. reading: of work that is under
+    way, None when there is none.
     """
 
     uid: int
@@ -101,10 +103,10 @@ class BodyResults:
     other_side: tuple[Plan, ...] = ()
     other_key: str = ""
     fit_maps: dict[Cutter, FitMap] = field(default_factory=dict)
-    matrix: NDArray[np.float64] = field(default_factory=lambda: np.eye(4))
-    scale: float = 1.0
-    stamp: str = ""
-    shape_changed: bool = False
+    plans_reading: Reading = field(default_factory=Reading)
+    other_reading: Reading = field(default_factory=Reading)
+    survey_reading: Reading = field(default_factory=Reading)
+    last_reading: Reading = field(default_factory=Reading)
     reading: Reading | None = None
     revision: int = 0
 
@@ -122,6 +124,23 @@ class BodyResults:
     def newest(self) -> Plan | Survey | None:
         """The newest result, which says where stock and side are."""
         return self.plan if self.plan is not None else self.survey
+
+    @property
+    def source(self) -> Reading:
+        """What the newest result was made from; without one, what the last work was made from."""
+        if self.plans:
+            return self.plans_reading
+        return self.survey_reading if self.survey is not None else self.last_reading
+
+    @property
+    def shape_changed(self) -> bool:
+        """Whether mesh, marks, stock or transform are no longer what the newest result was made from."""
+        return self.source.changed
+
+    def readings(self) -> tuple[Reading, ...]:
+        """All that anything here was made from, and what is being worked on."""
+        own = (self.plans_reading, self.other_reading, self.survey_reading, self.last_reading)
+        return own if self.reading is None else (*own, self.reading)
 
     @property
     def rack(self) -> tuple[RackRow, ...]:
@@ -146,20 +165,20 @@ class BodyResults:
         """ "none", "current", "shape" or "settings": whether there is a plan, and what has changed since."""
         if self.plan is None:
             return "none"
-        if self.shape_changed:
+        if self.plans_reading.changed:
             return "shape"
         return "current" if settings_key(scene, body_object) == self.plan_key else "settings"
 
     def keep_survey(self, survey: Survey, key: str) -> None:
         """Take a new survey; fit maps of another shape or of other settings go."""
-        self.survey, self.survey_key = survey, key
+        self.survey, self.survey_key, self.survey_reading = survey, key, self.last_reading
         self.revision += 1
 
     def keep_plans(self, plans: tuple[Plan, ...], key: str) -> None:
         """Take new plans of a side; the last ones of the other side stay, so that both can be written as one job."""
         if self.plans and self.plans[0].request.side != plans[0].request.side:
-            self.other_side, self.other_key = self.plans, self.plan_key
-        self._look_at(plans, key)
+            self.other_side, self.other_key, self.other_reading = self.plans, self.plan_key, self.plans_reading
+        self._look_at(plans, key, self.last_reading)
 
     def forget_plans(self) -> None:
         """Both sides are planned anew."""
@@ -169,12 +188,12 @@ class BodyResults:
     def show_side(self, side: str) -> None:
         """Look at the plans of the other side, where it is `side` and there are any."""
         if self.plans and self.other_side and self.other_side[0].request.side == side != self.plans[0].request.side:
-            plans, key = self.other_side, self.other_key
-            self.other_side, self.other_key = self.plans, self.plan_key
-            self._look_at(plans, key)
+            plans, key, reading = self.other_side, self.other_key, self.other_reading
+            self.other_side, self.other_key, self.other_reading = self.plans, self.plan_key, self.plans_reading
+            self._look_at(plans, key, reading)
 
-    def _look_at(self, plans: tuple[Plan, ...], key: str) -> None:
-        self.plans, self.plan_key, self.shown = plans, key, 0
+    def _look_at(self, plans: tuple[Plan, ...], key: str, reading: Reading) -> None:
+        self.plans, self.plan_key, self.plans_reading, self.shown = plans, key, reading, 0
         self.figures = tuple(_shown_figures(plan) for plan in plans)
         self.revision += 1
 
@@ -195,22 +214,20 @@ class BodyResults:
         """Where job mm lie in the scene, (4, 4); the job goes along when the object is moved. None while there are no results."""
         if self.newest is None:
             return None
-        scale = np.diag([1 / self.scale] * 3 + [1.0])
-        moved = world_matrix(body_object) @ np.linalg.inv(self.matrix)
+        scale = np.diag([1 / self.source.scale] * 3 + [1.0])
+        moved = world_matrix(body_object) @ np.linalg.inv(self.source.matrix)
         return np.asarray(moved @ scale @ np.linalg.inv(self.newest.job_from_body), np.float64)
 
     def begin_reading(self, arrays: MeshArrays) -> None:
-        """Note that the mesh was read just now for work that begins; its stamp follows. What is there stays as it is."""
-        self.reading = Reading(arrays.matrix, arrays.scale)
+        """Note that the mesh was read just now for work that begins. What is there stays as it is."""
+        self.reading = Reading(arrays.matrix, arrays.scale, stamp=finished(stamp_steps(self.uid)))
 
     def take_reading(self) -> None:
-        """The work has come to its end: what it was made from is what the results are of now."""
+        """The work has come to its end: what is kept next was made from what it has read."""
         if self.reading is None:
             return
         self.fit_maps.clear()
-        self.matrix, self.scale, self.stamp = self.reading.matrix, self.reading.scale, self.reading.stamp
-        self.shape_changed = self.reading.changed
-        self.reading = None
+        self.last_reading, self.reading = self.reading, None
 
     def drop_reading(self) -> None:
         """The work was stopped: the results are of what they were of."""
@@ -267,7 +284,7 @@ def object_of(results: BodyResults) -> bpy.types.Object | None:
 
 
 def stamp_steps(uid: int) -> Generator[None, None, str]:
-    """A digest of all of an object's mesh and marks that a plan depends on, read in short steps; "" when it is gone.
+    """A digest of all of an object's mesh, marks and stock that a plan depends on, read in short steps; "" when it is gone.
 
     The object is looked up anew after every step, since an undo may have replaced it.
     """
@@ -275,16 +292,19 @@ def stamp_steps(uid: int) -> Generator[None, None, str]:
     if body_object is None:
         return ""
     parts: list[object] = list(_quick_parts(body_object))
+    stock = settings_of(body_object).stock_object
+    if stock is not None and stock != body_object:
+        parts += ["stock", *_quick_parts(stock)]
     group = find_named(body_object.vertex_groups, SKIP_GROUP)
     if group is None or body_object.type != "MESH":
         return digest(*parts)
-    index, count = group.index, len(mesh_of(body_object).vertices)
+    index, count = group.index, vertex_count(body_object)
     for first in range(0, count, VERTICES_AT_ONCE):
         yield
         body_object = _by_uid(uid)
-        if body_object is None or len(mesh_of(body_object).vertices) != count:
+        if body_object is None or vertex_count(body_object) != count:
             return ""
-        weights = group_weights(mesh_of(body_object), index, first, min(first + VERTICES_AT_ONCE, count))
+        weights = own_weights(body_object, index, first, min(first + VERTICES_AT_ONCE, count))
         if weights.any():
             parts += [first, weights]
     return digest(*parts)
@@ -292,13 +312,26 @@ def stamp_steps(uid: int) -> Generator[None, None, str]:
 
 def _quick_parts(body_object: bpy.types.Object) -> Iterator[object]:
     """Shape after the modifiers, transform, unit and marks other than weights: some 5 ms for 100k vertices."""
+    editing = body_object.mode == "EDIT"
     depsgraph = bpy.context.evaluated_depsgraph_get()
     evaluated = body_object.evaluated_get(depsgraph)
     yield world_matrix(evaluated)
     yield present(bpy.context.scene).unit_settings.scale_length
     if body_object.type != "MESH" or evaluated.data is None:
         return
-    mesh = mesh_of(evaluated)
+    if not editing:
+        yield from _mesh_parts(mesh_of(evaluated))
+        return
+    # In Edit Mode what Blender shows is no mesh of which anything could be read; it has to be made one, as for planning.
+    mesh = present(evaluated.to_mesh())
+    try:
+        yield from _mesh_parts(mesh)
+    finally:
+        evaluated.to_mesh_clear()
+
+
+def _mesh_parts(mesh: bpy.types.Mesh) -> Iterator[object]:
+    """Points, corners and marks of a mesh, with their names."""
     for name, width, kind, field_name in STAMPED:
         attribute = find_named(mesh.attributes, name)
         if attribute is None or len(attribute_data(attribute)) == 0:

@@ -7,14 +7,23 @@ from __future__ import annotations
 
 import bpy
 
-from . import body_settings, job_settings, program_properties, rack_settings, view_settings
+from . import body_settings, export_settings, job_settings, program_properties, rack_settings, view_settings
 from .properties import attach, detach
 
-CLASSES = (*program_properties.CLASSES, *rack_settings.CLASSES, *job_settings.CLASSES, *body_settings.CLASSES, *view_settings.CLASSES)
+CLASSES = (
+    *program_properties.CLASSES,
+    *rack_settings.CLASSES,
+    *job_settings.CLASSES,
+    *body_settings.CLASSES,
+    *view_settings.CLASSES,
+    *export_settings.CLASSES,
+)
 
 ATTACHED = (
     (bpy.types.Object, body_settings.OBJECT_PROPERTY, body_settings.FinishingBody),
     (bpy.types.Scene, rack_settings.SCENE_PROPERTY, rack_settings.FinishingShop),
+    (bpy.types.Scene, export_settings.EXPORT_PROPERTY, export_settings.FinishingExport),
+    (bpy.types.Object, export_settings.FOLDER_PROPERTY, export_settings.FinishingFiles),
     (bpy.types.WindowManager, view_settings.MANAGER_PROPERTY, view_settings.FinishingView),
 )
 """Type of Blender's data, name of the property on it, property group."""

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import bpy
 import numpy as np
 from mathutils import Quaternion, Vector
@@ -13,7 +11,7 @@ from .blender_data import present
 from .body_settings import settings_of
 from .laying import world_corners
 from .mesh_reading import millimetres_per_unit
-from .redrawing import redraw_views
+from .redrawing import redraw_views, views
 from .results import STORE
 from .side_choice import SIDE_CHOICE
 
@@ -28,8 +26,10 @@ def show_side(body_object: bpy.types.Object) -> None:
     laid = laid_matrix(settings.up, (high - low) * millimetres_per_unit(present(bpy.context.scene)))
     upward = Vector(laid[2, :3].tolist()) * (1.0 if settings.side == "top" else -1.0)
     about = Vector(laid[0 if settings.turn_axis == "x" else 1, :3].tolist())
-    for view in _views():
-        turn_view(view, upward, about)
+    for area in views():
+        space = area.spaces.active
+        if isinstance(space, bpy.types.SpaceView3D) and space.region_3d is not None:
+            turn_view(space.region_3d, upward, about)
     redraw_views()
 
 
@@ -40,15 +40,6 @@ def turn_view(view: bpy.types.RegionView3D, upward: Vector, about: Vector) -> No
     eye = view.view_rotation @ Vector((0.0, 0.0, 1.0))
     if view.view_perspective != "CAMERA" and eye.dot(upward) < 0:
         view.view_rotation = Quaternion(about, float(np.pi)) @ view.view_rotation
-
-
-def _views() -> Iterator[bpy.types.RegionView3D]:
-    manager = bpy.context.window_manager
-    for window in manager.windows if manager is not None else ():
-        for area in window.screen.areas:
-            space = area.spaces.active
-            if isinstance(space, bpy.types.SpaceView3D) and space.region_3d is not None:
-                yield space.region_3d
 
 
 def register() -> None:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from ..finishing.core.array_types import Mask
 from ..finishing.core.errors import BadBody
-from .blender_data import attribute_data, find_named, mesh_of, values_of
+from .blender_data import attribute_data, edited_mesh, find_named, mesh_of, values_of
 
 SKIP_ATTRIBUTE = "finish_skip"
 """BOOLEAN attribute on faces: True is skipped."""
@@ -53,6 +53,25 @@ def group_weights(mesh: bpy.types.Mesh, index: int, first: int, last: int) -> ND
                 weights[number] = element.weight
                 break
     return weights
+
+
+def vertex_count(body_object: bpy.types.Object) -> int:
+    """Number of vertices of an object's own mesh, in Edit Mode of the one that is edited."""
+    mesh = mesh_of(body_object)
+    return len(edited_mesh(mesh).verts) if mesh.is_editmode else len(mesh.vertices)
+
+
+def own_weights(body_object: bpy.types.Object, index: int, first: int, last: int) -> NDArray[np.float32]:
+    """Weights of some vertices of an object's own mesh in one group, 0 where they are not in it; in Edit Mode as they have been edited."""
+    mesh = mesh_of(body_object)
+    if not mesh.is_editmode:
+        return group_weights(mesh, index, first, last)
+    edited = edited_mesh(mesh)
+    layer = edited.verts.layers.deform.active
+    if layer is None:
+        return np.zeros(last - first, np.float32)
+    edited.verts.ensure_lookup_table()
+    return np.array([edited.verts[number][layer].get(index, 0.0) for number in range(first, last)], np.float32)
 
 
 def mark_faces(mesh: bpy.types.Mesh, faces: Mask, skip: bool = True) -> None:

@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import bpy
 import numpy as np
+from numpy.typing import NDArray
 
 from ..finishing.core.message import Message
 from ..finishing.job.orientation import laid_corners, laid_matrix, upward_axis
-from ..finishing.job.plausible_size import unit_hint
+from ..finishing.job.plausible_size import is_likely
 from ..finishing.planning.flat_work import minutes_of_planned_flats
 from ..scene.active import active_settings, active_shop, plan_of, results_of
 from ..scene.blender_data import present
 from ..scene.body_settings import settings_of
 from ..scene.laying import world_corners
 from ..scene.mesh_reading import millimetres_per_unit
+from ..scene.new_bodies import INCHES, MILLIMETRES
 from ..scene.rack_settings import machine_of
 from .language import in_users_language, interface_word
 from .panel_parts import MorePanel, TabPanel, beside, letters_per_line, optional, paragraph, value
+
+GUIDES = Path(__file__).parent.parent / "guide"
+"""Folder of the guide in every language that has one."""
 
 SMALLEST_BODY = 5.0
 """mm; a smaller body has been modelled in other units."""
@@ -32,12 +39,9 @@ def _draw_size(layout: bpy.types.UILayout, context: bpy.types.Context, body: bpy
     measured = Message("{x:.1f} x {y:.1f} x {z:.1f} mm", x=lying[0], y=lying[1], z=lying[2])
     layout.label(text=in_users_language(measured), icon="BLANK1", translate=False)
     width = letters_per_line(context)
-    unlikely = max(lying[:2]) > max(machine.bed_x, machine.bed_y) or max(lying) < SMALLEST_BODY
-    doubt = unit_hint(lying, machine) if unlikely else None
-    if doubt is not None:
-        paragraph(layout, in_users_language(doubt), width, "INFO")
-    elif unlikely:
-        paragraph(layout, in_users_language(Message("This size does not suit the machine")), width, "INFO")
+    if max(lying[:2]) > max(machine.bed_x, machine.bed_y) or max(lying) < SMALLEST_BODY:
+        _draw_doubt(layout, high - low, width)
+        _draw_sources(layout)
     axis = upward_axis("auto", size)
     if axis != "z":
         stands = Message("It stands on its edge, and is planned as it would lie, {axis} up", axis=upward_axis(settings.up, size).upper())
@@ -45,6 +49,38 @@ def _draw_size(layout: bpy.types.UILayout, context: bpy.types.Context, body: bpy
             stands = Message("It stands on its edge, and is planned so")
         paragraph(layout, in_users_language(stands), width, "INFO")
         layout.operator("finishing.lay_flat", icon="ORIENTATION_GLOBAL")
+
+
+def _draw_doubt(layout: bpy.types.UILayout, units: NDArray[np.float64], width: int) -> None:
+    """What would make a likely body of this extent (3,) in Blender's units, with a button that does it."""
+    if is_likely(units * MILLIMETRES.millimetres):
+        paragraph(layout, in_users_language(Message("One unit of this scene is not a millimetre: the size cannot be")), width, "ERROR")
+        present(layout.operator("finishing.treat_as", text="Treat as Millimetres")).unit = "mm"
+    elif is_likely(units * INCHES.millimetres):
+        paragraph(layout, in_users_language(Message("One unit of this scene is not an inch: the size cannot be")), width, "ERROR")
+        present(layout.operator("finishing.treat_as", text="Treat as Inches")).unit = "in"
+    else:
+        paragraph(layout, in_users_language(Message("This size does not suit the machine")), width, "ERROR")
+
+
+def _draw_start(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+    """What to do first, in three lines, with buttons that do it."""
+    width = letters_per_line(context)
+    for words in (
+        Message("1. Select the body, a mesh object"),
+        Message("2. Press Plan Finishing"),
+        Message("3. Export paths and programs"),
+    ):
+        paragraph(layout, in_users_language(words), width)
+    _draw_sources(layout)
+
+
+def _draw_sources(layout: bpy.types.UILayout) -> None:
+    """Where a body may come from, and the guide."""
+    layout = layout.column(align=True)
+    layout.operator("finishing.import_body", icon="IMPORT")
+    layout.operator_menu_enum("finishing.open_example", "example", icon="MESH_MONKEY")
+    present(layout.operator("wm.path_open", text="Open Guide", icon="HELP")).filepath = str(GUIDES / in_users_language(Message("guide.html")))
 
 
 class FINISHING_PT_body(TabPanel):
@@ -64,9 +100,13 @@ class FINISHING_PT_body(TabPanel):
         layout = present(self.layout)
         body = context.object
         if body is None or body.type != "MESH":
-            layout.label(text="Select a body (a mesh object)", icon="INFO")
+            _draw_start(layout, context)
             return
         layout.label(text=body.name, icon="MESH_DATA", translate=False)
+        others = sum(1 for other in context.selected_objects if other.type == "MESH" and other != body)
+        if others:
+            words = Message("{count} other bodies are selected: '{body}' is planned", count=others, body=body.name)
+            paragraph(layout, in_users_language(words), letters_per_line(context), "INFO")
         _draw_size(layout, context, body)
         layout.row().prop(settings_of(body), "side", expand=True)
 

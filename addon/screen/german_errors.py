@@ -385,11 +385,5 @@ GERMAN_ERRORS: dict[str, str] = {
     "true": "true",
     "false": "false",
     "'{text}'": "„{text}“",
-    "'{file}' cannot be used: {error}.": "„{file}“ lässt sich nicht benutzen: {error}.",
-    "The folder '{folder}' cannot be read: {error}.": "Der Ordner „{folder}“ kann nicht gelesen werden: {error}.",
-    "The system refused: {error}.": "Das System hat abgelehnt: {error}.",
-    "There is not enough memory for this: use a coarser cell, or close other programs.": (
-        "Der Arbeitsspeicher reicht dafür nicht: eine gröbere Zelle nehmen oder andere Programme schließen."
-    ),
 }  # fmt: skip
 """Template: what is shown for it. The places are the same, in the order that German wants."""

@@ -11,11 +11,12 @@ from ..finishing.core.finding import Finding
 from ..finishing.core.message import Message, word
 from ..finishing.job.cautions import CAUTIONS
 from ..finishing.planning.comparison import PlanFigures
-from ..scene.active import active_settings, plan_of, results_of
+from ..scene.active import active_body, active_settings, plan_of, results_of
 from ..scene.blender_data import present
+from ..scene.export_settings import export_folder, export_settings, files_of
 from ..scene.kept_plans import kept_figures
-from .language import in_users_language
-from .panel_parts import MorePanel, RowList, TabPanel, apply_button, letters_per_line, list_buttons, optional, paragraph, value
+from .language import in_users_language, interface_word
+from .panel_parts import MorePanel, RowList, TabPanel, apply_button, beside, letters_per_line, list_buttons, optional, paragraph, value
 
 
 class FINISHING_PT_stock(TabPanel):
@@ -202,13 +203,22 @@ class FINISHING_PT_export(TabPanel):
     bl_order = 6
 
     def draw(self, context: bpy.types.Context) -> None:
-        """What will be written, and the buttons that write and read."""
-        layout = present(self.layout)
+        """What will be written and where, the button that writes, and what was written last."""
+        layout, body_object = present(self.layout), active_body(context)
+        kept, chosen = files_of(body_object), export_settings(present(context.scene))
+        layout.prop(kept, "folder", text="", placeholder=export_folder(body_object).name)
+        layout.prop(chosen, "programs")
         layout.operator("finishing.export", icon="EXPORT")
         results = results_of(context)
         if results is not None and results.plan is not None:
             words = WRITTEN_SIDES[tuple(sorted({plan.request.side for plan in results.job()}))]
             layout.label(text=in_users_language(words), translate=False)
+        if kept.written:
+            paragraph(layout, in_users_language(Message("Written to {folder}", folder=kept.written)), letters_per_line(context), "CHECKMARK")
+            row = beside(layout, context, [interface_word("Open Folder"), interface_word("Open Bench Sheet")])
+            present(row.operator("wm.path_open", text="Open Folder")).filepath = kept.written
+            if kept.bench_sheet:
+                present(row.operator("wm.path_open", text="Open Bench Sheet")).filepath = kept.bench_sheet
 
 
 class FINISHING_PT_export_more(MorePanel):
@@ -218,8 +228,11 @@ class FINISHING_PT_export_more(MorePanel):
     bl_parent_id = "FINISHING_PT_export"
 
     def draw(self, context: bpy.types.Context) -> None:
-        """Buttons that keep and read."""
-        layout = present(self.layout)
+        """How files are written, and buttons that keep and read."""
+        layout, chosen = present(self.layout), export_settings(present(context.scene))
+        value(layout, context, chosen, "unit")
+        layout.prop(chosen, "pictures")
+        value(layout, context, chosen, "split_minutes")
         layout.operator("finishing.keep_lines", icon="OUTLINER_OB_MESH")
         layout.operator("finishing.read_plan", icon="IMPORT")
 

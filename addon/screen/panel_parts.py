@@ -9,6 +9,7 @@ import blf
 import bpy
 
 from ..scene.blender_data import present
+from ..scene.length_properties import seen_name
 from ..scene.text_context import CONTEXT
 from .language import interface_word
 
@@ -84,7 +85,7 @@ def optional(layout: bpy.types.UILayout, context: bpy.types.Context, settings: b
     row.prop(settings, use)
     sub = row.row()
     sub.active = getattr(settings, use)
-    sub.prop(settings, name, text="")
+    sub.prop(settings, seen_name(settings, name, present(context.scene)), text="")
 
 
 LIST_BUTTONS: tuple[tuple[str, IconItems], ...] = (("add", "ADD"), ("remove", "REMOVE"), ("up", "TRIA_UP"), ("down", "TRIA_DOWN"))
@@ -129,18 +130,18 @@ def _chosen_name(settings: bpy.types.PropertyGroup, name: str) -> str:
 
 def value(layout: bpy.types.UILayout, context: bpy.types.Context, settings: bpy.types.PropertyGroup, name: str) -> bpy.types.UILayout:
     """A setting with its name beside it, or above it where either would be cut off; returns the layout of its field."""
-    words = shown_name(settings, name)
+    words, seen = shown_name(settings, name), seen_name(settings, name, present(context.scene))
     field = text_width(context, _chosen_name(settings, name)) + MENU_ARROW * present(present(context.preferences).system).ui_scale
     if text_width(context, words) > room(context, NAME_SHARE) or field > room(context, 1 - NAME_SHARE):
         column = layout.column(align=True)
         column.label(text=words, translate=False)
-        column.prop(settings, name, text="")
+        column.prop(settings, seen, text="")
         return column
     row = layout.split(factor=NAME_SHARE, align=True)
     named = row.row()
     named.alignment = "RIGHT"
     named.label(text=words, translate=False)
-    row.prop(settings, name, text="")
+    row.prop(settings, seen, text="")
     return row
 
 

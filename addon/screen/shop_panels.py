@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 import bpy
@@ -12,42 +13,13 @@ from ..finishing.core.message import Message
 from ..finishing.options.cutter_sets import SetTable
 from ..scene.active import active_settings, active_shop, results_of
 from ..scene.blender_data import present
+from ..scene.length_properties import seen_name
+from ..scene.preset_files import MACHINE_DEFINES, MACHINE_VALUES, PROGRAM_VALUES, RACK_DEFINES, RACK_VALUES
 from .language import in_users_language
 from .panel_parts import LIST_BUTTONS, NAME_SHARE, MorePanel, RowList, TabPanel, letters_per_line, paragraph, value
 
 if TYPE_CHECKING:  # the names of all icons, which Blender itself has no type for
     from bpy.stub_internal.rna_enums import IconItems
-
-MACHINE_VALUES = (
-    "name",
-    "speed_x",
-    "speed_y",
-    "speed_z",
-    "acceleration_x",
-    "acceleration_y",
-    "acceleration_z",
-    "corner_rounding_mm",
-    "air_feed",
-    "plunge_feed",
-    "safe_height_mm",
-    "bed_x_mm",
-    "bed_y_mm",
-    "travel_z_mm",
-    "spindle_least",
-    "spindle_greatest",
-    "spin_up_seconds",
-    "tool_change_minutes",
-    "nut_diameter_mm",
-    "nut_length_mm",
-    "time_factor",
-    "corners",
-    "blocks_ahead",
-    "timing_tested",
-)
-"""What a preset of a machine holds: lengths in mm, whatever the scene's unit."""
-
-PROGRAM_VALUES = ("fusing_tolerance_mm", "spindle_start", "first_rise", "cancel_words", "path_mode")
-"""What such a preset holds of its control besides."""
 
 FIT_HEAD = (Message("Show Fit"), Message("Fits"), Message("Left mm²"), Message("Least min"))
 """Columns of the fit table."""
@@ -68,7 +40,7 @@ class FINISHING_OT_machine_preset(AddPresetBase, bpy.types.Operator):  # type: i
     bl_label = "Machine Preset"
     preset_menu = "FINISHING_PT_machine_presets"
     preset_subdir = MACHINE_PRESETS
-    preset_defines = ("machine = bpy.context.scene.finishing.machine", "program = bpy.context.scene.finishing.program")
+    preset_defines = MACHINE_DEFINES
     preset_values = (*(f"machine.{name}" for name in MACHINE_VALUES), *(f"program.{name}" for name in PROGRAM_VALUES))
 
 
@@ -79,8 +51,8 @@ class FINISHING_OT_rack_preset(AddPresetBase, bpy.types.Operator):  # type: igno
     bl_label = "Rack Preset"
     preset_menu = "FINISHING_PT_rack_presets"
     preset_subdir = RACK_PRESETS
-    preset_defines = ("rack = bpy.context.scene.finishing",)
-    preset_values = ("rack.as_text",)
+    preset_defines = RACK_DEFINES
+    preset_values = tuple(f"rack.{name}" for name in RACK_VALUES)
 
 
 class FINISHING_PT_machine_presets(PresetPanel, bpy.types.Panel):
@@ -88,7 +60,8 @@ class FINISHING_PT_machine_presets(PresetPanel, bpy.types.Panel):
 
     bl_label = "Machine Presets"
     preset_subdir = MACHINE_PRESETS
-    preset_operator = "script.execute_preset"
+    preset_operator = "finishing.apply_preset"
+    preset_operator_defaults = MappingProxyType({"kind": "machine"})
     preset_add_operator = "finishing.machine_preset"
 
 
@@ -97,7 +70,8 @@ class FINISHING_PT_rack_presets(PresetPanel, bpy.types.Panel):
 
     bl_label = "Rack Presets"
     preset_subdir = RACK_PRESETS
-    preset_operator = "script.execute_preset"
+    preset_operator = "finishing.apply_preset"
+    preset_operator_defaults = MappingProxyType({"kind": "rack"})
     preset_add_operator = "finishing.rack_preset"
 
 
@@ -108,7 +82,7 @@ class FINISHING_UL_cutters(RowList):
         """Draw name and diameter."""
         row = layout.split(factor=0.64, align=True)
         row.prop(item, "name", text="", emboss=False)
-        row.prop(item, "diameter", text="", emboss=False)
+        row.prop(item, seen_name(item, "diameter", present(bpy.context.scene)), text="", emboss=False)
 
 
 class FINISHING_PT_cutters(TabPanel):

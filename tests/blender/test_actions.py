@@ -196,9 +196,8 @@ settings.stock_object = None
 paths = bpy.utils.preset_paths("finishing/machine")
 assert any(os.path.exists(os.path.join(p, "example_belt_drive_measure_yours.py")) for p in paths), paths
 home = os.path.join(sys.argv[1], "addon", "presets", "finishing")
-for kind, name, menu in (("machine", "example_belt_drive_measure_yours", "machine"), ("rack", "body_work", "rack")):
-    assert bpy.ops.script.execute_preset(
-        filepath=os.path.join(home, kind, name + ".py"), menu_idname=f"FINISHING_PT_{menu}_presets") == finished
+for kind, name in (("machine", "example_belt_drive_measure_yours"), ("rack", "body_work")):
+    assert bpy.ops.finishing.apply_preset(filepath=os.path.join(home, kind, name + ".py"), kind=kind) == finished
 assert scene.finishing.machine.speed_x == 6000.0 and abs(scene.finishing.machine.nut_diameter_mm - 25.0) < 1e-6
 assert [round(c.diameter_mm) for c in scene.finishing.cutters] == [12, 16, 22, 25, 32]
 scene.unit_settings.scale_length = 0.001
@@ -206,7 +205,7 @@ bpy.ops.finishing.rack_preset(name="mine")
 scene.finishing.cutters.clear()
 mine = [os.path.join(p, "mine.py") for p in bpy.utils.preset_paths("finishing/rack")]
 path = next(p for p in mine if os.path.exists(p))
-assert bpy.ops.script.execute_preset(filepath=path, menu_idname="FINISHING_PT_rack_presets") == finished
+assert bpy.ops.finishing.apply_preset(filepath=path, kind="rack") == finished
 assert [round(c.diameter_mm) for c in scene.finishing.cutters] == [12, 16, 22, 25, 32]
 
 
@@ -249,7 +248,7 @@ class Layout:
 
 texts = []
 around = SimpleNamespace(
-    object=body, scene=scene, window_manager=bpy.context.window_manager, region=SimpleNamespace(width=300),
+    object=body, scene=scene, selected_objects=[body], window_manager=bpy.context.window_manager, region=SimpleNamespace(width=300),
     preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0)))
 assert results.plan.findings and results.survey.suggestions and len(settings.kept_plans) == 2
 assert bpy.ops.finishing.list(rows="elsewhere", change="add") == finished

@@ -4,14 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from types import SimpleNamespace
+from typing import cast
 
 import bpy
 import numpy as np
 import pytest
 
 import addon
+from addon.finishing.planning.result import Plan
+from addon.finishing.planning.survey import Survey
 from addon.scene.change_watching import STEP_SECONDS, compare_suspects, on_change, suspect
 from addon.scene.mesh_reading import read_arrays
+from addon.scene.request_building import settings_key
 from addon.scene.results import STORE, BodyResults
 from addon.scene.skip_marks import SKIP_GROUP, SKIP_MASK, VERTICES_AT_ONCE, clear_marks, mark_faces
 
@@ -125,7 +130,7 @@ EDITS = (move_vertex, move_object, subdivide, mark_one_face, weigh, mask, turn_f
 
 @pytest.mark.parametrize("edit", EDITS)
 def test_an_edit_is_noticed(body: bpy.types.Object, notices: list[str], edit: Callable[[bpy.types.Object], None]) -> None:
-    assert results_of(body).stamp and not results_of(body).shape_changed
+    assert results_of(body).source.stamp and not results_of(body).shape_changed
     edit(body)
     settle()
     assert results_of(body).shape_changed and notices == ["changed"]
@@ -193,6 +198,10 @@ def weigh_nothing(body: bpy.types.Object) -> None:
     body.data.update()
 
 
+PLANS = cast(tuple[Plan, ...], (SimpleNamespace(request=SimpleNamespace(side="top")),))
+SURVEY = cast(Survey, SimpleNamespace(rack=()))
+"""Stand for results where nothing but their being there counts."""
+
 NOTHING = (change_settings, select_faces, enter_and_leave_edit_mode, rename, add_a_child, mark_no_face, weigh_nothing)
 
 
@@ -245,12 +254,122 @@ def test_what_is_changed_during_the_work_makes_its_result_out_of_date(body: bpy.
     assert not results.shape_changed
 
 
-def test_an_edit_before_the_first_comparison_counts_at_once(registered: None) -> None:
+def test_an_edit_before_the_first_comparison_counts(registered: None) -> None:
     body = grid_object("body")
     results = read_now(body)
     move_vertex(body)
-    bpy.context.view_layer.update()
+    settle()
     assert results.shape_changed
+    body.update_tag(refresh={"DATA"})  # and goes on counting
+    settle()
+    assert results.shape_changed
+
+
+def test_an_edit_right_after_work_has_begun_counts(registered: None) -> None:
+    body = grid_object("body")
+    bpy.context.view_layer.update()
+    results = STORE.of(body)
+    results.begin_reading(read_arrays(bpy.context, body))
+    suspect(results)
+    move_vertex(body)
+    settle()
+    results.take_reading()
+    assert results.shape_changed
+
+
+def planned(body: bpy.types.Object) -> BodyResults:
+    """Results with plans that were made just now."""
+    results = read_now(body)
+    results.plans, results.plans_reading, results.plan_key = PLANS, results.last_reading, settings_key(bpy.context.scene, body)
+    settle()
+    assert results.state(bpy.context.scene, body) == "current"
+    return results
+
+
+def test_work_of_another_kind_does_not_make_an_old_plan_current(body: bpy.types.Object) -> None:
+    # Plan, mark, measure: what was measured knows the mark, the plan does not.
+    results = planned(body)
+    matrix = results.source.matrix.copy()
+    mark_one_face(body)
+    move_object(body)
+    settle()
+    assert results.state(bpy.context.scene, body) == "shape"
+    results.begin_reading(read_arrays(bpy.context, body))
+    results.take_reading()
+    results.keep_survey(SURVEY, "")
+    settle()
+    assert not results.survey_reading.changed
+    assert results.state(bpy.context.scene, body) == "shape"
+    assert (results.source.matrix == matrix).all(), "what is drawn of the plan stays where the plan was made"
+    clear_marks(body)
+    body.location.x -= 1.0
+    settle()
+    assert results.state(bpy.context.scene, body) == "current" and results.survey_reading.changed
+
+
+def test_the_stock_belongs_to_what_a_plan_was_made_from(body: bpy.types.Object) -> None:
+    stock = grid_object("stock")
+    body.finishing.stock_object = stock
+    results = planned(body)
+    move_vertex(stock)
+    settle()
+    assert results.state(bpy.context.scene, body) == "shape"
+    stock.data.vertices[0].co.z -= 0.5
+    stock.data.update()
+    settle()
+    assert results.state(bpy.context.scene, body) == "current"
+    move_object(stock)
+    settle()
+    assert results.state(bpy.context.scene, body) == "shape"
+
+
+@pytest.mark.parametrize("modifier", [None, "SUBSURF", "MIRROR"])
+def test_a_plan_made_in_edit_mode_holds_when_it_is_left(registered: None, modifier: str | None) -> None:
+    body = grid_object("body")
+    if modifier is not None:
+        body.modifiers.new("modifier", modifier)
+    bpy.context.view_layer.update()
+    bpy.ops.object.mode_set(mode="EDIT")
+    results = planned(body)
+    for mode in ("OBJECT", "EDIT", "OBJECT", "EDIT"):
+        bpy.ops.object.mode_set(mode=mode)
+        body.update_tag(refresh={"DATA"})
+        settle()
+        assert results.state(bpy.context.scene, body) == "current", mode
+
+
+def test_an_edit_in_edit_mode_is_noticed_there(registered: None) -> None:
+    import bmesh  # there once bpy is
+
+    body = grid_object("body")
+    bpy.context.view_layer.update()
+    bpy.ops.object.mode_set(mode="EDIT")
+    results = planned(body)
+    mesh = bmesh.from_edit_mesh(body.data)
+    mesh.verts.ensure_lookup_table()
+    mesh.verts[0].co.z += 0.5
+    bmesh.update_edit_mesh(body.data)
+    settle()
+    assert results.state(bpy.context.scene, body) == "shape"
+    bpy.ops.object.mode_set(mode="OBJECT")
+    settle()
+    assert results.state(bpy.context.scene, body) == "shape"
+
+
+def test_weights_given_in_edit_mode_are_noticed_there(registered: None) -> None:
+    import bmesh  # there once bpy is
+
+    body = grid_object("body")
+    body.vertex_groups.new(name=SKIP_GROUP).add([3], 1.0, "REPLACE")
+    bpy.context.view_layer.update()
+    bpy.ops.object.mode_set(mode="EDIT")
+    results = planned(body)
+    mesh = bmesh.from_edit_mesh(body.data)
+    mesh.verts.ensure_lookup_table()
+    mesh.verts[5][mesh.verts.layers.deform.verify()][0] = 1.0
+    bmesh.update_edit_mesh(body.data)
+    settle()
+    assert results.state(bpy.context.scene, body) == "shape"
 
 
 def test_strokes_of_a_brush_count_at_once_and_entering_the_mode_does_not(body: bpy.types.Object, notices: list[str]) -> None:
@@ -272,7 +391,7 @@ def test_a_large_body_with_weights_is_compared_in_steps(registered: None) -> Non
     assert compare_suspects() == STEP_SECONDS
     assert settle() >= side * side // VERTICES_AT_ONCE
     results = results_of(body)
-    assert results.stamp and not results.shape_changed
+    assert results.source.stamp and not results.shape_changed
     body.vertex_groups[SKIP_GROUP].add([0], 1.0, "REPLACE")
     body.data.update()
     settle()
@@ -288,7 +407,7 @@ def test_a_comparison_begun_before_the_body_was_read_again_counts_for_nothing(re
     body.data.update()
     read_now(body)
     settle()
-    assert results.stamp and not results.shape_changed
+    assert results.source.stamp and not results.shape_changed
 
 
 def test_a_body_deleted_during_a_comparison_is_let_be(registered: None) -> None:
@@ -298,7 +417,7 @@ def test_a_body_deleted_during_a_comparison_is_let_be(registered: None) -> None:
     assert compare_suspects() == STEP_SECONDS
     bpy.data.objects.remove(body)
     settle()
-    assert results.stamp == "" and not results.shape_changed
+    assert not results.shape_changed
 
 
 def test_another_file_forgets_everything(body: bpy.types.Object, notices: list[str], tmp_path: Path) -> None:
@@ -314,7 +433,7 @@ def test_undo_has_every_body_compared(body: bpy.types.Object, notices: list[str]
     read_now(other)
     settle()
     for each in (body, other):
-        results_of(each).stamp = "as it was before what is undone"
+        results_of(each).source.stamp = "as it was before what is undone"
     for handler in (*bpy.app.handlers.undo_post, *bpy.app.handlers.redo_post):
         handler(bpy.context.scene, None)
     assert notices and not results_of(body).shape_changed

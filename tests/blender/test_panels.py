@@ -137,7 +137,8 @@ english = language.pgettext_iface
 for look_up in (english, lambda text, context: ALL_GERMAN.get(text, text)):
     language.pgettext_iface = look_up
     for width in (280, 340):
-        around = SimpleNamespace(object=body, scene=scene, window_manager=bpy.context.window_manager, region=SimpleNamespace(width=width),
+        around = SimpleNamespace(object=body, scene=scene, selected_objects=[body],
+            window_manager=bpy.context.window_manager, region=SimpleNamespace(width=width),
             preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0)))
         texts = []
         for cls in panels:

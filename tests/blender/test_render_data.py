@@ -7,7 +7,10 @@ from addon.finishing.core.grid import Grid
 from addon.finishing.core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.pictures.legend import curvature_legend, height_legend, order_legend, slope_legend
-from addon.overlay import marks_data, render_data
+from addon.overlay import layers, marks_data, render_data
+from addon.overlay.drawing import Overlay
+from addon.overlay.shown_maps import ShownMap
+from addon.scene.results import BodyResults
 
 INK = (0.1, 0.1, 0.1)
 
@@ -180,3 +183,30 @@ def test_legend_bar() -> None:
     assert bar.positions.min(axis=0).tolist() == [10, 100] and bar.positions.max(axis=0).tolist() == [30, 400]
     assert str(bar.labels[0][0]) == "hollow R 8" and bar.labels[0][2] == pytest.approx(100)
     assert len(bar.tick_lines) == 2 * len(bar.labels) and len(bar.colours) == len(bar.positions)
+
+
+def test_the_mesh_of_a_map_is_known_by_what_it_holds(monkeypatch: pytest.MonkeyPatch) -> None:
+    # Arrays come and go, and a new one may lie where an old one lay.
+    monkeypatch.setattr(layers, "coloured_triangles", lambda positions, colours, triangles: positions)
+    grid, x, _y, heights = stepped(2.0)
+    own, results = layers.BodyLayers(), BodyResults(1, "body")
+    view = type("View", (), {"surface_map": "slope", "fit_cutter": ""})()
+
+    def drawn() -> np.ndarray:
+        shown = ShownMap(grid, heights, np.abs(x), slope_legend())
+        monkeypatch.setattr(layers, "shown_map", lambda *_names: shown)
+        return own.surface(results, view, 1.0)
+
+    first = drawn()
+    results.revision += 1
+    assert drawn() is first, "the same heights in other arrays need no new mesh"
+    heights += 1.0
+    results.revision += 1
+    assert np.array_equal(drawn()[:, 2], first[:, 2] + 1.0)
+
+
+def test_results_that_were_forgotten_take_their_layers_along() -> None:
+    overlay, results = Overlay(), BodyResults(1, "body")
+    kept = overlay.layers_of(results)
+    assert overlay.layers_of(results) is kept
+    assert overlay.layers_of(BodyResults(1, "body")) is not kept

@@ -1,0 +1,68 @@
+"""How a job is written, remembered with the scene, and where, remembered with the body."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import bpy
+
+from ..finishing.files.names import safe_name
+from .blender_data import present
+from .properties import attached, choice, number, switch, text_line, with_properties
+
+EXPORT_PROPERTY, FOLDER_PROPERTY = "finishing_export", "finishing_files"
+"""Names of the settings on every scene and on every object."""
+
+
+@with_properties
+class FinishingExport(bpy.types.PropertyGroup):
+    """What is written."""
+
+    unit: str = choice(
+        name="Unit",
+        description="Unit of the lengths in paths and programs",
+        items=(("mm", "Millimetres", "Lengths in mm"), ("in", "Inches", "Lengths in inches")),
+    )
+    programs: bool = switch(name="Programs", description="Write part programs in plain ISO 6983 words, and a dry run, beside the CSV", default=True)
+    pictures: bool = switch(name="Pictures", description="Write pictures of the maps and the pass lines too", default=True)
+    split_minutes: float = number(
+        name="Split (min)",
+        description="Programs in parts of at most so many minutes; 0 leaves them whole",
+        default=0.0,
+        min=0.0,
+        max=6000.0,
+        precision=1,
+    )
+
+
+@with_properties
+class FinishingFiles(bpy.types.PropertyGroup):
+    """Where the files of one body go. bench_sheet: the last one that was written."""
+
+    folder: str = text_line(
+        name="Folder", description="Folder to write into; empty for one that is named after the body, beside the .blend file", subtype="DIR_PATH"
+    )
+    written: str = text_line(name="Written", description="Folder that was written last", options={"HIDDEN"})
+    bench_sheet: str = text_line(name="Bench Sheet", description="Bench sheet that was written last", options={"HIDDEN"})
+
+
+def export_settings(scene: bpy.types.Scene) -> FinishingExport:
+    """What is written."""
+    return attached(scene, EXPORT_PROPERTY, FinishingExport)
+
+
+def files_of(body_object: bpy.types.Object) -> FinishingFiles:
+    """Where the files of a body go."""
+    return attached(body_object, FOLDER_PROPERTY, FinishingFiles)
+
+
+def export_folder(body_object: bpy.types.Object) -> Path:
+    """The folder that the files of a body go to: its own choice, else one with its name beside the .blend file, or in the user's home."""
+    chosen = files_of(body_object).folder
+    if chosen:
+        return Path(bpy.path.abspath(chosen))
+    beside = Path(bpy.data.filepath).parent if bpy.data.filepath else Path.home()
+    return beside / f"{safe_name(present(body_object.name))}-finishing"
+
+
+CLASSES = (FinishingExport, FinishingFiles)

@@ -1,0 +1,30 @@
+"""What is said of presets and of files that the system refuses, in German."""
+
+from __future__ import annotations
+
+GERMAN_PRESETS: dict[str, str] = {
+    "Apply Preset": "Vorgabe anwenden",
+    "Take the values of this preset. They are read as data: nothing in the file is run":
+        "Die Werte dieser Vorgabe übernehmen. Sie wird als Daten gelesen: nichts in der Datei wird ausgeführt",
+    "A preset as Blender writes it": "Eine Vorgabe, wie Blender sie schreibt",
+    "Kind": "Art",
+    "What the preset is of": "Wovon die Vorgabe ist",
+    "Machine and its control": "Maschine und ihre Steuerung",
+    "Rack": "Fräserbestand",
+    "Cutters of the rack": "Fräser des Bestands",
+    "The scene is linked from another file: its rack and machine cannot be changed here":
+        "Die Szene ist aus einer anderen Datei verknüpft: ihr Fräserbestand und ihre Maschine lassen sich hier nicht ändern",
+    "Preset '{name}' taken": "Vorgabe „{name}“ übernommen",
+    "The preset '{file}' cannot be used: {why}.": "Die Vorgabe „{file}“ lässt sich nicht verwenden: {why}.",
+    "The rack's text does not describe cutters.": "Der Text des Fräserbestands beschreibt keine Fräser.",
+    "it holds no cutters": "sie enthält keine Fräser",
+    "it is larger than any preset": "sie ist größer als jede Vorgabe",
+    "it is not made of the lines of a preset": "sie besteht nicht aus den Zeilen einer Vorgabe",
+    "line {line} is not one of a preset, and nothing of it was run": "Zeile {line} gehört in keine Vorgabe, und nichts davon wurde ausgeführt",
+    "'{file}' cannot be used: {error}.": "„{file}“ lässt sich nicht benutzen: {error}.",
+    "The folder '{folder}' cannot be read: {error}.": "Der Ordner „{folder}“ kann nicht gelesen werden: {error}.",
+    "The system refused: {error}.": "Das System hat abgelehnt: {error}.",
+    "There is not enough memory for this: use a coarser cell, or close other programs.":
+        "Der Arbeitsspeicher reicht dafür nicht: eine gröbere Zelle nehmen oder andere Programme schließen.",
+}  # fmt: skip
+"""Text or template: what is shown for it. The places are the same, in the order that German wants."""

@@ -1,0 +1,93 @@
+"""Runs inside a real Blender window (see run): from a default scene and an STL file to programs of both sides, by the mouse, clicks counted.
+
+The file is in millimetres and comes in by Blender's own importer, which takes it for metres: the first trouble that a maker meets.
+"""
+
+import importlib
+import struct
+import time
+from pathlib import Path
+
+import bpy
+import mouse
+import numpy as np
+import window as w
+
+MOST_CLICKS = 8
+"""From the imported body to the programs of both sides."""
+
+
+def results():  # noqa: ANN201
+    """What the extension keeps for the active body."""
+    package = next(name for name in bpy.context.preferences.addons.keys() if name.endswith("curved_body_finishing"))  # noqa: SIM118
+    return importlib.import_module(f"{package}.scene.results").STORE.find(bpy.context.view_layer.objects.active)
+
+
+def write_body(path: Path) -> None:
+    """A body of 260 x 180 mm with a wide dome and a hollow, and a shallower dome on its back, as binary STL in mm."""
+    u, v = np.meshgrid(np.linspace(-1, 1, 131), np.linspace(-1, 1, 91), indexing="ij")
+    round_plan = np.stack([130 * u * np.sqrt(1 - v**2 / 2), 90 * v * np.sqrt(1 - u**2 / 2)], axis=-1)
+    dome = (1 - u**2) * (1 - v**2)
+    top = np.dstack([round_plan, 14 + 14 * dome - 6 * np.exp(-((u - 0.3) ** 2 + v**2) / 0.06)])
+    back = np.dstack([round_plan, -4 - 5 * dome])
+    out = []
+    for grid, turn in ((top, 1), (back, -1)):
+        a, b, c, d = grid[:-1, :-1], grid[1:, :-1], grid[1:, 1:], grid[:-1, 1:]
+        both = np.concatenate([np.stack([a, b, c], -2).reshape(-1, 3, 3), np.stack([a, c, d], -2).reshape(-1, 3, 3)])
+        out.append(both[:, ::turn])
+    for above, below in ((top[:, 0], back[:, 0]), (top[-1], back[-1]), (top[::-1, -1], back[::-1, -1]), (top[0, ::-1], back[0, ::-1])):
+        out += [np.stack([below[:-1], below[1:], above[1:]], -2), np.stack([below[:-1], above[1:], above[:-1]], -2)]
+    triangles = np.concatenate(out)
+    rows = np.zeros(len(triangles), np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("rest", "<u2")]))
+    rows["corners"] = triangles
+    path.write_bytes(bytes(80) + struct.pack("<I", len(rows)) + rows.tobytes())
+
+
+def steps():  # noqa: ANN201
+    mouse.look_as_asked()
+    yield 0.5
+    with w.override():
+        bpy.ops.object.select_all(action="DESELECT")
+        bpy.context.view_layer.objects.active = None
+    yield from w.show_sidebar("Body Finishing")
+    yield from w.shot("1-nothing-selected")
+    file = Path("/out/domed_top.stl")
+    write_body(file)
+    with w.override():
+        bpy.ops.wm.stl_import(filepath=str(file))
+    yield 0.5
+    yield from w.shot("2-imported")
+
+    yield from mouse.press("bpy.ops.finishing.treat_as")
+    yield from w.shot("3-true-size")
+    body = bpy.context.view_layer.objects.active
+    assert abs(body.dimensions.x * bpy.context.scene.unit_settings.scale_length - 0.26) < 0.02
+
+    yield from mouse.press("bpy.ops.finishing.plan_both()")
+    yield 1.0
+    yield from w.shot("4-planning")
+    end = time.monotonic() + 200
+    while results() is None or len({plan.request.side for plan in results().job()}) < 2:
+        assert time.monotonic() < end, "the plan does not come to its end"
+        yield 0.2
+    yield 0.5
+    yield from w.move(*w.center(w.rect(w.region("WINDOW", "OUTLINER"))))
+    yield from w.shot("5-planned")
+
+    yield from mouse.press("bpy.ops.finishing.export()")
+    yield 0.5
+    yield from w.move(*w.center(w.rect(w.region("WINDOW", "OUTLINER"))))
+    yield from w.shot("6-exported")
+    folder = Path(body.finishing_files.written)
+    programs = [f.name for f in folder.iterdir() if f.suffix == ".nc"]
+    assert folder.name == "domed_top-finishing", folder
+    assert any("top" in name for name in programs) and any("back" in name for name in programs), sorted(f.name for f in folder.iterdir())
+    print(f"clicks from the imported STL to the programs of both sides: {len(mouse.CLICKS.on)} {mouse.CLICKS.on}")
+    assert len(mouse.CLICKS.on) <= MOST_CLICKS
+
+    body.finishing.side = "back"
+    yield 0.5
+    yield from w.shot("7-back")
+
+
+w.run(steps())
