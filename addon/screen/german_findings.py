@@ -46,24 +46,24 @@ GERMAN_FINDINGS: dict[str, str] = {
     "With the smaller cutters and their tool changes the side takes {minutes:.1f} minutes, {over:.1f} over the budget of {budget:g}.":
         "Mit den kleineren Fräsern und ihren Wechseln dauert die Seite {minutes:.1f} Minuten, {over:.1f} mehr als das Zeitbudget von {budget:g}.",
     "No cutter that fits finishes this side in {left:.1f} minutes.": "Kein geeigneter Fräser schlichtet diese Seite in {left:.1f} Minuten.",
-    "Planned for {left:.1f} minutes: cutters {cutters} mm, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min, {minutes:.1f} minutes.":
-        "Geplant für {left:.1f} Minuten: Fräser {cutters} mm, Kammhöhe {cusp:.3f} mm, Vorschub {feed:.0f} mm/min, {minutes:.1f} Minuten.",
-    "The least that is possible is {minutes:.1f} minutes: cutters {cutters} mm, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min.":
-        "Das Mindeste, was möglich ist, sind {minutes:.1f} Minuten: Fräser {cutters} mm, Kammhöhe {cusp:.3f} mm, Vorschub {feed:.0f} mm/min.",
-    "Planned for {left:.1f} minutes alone, the side would get the cutters {cutters} mm and a cusp height of about {cusp:.2f} mm.":
-        "Allein nach {left:.1f} Minuten geplant, bekäme die Seite die Fräser {cutters} mm und eine Kammhöhe von etwa {cusp:.2f} mm.",
-    "No set of cutters finishes this side in {left:.1f} minutes; {cutters} mm comes nearest, with about {minutes:.1f}.":
-        "Kein Fräsersatz schlichtet diese Seite in {left:.1f} Minuten; am nächsten kommt {cutters} mm mit etwa {minutes:.1f}.",
+    "Planned for {left:.1f} minutes: cutters {cutters:g} mm, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min, {minutes:.1f} minutes.":
+        "Geplant für {left:.1f} Minuten: Fräser {cutters:g} mm, Kammhöhe {cusp:.3f} mm, Vorschub {feed:.0f} mm/min, {minutes:.1f} Minuten.",
+    "The least that is possible is {minutes:.1f} minutes: cutters {cutters:g} mm, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min.":
+        "Das Mindeste, was möglich ist, sind {minutes:.1f} Minuten: Fräser {cutters:g} mm, Kammhöhe {cusp:.3f} mm, Vorschub {feed:.0f} mm/min.",
+    "Planned for {left:.1f} minutes alone, the side would get the cutters {cutters:g} mm and a cusp height of about {cusp:.2f} mm.":
+        "Allein nach {left:.1f} Minuten geplant, bekäme die Seite die Fräser {cutters:g} mm und eine Kammhöhe von etwa {cusp:.2f} mm.",
+    "No set of cutters finishes this side in {left:.1f} minutes; {cutters:g} mm comes nearest, with about {minutes:.1f}.":
+        "Kein Fräsersatz schlichtet diese Seite in {left:.1f} Minuten; am nächsten kommt {cutters:g} mm mit etwa {minutes:.1f}.",
     "Give the side more minutes, or skip ground.": "Der Seite mehr Minuten geben oder Flächen aussparen.",
     "The finest cusp height that is planned, {cusp:g} mm, takes {minutes:.2f} of the {left:g} minutes.":
         "Die feinste Kammhöhe, die geplant wird, {cusp:g} mm, braucht {minutes:.2f} der {left:g} Minuten.",
     "The side takes {minutes:.2f} of the {left:g} minutes: one pass line more would take it past them.":
         "Die Seite braucht {minutes:.2f} der {left:g} Minuten: Eine Bahn mehr würde sie überschreiten.",
     "What helps most:": "Am meisten hilft:",
-    "Take the cutters {cutters} mm: the side takes about {minutes:.1f} minutes.":
-        "Die Fräser {cutters} mm nehmen: Die Seite dauert etwa {minutes:.1f} Minuten.",
-    "Take the cutters {cutters} mm, which leave {area:.0f} mm² uncut: the side takes about {minutes:.1f} minutes.":
-        "Die Fräser {cutters} mm nehmen, die {area:.0f} mm² stehen lassen: Die Seite dauert etwa {minutes:.1f} Minuten.",
+    "Take the cutters {cutters:g} mm: the side takes about {minutes:.1f} minutes.":
+        "Die Fräser {cutters:g} mm nehmen: Die Seite dauert etwa {minutes:.1f} Minuten.",
+    "Take the cutters {cutters:g} mm, which leave {area:.0f} mm² uncut: the side takes about {minutes:.1f} minutes.":
+        "Die Fräser {cutters:g} mm nehmen, die {area:.0f} mm² stehen lassen: Die Seite dauert etwa {minutes:.1f} Minuten.",
     "Raise the feed to {feed:.0f} mm/min, within the chip load of {wood} and the speed of the axes: the run takes {minutes:.1f} minutes.":
         "Den Vorschub auf {feed:.0f} mm/min erhöhen, im Rahmen des Zahnvorschubs für {wood} und der Geschwindigkeit der Achsen: "
         "Der Lauf dauert {minutes:.1f} Minuten.",

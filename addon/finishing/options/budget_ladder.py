@@ -55,11 +55,6 @@ class Ladder:
     coarsest: float
     enough: bool = True
 
-    @property
-    def name(self) -> str:
-        """Its diameters in mm, as `--cutters` takes them."""
-        return ",".join(f"{cutter.diameter:g}" for cutter in self.cutters)
-
     def rung(self, place: float) -> Rung:
         """The rung at a place between 0 and TOP."""
         fine = min(FINE_ENOUGH, self.coarsest)
@@ -117,11 +112,6 @@ class Advice:
     minutes: float
     is_planned: bool
     is_met: bool
-
-    @property
-    def name(self) -> str:
-        """Its diameters in mm, as `--cutters` takes them."""
-        return ",".join(f"{cutter.diameter:g}" for cutter in self.cutters)
 
 
 def coarsest_cusp(cutter: Cutter, roughing: RoughingSettings) -> float:

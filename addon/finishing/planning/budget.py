@@ -98,20 +98,27 @@ class BudgetAnswer:
 
 
 def _advised(advice: Advice, left: float) -> Message:
-    values = {"left": left, "cutters": advice.name, "cusp": advice.cusp, "minutes": advice.minutes, "feed": advice.feeds[0]}
+    values = {
+        "left": left,
+        "cutters": tuple(cutter.diameter for cutter in advice.cutters),
+        "cusp": advice.cusp,
+        "minutes": advice.minutes,
+        "feed": advice.feeds[0],
+    }
     if advice.is_planned and advice.is_met:
         return Message(
-            "Planned for {left:.1f} minutes: cutters {cutters} mm, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min, {minutes:.1f} minutes.", **values
+            "Planned for {left:.1f} minutes: cutters {cutters:g} mm, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min, {minutes:.1f} minutes.",
+            **values,
         )
     if advice.is_planned:
         return Message(
-            "The least that is possible is {minutes:.1f} minutes: cutters {cutters} mm, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min.", **values
+            "The least that is possible is {minutes:.1f} minutes: cutters {cutters:g} mm, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min.", **values
         )
     if advice.is_met:
         return Message(
-            "Planned for {left:.1f} minutes alone, the side would get the cutters {cutters} mm and a cusp height of about {cusp:.2f} mm.", **values
+            "Planned for {left:.1f} minutes alone, the side would get the cutters {cutters:g} mm and a cusp height of about {cusp:.2f} mm.", **values
         )
-    return Message("No set of cutters finishes this side in {left:.1f} minutes; {cutters} mm comes nearest, with about {minutes:.1f}.", **values)
+    return Message("No set of cutters finishes this side in {left:.1f} minutes; {cutters:g} mm comes nearest, with about {minutes:.1f}.", **values)
 
 
 def overhead(run_time: RunTime, least_length: float, asked_feed: float) -> float:
@@ -143,11 +150,15 @@ def other_sets(minutes_for_finishing: BudgetMinutes | None, cutter_sets: SetTabl
         if row is own:
             continue
         minutes = row.minutes + (share - 1) * sum(row.run_minutes)
-        sentence = Message("Take the cutters {cutters} mm: the side takes about {minutes:.1f} minutes.", cutters=row.name, minutes=minutes)
+        sentence = Message(
+            "Take the cutters {cutters:g} mm: the side takes about {minutes:.1f} minutes.",
+            cutters=tuple(one.diameter for one in row.cutters),
+            minutes=minutes,
+        )
         if not row.enough:
             sentence = Message(
-                "Take the cutters {cutters} mm, which leave {area:.0f} mm² uncut: the side takes about {minutes:.1f} minutes.",
-                cutters=row.name,
+                "Take the cutters {cutters:g} mm, which leave {area:.0f} mm² uncut: the side takes about {minutes:.1f} minutes.",
+                cutters=tuple(one.diameter for one in row.cutters),
                 area=row.left_area,
                 minutes=minutes,
             )
