@@ -16,7 +16,9 @@ def _classes() -> tuple[type, ...]:
         applying,
         applying_presets,
         comparing,
+        coupon,
         exporting,
+        finished_view,
         keeping,
         laying,
         listing,
@@ -30,7 +32,8 @@ def _classes() -> tuple[type, ...]:
     )  # fmt: skip
 
     topics = (
-        opening, planning, applying, laying, skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring, exporting, keeping,
+        opening, planning, applying, laying, skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring, finished_view,
+        coupon, exporting, keeping,
     )  # fmt: skip
     return tuple(action for topic in topics for action in topic.CLASSES)
 

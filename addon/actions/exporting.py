@@ -9,14 +9,14 @@ import bpy
 
 from ..finishing.core.errors import BadRequest, FinishingError
 from ..finishing.core.message import Message
-from ..finishing.files.job_files import JobFiles, job_files, restart_file
+from ..finishing.files.job_files import FinishedView, JobFiles, job_files, restart_file
 from ..finishing.files.replaced_files import replaced_files
 from ..finishing.files.writing import write_all
 from ..finishing.planning.hazards import read_first, refusal
 from ..finishing.planning.result import Plan
 from ..scene.active import active_body, active_results, plan_of, state_of
 from ..scene.blender_data import present
-from ..scene.export_settings import export_folder, export_settings, files_of
+from ..scene.export_settings import export_folder, export_settings, files_of, free_folder
 from ..scene.properties import choice, number, switch, text_line, whole_number, with_properties
 from ..screen.language import for_report
 from .conditions import Outcome
@@ -30,7 +30,7 @@ class FINISHING_OT_export(bpy.types.Operator):
     """Write the finishing paths of the planned side, or of both once both are planned, with run list, bench sheet, record and pictures"""
 
     bl_idname = "finishing.export"
-    bl_label = "Export Finishing Paths"
+    bl_label = "Export Pass Lines"
     bl_options = {"REGISTER"}
 
     directory: str = text_line(
@@ -45,6 +45,11 @@ class FINISHING_OT_export(bpy.types.Operator):
         items=(("mm", "Millimetres", "Lengths in mm"), ("in", "Inches", "Lengths in inches")),
     )
     pictures: bool = switch(name="Pictures", description="Write pictures of the maps and the pass lines too", default=True)
+    finished_surface: bool = switch(
+        name="Finished Surface",
+        description="Write the surface as it will be cut, under a low lamp: a picture, and a strip in true scale",
+        default=False,
+    )
     programs: bool = switch(name="Programs", description="Write part programs in plain ISO 6983 words, and a dry run, beside the CSV", default=True)
     split_minutes: float = number(
         name="Split (min)",
@@ -89,6 +94,7 @@ class FINISHING_OT_export(bpy.types.Operator):
                 self.programs or self.from_line > 0,
                 split_minutes=self.split_minutes or None,
                 despite=hits if self.despite_hits else (),
+                finished=FinishedView() if self.finished_surface else None,
             )
             folder = Path(bpy.path.abspath(self.directory))
             files = self._files(plans, wanted)
@@ -115,6 +121,8 @@ class FINISHING_OT_export(bpy.types.Operator):
         """Write into the body's folder, as its panel is set; files of an earlier export into the same folder are replaced."""
         body_object, chosen = active_body(context), export_settings(present(context.scene))
         folder = export_folder(body_object)
+        if not files_of(body_object).folder and files_of(body_object).written != str(folder):
+            folder = free_folder(folder)
         self.directory, self.unit = str(folder), chosen.unit
         self.programs, self.pictures, self.split_minutes = chosen.programs, chosen.pictures, chosen.split_minutes
         self.replace = self.replace or files_of(body_object).written == str(folder)

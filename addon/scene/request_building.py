@@ -14,7 +14,7 @@ from ..finishing.job.body import Body
 from ..finishing.job.cutter import DEFAULT_RACK, Cutter
 from ..finishing.job.dowels import DowelSettings
 from ..finishing.job.ground_settings import FitSettings, RegionSettings
-from ..finishing.job.request import Request
+from ..finishing.job.request import MEASURED, Request
 from ..finishing.job.roughing import RoughingSettings
 from ..finishing.job.stock import StockSettings
 from .blender_data import present
@@ -59,7 +59,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         program=program_of(shop_of(scene).program),
         stock=_stock(body),
         region=_region(body),
-        dowels=DowelSettings(count=int(body.dowel_count), diameter=_typed(body.dowel_diameter_mm), depth=_typed(body.dowel_depth_mm)),
+        dowels=_dowels(body),
         fit=FitSettings(_typed(body.uncut_height_mm), _typed(body.uncut_area)),
         cusp=_typed(body.cusp_mm),
         spacing=_used(body.use_fixed_spacing, body.fixed_spacing_mm),
@@ -67,6 +67,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         line_angle=_degrees(body.line_angle) if straight else None,
         cutting_way=body.cutting_way,
         rim_pass=body.rim_pass,
+        measured=tuple(name for name in MEASURED if name in body.measured.replace(",", " ").split()),
         feed=_used(body.use_feed, body.feed),
         budget_minutes=_used(body.use_budget, body.budget_minutes),
         meet_budget=body.use_budget and body.meet_budget,
@@ -144,6 +145,18 @@ def _stock(body: FinishingBody) -> StockSettings:
         z_zero=body.z_zero,
         first_side=body.first_side,
         into_spoilboard=_typed(body.into_spoilboard_mm),
+    )
+
+
+def _dowels(body: FinishingBody) -> DowelSettings:
+    return DowelSettings(
+        count=int(body.dowel_count),
+        diameter=_typed(body.dowel_diameter_mm),
+        depth=_typed(body.dowel_depth_mm),
+        clearance=_typed(body.dowel_clearance_mm),
+        peck=_typed(body.dowel_peck_mm),
+        feed=_typed(body.dowel_feed),
+        spindle_speed=_typed(body.dowel_spindle_speed),
     )
 
 

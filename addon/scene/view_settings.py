@@ -19,6 +19,7 @@ SURFACE_MAPS = (
     ("fit", "Fit", "What a cutter of the rack cannot reach"),
     ("uncut", "Uncut", "Height that the planned cutter leaves uncut"),
     ("cusp", "Cusp", "Height that stands between the pass lines, by a simulated cut"),
+    ("finished", "Finished", "The surface as it will be cut, under a low lamp; made by Show Finished Surface"),
 )
 
 
@@ -48,6 +49,26 @@ class FinishingView(bpy.types.PropertyGroup):
     show: bool = switch(name="Show Overlay", description="Draw maps, pass lines and marks over the body", default=True, update=_changed)
     surface_map: str = choice(name="Map", description="Map that is drawn on the body", items=SURFACE_MAPS, update=_changed)
     fit_cutter: str = text_line(name="Fit of", description="Cutter whose fit is shown", update=_changed)
+    light_from: float = number(
+        name="Light From", description="Direction to the low lamp, from X towards Y", default=1.5708, subtype="ANGLE", update=_changed
+    )
+    heights_times: float = number(
+        name="Heights Times",
+        description="By what the heights that the lamp shows are enlarged: 1 for the true form",
+        default=1.0,
+        min=0.1,
+        max=50.0,
+        update=_changed,
+    )
+    divider: float = number(
+        name="Divider",
+        description="How much of the body shows the plan that was set as the left one",
+        default=0.5,
+        min=0.0,
+        max=1.0,
+        subtype="FACTOR",
+        update=_changed,
+    )
     opacity: float = number(name="Opacity", description="Opacity of the map", default=0.85, min=0.05, max=1.0, subtype="FACTOR", update=_changed)
     show_lines: bool = switch(name="Pass Lines", description="Draw the pass lines", default=True, update=_changed)
     lines_by: str = choice(
@@ -57,21 +78,21 @@ class FinishingView(bpy.types.PropertyGroup):
             ("order", "Order", "Running order"),
             ("height", "Height", "Height of the tip"),
             ("feed", "Feed", "Feed that is asked for"),
-            ("bite", "Bite", "Section of the stock that the pass takes"),
+            ("bite", "Bite", "Section of the stock that the pass line takes"),
         ),
         update=_changed,
     )
     line_width: float = number(name="Width", description="Width of pass lines in pixels", default=1.5, min=0.5, max=6.0, precision=1, update=_changed)
     show_links: bool = switch(name="Links", description="Draw links on the surface, dashed", default=True, update=_changed)
     show_lifts: bool = switch(name="Lifts", description="Draw entries, exits and lifts, dotted", default=True, update=_changed)
-    show_skip: bool = switch(name="Left Out", description="Hatch the ground that is left out", default=True, update=_changed)
+    show_skip: bool = switch(name="Left Out", description="Hatch the surface that is left out", default=True, update=_changed)
     show_stock: bool = switch(name="Stock", description="Draw the stock box", default=True, update=_changed)
     show_zero: bool = switch(name="Zero", description="Draw the zero mark and the side's Z arrow", default=True, update=_changed)
     show_findings: bool = switch(name="Findings", description="Mark the places of findings with pins", default=True, update=_changed)
     show_readout: bool = switch(name="Readout", description="Show values under the cursor", default=True, update=_changed)
     show_legend: bool = switch(name="Legend", description="Show the legend of colours", default=True, update=_changed)
     show_cutter: bool = switch(
-        name="Cutter", description="Show the cutter at its place in the run, and the ground that is cut by then", default=False, update=_changed
+        name="Cutter", description="Show the cutter at its place in the run, and the surface that is cut by then", default=False, update=_changed
     )
     playhead: float = number(
         name="Elapsed (s)", description="Elapsed run time in seconds", default=0.0, min=0.0, precision=1, step=100, update=_changed
@@ -94,7 +115,7 @@ class FinishingView(bpy.types.PropertyGroup):
         update=_changed,
     )
     play_speed: float = number(
-        name="Speed", description="How many times faster than the machine the run is played", default=20.0, min=0.1, max=1000.0, precision=1
+        name="Times Faster", description="How many times faster than the machine the run is played", default=20.0, min=0.1, max=1000.0, precision=1
     )
 
 

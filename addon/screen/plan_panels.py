@@ -20,7 +20,7 @@ MEASURES_SHOWN = 4
 
 
 class FINISHING_PT_passes(TabPanel):
-    """Finish: how fine the passes leave the ground."""
+    """Finish: how fine the pass lines leave the surface."""
 
     bl_label = "Finish"
     bl_idname = "FINISHING_PT_passes"
@@ -43,13 +43,13 @@ class FINISHING_PT_passes(TabPanel):
 
 
 class FINISHING_PT_passes_more(MorePanel):
-    """Passes."""
+    """How pass lines are laid."""
 
     bl_idname = "FINISHING_PT_passes_more"
     bl_parent_id = "FINISHING_PT_passes"
 
     def draw(self, context: bpy.types.Context) -> None:
-        """Start, direction, grain, rims and feed."""
+        """Where lines are laid from, angle, grain, cutting way, rims and feed."""
         layout, body = present(self.layout), active_settings(context)
         value(layout, context, body, "lines_from")
         optional(layout, context, body, "use_line_angle", "line_angle")
@@ -63,7 +63,21 @@ class FINISHING_PT_passes_more(MorePanel):
             words = Message("Rims: {length:.1f} m, about {minutes:.1f} minutes", length=plan.rim.length / 1000, minutes=plan.rim.minutes)
             layout.label(text=in_users_language(words), translate=False)
         optional(layout, context, body, "use_feed", "feed")
-        value(layout, context, body, "cell")
+
+
+class FINISHING_PT_accuracy(TabPanel):
+    """How exactly pass lines follow the body."""
+
+    bl_label = "Accuracy"
+    bl_idname = "FINISHING_PT_accuracy"
+    bl_parent_id = "FINISHING_PT_passes_more"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """Cell and chord tolerance."""
+        layout, body = present(self.layout), active_settings(context)
+        for name in ("cell", "chord_tolerance"):
+            value(layout, context, body, name)
 
 
 class FINISHING_PT_bite(TabPanel):
@@ -134,6 +148,12 @@ class FINISHING_PT_time_more(MorePanel):
         """The answer to the time budget, the chart of minutes, and a measured run."""
         layout, results, plan = present(self.layout), results_of(context), plan_of(context)
         layout.operator("finishing.measured_run", icon="TIME")
+        layout.operator("finishing.log_run", icon="TEXT")
+        row = layout.row(align=True)
+        row.operator("finishing.write_coupon", icon="FILE_TICK")
+        row.operator("finishing.take_coupon", icon="IMPORT")
+        if active_settings(context).measured:
+            layout.prop(active_settings(context), "measured")
         if plan is not None and plan.budget is not None:
             _draw_budget(layout, plan.budget, letters_per_line(context))
         if results is not None and results.rack:
@@ -182,6 +202,7 @@ class FINISHING_PT_elsewhere(TabPanel):
 CLASSES = (
     FINISHING_PT_passes,
     FINISHING_PT_passes_more,
+    FINISHING_PT_accuracy,
     FINISHING_PT_bite,
     FINISHING_PT_time,
     FINISHING_PT_time_more,

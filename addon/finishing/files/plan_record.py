@@ -35,7 +35,7 @@ from .former_names import with_present_names
 SCHEMA = 1
 """Version of the layout of plan.json; readers refuse a newer one."""
 
-UNITS = {"length": "mm", "feed": "mm/min", "area": "mm2", "volume": "mm3", "angle": "degrees"}
+UNITS = {"length": "mm", "feed": "mm/min", "area": "mm²", "volume": "mm³", "angle": "degrees"}
 
 SAME_LENGTH = 1e-3
 """mm by which the cut lengths of one plan may differ on two machines."""
@@ -88,6 +88,7 @@ def settings_record(request: Request) -> dict[str, Any]:
     record["remaining"] = None if request.remaining is None else asdict(request.remaining)
     record["rack"] = [asdict(cutter) for cutter in request.rack]
     record["elsewhere"] = [asdict(work) for work in request.elsewhere]
+    record["measured"] = list(request.measured)
     record["keep_out"] = [asdict(box) for box in request.keep_out]
     for name in GROUPED_SETTINGS:
         record[name] = asdict(getattr(request, name))
@@ -120,6 +121,7 @@ def plan_record(plan: Plan, files: list[str] | None = None, program_bytes: int |
         "entries": asdict(entry_counts(plan.path)),
         "line_spacing": None if plan.line_spacing is None else asdict(plan.line_spacing),
         "bite": _bite(plan),
+        "logged_runs": asdict(plan.experience),
         "contacts": [asdict(contact) for contact in plan.contacts],
         "budget": budget_record(plan.budget),
         "ground_costs": [asdict(cost) for cost in plan.ground_costs],
@@ -215,6 +217,7 @@ def _result(plan: Plan) -> dict[str, Any]:
         "least_length": plan.least_length,
         "rim_pass": {"run": plan.rim.is_run, "lines": len(plan.rim.lines), "length": plan.rim.length, "minutes": plan.rim.minutes},
         "run_minutes": run.minutes,
+        "time_factor": plan.time_factor,
         "run_minutes_range": list(run.range_minutes),
         "run_seconds_by_kind": run.seconds_by_kind,
         "run_time_uncertainty": run.uncertainty,
@@ -308,6 +311,7 @@ LISTED_SETTINGS: dict[str, Callable[[Any], Any]] = {
     "following_cutters": lambda value: tuple(Cutter(**item) for item in value),
     "rack": lambda value: tuple(Cutter(**item) for item in value),
     "elsewhere": lambda value: tuple(OtherOperation(**item) for item in value),
+    "measured": lambda value: tuple(value),
     "keep_out": lambda value: tuple(KeepOut(**_as_tuples_within(item)) for item in value),
 }
 """How settings that are written whole are read."""

@@ -17,12 +17,16 @@ from .orientation import UPS
 from .other_operations import OTHER_OPERATION, OtherOperation
 from .program_settings import PROGRAM, ProgramSettings
 from .roughing import ROUGHING, RoughingSettings
+from .run_log import LoggedRun
 from .setting_kinds import Choice, Number, OrNothing, Record, Setting, Several, YesNo, require
 from .stock import SIDES, STOCK, StockSettings
 
 LINES_FROM = ("best", "edge", "middle", "border")
 TO_AND_FRO, CLIMB_ONLY, CONVENTIONAL_ONLY = CUTTING_WAYS = ("to and fro", "climb only", "conventional only")
 """Which way the cutter runs along neighbouring lines. Climb: the edge cuts with the feed, conventional: against it."""
+MEASURED = ("cutter", "zero", "minutes", "cusp")
+"""What a test coupon can tell."""
+
 RIM_PASSES = ("off", "auto", "on")
 """Whether a pass runs along the rims of the planned ground; "auto" where the border would stand too high without it."""
 
@@ -59,7 +63,7 @@ PLAN = Record(
         Setting("machine", MACHINE, "The router"),
         Setting("program", PROGRAM, "What programs say to the control"),
         Setting("stock", STOCK, "The stock and its zeros"),
-        Setting("region", REGION, "Which ground is planned"),
+        Setting("region", REGION, "Which surface is planned"),
         Setting("fit", FIT, "When a cutter counts as fitting"),
         Setting("dowels", DOWELS, "Dowel holes that the turned stock lands on"),
         Setting("keep_out", Several(KEEP_OUT, 100), "Boxes that the cutter must stay out of"),
@@ -68,7 +72,7 @@ PLAN = Record(
         Setting(
             "spacing",
             OrNothing(Number(0.01, 100.0, "mm"), "the cusp height says it"),
-            "Spacing of passes on flat ground: the other way to say the cusp height",
+            "Spacing of pass lines on a flat surface: the other way to say the cusp height",
         ),
         Setting("lines_from", Choice(LINES_FROM), "Where pass lines are laid from; best tries all and keeps the one with the shortest run time"),
         Setting("line_angle", OrNothing(Number(-360.0, 360.0, "degrees"), "the plan tries a few"), "Angle of straight pass lines from X"),
@@ -76,7 +80,7 @@ PLAN = Record(
         Setting(
             "rim_pass",
             Choice(RIM_PASSES),
-            "Whether a pass runs along outline, openings and skipped ground; auto where a border would stand above 1.5 times the cusp height",
+            "Whether a pass runs along outline, openings and skipped surface; auto where a border would stand above 1.5 times the cusp height",
         ),
         Setting("feed", OrNothing(Number(1.0, 60000.0, "mm/min"), "the cutter's own"), "Feed along pass lines"),
         Setting(
@@ -89,15 +93,16 @@ PLAN = Record(
             "Greatest deviation of smoothing a rough mesh, such as a scan's; 0 for none",
         ),
         Setting("cell", Number(0.02, 10.0, "mm"), "Edge of the cells of the height grid; finer is slower and needs more memory"),
-        Setting("chord_tolerance", Number(0.0002, 0.02, "mm"), "How far straight moves may lie off the exact path"),
+        Setting("chord_tolerance", Number(0.0002, 0.02, "mm"), "How far the straight moves of pass lines may lie off the exact curve"),
         Setting("ramp_angle", RAMP, "Angle between the surface and the ramps on which the cutter comes down to it and leaves it"),
         Setting("grain_angle", OrNothing(Number(-360.0, 360.0, "degrees"), "not known"), "Angle of the wood's grain from X"),
-        Setting("grain_share", Number(0.0, 1.0), "How much longer passes may take to run along the grain, as a share of the run time"),
+        Setting("grain_share", Number(0.0, 1.0), "How much longer pass lines may take to run along the grain, as a share of the run time"),
         Setting("roughing", ROUGHING, "What roughing leaves"),
         Setting("bite", BITE, "What may be asked of the cutter"),
-        Setting("smaller_cutters", YesNo(), "Whether ground that the cutter cannot reach goes to smaller ones"),
+        Setting("smaller_cutters", YesNo(), "Whether surface that the cutter cannot reach goes to smaller ones"),
         Setting("overlap_with_larger", _OVERLAP, "How far a smaller cutter goes beyond what the larger one leaves"),
         Setting("remaining", OrNothing(REMAINING, "all of the surface"), "What the plan of a smaller cutter is limited to; its own plan.json holds it"),
+        Setting("measured", Several(Choice(MEASURED), len(MEASURED)), "What comes from a test coupon and not from catalogues or habit"),
         Setting("memory_limit_mib", Number(16.0, 1048576.0, "MiB"), "Memory that the grids of a plan may take"),
     ),
 )
@@ -121,7 +126,7 @@ class Request:
 
     Settings: see PLAN; where a spacing is given, the chosen cutter's cusp height follows from it, and a budget that is to be met overrules both.
     stock_body: the stock as it really is, in the body's axes, None for what roughing leaves. rack_table: whether to try every cutter of the rack
-    even when one is named.
+    even when one is named. run_log: runs to learn from, the oldest first.
     """
 
     body: Body
@@ -162,19 +167,25 @@ class Request:
     memory_limit_mib: float = 1024.0
     rack_table: bool = True
     rim_pass: str = "off"
+    measured: tuple[str, ...] = ()
+    run_log: tuple[LoggedRun, ...] = ()
 
     def __post_init__(self) -> None:
         require(PLAN, self)
         if self.cutter is not None and self.cusp >= self.cutter.radius:
-            raise BadRequest("The cusp height must be below the cutter's radius of {radius:g} mm.", radius=self.cutter.radius)
+            raise BadRequest(
+                "The cusp height must be below half of the cutter's diameter of {diameter:g} mm (R {radius:g}).",
+                diameter=self.cutter.diameter,
+                radius=self.cutter.radius,
+            )
         self._check_spacing()
 
     def _check_spacing(self) -> None:
         """Refuse a spacing that no passes can have."""
-        if self.spacing is not None and self.cutter is not None and self.spacing >= self.cutter.diameter:
+        if self.spacing is not None and self.cutter is not None and self.spacing >= self.cutter.cutting_diameter:
             raise BadRequest(
                 "The spacing must be below the cutter's diameter of {diameter:g} mm, not {value:g} mm.",
-                diameter=self.cutter.diameter,
+                diameter=self.cutter.cutting_diameter,
                 value=self.spacing,
             )
 

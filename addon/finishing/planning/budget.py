@@ -16,6 +16,7 @@ from ..job.body import Body
 from ..job.cutter import Cutter
 from ..job.machine import Machine
 from ..job.other_operations import OtherOperation, minutes_of_others
+from ..job.run_log import Experience
 from ..job.wood import greatest_feed, wood_named
 from ..motion.run_time import RunTime
 from ..motion.run_time import run_time as timed
@@ -167,7 +168,7 @@ def other_sets(minutes_for_finishing: BudgetMinutes | None, cutter_sets: SetTabl
 
 
 def faster_feed(
-    minutes_for_finishing: BudgetMinutes | None, path: Path, asked_feed: float, cutter: Cutter, bite_wood: str, machine: Machine
+    minutes_for_finishing: BudgetMinutes | None, path: Path, asked_feed: float, cutter: Cutter, bite_wood: str, machine: Machine, experience: Experience
 ) -> tuple[Measure, ...]:
     """What the fastest feed within chip load and axes would take."""
     if minutes_for_finishing is None:
@@ -178,7 +179,7 @@ def faster_feed(
         return ()
     on_surface = (path.kind == CUT) | (path.kind == LINK)
     faster = replace(path, feed=_scaled(path.feed, on_surface, most / asked_feed, most))
-    minutes = timed(faster, machine).minutes
+    minutes = timed(faster, machine, experience=experience).minutes
     sentence = Message(
         "Raise the feed to {feed:.0f} mm/min, within the chip load of {wood} and the speed of the axes: the run takes {minutes:.1f} minutes.",
         feed=most,
@@ -230,7 +231,7 @@ def less_ground(
         change = Change("region.overrun", 0.0)
         if cost.kind == "steep":
             sentence = Message(
-                "Lower the wall limit to {limit:g} degrees: the run takes {minutes:.1f} minutes.",
+                "Lower Wall Limit to {limit:g} degrees: the run takes {minutes:.1f} minutes.",
                 limit=region_wall_limit - STEEP_BAND,
                 minutes=minutes,
             )
@@ -319,7 +320,7 @@ def missed_budget(answer: BudgetAnswer, minutes: float) -> Finding:
             budget=whole,
         )
     if answer.advice is not None and answer.advice.is_planned:
-        remedy = in_a_row(answer.words, Message("Give the side more minutes, or skip ground."))
+        remedy = in_a_row(answer.words, Message("Give the side more minutes, or skip some of it."))
         return Finding("budget-missed", sentence, remedy, must_see=True)
     remedy = answer.words
     helpful = [measure.sentence for measure in answer.measures if measure.minutes < minutes - 0.05][:MOST_NAMED]

@@ -52,7 +52,8 @@ FIGURES = Record(
 """What is read of figures, and what they must be."""
 
 HEADER = (
-    "plan", "side", "cutter", "cusp mm", "minutes", "cuts m", "lines", "lifts", "to sand cm3", "start grit", "uncut mm2", "uncut mm", "lines from",
+    "plan", "side", "cutter", "cusp mm", "minutes", "length m", "pass lines", "lifts", "to sand cm³", "start grit", "uncut mm²",
+    "uncut mm", "lines from",
 )  # fmt: skip
 
 
@@ -70,7 +71,7 @@ def figures_of(plan: Plan, name: str) -> PlanFigures:
         lines=plan.path.line_count,
         lifts=int((plan.path.kind == LIFT).sum()),
         sanding_volume=sanding.volume / 1000,
-        start_grit=sanding.start_grit or 0,
+        start_grit=sanding.first_grit or 0,
         uncut_area=plan.fit.area,
         uncut_height=plan.fit.height,
         lines_from=plan.start,

@@ -6,13 +6,14 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from ..ball.axis_region import AxisRegion
 from ..ball.cutter_view import CutterView
 from ..ball.fit import Fit, LargestRadius
 from ..core.array_types import FloatArray, Mask
 from ..core.finding import Change, Finding
 from ..core.grid import Grid
 from ..core.masks import grown
-from ..core.message import Message
+from ..core.message import Message, word
 from ..core.path import Path, entry_counts
 from ..job.bite_settings import BiteSettings
 from ..job.body import Body
@@ -22,7 +23,9 @@ from ..job.ground_settings import FitSettings
 from ..job.keep_out import KeepOut, keep_out_findings
 from ..job.machine import Machine
 from ..job.orientation import upward_axis
+from ..job.request import MEASURED
 from ..job.roughing import RoughingSettings
+from ..job.run_log import Experience
 from ..job.stock import Stock
 from ..job.turning import stock_findings
 from ..options.cutter_sets import SetTable
@@ -30,6 +33,7 @@ from ..options.fit_table import RackRow
 from ..options.flats import Flat, MinutesOnFlats, flat_findings, left_flat_findings
 from ..options.missing_cutter import MissingCutter
 from ..options.opening_words import treated_opening_words
+from ..options.side_order import side_order_findings, side_order_of
 from ..simulation.proof import Proof
 from ..surface.ground import Ground
 from ..surface.mesh_smoothing import DEVIATIONS, SmoothedMesh
@@ -37,6 +41,8 @@ from ..surface.roughness import ROUGH
 from ..surface.side import Side
 from ..tooling.bite import Bite, bite_findings
 from ..tooling.clearance import Contact, clearance_findings
+from ..tooling.standing_stock import StockBox
+from ..tooling.true_cutter import true_cutter_words
 
 SMALL_AREA = 1.0
 """mm2; less undercut than this is not worth a word."""
@@ -45,15 +51,16 @@ INSIDE_STEP = 1.0
 """mm between the points that stand for a body's inside."""
 
 OF_A_FIRST_CUTTER = (
-    "fit_findings", "missing_cutter_findings", "budget_findings", "gouge_findings", "rim_findings",
+    "fit_findings", "missing_cutter_findings", "true_cutter_findings", "budget_findings", "gouge_findings", "rim_findings",
     "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
     "keep_out_box_findings", "entry_findings", "lying_findings", "rough_mesh_findings", "left_out_findings", "level_findings",
+    "logged_findings", "measured_findings", "order_findings",
 )  # fmt: skip
 """The stages whose findings a plan tells, in this order."""
 
 OF_A_SMALLER_CUTTER = (
-    "fit_findings", "gouge_findings", "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings", "keep_out_box_findings",
-    "entry_findings",
+    "fit_findings", "true_cutter_findings", "gouge_findings", "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
+    "keep_out_box_findings", "entry_findings", "logged_findings",
 )  # fmt: skip
 """The same for a cutter that takes what a larger one has left, whose plan has told the rest."""
 
@@ -78,24 +85,29 @@ def fit_findings(
             return ()
         sentence = Message(
             "The {diameter:g} mm cutter leaves {area:.0f} mm² standing more than {tolerance:g} mm proud, {worst:.2f} mm at worst; "
-            "you tolerate {tolerated:g} mm².",
+            "Tolerated Area is {tolerated:g} mm².",
             tolerated=fit_settings.uncut_area,
             **left,
         )
         return (Finding("hollows-left", sentence, Message("A smaller cutter reaches more of it."), judged_fit.place, changes=_best_set(cutter_sets)),)
-    remedy = Message("No radius that was tried would fit. Skip the hollow, tolerate more, or take a smaller cutter.")
+    remedy = Message("No cutter that was tried would fit. Skip the hollow, raise Tolerated Height or Tolerated Area, or take a smaller cutter.")
     radius = largest_radius.radius if largest_radius is not None else 0.0
     if radius:
-        remedy = Message("A radius of {radius:.2f} mm would fit. Skip the hollow, tolerate more, or take a smaller cutter.", radius=radius)
+        remedy = Message(
+            "A cutter of {diameter:.1f} mm (R {radius:.2f}) would fit. "
+            "Skip the hollow, raise Tolerated Height or Tolerated Area, or take a smaller cutter.",
+            diameter=2 * radius,
+            radius=radius,
+        )
     if fit_table and not any(row.fits for row in fit_table):
         sentence = Message(
-            "No cutter on the rack fits the whole of the planned ground: the {diameter:g} mm cutter leaves {area:.0f} mm² standing "
+            "No cutter on the rack fits the whole of the planned surface: the {diameter:g} mm cutter leaves {area:.0f} mm² standing "
             "more than {tolerance:g} mm proud, {worst:.2f} mm at worst.",
             **left,
         )
         return (Finding("no-cutter-fits", sentence, remedy, judged_fit.place, must_see=True, changes=_best_set(cutter_sets)),)
     sentence = Message(
-        "The cutter does not fit the whole of the planned ground: the {diameter:g} mm cutter leaves {area:.0f} mm² standing "
+        "The cutter does not fit the whole of the planned surface: the {diameter:g} mm cutter leaves {area:.0f} mm² standing "
         "more than {tolerance:g} mm proud, {worst:.2f} mm at worst.",
         **left,
     )
@@ -105,6 +117,14 @@ def fit_findings(
 def _best_set(cutter_sets: SetTable | None) -> tuple[Change, ...]:
     """The set that finishes soonest, in place of a cutter that leaves too much; nothing where no sets were weighed."""
     return () if cutter_sets is None else (Change("cutters", cutter_sets.best.name),)
+
+
+def true_cutter_findings(cutter: Cutter, region: AxisRegion) -> tuple[Finding, ...]:
+    """What measuring the cutter has changed."""
+    if cutter.radius == cutter.diameter / 2:
+        return ()
+    slope = region.slope_degrees[region.cutting]
+    return tuple(true_cutter_words(cutter, float(slope.max(initial=0.0))))
 
 
 def missing_cutter_findings(missing_cutter: MissingCutter | None) -> tuple[Finding, ...]:
@@ -127,7 +147,7 @@ def missing_cutter_findings(missing_cutter: MissingCutter | None) -> tuple[Findi
 
 def free_findings(contacts: tuple[Contact, ...], cutter: Cutter, roughing_settings: RoughingSettings) -> tuple[Finding, ...]:
     """Where the tool does not run free."""
-    return tuple(clearance_findings(contacts, cutter, roughing_settings.slot))
+    return tuple(clearance_findings(contacts, cutter, roughing_settings.channel))
 
 
 def load_findings(bite: Bite, bite_settings: BiteSettings, cutter_spindle_speed: float, machine: Machine) -> tuple[Finding, ...]:
@@ -156,7 +176,7 @@ def entry_findings(path: Path) -> tuple[Finding, ...]:
         count=counts.straight,
         total=total,
     )
-    return (Finding("straight-entries", sentence, Message("Look at these places when sanding, or skip such small pieces of ground.")),)
+    return (Finding("straight-entries", sentence, Message("Look at these places when sanding, or skip such small pieces.")),)
 
 
 def gouge_findings(proof: Proof, chord_tolerance: float) -> tuple[Finding, ...]:
@@ -164,7 +184,7 @@ def gouge_findings(proof: Proof, chord_tolerance: float) -> tuple[Finding, ...]:
     if proof.worst_gouge <= chord_tolerance:
         return ()
     sentence = Message("The simulated cut goes {depth:.4f} mm below the body, more than {limit:g} mm.", depth=proof.worst_gouge, limit=chord_tolerance)
-    remedy = Message("Use a finer cell or a smaller chord tolerance.")
+    remedy = Message("Set a finer Cell or a smaller Chord Tolerance.")
     return (Finding("gouge", sentence, remedy, proof.worst_gouge_place, must_see=True, changes=(Change("chord_tolerance", chord_tolerance / 2),)),)
 
 
@@ -196,8 +216,8 @@ def keep_out_box_findings(
     found = keep_out_findings(path, ball_radius, keep_out)
     lost = float((unboxed_reached_ground & ~reached_ground).sum()) * tip_surface.grid.cell_area
     if keep_out and lost > SMALL_AREA:
-        sentence = Message("Keep-out boxes keep the cutter off {area:.0f} mm² of the planned ground.", area=lost)
-        remedy = Message("Move the clamps and finish that ground in a run of its own, or leave it to hand work.")
+        sentence = Message("Keep-out boxes keep the cutter off {area:.0f} mm² of the planned surface.", area=lost)
+        remedy = Message("Move the clamps and finish that part in a run of its own, or leave it to hand work.")
         found.append(Finding("kept-out", sentence, remedy, must_see=True))
     return tuple(found)
 
@@ -216,7 +236,7 @@ def lying_findings(up: str, body_low: FloatArray, body_high: FloatArray) -> tupl
     if up != "auto" or axis == "z":
         return ()
     sentence = Message("The body stands on its edge and is planned lying, with its {axis} axis up.", axis=axis.upper())
-    remedy = Message("With Z as the axis that looks up (--up z) it is planned as it stands.")
+    remedy = Message("With Axis Up at Z (--up z) it is planned as it stands.")
     return (Finding("laid-flat", sentence, remedy, changes=(Change("up", "z"),)),)
 
 
@@ -235,10 +255,12 @@ def rough_mesh_findings(smoothed: SmoothedMesh) -> tuple[Finding, ...]:
     if smoothed.roughness < ROUGH:
         return ()
     sentence = Message(
-        "The mesh is rough, as scans are: its points scatter by {roughness:.3f} mm, so that passes lie closer than the form asks for.",
+        "The mesh is rough, as scans are: its points scatter by {roughness:.3f} mm, so that pass lines lie closer than the form asks for.",
         roughness=smoothed.roughness,
     )
-    remedy = Message("Smooth it (--smooth auto), which moves no point by more than {allowed:.2f} mm.", allowed=DEVIATIONS * smoothed.roughness)
+    remedy = Message(
+        "Set Smoothing to By Roughness (--smooth auto), which moves no point by more than {allowed:.2f} mm.", allowed=DEVIATIONS * smoothed.roughness
+    )
     return (Finding("rough-mesh", sentence, remedy, changes=(Change("smooth", None),)),)
 
 
@@ -264,8 +286,47 @@ def level_findings(flats: tuple[Flat, ...], flat_minutes: MinutesOnFlats) -> tup
     return tuple(flat_findings(flats, flat_minutes))
 
 
+def order_findings(side: str, job_triangles: FloatArray, stock_box: StockBox, stock_first_side: str) -> tuple[Finding, ...]:
+    """Which side had better be cut first."""
+    return side_order_findings(side_order_of(side, job_triangles, stock_box), stock_first_side) if side == stock_first_side else ()
+
+
+def measured_findings(measured: tuple[str, ...]) -> tuple[Finding, ...]:
+    """Which values come from a test coupon."""
+    if not measured:
+        return ()
+    names = {
+        "cutter": word("diameter of the cutter"), "zero": word("zero of Z"), "minutes": word("minutes of the run"), "cusp": word("cusp height"),
+    }  # fmt: skip
+    known = tuple(names[name] for name in MEASURED if name in measured)
+    return (Finding("measured", Message("Measured on a test coupon: {known}.", known=known)),)
+
+
+def logged_findings(experience: Experience) -> tuple[Finding, ...]:
+    """What is taken over from logged runs of the same machine, cutter and wood."""
+    if experience.time_factor is None:
+        return ()
+    sentence = Message(
+        "Runs of this machine, cutter and wood that were logged: {runs}. Minutes are {factor:.3f} times the plain estimate, their median.",
+        runs=experience.runs,
+        factor=experience.time_factor,
+    )
+    found = [Finding("logged-minutes", sentence)]
+    if experience.grit is not None:
+        sentence = Message(
+            "Runs of this machine, cutter and wood with about this cusp height that were logged with their grit: {runs}. Sanding starts with "
+            "grit {grit}, their median.",
+            runs=experience.grit_runs,
+            grit=experience.grit,
+        )
+        found.append(Finding("logged-grit", sentence))
+    if experience.remark:
+        found.append(Finding("logged-remark", Message("The last remark in the log: {remark}", remark=experience.remark)))
+    return tuple(found)
+
+
 STAGES = (
-    fit_findings, missing_cutter_findings,
+    fit_findings, missing_cutter_findings, true_cutter_findings,
     free_findings, load_findings, gouge_findings, stock_and_zero_findings, dowels_findings, keep_out_box_findings, entry_findings,
-    lying_findings, rough_mesh_findings, left_out_findings, level_findings,
+    lying_findings, rough_mesh_findings, left_out_findings, level_findings, logged_findings, measured_findings, order_findings,
 )  # fmt: skip

@@ -28,13 +28,13 @@ from .settling import Chosen, with_cusp, with_cutter, with_start
 
 PARTS = {
     "job_from_body": "turned", "body": "job_body", "stock": "placed_stock", "rack": "fit_table", "largest": "largest_radius",
-    "fit": "judged_fit", "sets": "cutter_sets",
+    "rim": "timed_rim", "fit": "judged_fit", "sets": "cutter_sets",
     **{
         name: name
         for name in (
             "body_digest", "shown_maps", "ground", "region", "tip_surface", "path", "least_length", "run_time", "proof",
             "hidden_area", "bite", "contacts", "line_spacing", "safe_z", "ground_costs", "ground_minutes", "overhead", "budget", "flats",
-            "flat_minutes", "rim", "hand_work",
+            "flat_minutes", "experience", "hand_work",
         )
     },
 }  # fmt: skip
@@ -67,13 +67,14 @@ def plan_steps(request: Request, store: ResultStore) -> Generator[Progress, None
     if order is not None:
         parts["budget"] = replace(parts["budget"], advice=order)
         groups["budget_findings"] = (*order_findings(parts["budget"], order), *groups["budget_findings"])
+    left = Left(parts["proof"], parts["hand_work"], parts["ground"].planned, parts["tip_surface"].grid)
     return Plan(
         request=replace(request, cusp=chosen.request.cusp, spacing=chosen.request.spacing, feed=chosen.request.feed),
         cutter=chosen.request.cutter,
         start=chosen.start.name,
         grain=chosen.grain,
         order=order,
-        sanding=sanding_advice((Left(parts["proof"], parts["hand_work"], parts["ground"].planned, parts["tip_surface"].grid),)),
+        sanding=sanding_advice((left,), parts["experience"].grit),
         findings=most_important_first(finding for name in _in_order(findings) for finding in groups.get(name, ())),
         stage_seconds=runner.seconds,
         **parts,

@@ -14,8 +14,9 @@ from ..core.path import Path
 from ..job.body import Body
 from ..job.cutter import Cutter
 from ..job.request import Request
+from ..job.run_log import Experience
 from ..job.stock import Stock
-from ..motion.run_time import RunTime
+from ..motion.run_time import RunTime, time_factor
 from ..options.budget_ladder import Advice
 from ..options.cutter_sets import SetTable
 from ..options.fit_table import RackRow
@@ -54,7 +55,8 @@ class Plan:
     line_spacing: how far the pass lines lie apart. safe_z: of moves in the air, job mm.
     overhead: run time over least length at the feed. budget: the answer to the time budget, None without one.
     flats: level ground that is planned, work for a flat cutter. flat_minutes: what passes over flat ground take.
-    rim: the pass along the rims, run or not. hand_work: what this cutter leaves standing. sanding: of the whole side, after the last of its cutters.
+    rim: the pass along the rims, run or not. experience: what logged runs of this machine, cutter and wood say.
+    hand_work: what this cutter leaves standing. sanding: of the whole side, after the last of its cutters.
     """
 
     request: Request
@@ -90,10 +92,16 @@ class Plan:
     flats: tuple[Flat, ...]
     flat_minutes: MinutesOnFlats
     rim: RimPass
+    experience: Experience
     hand_work: tuple[HandPart, ...]
     sanding: SandingAdvice
     findings: tuple[Finding, ...]
     stage_seconds: dict[str, float]
+
+    @property
+    def time_factor(self) -> float:
+        """What the run time was multiplied by."""
+        return time_factor(self.request.machine, self.experience)
 
     @property
     def grid(self) -> Grid:

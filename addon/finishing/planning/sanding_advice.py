@@ -43,7 +43,8 @@ class SandedArea:
     """One kind of ground. kind: "passes" (between them), "rims" (along borders), "hand" (one piece of hand work) or "more" (all smaller ones).
 
     area: mm2 of plan. height: mm, of ridges along the normal that 99.9 % of it stay below, or the most of hand work. volume: mm3.
-    grit: to start with, by the removal table; None where a scraper comes first. place: of hand work, job mm. count: of pieces.
+    grit: to start with, by the removal table; None where a scraper comes first. place: of hand work, job mm. count: of pieces. is_logged: whether
+    the grit is what logged runs began with.
     """
 
     kind: str
@@ -53,6 +54,7 @@ class SandedArea:
     grit: int | None
     place: Place | None = None
     count: int = 1
+    is_logged: bool = False
 
     @property
     def words(self) -> Message:
@@ -74,11 +76,18 @@ class SandedArea:
                 **values,
             )
         if self.kind == "passes":
-            return _between_passes(self.grit, values)
+            return _between_passes(self.grit, self.is_logged, values)
         return _along_rims(self.grit, values)
 
 
-def _between_passes(grit: int | None, values: dict[str, Any]) -> Message:
+def _between_passes(grit: int | None, is_logged: bool, values: dict[str, Any]) -> Message:
+    if is_logged:
+        return Message(
+            "Between the passes: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: start with grit {grit}, the median of your "
+            "logged runs.",
+            grit=grit,
+            **values,
+        )
     if grit is None:
         return Message(
             "Between the passes: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: a scraper first, then grit {practice}.", **values
@@ -110,7 +119,7 @@ class SandingAdvice:
         return sum(area.volume for area in self.areas)
 
     @property
-    def start_grit(self) -> int | None:
+    def first_grit(self) -> int | None:
         """The grit that sanding starts with between the passes; None where a scraper comes first."""
         return self.areas[0].grit
 
@@ -132,8 +141,8 @@ class SandingAdvice:
         return tuple(area.words for area in self.areas)
 
 
-def sanding_advice(after: Sequence[Left]) -> SandingAdvice:
-    """The advice for a side. after: what each of its cutters leaves, in running order.
+def sanding_advice(after: Sequence[Left], logged_grit: int | None = None) -> SandingAdvice:
+    """The advice for a side. after: what each of its cutters leaves, in running order. logged_grit: what logged runs of the first one began with.
 
     What a cutter leaves on the ground of a later one is no hand work; the borders of the ground of smaller cutters were cut by the larger ones, so
     the rims are those of the first.
@@ -143,7 +152,14 @@ def sanding_advice(after: Sequence[Left]) -> SandingAdvice:
     area, volume = sum(left.proof.cusp_area for left in after), sum(left.proof.cusp_volume for left in after)
     rim = dict(first.border_percentiles)[TOLD]
     found = [
-        SandedArea("passes", area=area, height=max(heights), volume=volume, grit=start_grit(max(heights))),
+        SandedArea(
+            "passes",
+            area=area,
+            height=max(heights),
+            volume=volume,
+            grit=start_grit(max(heights)) if logged_grit is None else logged_grit,
+            is_logged=logged_grit is not None,
+        ),
         SandedArea("rims", area=first.border_area, height=rim, volume=first.border_volume, grit=start_grit(rim)),
     ]
     parts = sorted(
@@ -174,4 +190,4 @@ def sanding_record(advice: SandingAdvice) -> dict[str, Any]:
         }
         for area in advice.areas
     ]
-    return {"volume": advice.volume, "start_grit": advice.start_grit, "hand_area": advice.hand_area, "words": str(advice.words), "areas": areas}
+    return {"volume": advice.volume, "start_grit": advice.first_grit, "hand_area": advice.hand_area, "words": str(advice.words), "areas": areas}

@@ -80,7 +80,7 @@ def side_plans(request: Request, store: ResultStore) -> Generator[Progress, None
 
 def _without(plan: Plan, cutter: Cutter) -> Plan:
     """The plan before a cutter of its set that has nothing to do."""
-    sentence = Message("Nothing is left that the {diameter:g} mm cutter of the set could reach: it is not run.", diameter=cutter.diameter)
+    sentence = Message("Nothing remains that the {diameter:g} mm cutter of the set could reach: it is not run.", diameter=cutter.diameter)
     return replace(plan, findings=(*plan.findings, Finding("nothing-for-smaller", sentence)))
 
 
@@ -122,7 +122,7 @@ def _with_sanding(plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
     """The same plans, each with the one advice for sanding the side after all of them."""
     if len(plans) == 1:
         return plans
-    advice = sanding_advice(tuple(Left(plan.proof, plan.hand_work, plan.ground.planned, plan.grid) for plan in plans))
+    advice = sanding_advice(tuple(Left(plan.proof, plan.hand_work, plan.ground.planned, plan.grid) for plan in plans), plans[0].experience.grit)
     return tuple(replace(plan, sanding=advice) for plan in plans)
 
 

@@ -188,7 +188,7 @@ def bite_of(engagement: Engagement, path: Path, cutter: Cutter, settings: BiteSe
     depth = engagement.depth
     per_tooth = feed / (cutter.spindle_speed * cutter.flutes)
     chip = per_tooth * thinning(effective_diameter(cutter.radius, depth), engagement.width)
-    greatest = greatest_chip(wood, depth / cutter.diameter)
+    greatest = greatest_chip(wood, depth / cutter.cutting_diameter)
     force = wood.cutting_pressure * chip * edge_length(cutter.radius, depth)
     bend = cutter_bend(force, cutter)
     allowed = np.minimum(1.0, np.minimum(greatest / np.maximum(chip, NO_DEPTH), settings.tip_bend_limit / np.maximum(bend, NO_BEND)))
@@ -232,7 +232,7 @@ def bite_findings(bite: Bite, settings: BiteSettings) -> list[Finding]:
     feed = float(bite.feed[worst])
     at_worst = {"share": over.mean(), "depth": engagement.depth[worst], "width": engagement.width[worst], "feed": feed}
     sentence = Message(
-        "The bite is too large over {share:.1%} of the passes: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, which bends the "
+        "The bite is too large over {share:.1%} of the pass lines: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, which bends the "
         "tip by {bend:.3f} mm at {feed:.0f} mm/min, more than {limit:g} mm.",
         bend=bite.bend[worst],
         limit=settings.tip_bend_limit,
@@ -240,7 +240,7 @@ def bite_findings(bite: Bite, settings: BiteSettings) -> list[Finding]:
     )
     if bite.chip[worst] / bite.greatest_chip[worst] >= bite.bend[worst] / settings.tip_bend_limit:
         sentence = Message(
-            "The bite is too large over {share:.1%} of the passes: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, with chips of "
+            "The bite is too large over {share:.1%} of the pass lines: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, with chips of "
             "{chip:.2f} mm at {feed:.0f} mm/min, more than the {greatest:.2f} mm that {wood} takes.",
             chip=bite.chip[worst],
             greatest=bite.greatest_chip[worst],
