@@ -15,6 +15,7 @@ def _classes() -> tuple[type, ...]:
     from . import (
         applying,
         applying_presets,
+        choosing,
         comparing,
         coupon,
         exporting,
@@ -32,8 +33,8 @@ def _classes() -> tuple[type, ...]:
     )  # fmt: skip
 
     topics = (
-        opening, planning, applying, laying, skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring, finished_view,
-        coupon, exporting, keeping,
+        opening, choosing, planning, applying, laying, skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring,
+        finished_view, coupon, exporting, keeping,
     )  # fmt: skip
     return tuple(action for topic in topics for action in topic.CLASSES)
 
