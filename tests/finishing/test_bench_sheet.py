@@ -138,7 +138,7 @@ def test_findings_stand_before_the_cautions_and_the_drawings() -> None:
     top = two_sides()[0]
     text = bench_sheet((top,), rows_of(top)).decode("utf-8")
     assert text.index("<h2>Findings</h2>") < text.index("<h2>Cautions</h2>") < text.index("<svg")
-    assert "Assumed: roughing left 0.5 mm on the body, and a slot of 22 mm round it" in text
+    assert "Assumed: roughing left 0.5 mm on the body, and a channel of 22 mm round it" in text
     assert "never start a program in its middle" in text and "--from-line" in text
 
 
