@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
+from types import MappingProxyType
 
 import bpy
 
@@ -11,6 +13,7 @@ from ..finishing.core.message import Message
 from ..finishing.files.program_writer import PROGRAM_ENDING
 from ..finishing.files.timing_program import timing_program
 from ..finishing.files.writing import write_all
+from ..finishing.job.machine import CORNER_SPEED, EXACT_STOP, OVERLAP
 from ..finishing.motion.timing_fit import fitted_machine
 from ..finishing.motion.timing_test import pattern_seconds, room_needed, timing_patterns
 from ..scene.active import active_shop
@@ -19,6 +22,11 @@ from ..scene.properties import choice, number, switch, text_line, with_propertie
 from ..scene.rack_settings import machine_of, set_record
 from ..screen.language import for_report
 from .conditions import Outcome
+
+CORNERS: Mapping[str, Message] = MappingProxyType(
+    {OVERLAP: Message("overlap"), CORNER_SPEED: Message("corner speed"), EXACT_STOP: Message("exact stop")}
+)
+"""The kinds of corner as they are told."""
 
 
 @with_properties
@@ -114,7 +122,7 @@ class FINISHING_OT_timing_times(bpy.types.Operator):
             ax=found.acceleration_x,
             ay=found.acceleration_y,
             az=found.acceleration_z,
-            corners=Message(found.corners),
+            corners=CORNERS[found.corners],
             blocks=found.blocks_ahead,
             **worst,
         )

@@ -78,6 +78,9 @@ GERMAN_PROGRAMS: dict[str, str] = {
     "Write programs even where they would hit something that is known, such as a clamp":
         "Programme auch dort schreiben, wo sie auf etwas Bekanntes treffen würden, etwa eine Spannpratze",
     # The timing test.
+    "Folder to write into": "Ordner, in den geschrieben wird",
+    "corner speed": "Eckengeschwindigkeit",
+    "exact stop": "Genauhalt",
     "Write Timing Test": "Zeittest schreiben",
     "Write the program of the timing test: moves in the air with the spindle off, under three minutes, whose times show what the machine can do":
         "Das Programm des Zeittests schreiben: Wege in der Luft ohne Spindel, unter drei Minuten, deren Zeiten zeigen, was die Maschine kann",
