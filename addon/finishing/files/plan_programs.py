@@ -59,7 +59,7 @@ def _part_ends(plan: Plan) -> PartEnds:
     def standing(places: FloatArray) -> FloatArray:
         return free.over(np.stack([places, places], axis=1))
 
-    return PartEnds(plan.safe_z, machine.plunge_feed, machine.air_feed, request.ramp_angle, standing)
+    return PartEnds(safe_z=plan.safe_z, plunge_feed=machine.plunge_feed, air_feed=machine.air_feed, ramp_angle=request.ramp_angle, standing=standing)
 
 
 def part_minutes(plan: Plan, first: int, last: int) -> float:
