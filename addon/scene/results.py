@@ -62,7 +62,7 @@ class ShownFigures:
 def _shown_figures(plan: Plan) -> ShownFigures:
     """What panels show of a plan."""
     bite, worst = plan.bite, None
-    if len(bite.chip):
+    if bite.usual_chip is not None:
         depth = bite.engagement.depth
         worst = WorstBite(deepest=float(depth.max()), thickest_chip=float(bite.chip.max()), greatest_bend=float(bite.bend.max()))
     return ShownFigures(line_count=plan.path.line_count, cut_metres=plan.path.length_of(CUT) / 1000, bite=worst)
