@@ -145,7 +145,7 @@ def test_findings_stand_before_the_cautions_and_the_drawings() -> None:
 def test_sanding_counts_the_ground_of_smaller_cutters_once() -> None:
     plans = with_smaller_cutter()
     text = Page(bench_sheet(plans, rows_of(*plans))).text
-    assert text.count("to sand away") == 1
+    assert text.count("Sanding:") == 1
 
 
 # ---- the drawing
