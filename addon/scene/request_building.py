@@ -70,6 +70,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         measured=tuple(name for name in MEASURED if name in body.measured.replace(",", " ").split()),
         feed=_used(body.use_feed, body.feed),
         budget_minutes=_used(body.use_budget, body.budget_minutes),
+        meet_budget=body.use_budget and body.meet_budget,
         smooth={"none": 0.0, "auto": None}.get(body.smoothing, _typed(body.smooth_mm)),
         cell=_typed(body.cell_mm),
         chord_tolerance=_typed(body.chord_tolerance_mm),
@@ -169,7 +170,8 @@ def _region(body: FinishingBody) -> RegionSettings:
         opening_margin=_typed(body.opening_margin_mm),
         flats=body.flats,
         flat_margin=_typed(body.flat_margin_mm),
-        opening_choices=tuple((choice.number, choice.treatment) for choice in body.opening_choices if choice.treatment != "auto"),
+        opening_choices=tuple((one.number, one.treatment) for one in body.opening_choices if not one.floor and one.treatment != "auto"),
+        floor_choices=tuple((one.number, one.floor, one.treatment) for one in body.opening_choices if one.floor and one.treatment != "auto"),
     )
 
 
