@@ -13,6 +13,7 @@ from ..finishing.core.errors import FinishingError
 from ..finishing.core.message import Message, word
 from ..finishing.core.result_store import ResultStore
 from ..finishing.core.stepping import finished
+from ..finishing.job.apart import without_strays
 from ..finishing.job.cutter import Cutter
 from ..finishing.job.request import Request
 from ..finishing.planning.both_sides import BothSides, both_sides_steps, other_side
@@ -151,7 +152,7 @@ class _LongAction(BodyAction, Generic[Result]):
         def make_steps() -> Steps:
             yield 0.0, "body"
             stock_body = None if stock is None else body_of(stock)
-            return (yield from work(replace(settings, body=body_of(arrays), stock_body=stock_body), cache))
+            return (yield from work(replace(settings, body=without_strays(body_of(arrays)), stock_body=stock_body), cache))
 
         return make_steps, results, settings_key(scene, body_object)
 

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from ..core.array_types import FloatArray
 from ..core.errors import BadBody
+from .strays import NOTHING_APART, Apart
 
 LEAST_AREA_SHARE = 1e-12
 """Twice a face's area over the square of the body's extent, below which it is a line or a point: a millionth of the extent in both
@@ -24,12 +25,13 @@ class Body:
     """A body's surface in mm, z up, in its own (world) axes or, once turned, in job axes.
 
     triangles: (n, 3, 3) float64, corner points, anticlockwise seen from outside.
-    skip: (n,) bool, faces that the user has marked to be left out.
+    skip: (n,) bool, faces that the user has marked to be left out. apart: what lay apart from the rest.
     """
 
     name: str
     triangles: NDArray[np.float64]
     skip: NDArray[np.bool_]
+    apart: Apart = NOTHING_APART
 
     @cached_property
     def low(self) -> NDArray[np.float64]:
