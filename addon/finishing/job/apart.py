@@ -17,6 +17,7 @@ from ..core.array_types import FloatArray, Mask
 from ..core.finding import Finding
 from ..core.masks import joined_numbers
 from ..core.message import Message
+from ..core.triangles import twice_areas
 from .body import Body
 from .strays import Apart, Stray
 
@@ -43,7 +44,7 @@ def without_strays(body: Body) -> Body:
         count = int(part.max()) + 1
         if count == 1:
             break
-        area = np.bincount(part, _areas(body.triangles), minlength=count)
+        area = np.bincount(part, twice_areas(body.triangles), minlength=count)
         small = area < SMALL_SHARE * area.max()
         if not small.any():
             break
@@ -78,14 +79,6 @@ def _stray(triangles: FloatArray) -> Stray:
     low, high = triangles.min(axis=(0, 1)), triangles.max(axis=(0, 1))
     (x, y, z), (length, width, height) = ((low + high) / 2).tolist(), (high - low).tolist()
     return Stray((x, y, z), (length, width, height), len(triangles))
-
-
-def _areas(triangles: FloatArray) -> FloatArray:
-    sides = triangles[:, 1:] - triangles[:, :1]
-    x, y, z = (
-        sides[:, 0, (axis + 1) % 3] * sides[:, 1, (axis + 2) % 3] - sides[:, 0, (axis + 2) % 3] * sides[:, 1, (axis + 1) % 3] for axis in range(3)
-    )
-    return np.asarray(np.sqrt(x * x + y * y + z * z) / 2)
 
 
 def parts_of(triangles: FloatArray) -> NDArray[np.int64]:
