@@ -246,7 +246,7 @@ def _read(options: argparse.Namespace) -> int:
     written = read_written(options.file)
     path = written.path
     side = f", {written.side} side" if written.side else ""
-    print(f"{options.file.name}{side}: {path.line_count} pass lines, {path.length_of(CUT) / 1000:.2f} m of cuts")
+    print(f"{options.file.name}{side}: {path.line_count} pass lines, {path.length_of(CUT) / 1000:.2f} m")
     if options.body is None:
         return DONE
     changes = changes_since(written, read_file(options.body, options.object, options.unit))

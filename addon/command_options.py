@@ -69,10 +69,12 @@ def command_parser(program: str) -> argparse.ArgumentParser:
     parser = _Parser(prog=program, description="Plan the finishing of curved bodies with a round-nose cutter.")
     commands = parser.add_subparsers(dest="command", required=True, parser_class=_Parser)
     plan = commands.add_parser("plan", help="plan one side of a body, or both, and write the files")
-    plan.add_argument("file", type=_file, metavar="FILE", help=".blend, .stl, .obj or .ply")
-    plan.add_argument("--object", type=_name, help="name of the object where the file holds several, all to join them")
-    plan.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a file without units means (mm, where that makes a body of it)")
-    plan.add_argument("--from-line", type=int, metavar="N", help="write only the program of the pass lines from N on, to take up a run that stopped")
+    plan.add_argument("file", type=_file, metavar="FILE", help="the body: .blend, .stl, .obj or .ply")
+    plan.add_argument("--object", type=_name, metavar="NAME", help="which object, where the file holds several; all joins them (default: the only one)")
+    plan.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a file without units means (default: mm, where that makes a body of it)")
+    plan.add_argument(
+        "--from-line", type=int, metavar="N", help="write only the program of the pass lines from N on, to take up a run that stopped (default: all)"
+    )
     _add_settings(plan)
     batch = commands.add_parser(
         "batch",
@@ -83,66 +85,105 @@ def command_parser(program: str) -> argparse.ArgumentParser:
     batch.add_argument("folder", type=_file, metavar="FOLDER", help="holds .blend, .stl, .obj or .ply files")
     batch.add_argument(
         "--unit", action="append", metavar="UNIT|FILE=UNIT", default=[],
-        help="what one unit of files without units means; with the name of a file before it, of that one alone",
+        help="what one unit of files without units means; with the name of a file before it, of that one alone (default: mm)",
     )  # fmt: skip
     _add_settings(batch)
     batch.set_defaults(object=None, from_line=None)
     read = commands.add_parser("read", help="read a written plan again and tell what has changed since")
     read.add_argument("file", type=_file, metavar="FILE", help="plan.json or CSV")
-    read.add_argument("--body", type=_file, metavar="FILE", help="the body as it is now")
-    read.add_argument("--object", type=_name, help="name of the object where the file holds several, all to join them")
-    read.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a body file without units means (mm)")
+    read.add_argument("--body", type=_file, metavar="FILE", help="the body as it is now, to see whether it has changed (default: not compared)")
+    read.add_argument("--object", type=_name, metavar="NAME", help="which object, where the file holds several; all joins them (default: the only one)")
+    read.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a body file without units means (default: mm)")
     timing = commands.add_parser(
         "timing-test", help="write a program that times the machine, or fit the machine's record to its times",
         description="Write a program of five patterns of moves for the air, spindle off; then, given their stopwatch times, fit the machine's "
         "speeds, accelerations, corners and blocks looked ahead, and write them as a settings file for --settings.",
     )  # fmt: skip
-    timing.add_argument("--times", metavar="S,S,S,S,S", help="stopwatch times of the five patterns in seconds")
-    timing.add_argument("--settings", type=_file, metavar="plan.json", help="what is known of the machine so far")
-    timing.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the program")
-    timing.add_argument("--replace", action="store_true", help="replace files of the same names")
-    timing.add_argument("--out", type=_file, default=Path("out"), metavar="DIR", help="folder to write to (out)")
+    timing.add_argument("--times", metavar="S,S,S,S,S", help="stopwatch times of the five patterns in seconds (default: none, the program is written)")
+    timing.add_argument("--settings", type=_file, metavar="FILE", help="settings file: what is known of the machine so far (default: a small router)")
+    timing.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the program (default: mm)")
+    timing.add_argument("--replace", action="store_true", help="replace files of the same names (default: refuse)")
+    timing.add_argument("--out", type=_file, default=Path("out"), metavar="DIR", help="folder to write to (default: out)")
     compare = commands.add_parser("compare", help="set written plans side by side")
-    compare.add_argument("files", type=_file, nargs="+", metavar="plan.json", help="plans as they were written")
+    compare.add_argument("files", type=_file, nargs="+", metavar="plan.json", help="plans as they were written, two or more")
     return parser
 
 
 def _add_settings(parser: argparse.ArgumentParser) -> None:
     """The options of a plan that hold for one body and for many."""
-    parser.add_argument("--side", choices=(*SIDES, "both"))
-    parser.add_argument("--up", choices=UPS, help="axis of the body that looks up; auto lays a body flat that stands on its edge (auto)")
+    parser.add_argument("--side", choices=(*SIDES, "both"), help="side of the body that lies up on the machine, or both (default: top)")
+    parser.add_argument("--up", choices=UPS, help="axis of the body that looks up; auto lays a body flat that stands on its edge (default: auto)")
     cutters = parser.add_mutually_exclusive_group()
-    cutters.add_argument("--cutter", metavar="MM|auto", help="diameter, or auto for the cutters of the rack that finish the side soonest (auto)")
-    cutters.add_argument("--cutters", metavar="MM,MM", help="diameters of a set: the largest takes all, each other one what is left")
-    parser.add_argument("--in-spindle", metavar="MM", help="diameter of the cutter that is in the spindle before: another one costs a tool change")
-    parser.add_argument("--cusp", type=float, metavar="MM", help="cusp height")
-    parser.add_argument("--spacing", type=float, metavar="MM", help="spacing of the passes on flat ground, the other way to say the cusp height")
-    parser.add_argument("--lines-from", "--start", dest="lines_from", choices=LINES_FROM)
-    parser.add_argument("--rim", choices=RIM_PASSES, help="a pass along outline, openings and skipped ground; auto: where their border stands high")
-    parser.add_argument("--budget", type=float, metavar="MIN", help="minutes for the side; without --cusp or --spacing, what meets it is planned")
-    parser.add_argument("--ramp-angle", type=float, metavar="DEG", help="between the surface and the ramps down to it and away from it (3)")
-    parser.add_argument("--cell", type=float, metavar="MM", help="edge of a grid cell")
-    parser.add_argument("--smooth", metavar="MM|auto", help="smooth a rough mesh, no point by more than this; auto by its roughness (0)")
-    parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written paths")
-    parser.add_argument("--settings", type=_file, metavar="plan.json", help="rack, machine, feeds and the rest")
+    cutters.add_argument(
+        "--cutter", metavar="MM|auto", help="diameter, or auto for the cutters of the rack that finish the side soonest (default: auto)"
+    )
+    cutters.add_argument(
+        "--cutters", metavar="MM,MM", help="diameters of a set: the largest takes all, each other one what remains (default: as --cutter says)"
+    )
+    parser.add_argument(
+        "--in-spindle",
+        metavar="MM",
+        help="diameter of the cutter that is in the spindle before: another one costs a tool change (default: none)",
+    )
+    parser.add_argument("--cusp", type=float, metavar="MM", help="cusp height: what may stand between pass lines (default: 0.05)")
+    parser.add_argument(
+        "--spacing",
+        type=float,
+        metavar="MM",
+        help="spacing of pass lines on a flat surface, the other way to say the cusp height (default: as --cusp says)",
+    )
+    parser.add_argument(
+        "--lines-from", "--start", dest="lines_from", choices=LINES_FROM, help="where pass lines are laid from; best tries all (default: best)"
+    )
+    parser.add_argument(
+        "--rim", choices=RIM_PASSES, help="a pass along outline, openings and skipped surface; auto: where their border stands high (default: off)"
+    )
+    parser.add_argument(
+        "--budget", type=float, metavar="MIN", help="minutes for the side; without --cusp or --spacing, what meets it is planned (default: none)"
+    )
+    parser.add_argument("--ramp-angle", type=float, metavar="DEG", help="between the surface and the ramps down to it and away from it (default: 3)")
+    parser.add_argument("--cell", type=float, metavar="MM", help="edge of a grid cell; finer is slower (default: 0.25)")
+    parser.add_argument("--smooth", metavar="MM|auto", help="smooth a rough mesh, no point by more than this; auto by its roughness (default: 0)")
     parser.add_argument(
         "--leave-out",
         metavar="flats,walls,openings",
-        help="what is left to flat cutters: all flats, walls of 60 degrees and steeper, all openings; flats in the stock's own face are anyway",
+        help="what is left to flat cutters: all flats, walls of 60 degrees and steeper, all openings (default: flats in the stock's own face alone)",
     )
-    parser.add_argument("--explain-settings", action=_Printing, text=settings_text, help="explain every key of a settings file, with its limits")
-    parser.add_argument("--settings-schema", action=_Printing, text=_schema_text, help="print the JSON Schema of a settings file")
+    parser.add_argument("--smaller-cutters", action="store_true", help="plan what the cutter cannot reach with smaller ones (default: no)")
+    _add_files(parser)
+
+
+def _add_files(parser: argparse.ArgumentParser) -> None:
+    """The options of a plan that say what is read beside the body, and what is written."""
     parser.add_argument(
-        "--stock", type=_name, metavar="NAME|FILE", help="object of the same file, or a body file, that is the stock as it stands before finishing"
+        "--settings",
+        type=_file,
+        metavar="FILE",
+        help="settings file: a plan.json, or any part of its settings (default: none; --explain-settings explains it)",
     )
-    parser.add_argument("--smaller-cutters", action="store_true", help="plan what the cutter cannot reach with smaller ones")
-    parser.add_argument("--programs", action="store_true", help="write part programs and dry runs beside the CSVs")
-    parser.add_argument("--split", type=float, metavar="MIN", help="programs in parts of at most so many minutes, each with its own way down and up")
     parser.add_argument(
-        "--despite", metavar="NAMES", default="", help="write programs despite these findings, named with commas between: keep-out,slot"
+        "--explain-settings", action=_Printing, text=settings_text, help="explain every key of a settings file, with its limits and default, and end"
     )
-    parser.add_argument("--replace", action="store_true", help="replace files of the same names")
-    parser.add_argument("--out", type=_file, default=Path("out"), metavar="DIR", help="folder to write to (out)")
+    parser.add_argument("--settings-schema", action=_Printing, text=_schema_text, help="print the JSON Schema of a settings file, and end")
+    parser.add_argument(
+        "--stock",
+        type=_name,
+        metavar="NAME|FILE",
+        help="object of the same file, or a body file, that is the stock before finishing (default: what roughing leaves)",
+    )
+    parser.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the written files (default: mm)")
+    parser.add_argument("--programs", action="store_true", help="write part programs and dry runs beside the CSVs (default: no)")
+    parser.add_argument(
+        "--split", type=float, metavar="MIN", help="programs in parts of at most so many minutes, each with its own way down and up (default: whole)"
+    )
+    parser.add_argument(
+        "--despite",
+        metavar="NAMES",
+        default="",
+        help="write programs despite these findings, named with commas between: keep-out,channel (default: none)",
+    )
+    parser.add_argument("--replace", action="store_true", help="replace files of the same names (default: refuse)")
+    parser.add_argument("--out", type=_file, default=Path("out"), metavar="DIR", help="folder to write to (default: out)")
 
 
 def _schema_text() -> str:

@@ -16,7 +16,7 @@ from ..finishing.planning.hazards import read_first, refusal
 from ..finishing.planning.result import Plan
 from ..scene.active import active_body, active_results, plan_of, state_of
 from ..scene.blender_data import present
-from ..scene.export_settings import export_folder, export_settings, files_of
+from ..scene.export_settings import export_folder, export_settings, files_of, free_folder
 from ..scene.properties import choice, number, switch, text_line, whole_number, with_properties
 from ..screen.language import for_report
 from .conditions import Outcome
@@ -30,7 +30,7 @@ class FINISHING_OT_export(bpy.types.Operator):
     """Write the finishing paths of the planned side, or of both once both are planned, with run list, bench sheet, record and pictures"""
 
     bl_idname = "finishing.export"
-    bl_label = "Export Finishing Paths"
+    bl_label = "Export Pass Lines"
     bl_options = {"REGISTER"}
 
     directory: str = text_line(
@@ -115,6 +115,8 @@ class FINISHING_OT_export(bpy.types.Operator):
         """Write into the body's folder, as its panel is set; files of an earlier export into the same folder are replaced."""
         body_object, chosen = active_body(context), export_settings(present(context.scene))
         folder = export_folder(body_object)
+        if not files_of(body_object).folder and files_of(body_object).written != str(folder):
+            folder = free_folder(folder)
         self.directory, self.unit = str(folder), chosen.unit
         self.programs, self.pictures, self.split_minutes = chosen.programs, chosen.pictures, chosen.split_minutes
         self.replace = self.replace or files_of(body_object).written == str(folder)

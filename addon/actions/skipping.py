@@ -19,7 +19,7 @@ from .conditions import BodyAction, Outcome
 
 
 class FINISHING_OT_paint_skip(BodyAction):
-    """Paint skipped ground with Blender's weight brushes: half weight and more is skipped"""
+    """Paint skipped surface with Blender's weight brushes: half weight and more is skipped"""
 
     bl_idname = "finishing.paint_skip"
     bl_label = "Paint Skip"
@@ -78,7 +78,7 @@ class FINISHING_OT_skip_selected(BodyAction):
 
 
 class FINISHING_OT_clear_skip(BodyAction):
-    """Plan all ground again: take away skip marks, skip weights and the sculpt mask"""
+    """Plan the whole surface again: take away skip marks, skip weights and the sculpt mask"""
 
     bl_idname = "finishing.clear_skip"
     bl_label = "Clear Skip"

@@ -25,7 +25,7 @@ OFF_GROUND = 3.0
 
 @with_properties
 class FINISHING_OT_take_set(bpy.types.Operator):
-    """Plan with this set of cutters: the largest takes all of the ground, each smaller one what is left"""
+    """Plan with this set of cutters: the largest takes all of the surface, each smaller one what remains"""
 
     bl_idname = "finishing.take_set"
     bl_label = "Take Set of Cutters"
@@ -58,10 +58,10 @@ class FINISHING_OT_take_set(bpy.types.Operator):
 
 @with_properties
 class FINISHING_OT_accept_skip(SurveyAction):
-    """Skip the ground of this suggestion: mark its faces on the body"""
+    """Skip the surface of this suggestion: mark its faces on the body"""
 
     bl_idname = "finishing.accept_skip"
-    bl_label = "Skip Suggested Ground"
+    bl_label = "Skip Suggested Surface"
     bl_options = {"REGISTER", "UNDO"}
 
     number: int = whole_number(name="Number", description="Number of the suggestion, from 0", default=0, min=0, options={"SKIP_SAVE"})

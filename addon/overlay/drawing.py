@@ -13,6 +13,7 @@ import bpy
 import gpu
 from mathutils import Matrix
 
+from ..scene.background import WORK
 from ..scene.blender_data import present
 from ..scene.results import STORE, BodyResults, object_of
 from ..scene.view_settings import FinishingView, view_of
@@ -223,7 +224,8 @@ def draw_in_pixels(context: bpy.types.Context) -> None:
     results, body_object = next(((r, o) for r, o in bodies if o == context.object), bodies[0])
     layers = OVERLAY.layers_of(results)
     if view.show_legend:
-        draw_legends(context, results, layers, results.state(present(context.scene), body_object))
+        state = results.state(present(context.scene), body_object)
+        draw_legends(context, results, layers, "planning" if WORK.running and results.reading is not None and results.plans else state)
     if view.show_trade_off:
         draw_trade_off(context, results, layers, body_object)
     if view.show_readout:

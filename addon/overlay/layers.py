@@ -126,7 +126,7 @@ class BodyLayers:
             colours = cut_colours(mesh, times, seconds, CUT_COLOUR, STANDING_COLOUR, opacity)
             return coloured_triangles(mesh.positions, colours, mesh.triangles)
 
-        return self._of_plan(results, "cut ground", (round(seconds, 2), round(opacity, 3)), make)
+        return self._of_plan(results, "cut surface", (round(seconds, 2), round(opacity, 3)), make)
 
     def ghost(self, results: BodyResults) -> Batch | None:
         """The cutter with its tip at the origin."""

@@ -43,6 +43,7 @@ CUT_WORDS, STANDING_WORDS = Message("Cut by now"), Message("Still to cut")
 NOTES = {
     "shape": Message("Out of date: the body has changed"),
     "settings": Message("Out of date: a setting has changed"),
+    "planning": Message("The old plan, until the new one is ready"),
 }
 
 

@@ -90,7 +90,7 @@ def _place_under_cursor(context: bpy.types.Context, results: BodyResults, layers
     job_from_world = np.linalg.inv(world_from_job)
     origin = job_from_world @ np.append(np.array(region_2d_to_origin_3d(region, view, place)), 1.0)
     direction = job_from_world[:3, :3] @ np.array(region_2d_to_vector_3d(region, view, place))
-    level_range = layers.get("ground range", results.revision, lambda: ground_range(newest.heights))
+    level_range = layers.get("surface range", results.revision, lambda: ground_range(newest.heights))
     return ground_under_ray(origin[:3], direction, newest.heights, newest.grid, level_range)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import bpy
 import numpy as np
@@ -97,7 +97,9 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, layers: Bod
     left, top = free.left + CORNER * free.scale, free.top - BLENDERS_WORDS * free.scale
     scale = _chart_scale(free, left)
     edge = EDGE * scale
-    curves = layers.get("trade-off curves", results.revision, lambda: _curves(rack))
+    feed = round(settings.feed, 3) if settings.use_feed else None
+    overhead = results.plans[0].overhead if results.plans else OVERHEAD
+    curves = layers.get("trade-off curves", (results.revision, feed), lambda: _curves(rack, feed, overhead))
     minutes_left = _minutes_left(present(context.scene), settings)
     frame = Frame(
         left=left + 46 * scale,
@@ -114,15 +116,15 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, layers: Bod
     if minutes_left > 0:
         level = frame.y(minutes_left)
         draw_plain("LINE_STRIP", np.array([[frame.left, level], [frame.left + frame.width, level]]), BUDGET_INK)
-    rows = trade_off(rack, settings.cusp_mm, _planned_area(results))
+    rows = [replace(row, minutes=row.minutes * _slower(row.row, feed)) for row in trade_off(rack, settings.cusp_mm, _planned_area(results), overhead)]
     chosen = _chosen(rows, results, settings.cutter_name)
     _draw_dial(frame, settings.cusp_mm, chosen)
     sanding = rows[0].sanding if chosen is None else chosen.sanding
     words = Message(
-        "To sand: {volume:.1f} cm³, start grit {grit}, Rz {roughness:.3f} mm",
+        "To sand: {volume:.1f} cm³, start grit {grit}, Rz {roughness:.0f} µm",
         volume=sanding.volume / 1000,
         grit="–" if sanding.start_grit is None else sanding.start_grit,
-        roughness=sanding.roughness_rz,
+        roughness=1000 * sanding.roughness_rz,
     )
     write(in_users_language(words), left + edge, top - (HEIGHT + 66) * scale, SIZE * scale, FAINT)
 
@@ -133,12 +135,17 @@ def _chart_scale(free: FreeSpace, left: float) -> float:
     return free.scale * float(np.clip(room, SMALLEST, 1.0))
 
 
-def _curves(rack: Sequence[RackRow]) -> list[Curve]:
-    """Minutes of every cutter over all cusp heights of the chart."""
+def _slower(row: RackRow, feed: float | None) -> float:
+    """How many times longer a cutter takes at a feed of the user's own, mm/min, than at the one that its row was made with."""
+    return 1.0 if feed is None or row.minutes <= 0 else row.least_length / feed / row.minutes
+
+
+def _curves(rack: Sequence[RackRow], feed: float | None, overhead: float) -> list[Curve]:
+    """Minutes of every cutter over all cusp heights of the chart. feed: in mm/min where the user has one of his own."""
     curves = []
     for number, row in enumerate(rack):
         share = number / max(len(rack) - 1, 1)
-        curves.append(Curve(row, OVERHEAD * minutes_at(row, CUSPS), (*colour(0.62 + 0.32 * share, 0.11, 300 - 210 * share), 1.0)))
+        curves.append(Curve(row, overhead * _slower(row, feed) * minutes_at(row, CUSPS), (*colour(0.62 + 0.32 * share, 0.11, 300 - 210 * share), 1.0)))
     return curves
 
 

@@ -48,28 +48,32 @@ class FinishingBody(bpy.types.PropertyGroup):
         "Cusp Height", "Height that may stand between pass lines, along the surface normal", 0.05, within=PLAN.limits("cusp"), decimals=4
     )
     skip_margin_mm: float = length(
-        "Skip Margin", "Distance that the cutter's contact keeps from skipped ground", 0.5, within=REGION.limits("skip_margin")
+        "Skip Margin", "Distance that the cutter's contact keeps from skipped surface", 0.5, within=REGION.limits("skip_margin")
     )
     overrun_mm: float = length("Overrun", "How far the cutter's axis may pass the outline of the body", 8.0, within=REGION.limits("overrun"))
     deepest_tip_mm: float = length(
         "Deepest Tip", "Depth below the body's highest point that the tip never passes", 20.0, within=REGION.limits("deepest_tip")
     )
     fixed_spacing_mm: float = length(
-        "Spacing", "Distance between pass lines on flat ground, with whatever cutter is chosen", 2.0, within=PLAN.limits("spacing")
+        "Spacing", "Distance between pass lines on a flat surface, with whatever cutter is chosen", 2.0, within=PLAN.limits("spacing")
     )
     opening_margin_mm: float = length(
         "Opening Margin", "Distance that the cutter's contact keeps from a skipped opening", 0.5, within=REGION.limits("opening_margin")
     )
     flat_margin_mm: float = length(
-        "Flat Margin", "How far passes run on over a flat that is left out, so that no step is left", 2.0, within=REGION.limits("flat_margin")
+        "Flat Margin", "How far pass lines run on over a flat that is left out, so that no step is left", 2.0, within=REGION.limits("flat_margin")
     )
     uncut_height_mm: float = length(
-        "Tolerated Height", "Ground with less than this left uncut counts as finished", 0.05, within=FIT.limits("uncut_height")
+        "Tolerated Height", "Surface with less than this left uncut counts as finished", 0.05, within=FIT.limits("uncut_height")
     )
     smooth_mm: float = length("Greatest Deviation", "No point of the mesh is moved farther than this", 0.1, within=PLAN.limits("smooth"))
     cell_mm: float = length("Cell", "Edge of the cells of the height grid; finer is slower and needs more memory", 0.25, within=PLAN.limits("cell"))
     chord_tolerance_mm: float = length(
-        "Chord Tolerance", "How far straight moves may lie off the exact path", 0.002, within=PLAN.limits("chord_tolerance"), decimals=4
+        "Chord Tolerance",
+        "How far the straight moves of pass lines may lie off the exact curve",
+        0.002,
+        within=PLAN.limits("chord_tolerance"),
+        decimals=4,
     )
     stock_length_mm: float = length("Stock Length", "Length of the stock along the body's X", 490.0, within=STOCK.limits("length"), decimals=1)
     stock_width_mm: float = length("Stock Width", "Width of the stock along the body's Y", 350.0, within=STOCK.limits("width"), decimals=1)
@@ -80,12 +84,16 @@ class FinishingBody(bpy.types.PropertyGroup):
         "Stock Margin", "Stock round the body on each side, as long as length and width are not given", 25.0, within=STOCK.limits("margin"), decimals=1
     )
     into_spoilboard_mm: float = length(
-        "Into Spoilboard", "How far the path may go below the bottom of the stock", 0.0, within=STOCK.limits("into_spoilboard"), decimals=2
+        "Into Spoilboard", "How far the tip may go below the bottom of the stock", 0.0, within=STOCK.limits("into_spoilboard"), decimals=2
     )
     dowel_diameter_mm: float = length(
         "Dowel Diameter", "Diameter of the dowels that the turned stock lands on", 8.0, within=DOWELS.limits("diameter"), decimals=2
     )
     dowel_depth_mm: float = length("Dowel Depth", "How deep the dowel holes go into the spoilboard", 15.0, within=DOWELS.limits("depth"), decimals=1)
+    dowel_clearance_mm: float = length(
+        "Dowel Clearance", "What stays between a dowel hole and the cutter, the stock's edge or a clamp", 2.0, within=DOWELS.limits("clearance")
+    )
+    dowel_peck_mm: float = length("Drill Peck", "Depth of one bite of the drill", 4.0, within=DOWELS.limits("peck"), decimals=1)
     height_in_stock_mm: float = length(
         "Height in Stock", "Height of the body's lowest point above the bottom of the stock", 0.0, within=STOCK.limits("height_in_stock"), decimals=2
     )
@@ -117,13 +125,13 @@ class FinishingBody(bpy.types.PropertyGroup):
     side: str = choice(name="Side", description="Side of the body that lies up on the machine", items=SIDE_ITEMS, update=_side_chosen)
     finish: str = choice(
         name="Finish",
-        description="How fine the passes leave the ground: by name, or by the cusp height or the spacing itself",
+        description="How fine the pass lines leave the surface: by name, or by the cusp height or the spacing itself",
         items=(
-            ("coarse", "Coarse", "0.1 mm stand between the passes: soon done, much to sand"),
-            ("normal", "Normal", "0.05 mm stand between the passes"),
-            ("fine", "Fine", "0.02 mm stand between the passes: little to sand"),
-            ("cusp", "Cusp Height", "The height that may stand between the passes is typed"),
-            ("spacing", "Spacing", "The distance between the passes on flat ground is typed, and stays when another cutter is chosen"),
+            ("coarse", "Coarse", "0.1 mm stand between the pass lines: soon done, much to sand"),
+            ("normal", "Normal", "0.05 mm stand between the pass lines"),
+            ("fine", "Fine", "0.02 mm stand between the pass lines: little to sand"),
+            ("cusp", "Cusp Height", "The height that may stand between the pass lines is typed"),
+            ("spacing", "Spacing", "The distance between the pass lines on a flat surface is typed, and stays when another cutter is chosen"),
         ),
         get=read_finish,
         set=write_finish,
@@ -154,11 +162,11 @@ class FinishingBody(bpy.types.PropertyGroup):
         name="In the Spindle", description="Cutter that is in the spindle before this side: another one costs a tool change. Empty where none is"
     )
     following_cutters: str = text_line(
-        name="Followed By", description="Diameters in mm of the rack's smaller cutters that take what is left, with commas between them"
+        name="Followed By", description="Diameters in mm of the rack's smaller cutters that take what remains, with commas between them"
     )
     spacing: float = number(
         name="Spacing",
-        description="Distance between pass lines on flat ground: another way to say the cusp height",
+        description="Distance between pass lines on a flat surface: another way to say the cusp height",
         subtype="DISTANCE",
         unit="LENGTH",
         precision=3,
@@ -168,7 +176,7 @@ class FinishingBody(bpy.types.PropertyGroup):
     )
     spacing_in_millimetres: float = number(
         name="Spacing",
-        description="Distance between pass lines on flat ground: another way to say the cusp height",
+        description="Distance between pass lines on a flat surface: another way to say the cusp height",
         subtype="DISTANCE_CAMERA",
         unit="CAMERA",
         precision=3,
@@ -188,7 +196,7 @@ class FinishingBody(bpy.types.PropertyGroup):
             ("best", "Best", "Try all of them and keep the one with the shortest run time"),
             ("edge", "An Edge", "Lines run across the body, laid from one edge on"),
             ("middle", "The Middle", "Lines run beside a straight line through the middle"),
-            ("border", "The Border Inward", "Lines follow the border of the planned ground"),
+            ("border", "The Border Inward", "Lines follow the border of the planned surface"),
         ),
     )
     use_line_angle: bool = switch(name="Line Angle", description="Lay straight lines at an angle of your own", default=False)
@@ -201,7 +209,7 @@ class FinishingBody(bpy.types.PropertyGroup):
     )
     grain_share: float = number(
         name="Grain Weight",
-        description="How much longer passes may take to run along the grain, as a share of the run time",
+        description="How much longer pass lines may take to run along the grain, as a share of the run time",
         subtype="PERCENTAGE",
         default=5.0,
         min=0.0,
@@ -228,7 +236,7 @@ class FinishingBody(bpy.types.PropertyGroup):
     )
     rim_pass: str = choice(
         name="Rim Pass",
-        description="A pass along outline, openings and skipped ground, where other passes end and leave ridges",
+        description="A pass along outline, openings and skipped surface, where other pass lines end and leave ridges",
         items=(
             ("off", "Off", "No pass along the rims"),
             ("auto", "Auto", "A pass along the rims where a border would stand higher than 1.5 times the cusp height"),
@@ -250,7 +258,7 @@ class FinishingBody(bpy.types.PropertyGroup):
     )
     wall_limit: float = number(
         name="Wall Limit",
-        description="Ground as steep as this from horizontal, or steeper, is left out",
+        description="Surface as steep as this from horizontal, or steeper, is left out",
         subtype="ANGLE",
         default=math.radians(60.0),
         min=math.radians(REGION.limits("wall_limit").least),
@@ -265,13 +273,13 @@ class FinishingBody(bpy.types.PropertyGroup):
         items=(
             ("auto", "By Width", "Bridge openings narrower than the cutter and skip the others"),
             ("skip", "Skip", "Leave all of them out, with a margin"),
-            ("bridge", "Bridge", "Run over all of them at the level of the ground round them"),
+            ("bridge", "Bridge", "Run over all of them at the level of the surface round them"),
             ("follow", "Follow", "Finish their floors too"),
         ),
     )
     flats: str = choice(
         name="Flats",
-        description="What to do with level ground",
+        description="What to do with level surfaces",
         items=(
             ("auto", "By Stock", "Leave out flats in the stock's own face, which need no cut"),
             ("skip", "Skip", "Leave out all flats, as work for a flat cutter"),
@@ -315,6 +323,12 @@ class FinishingBody(bpy.types.PropertyGroup):
         name="Dowels",
         description="Dowel holes that the turned stock lands on, placed in its margin",
         items=(("0", "None", "No dowels"), ("2", "Two", "Two on the turn axis"), ("4", "Four", "Four in the corners")),
+    )
+    dowel_feed: float = number(
+        name="Drill Feed (mm/min)", description="Feed of the drill downwards", default=300.0, **limits(DOWELS.limits("feed")), precision=0
+    )
+    dowel_spindle_speed: float = number(
+        name="Drill Spindle (1/min)", description="Turns of the drill", default=12000.0, **limits(DOWELS.limits("spindle_speed")), precision=0
     )
     smaller_cutters: bool = switch(
         name="Smaller Cutters", description="Plan what the cutter cannot reach with the next smaller ones of the rack", default=False

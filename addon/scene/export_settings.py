@@ -20,7 +20,7 @@ class FinishingExport(bpy.types.PropertyGroup):
 
     unit: str = choice(
         name="Unit",
-        description="Unit of the lengths in paths and programs",
+        description="Unit of the lengths in CSVs and programs",
         items=(("mm", "Millimetres", "Lengths in mm"), ("in", "Inches", "Lengths in inches")),
     )
     programs: bool = switch(name="Programs", description="Write part programs in plain ISO 6983 words, and a dry run, beside the CSV", default=True)
@@ -62,7 +62,17 @@ def export_folder(body_object: bpy.types.Object) -> Path:
     if chosen:
         return Path(bpy.path.abspath(chosen))
     beside = Path(bpy.data.filepath).parent if bpy.data.filepath else Path.home()
-    return beside / f"{safe_name(present(body_object.name))}-finishing"
+    own = beside / f"{safe_name(present(body_object.name))}-finishing"
+    written = files_of(body_object).written
+    return Path(written) if written and Path(written).parent == beside and Path(written).name.startswith(own.name) else own
+
+
+def free_folder(folder: Path) -> Path:
+    """A folder itself while there is none, or with the first free number behind it: another job's files are not to be mixed with these."""
+    number, candidate = 2, folder
+    while candidate.exists():
+        candidate, number = folder.with_name(f"{folder.name}-{number}"), number + 1
+    return candidate
 
 
 CLASSES = (FinishingExport, FinishingFiles)

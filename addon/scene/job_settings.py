@@ -13,7 +13,7 @@ SIDE_ITEMS = (("top", "Top", "The side that looks up along Z"), ("back", "Back",
 TREATMENT_ITEMS = (
     ("auto", "As Set Above", "Treat it as all openings are treated"),
     ("skip", "Skip", "Leave it out, with a margin"),
-    ("bridge", "Bridge", "Run over it at the level of the ground round it"),
+    ("bridge", "Bridge", "Run over it at the level of the surface round it"),
     ("follow", "Follow", "Finish its floor too"),
 )
 """What can be done with one opening."""

@@ -60,7 +60,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         program=program_of(shop_of(scene).program),
         stock=_stock(body),
         region=_region(body),
-        dowels=DowelSettings(count=int(body.dowel_count), diameter=_typed(body.dowel_diameter_mm), depth=_typed(body.dowel_depth_mm)),
+        dowels=_dowels(body),
         fit=FitSettings(_typed(body.uncut_height_mm), _typed(body.uncut_area)),
         cusp=_typed(body.cusp_mm),
         spacing=_used(body.use_fixed_spacing, body.fixed_spacing_mm),
@@ -144,6 +144,18 @@ def _stock(body: FinishingBody) -> StockSettings:
         z_zero=body.z_zero,
         first_side=body.first_side,
         into_spoilboard=_typed(body.into_spoilboard_mm),
+    )
+
+
+def _dowels(body: FinishingBody) -> DowelSettings:
+    return DowelSettings(
+        count=int(body.dowel_count),
+        diameter=_typed(body.dowel_diameter_mm),
+        depth=_typed(body.dowel_depth_mm),
+        clearance=_typed(body.dowel_clearance_mm),
+        peck=_typed(body.dowel_peck_mm),
+        feed=_typed(body.dowel_feed),
+        spindle_speed=_typed(body.dowel_spindle_speed),
     )
 
 

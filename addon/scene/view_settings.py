@@ -57,21 +57,21 @@ class FinishingView(bpy.types.PropertyGroup):
             ("order", "Order", "Running order"),
             ("height", "Height", "Height of the tip"),
             ("feed", "Feed", "Feed that is asked for"),
-            ("bite", "Bite", "Section of the stock that the pass takes"),
+            ("bite", "Bite", "Section of the stock that the pass line takes"),
         ),
         update=_changed,
     )
     line_width: float = number(name="Width", description="Width of pass lines in pixels", default=1.5, min=0.5, max=6.0, precision=1, update=_changed)
     show_links: bool = switch(name="Links", description="Draw links on the surface, dashed", default=True, update=_changed)
     show_lifts: bool = switch(name="Lifts", description="Draw entries, exits and lifts, dotted", default=True, update=_changed)
-    show_skip: bool = switch(name="Left Out", description="Hatch the ground that is left out", default=True, update=_changed)
+    show_skip: bool = switch(name="Left Out", description="Hatch the surface that is left out", default=True, update=_changed)
     show_stock: bool = switch(name="Stock", description="Draw the stock box", default=True, update=_changed)
     show_zero: bool = switch(name="Zero", description="Draw the zero mark and the side's Z arrow", default=True, update=_changed)
     show_findings: bool = switch(name="Findings", description="Mark the places of findings with pins", default=True, update=_changed)
     show_readout: bool = switch(name="Readout", description="Show values under the cursor", default=True, update=_changed)
     show_legend: bool = switch(name="Legend", description="Show the legend of colours", default=True, update=_changed)
     show_cutter: bool = switch(
-        name="Cutter", description="Show the cutter at its place in the run, and the ground that is cut by then", default=False, update=_changed
+        name="Cutter", description="Show the cutter at its place in the run, and the surface that is cut by then", default=False, update=_changed
     )
     playhead: float = number(
         name="Elapsed (s)", description="Elapsed run time in seconds", default=0.0, min=0.0, precision=1, step=100, update=_changed
@@ -94,7 +94,7 @@ class FinishingView(bpy.types.PropertyGroup):
         update=_changed,
     )
     play_speed: float = number(
-        name="Speed", description="How many times faster than the machine the run is played", default=20.0, min=0.1, max=1000.0, precision=1
+        name="Times Faster", description="How many times faster than the machine the run is played", default=20.0, min=0.1, max=1000.0, precision=1
     )
 
 

@@ -60,7 +60,7 @@ def _draw_doubt(layout: bpy.types.UILayout, units: NDArray[np.float64], width: i
         paragraph(layout, in_users_language(Message("One unit of this scene is not an inch: the size cannot be")), width, "ERROR")
         present(layout.operator("finishing.treat_as", text="Treat as Inches")).unit = "in"
     else:
-        paragraph(layout, in_users_language(Message("This size does not suit the machine")), width, "ERROR")
+        paragraph(layout, in_users_language(Message("This size does not suit the machine: check unit and bed")), width, "ERROR")
 
 
 def _draw_start(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
@@ -69,7 +69,7 @@ def _draw_start(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
     for words in (
         Message("1. Select the body, a mesh object"),
         Message("2. Press Plan Finishing"),
-        Message("3. Export paths and programs"),
+        Message("3. Export pass lines and programs"),
     ):
         paragraph(layout, in_users_language(words), width)
     _draw_sources(layout)
@@ -156,7 +156,7 @@ class FINISHING_PT_skip_more(MorePanel):
             value(layout, context, body, name)
         optional(layout, context, body, "use_overrun", "overrun")
         optional(layout, context, body, "use_deepest_tip", "deepest_tip")
-        for name in ("openings", "flats", "flat_margin"):
+        for name in ("openings", "opening_margin", "flats", "flat_margin"):
             value(layout, context, body, name)
         layout.operator("finishing.leave_to_flat_cutters", icon="MOD_EDGESPLIT")
         plan = plan_of(context)
@@ -192,7 +192,7 @@ class FINISHING_PT_suggestions(TabPanel):
             box = layout.box()
             paragraph(box, in_users_language(suggestion.words), width - 2)
             if suggestion.kind != "opening":
-                present(box.operator("finishing.accept_skip", text="Skip This Ground")).number = number
+                present(box.operator("finishing.accept_skip", text="Skip This Surface")).number = number
                 continue
             row = box.row(align=True)
             for treatment, label in TREATMENTS.items():

@@ -88,7 +88,6 @@ GERMAN: dict[str, str] = {
     "Cusp {cusp:.3f} mm, gouge {gouge:.4f} mm at most": "Kammhöhe {cusp:.3f} mm, Konturverletzung höchstens {gouge:.4f} mm",
     "Cutting Way": "Fräsweise",
     "Cut by now": "Schon gefräst",
-    "Cuts": "Bahnen",
     "Cutter": "Fräser",
     "Cutter of the rack to plan with; empty takes the set that finishes the side soonest":
         "Fräser aus dem Bestand; leer nimmt den Satz, mit dem die Seite am schnellsten fertig wird",
@@ -98,7 +97,7 @@ GERMAN: dict[str, str] = {
     "Diameter": "Durchmesser",
     "Diameters": "Durchmesser",
     "Diameters in mm of cutters on the rack, with commas between them": "Durchmesser von Fräsern des Bestands in mm, mit Kommas dazwischen",
-    "Diameters in mm of the rack's smaller cutters that take what is left, with commas between them":
+    "Diameters in mm of the rack's smaller cutters that take what remains, with commas between them":
         "Durchmesser der kleineren Fräser des Bestands in mm, die nehmen, was stehen bleibt, mit Kommas dazwischen",
     "Followed By": "Gefolgt von",
     "In the Spindle": "In der Spindel",
@@ -106,12 +105,13 @@ GERMAN: dict[str, str] = {
         "Fräser, der vor dieser Seite in der Spindel ist: Ein anderer kostet einen Werkzeugwechsel. Leer, wo keiner darin ist",
     "Take Set": "Satz nehmen",
     "Take Set of Cutters": "Satz Fräser nehmen",
-    "Plan with this set of cutters: the largest takes all of the ground, each smaller one what is left":
+    "Plan with this set of cutters: the largest takes all of the surface, each smaller one what remains":
         "Mit diesem Satz Fräser planen: Der größte nimmt die ganze Fläche, jeder kleinere, was stehen bleibt",
     "Measure or plan the active body first: no sets of cutters are weighed yet":
         "Den aktiven Körper erst vermessen oder planen: Noch sind keine Sätze von Fräsern verglichen",
     "The rack has changed: measure the body again": "Der Bestand ist geändert: den Körper noch einmal vermessen",
-    "Left mm": "Rest mm",
+    "Uncut mm": "Ungefräst mm",
+    "Uncut mm²": "Ungefräst mm²",
     "Diameter of the collet nut": "Durchmesser der Spannmutter",
     "Diameter of the cutter; the ball at its end has half of it as radius":
         "Durchmesser des Fräsers; die Kugel an seinem Ende hat den halben als Radius",
@@ -121,10 +121,21 @@ GERMAN: dict[str, str] = {
     "Line Angle": "Bahnwinkel",
     "Angle of straight pass lines from X": "Winkel gerader Fräsbahnen, von X aus",
     "Angle of the wood's grain from X": "Winkel der Maserung, von X aus",
-    "Distance between pass lines on flat ground: another way to say the cusp height":
+    "Distance between pass lines on a flat surface: another way to say the cusp height":
         "Abstand der Fräsbahnen auf ebener Fläche: eine andere Art, die Kammhöhe anzugeben",
     "Distance that the cutter's contact keeps from a skipped opening": "Abstand, den die Berührung des Fräsers von einer ausgesparten Öffnung hält",
-    "Distance that the cutter's contact keeps from skipped ground": "Abstand, den die Berührung des Fräsers von ausgesparten Flächen hält",
+    "Distance that the cutter's contact keeps from skipped surface": "Abstand, den die Berührung des Fräsers von ausgesparten Flächen hält",
+    "Accuracy": "Genauigkeit",
+    "Tolerances": "Toleranzen",
+    "Dowel Clearance": "Abstand der Dübel",
+    "What stays between a dowel hole and the cutter, the stock's edge or a clamp":
+        "Was zwischen einem Dübelloch und dem Fräser, dem Rand des Rohlings oder einer Spannpratze bleibt",
+    "Drill Peck": "Bohrhub",
+    "Depth of one bite of the drill": "Tiefe eines Bohrhubs",
+    "Drill Feed (mm/min)": "Bohrvorschub (mm/min)",
+    "Feed of the drill downwards": "Vorschub des Bohrers nach unten",
+    "Drill Spindle (1/min)": "Bohrdrehzahl (1/min)",
+    "Turns of the drill": "Umdrehungen des Bohrers",
     "Dowel Depth": "Dübeltiefe",
     "Dowel Diameter": "Dübeldurchmesser",
     "Dowel holes that the turned stock lands on, placed in its margin": "Dübellöcher, auf denen der gewendete Rohling sitzt, in seinem Rand",
@@ -152,7 +163,7 @@ GERMAN: dict[str, str] = {
     "Exact Stop": "Genauhalt",
     "Cautions": "Vorsicht",
     "Export": "Ausgabe",
-    "Export Finishing Paths": "Schlichtbahnen ausgeben",
+    "Export Pass Lines": "Fräsbahnen ausgeben",
     "Feed": "Vorschub",
     "Feed (mm/min)": "Vorschub (mm/min)",
     "Feed along pass lines in mm/min": "Vorschub auf den Fräsbahnen in mm/min",
@@ -195,10 +206,10 @@ GERMAN: dict[str, str] = {
     "Greatest speed of the Y axis in mm/min": "Größte Geschwindigkeit der Y-Achse in mm/min",
     "Greatest speed of the Z axis in mm/min": "Größte Geschwindigkeit der Z-Achse in mm/min",
     "Greatest turns of the spindle per minute": "Größte Umdrehungen der Spindel je Minute",
-    "Ground as steep as this from horizontal, or steeper, is left out": "So steile oder steilere Flächen bleiben ausgespart",
-    "Ground with less than this left uncut counts as finished": "Flächen, auf denen weniger als dies stehen bleibt, gelten als geschlichtet",
+    "Surface as steep as this from horizontal, or steeper, is left out": "So steile oder steilere Flächen bleiben ausgespart",
+    "Surface with less than this left uncut counts as finished": "Flächen, auf denen weniger als dies stehen bleibt, gelten als geschlichtet",
     "Hardwood": "Hartholz",
-    "Hatch the ground that is left out": "Ausgesparte Flächen schraffieren",
+    "Hatch the surface that is left out": "Ausgesparte Flächen schraffieren",
     "Height": "Höhe",
     "Height above the stock for moves in the air": "Höhe über dem Rohling für Wege in der Luft",
     "Height of the body's lowest point above the bottom of the stock": "Höhe des tiefsten Punkts des Körpers über der Unterseite des Rohlings",
@@ -214,13 +225,13 @@ GERMAN: dict[str, str] = {
     "How far a rounded corner may leave the path; sets the speed through corners":
         "Wie weit eine gerundete Ecke von der Bahn abweichen darf; bestimmt die Geschwindigkeit in Ecken",
     "How far a smaller cutter goes beyond what the larger one leaves": "Wie weit ein kleinerer Fräser über das hinausgeht, was der größere lässt",
-    "How far straight moves may lie off the exact path": "Wie weit gerade Wege von der genauen Bahn abliegen dürfen",
+    "How far the straight moves of pass lines may lie off the exact curve": "Wie weit gerade Wege der Fräsbahnen von der genauen Kurve abliegen dürfen",
     "How far the cutter's axis may pass the outline of the body": "Wie weit die Achse des Fräsers über den Umriss des Körpers hinausgehen darf",
-    "How far the path may go below the bottom of the stock": "Wie weit die Bahn unter die Unterseite des Rohlings gehen darf",
+    "How far the tip may go below the bottom of the stock": "Wie weit die Spitze unter die Unterseite des Rohlings gehen darf",
     "How far the spindle can move up and down": "Wie weit die Spindel auf und ab fahren kann",
     "How far the tip of the cutter may bend under its chips": "Wie weit sich die Spitze des Fräsers unter den Spänen biegen darf",
     "How many times faster than the machine the run is played": "Wie vielmal schneller als die Maschine der Lauf abgespielt wird",
-    "How much longer passes may take to run along the grain, as a share of the run time":
+    "How much longer pass lines may take to run along the grain, as a share of the run time":
         "Wie viel länger Bahnen brauchen dürfen, um mit der Maserung zu laufen, als Anteil der Laufzeit",
     "How much of the run time of the active body's plan has elapsed": "Wie viel der Laufzeit des Plans verstrichen ist",
     "How the control takes the corner between two blocks of a program":
@@ -244,13 +255,11 @@ GERMAN: dict[str, str] = {
     "Lay the pass lines, time them and prove them by a simulated cut":
         "Die Fräsbahnen legen, ihre Zeit bestimmen und sie mit einem simulierten Schnitt prüfen",
     "Least Spindle (1/min)": "Kleinste Drehzahl (1/min)",
-    "Least min": "Mindestens min",
+    "At least, min": "Mindestens, min",
     "Least turns of the spindle per minute": "Kleinste Umdrehungen der Spindel je Minute",
     "Leave all of them out, with a margin": "Alle aussparen, mit einem Rand",
     "Leave it out, with a margin": "Aussparen, mit einem Rand",
-    "Left": "Bleibt",
     "Left Out": "Ausgespart",
-    "Left mm²": "Bleibt mm²",
     "Left out": "Ausgespart",
     "Legend": "Legende",
     "Length": "Länge",
@@ -263,7 +272,7 @@ GERMAN: dict[str, str] = {
     "Lifts": "Abheben",
     "Limit Overrun": "Überlauf begrenzen",
     "Limit how far the cutter's axis passes the outline": "Begrenzen, wie weit die Achse des Fräsers über den Umriss hinausgeht",
-    "Lines follow the border of the planned ground": "Bahnen folgen dem Rand der geplanten Fläche",
+    "Lines follow the border of the planned surface": "Bahnen folgen dem Rand der geplanten Fläche",
     "Lines run across the body, laid from one edge on": "Bahnen laufen quer über den Körper, von einer Kante aus",
     "Lines run beside a straight line through the middle": "Bahnen laufen neben einer Geraden durch die Mitte",
     "Link on the surface": "Verbindung auf der Fläche",
@@ -281,7 +290,7 @@ GERMAN: dict[str, str] = {
     "Machine": "Maschine",
     "Machine Preset": "Maschinenvorgabe",
     "Machine Presets": "Maschinenvorgaben",
-    "Make It My Own": "Zu meinem machen",
+    "Copy Rack into This File": "Bestand in diese Datei kopieren",
     "Map": "Karte",
     "Map that is drawn on the body": "Karte, die auf den Körper gezeichnet wird",
     "Mark the places of findings with pins": "Die Stellen der Befunde mit Nadeln bezeichnen",
@@ -315,7 +324,7 @@ GERMAN: dict[str, str] = {
     "None": "Keine",
     "Not planned yet": "Noch nicht geplant",
     "Nothing to suggest": "Nichts vorzuschlagen",
-    "Nothing to tell": "Nichts zu melden",
+    "No findings": "Keine Befunde",
     "Number": "Nummer",
     "Number of cutting edges": "Zahl der Schneiden",
     "Number of the cutter in running order, from 0": "Nummer des Fräsers in der Reihenfolge, von 0 an",
@@ -340,7 +349,7 @@ GERMAN: dict[str, str] = {
     "Overrun": "Überlauf",
     "Own Feed": "Eigener Vorschub",
     "Paint Skip": "Aussparung malen",
-    "Paint skipped ground with Blender's weight brushes: half weight and more is skipped":
+    "Paint skipped surface with Blender's weight brushes: half weight and more is skipped":
         "Ausgesparte Flächen mit Blenders Gewichtspinseln malen: ab halbem Gewicht ist ausgespart",
     "Plan {number}": "Plan {number}",
     "Pass Lines": "Fräsbahnen",
@@ -349,7 +358,7 @@ GERMAN: dict[str, str] = {
     "Place in job mm": "Stelle in mm des Auftrags",
     "Place in the running order": "Stelle in der Reihenfolge",
     "Plan Finishing": "Schlichten planen",
-    "Plan all ground again: take away skip marks, skip weights and the sculpt mask":
+    "Plan the whole surface again: take away skip marks, skip weights and the sculpt mask":
         "Alle Flächen wieder planen: Marken, Gewichte und Maske der Aussparung entfernen",
     "Plan the active body first": "Erst den aktiven Körper planen",
     "Plan the active body first: there is nothing to write yet": "Erst den aktiven Körper planen: es gibt noch nichts zu schreiben",
@@ -383,8 +392,8 @@ GERMAN: dict[str, str] = {
     "Row of the rack that is shown below the list": "Zeile des Bestands, die unter der Liste steht",
     "Row that is shown below the list": "Zeile, die unter der Liste steht",
     "Run": "Lauf",
-    "Run over all of them at the level of the ground round them": "Über alle hinweggehen, auf der Höhe der Fläche ringsum",
-    "Run over it at the level of the ground round it": "Darüber hinweggehen, auf der Höhe der Fläche ringsum",
+    "Run over all of them at the level of the surface round them": "Über alle hinweggehen, auf der Höhe der Fläche ringsum",
+    "Run over it at the level of the surface round it": "Darüber hinweggehen, auf der Höhe der Fläche ringsum",
     "Run time in minutes as it was measured, without spindle start and tool change":
         "Gemessene Laufzeit in Minuten, ohne Hochlauf der Spindel und Fräserwechsel",
     "Run time of this work in minutes": "Laufzeit dieser Arbeit in Minuten",
@@ -394,7 +403,7 @@ GERMAN: dict[str, str] = {
     "Save this rack as a preset, or remove a preset": "Diesen Bestand als Vorgabe speichern oder eine Vorgabe entfernen",
     "Say how high the body lies in the stock instead of in its middle": "Sagen, wie hoch der Körper im Rohling liegt, statt in seiner Mitte",
     "Seconds to wait after the spindle starts": "Sekunden Wartezeit nach dem Start der Spindel",
-    "Section of the stock that the pass takes": "Querschnitt, den die Bahn vom Rohling nimmt",
+    "Section of the stock that the pass line takes": "Querschnitt, den die Bahn vom Rohling nimmt",
     "Select the body first: the active object is not a mesh": "Erst den Körper auswählen: das aktive Objekt ist kein Mesh",
     "Select the body first: there is no active object": "Erst den Körper auswählen: es gibt kein aktives Objekt",
     "Select the body that the plan was made for, in Object Mode": "Den Körper auswählen, für den der Plan gemacht ist, im Objektmodus",
@@ -408,7 +417,7 @@ GERMAN: dict[str, str] = {
     "Show Plan of Cutter": "Plan des Fräsers zeigen",
     "Show no map": "Keine Karte zeigen",
     "Show on the body what this cutter of the rack cannot reach": "Auf dem Körper zeigen, was dieser Fräser nicht erreicht",
-    "Show the cutter at its place in the run, and the ground that is cut by then":
+    "Show the cutter at its place in the run, and the surface that is cut by then":
         "Den Fräser an seiner Stelle im Lauf zeigen, und die Fläche, die bis dahin gefräst ist",
     "Show the legend of colours": "Die Legende der Farben zeigen",
     "Show values under the cursor": "Werte unter dem Zeiger zeigen",
@@ -420,14 +429,14 @@ GERMAN: dict[str, str] = {
     "Skip": "Aussparen",
     "Skip Margin": "Rand der Aussparung",
     "Skip Selected Faces": "Ausgewählte Flächen aussparen",
-    "Skip Suggested Ground": "Vorgeschlagene Fläche aussparen",
-    "Skip This Ground": "Diese Fläche aussparen",
+    "Skip Suggested Surface": "Vorgeschlagene Fläche aussparen",
+    "Skip This Surface": "Diese Fläche aussparen",
     "Skip the faces that are selected in Edit Mode, or take them back": "Die im Bearbeitungsmodus ausgewählten Flächen aussparen oder zurücknehmen",
-    "Skip the ground of this suggestion: mark its faces on the body": "Die vorgeschlagene Fläche aussparen: ihre Mesh-Flächen am Körper bezeichnen",
+    "Skip the surface of this suggestion: mark its faces on the body": "Die vorgeschlagene Fläche aussparen: ihre Mesh-Flächen am Körper bezeichnen",
     "Slope": "Neigung",
     "Slope from horizontal": "Neigung gegen die Waagrechte",
     "Slope of the body from horizontal": "Neigung des Körpers gegen die Waagrechte",
-    "Channel Width": "Breite des Grabens",
+    "Channel Width": "Kanalbreite",
     "Smaller Cutters": "Kleinere Fräser",
     "Softwood": "Weichholz",
     "Ramp Angle": "Rampenwinkel",
@@ -437,10 +446,10 @@ GERMAN: dict[str, str] = {
     "Say the spacing in place of the cusp height: it stays when another cutter is chosen":
         "Den Bahnabstand statt der Kammhöhe angeben: Er bleibt, wenn ein anderer Fräser gewählt wird",
     "Spacing": "Bahnabstand",
-    "Distance between pass lines on flat ground, with whatever cutter is chosen":
+    "Distance between pass lines on a flat surface, with whatever cutter is chosen":
         "Abstand zwischen den Fräsbahnen auf ebener Fläche, mit welchem Fräser auch immer",
     "Spacing {usual:.2f} mm, {least:.2f} to {greatest:.2f}": "Bahnabstand {usual:.2f} mm, {least:.2f} bis {greatest:.2f}",
-    "Speed": "Tempo",
+    "Times Faster": "Mal schneller",
     "Speed of moves in the air in mm/min": "Geschwindigkeit in der Luft in mm/min",
     "Speeds, accelerations, corners and blocks ahead come from a timing test on this machine":
         "Geschwindigkeiten, Beschleunigungen, Ecken und Sätze voraus stammen von einem Zeittest an dieser Maschine",
@@ -488,7 +497,7 @@ GERMAN: dict[str, str] = {
     "The side that looks down along Z": "Die Seite, die entlang Z nach unten schaut",
     "The side that looks up along Z": "Die Seite, die entlang Z nach oben schaut",
     "The channel beside the body is not as wide as the roughing cutter":
-        "Der Graben neben dem Körper ist nicht so breit wie der Schruppfräser",
+        "Der Kanal neben dem Körper ist nicht so breit wie der Schruppfräser",
     "The spoilboard for the first side, the stock's top for the second":
         "Die Opferplatte für die erste Seite, die Oberseite des Rohlings für die zweite",
     "The top is cut first": "Die Oberseite wird zuerst gefräst",
@@ -497,7 +506,7 @@ GERMAN: dict[str, str] = {
     "There is no such suggestion any more: measure the body again": "Diesen Vorschlag gibt es nicht mehr: den Körper neu vermessen",
     "Thickness": "Dicke",
     "Thickness of the stock along the body's Z": "Dicke des Rohlings entlang Z des Körpers",
-    "This size does not suit the machine": "Diese Größe passt nicht zur Maschine",
+    "This size does not suit the machine: check unit and bed": "Diese Größe passt nicht zur Maschine: Einheit und Tisch prüfen",
     "It stands on its edge, and is planned as it would lie, {axis} up": "Er steht auf der Kante und wird geplant, wie er läge, {axis} nach oben",
     "It stands on its edge, and is planned so": "Er steht auf der Kante und wird so geplant",
     "X": "X",
@@ -530,8 +539,8 @@ GERMAN: dict[str, str] = {
     "To Sand": "Zu schleifen",
     "One line forth, the next one back, with the least motion in the air":
         "Eine Bahn hin, die nächste zurück, mit den kürzesten Wegen in der Luft",
-    "To sand: {volume:.1f} cm³, start grit {grit}, Rz {roughness:.3f} mm":
-        "Zu schleifen: {volume:.1f} cm³, erste Körnung {grit}, Rz {roughness:.3f} mm",
+    "To sand: {volume:.1f} cm³, start grit {grit}, Rz {roughness:.0f} µm":
+        "Zu schleifen: {volume:.1f} cm³, erste Körnung {grit}, Rz {roughness:.0f} µm",
     "Tolerated Area (mm²)": "Geduldete Fläche (mm²)",
     "Tolerated Height": "Geduldete Höhe",
     "Tool Change (min)": "Fräserwechsel (min)",
@@ -571,7 +580,7 @@ GERMAN: dict[str, str] = {
     "Width": "Breite",
     "Width of pass lines in pixels": "Breite der Fräsbahnen in Bildpunkten",
     "Width of the channel between the body and stock that still stands":
-        "Breite des Grabens zwischen dem Körper und stehendem Rohling",
+        "Breite des Kanals zwischen dem Körper und stehendem Rohling",
     "Width of the stock along the body's Y": "Breite des Rohlings entlang Y des Körpers",
     "Wood": "Holz",
     "Wood and Roughing": "Holz und Schruppen",
@@ -604,7 +613,7 @@ GERMAN: dict[str, str] = {
     "hollow R {radius:g}": "Mulde R {radius:g}",
     "minutes": "Minuten",
     "mm uncut": "mm stehen geblieben",
-    "mm² across the pass": "mm² quer zur Bahn",
+    "mm² across the pass line line line": "mm² quer zur Fräsbahn",
     "pass line": "Fräsbahn",
     "tighter curvature, radius in mm": "engere Krümmung, Radius in mm",
     "{count} edges kept as {name}": "{count} Kanten aufgehoben als {name}",
@@ -615,7 +624,7 @@ GERMAN: dict[str, str] = {
     "{cutter}: {area:.0f} mm² higher than tolerated": "{cutter}: {area:.0f} mm² höher als geduldet",
     "{diameter:g} mm (does not fit)": "{diameter:g} mm (ungeeignet)",
     "{height:g}, coarser scale": "{height:g}, gröbere Skala",
-    "{lines} lines, {length:.1f} m": "{lines} Bahnen, {length:.1f} m",
+    "{lines} pass lines, {length:.1f} m": "{lines} Fräsbahnen, {length:.1f} m",
     "{lines} pass lines, {minutes:.1f} minutes": "{lines} Fräsbahnen, {minutes:.1f} Minuten",
     "{minutes:.1f} minutes, within about {share:.0%}": "{minutes:.1f} Minuten, auf etwa {share:.0%} genau",
     "{minutes}:{seconds:02d} of {total:.1f} minutes": "{minutes}:{seconds:02d} von {total:.1f} Minuten",

@@ -96,7 +96,7 @@ GERMAN_ERRORS: dict[str, str] = {
         "„{file}“ ist schon in „{folder}“: einen anderen Ordner wählen oder --replace angeben.",
     "'{file}' is already in '{folder}': choose another folder, or allow replacing.":
         "„{file}“ ist schon in „{folder}“: einen anderen Ordner wählen oder das Ersetzen erlauben.",
-    "'{file}' names no CSV of its path.": "„{file}“ nennt keine CSV ihrer Bahn.",
+    "'{file}' names no CSV of its pass lines: write the plan again.": "„{file}“ nennt keine CSV ihrer Fräsbahnen: den Plan noch einmal schreiben.",
     "'{folder}' holds no body files ({endings}).": "„{folder}“ enthält keine Körperdateien ({endings}).",
     "'{folder}' is not a folder: give a folder to write to.": "„{folder}“ ist kein Ordner: einen Ordner zum Schreiben angeben.",
     "A .blend file has units of its own: leave --unit out.": "Eine .blend-Datei hat eigene Einheiten: --unit weglassen.",
@@ -113,14 +113,15 @@ GERMAN_ERRORS: dict[str, str] = {
     "The settings file's 'settings' must be a JSON object.": "„settings“ in der Einstellungsdatei muss ein JSON-Objekt sein.",
     "The settings file must hold one JSON object.": "Die Einstellungsdatei muss ein JSON-Objekt enthalten.",
     "The unit must be one of {choices}, not '{given}'.": "Die Einheit muss eine von {choices} sein, nicht „{given}“.",
-    "There are no dowel holes to write a program for.": "Es gibt keine Dübellöcher, für die ein Programm zu schreiben wäre.",
+    "There are no dowel holes to write a program for: set Dowels to two or four.":
+        "Es gibt keine Dübellöcher für ein Programm: Dübel auf zwei oder vier stellen.",
     "There is no file '{file}': check the name.": "Es gibt keine Datei „{file}“: den Namen prüfen.",
     "There is no folder '{folder}': check the name.": "Es gibt keinen Ordner „{folder}“: den Namen prüfen.",
-    "There is no path to write a program for.": "Es gibt keine Bahn, für die ein Programm zu schreiben wäre.",
-    "There is no plan to write.": "Es gibt keinen Plan zu schreiben.",
-    "This is not a CSV of finishing paths: its first row must be {header}.":
-        "Dies ist keine CSV von Schlichtbahnen: Ihre erste Zeile muss {header} sein.",
-    "This is not a CSV of finishing paths: {error}.": "Dies ist keine CSV von Schlichtbahnen: {error}.",
+    "There are no pass lines to write a program for: plan a side first.": "Es gibt keine Fräsbahnen für ein Programm: erst eine Seite planen.",
+    "There is no plan to write: plan a side first.": "Es gibt keinen Plan zu schreiben: erst eine Seite planen.",
+    "This is not a CSV of pass lines: its first row must be {header}.":
+        "Dies ist keine CSV von Fräsbahnen: Ihre erste Zeile muss {header} sein.",
+    "This is not a CSV of pass lines: {error}.": "Dies ist keine CSV von Fräsbahnen: {error}.",
     # Bodies from .blend files.
     "'{file}' could not be read by Blender, which said '{said}': open the file in Blender and see.":
         "„{file}“ konnte von Blender nicht gelesen werden, es meldete „{said}“: die Datei in Blender öffnen und nachsehen.",
@@ -283,43 +284,44 @@ GERMAN_ERRORS: dict[str, str] = {
         "Eine Zelle von {cell:g} mm bräuchte etwa {needed:.0f} MiB, mehr als die Grenze von {limit:.0f} MiB: eine gröbere Zelle nehmen.",
     "A job holds one plan for each side, and those of smaller cutters for what it leaves.":
         "Ein Auftrag enthält einen Plan für jede Seite und die der kleineren Fräser für das, was er stehen lässt.",
-    "No pass line fits on the planned ground: it is narrower than the spacing of the passes.":
-        "Auf die geplante Fläche passt keine Fräsbahn: Sie ist schmaler als der Bahnabstand.",
-    "Nothing is left to plan: all ground is skipped, steeper than the wall limit or out of the cutter's reach.":
-        "Nichts bleibt zu planen: Alles ist ausgespart, steiler als die Wandgrenze oder außer Reichweite des Fräsers.",
+    "No pass line fits on the planned surface: it is too narrow. Take a smaller cutter or Cusp Height.":
+        "Auf die geplante Fläche passt keine Fräsbahn: Sie ist zu schmal. Einen kleineren Fräser oder eine kleinere Kammhöhe nehmen.",
+    "Nothing is left to plan: all of it is skipped, steeper than Wall Limit or out of reach. Skip less, raise Wall Limit, or take a smaller cutter.":
+        "Nichts bleibt zu planen: Alles ist ausgespart, steiler als die Wandgrenze oder außer Reichweite. "
+        "Weniger aussparen, die Wandgrenze heben oder einen kleineren Fräser nehmen.",
     "The two sides were planned for different bodies: plan both again.":
         "Die beiden Seiten wurden für verschiedene Körper geplant: beide neu planen.",
     "The two sides were planned for stock of different size or zeros: plan both again.":
         "Die beiden Seiten wurden für Rohlinge verschiedener Größe oder Nullpunkte geplant: beide neu planen.",
-    "The {diameter:g} mm cutter reaches all of the planned ground: nothing is left for a smaller one.":
-        "Der {diameter:g}-mm-Fräser erreicht die ganze geplante Fläche: Für einen kleineren bleibt nichts übrig.",
+    "The {diameter:g} mm cutter reaches all of the planned surface: leave the smaller one out.":
+        "Der {diameter:g}-mm-Fräser erreicht die ganze geplante Fläche: Den kleineren weglassen.",
     "The work stopped at '{stage}': {kind}: {defect}": "Die Arbeit brach bei „{stage}“ ab: {kind}: {defect}",
     # Settings.
-    "Calibrating needs an estimated and a measured time above 0.": "Zum Eichen müssen die geschätzte und die gemessene Zeit über 0 liegen.",
-    "Machine: the least spindle speed is above the greatest one.": "Maschine: Die kleinste Drehzahl liegt über der größten.",
+    "Give a measured time above 0 minutes, of a plan that takes some.": "Eine gemessene Zeit über 0 Minuten angeben, für einen Plan, der Zeit braucht.",
+    "Machine: Least Spindle is above Greatest Spindle: swap them.": "Maschine: Die kleinste Drehzahl liegt über der größten: tauschen.",
     "The spacing must be below the cutter's diameter of {diameter:g} mm, not {value:g} mm.":
         "Der Bahnabstand muss unter dem Fräserdurchmesser von {diameter:g} mm liegen und darf nicht {value:g} mm sein.",
     "The stock does not hold the body: along {axis} the body reaches from {body_low:.2f} to {body_high:.2f} mm, the stock only from "
-    "{stock_low:.2f} to {stock_high:.2f} mm, in the body's own axes. Give the stock its real size, or change the body's lift in it.":
+    "{stock_low:.2f} to {stock_high:.2f} mm, in the body's own axes. Give the stock its real size, or change Height in Stock.":
         "Der Rohling fasst den Körper nicht: Entlang {axis} reicht der Körper von {body_low:.2f} bis {body_high:.2f} mm, der Rohling nur von "
-        "{stock_low:.2f} bis {stock_high:.2f} mm, in den Achsen des Körpers. Dem Rohling seine wahre Größe geben oder den Körper darin anders "
-        "hoch legen.",
+        "{stock_low:.2f} bis {stock_high:.2f} mm, in den Achsen des Körpers. Dem Rohling seine wahre Größe geben oder die Höhe im Rohling ändern.",
     "The keep-out box '{box}' lies outside the stock: along {axis} it reaches from {box_low:.1f} to {box_high:.1f} mm, the stock "
     "from {stock_low:.1f} to {stock_high:.1f} mm, from zero of the {side} side. Move the box, or leave it out.":
         "Der Sperrbereich „{box}“ liegt außerhalb des Rohlings: Entlang {axis} reicht er von {box_low:.1f} bis {box_high:.1f} mm, der Rohling "
         "von {stock_low:.1f} bis {stock_high:.1f} mm, vom Nullpunkt der Seite „{side}“ aus. Den Sperrbereich versetzen oder weglassen.",
     "Dowel {number} of {diameter:g} mm at X {x:.1f}, Y {y:.1f} mm would be drilled {depth:.1f} mm into the body, which reaches from "
-    "{low_x:.1f} to {high_x:.1f} mm along X and from {low_y:.1f} to {high_y:.1f} mm along Y. Move it, or use a wider margin of stock.":
+    "{low_x:.1f} to {high_x:.1f} mm along X and from {low_y:.1f} to {high_y:.1f} mm along Y. Move it, or use a wider Stock Margin.":
         "Dübel {number} mit {diameter:g} mm bei X {x:.1f}, Y {y:.1f} mm würde {depth:.1f} mm in den Körper gebohrt, der entlang X von "
         "{low_x:.1f} bis {high_x:.1f} mm und entlang Y von {low_y:.1f} bis {high_y:.1f} mm reicht. Ihn versetzen oder einen breiteren "
         "Rand des Rohlings nehmen.",
     "Cusp height and spacing are two ways to say one thing: give --cusp or --spacing, not both.":
         "Kammhöhe und Bahnabstand sagen dasselbe auf zwei Arten: --cusp oder --spacing angeben, nicht beides.",
-    "The cusp height must be below the cutter's radius of {radius:g} mm.": "Die Kammhöhe muss unter dem Fräserradius von {radius:g} mm liegen.",
+    "The cusp height must be below half of the cutter's diameter of {diameter:g} mm (R {radius:g}).":
+        "Die Kammhöhe muss unter dem halben Fräserdurchmesser von {diameter:g} mm (R {radius:g}) liegen.",
     "The cusp height must lie above 0 and not above the cutter's radius.": "Die Kammhöhe muss über 0 und darf nicht über dem Fräserradius liegen.",
     "The cutter must be a diameter in mm or auto, not '{given}'.": "Der Fräser muss ein Durchmesser in mm oder auto sein, nicht „{given}“.",
-    "The low corner of the keep-out box '{box}' must be below its high corner in x, y and z.":
-        "Die untere Ecke des Sperrkastens „{box}“ muss in x, y und z unter seiner oberen Ecke liegen.",
+    "The low corner of the keep-out box '{box}' must be below its high corner in X, Y and Z: swap what is not.":
+        "Die untere Ecke des Sperrkastens „{box}“ muss in X, Y und Z unter seiner oberen Ecke liegen: tauschen, was es nicht tut.",
     "The rack is empty: add a cutter, or name one.": "Der Bestand ist leer: einen Fräser anlegen oder nennen.",
     "The spacing must lie above 0 and not above the cutter's diameter.":
         "Der Bahnabstand muss über 0 und darf nicht über dem Fräserdurchmesser liegen.",
@@ -337,8 +339,10 @@ GERMAN_ERRORS: dict[str, str] = {
         "Der kleinste Radius einer Krümmungslegende muss über 0 mm liegen, nicht bei {radius}.",
     "The smoothing of the maps must be 0 mm or more, not {value}.": "Die Glättung der Karten muss 0 mm oder mehr sein, nicht {value}.",
     "The {array} of the picture have the shape {shape}, the grid {grid}.": "{array} des Bilds haben die Form {shape}, das Raster {grid}.",
-    "A timing test has {count} times, not {given}.": "Ein Zeittest hat {count} Zeiten, nicht {given}.",
-    "The times of a timing test must be above 0 seconds.": "Die Zeiten eines Zeittests müssen über 0 Sekunden liegen.",
+    "A timing test has {count} times, not {given}: give one for each pattern.":
+        "Ein Zeittest hat {count} Zeiten, nicht {given}: eine für jedes Muster angeben.",
+    "The times of a timing test must be above 0 seconds: give what the stopwatch showed.":
+        "Die Zeiten eines Zeittests müssen über 0 Sekunden liegen: angeben, was die Stoppuhr zeigte.",
     "The times must be seconds with commas between them, not '{given}'.": "Die Zeiten müssen Sekunden mit Kommas dazwischen sein, nicht „{given}“.",
     "'{file}' is not a plan as it was written: {complaint}.": "„{file}“ ist kein Plan, wie er geschrieben wurde: {complaint}.",
     "'{text}' is not a number that a machine could run to": "„{text}“ ist keine Zahl, zu der eine Maschine fahren könnte",

@@ -5,34 +5,36 @@ from __future__ import annotations
 GERMAN_FINDINGS: dict[str, str] = {
     # What the cutter cannot reach.
     "The {diameter:g} mm cutter leaves {area:.0f} mm² standing more than {tolerance:g} mm proud, {worst:.2f} mm at worst; "
-    "you tolerate {tolerated:g} mm².":
+    "Tolerated Area is {tolerated:g} mm².":
         "Der {diameter:g}-mm-Fräser lässt {area:.0f} mm² mehr als {tolerance:g} mm zu hoch stehen, schlimmstenfalls {worst:.2f} mm; "
-        "geduldet sind {tolerated:g} mm².",
+        "die geduldete Fläche ist {tolerated:g} mm².",
     "A smaller cutter reaches more of it.": "Ein kleinerer Fräser erreicht mehr davon.",
-    "No cutter on the rack fits the whole of the planned ground: the {diameter:g} mm cutter leaves {area:.0f} mm² standing more than "
+    "No cutter on the rack fits the whole of the planned surface: the {diameter:g} mm cutter leaves {area:.0f} mm² standing more than "
     "{tolerance:g} mm proud, {worst:.2f} mm at worst.":
         "Kein Fräser des Bestands eignet sich für die ganze geplante Fläche: Der {diameter:g}-mm-Fräser lässt {area:.0f} mm² mehr als "
         "{tolerance:g} mm zu hoch stehen, schlimmstenfalls {worst:.2f} mm.",
-    "The cutter does not fit the whole of the planned ground: the {diameter:g} mm cutter leaves {area:.0f} mm² standing more than "
+    "The cutter does not fit the whole of the planned surface: the {diameter:g} mm cutter leaves {area:.0f} mm² standing more than "
     "{tolerance:g} mm proud, {worst:.2f} mm at worst.":
         "Der Fräser eignet sich nicht für die ganze geplante Fläche: Der {diameter:g}-mm-Fräser lässt {area:.0f} mm² mehr als "
         "{tolerance:g} mm zu hoch stehen, schlimmstenfalls {worst:.2f} mm.",
-    "A radius of {radius:.2f} mm would fit. Skip the hollow, tolerate more, or take a smaller cutter.":
-        "Ein Radius von {radius:.2f} mm würde passen. Die Mulde aussparen, mehr dulden oder einen kleineren Fräser nehmen.",
-    "No radius that was tried would fit. Skip the hollow, tolerate more, or take a smaller cutter.":
-        "Keiner der versuchten Radien würde passen. Die Mulde aussparen, mehr dulden oder einen kleineren Fräser nehmen.",
+    "A cutter of {diameter:.1f} mm (R {radius:.2f}) would fit. Skip the hollow, raise Tolerated Height or Tolerated Area, or take a smaller cutter.":
+        "Ein Fräser von {diameter:.1f} mm (R {radius:.2f}) würde passen. Die Mulde aussparen, geduldete Höhe oder geduldete Fläche heben oder einen "
+        "kleineren Fräser nehmen.",
+    "No cutter that was tried would fit. Skip the hollow, raise Tolerated Height or Tolerated Area, or take a smaller cutter.":
+        "Keiner der versuchten Fräser würde passen. Die Mulde aussparen, geduldete Höhe oder geduldete Fläche heben oder einen "
+        "kleineren Fräser nehmen.",
     "The body stands on its edge and is planned lying, with its {axis} axis up.":
         "Der Körper steht auf der Kante und wird liegend geplant, mit der {axis}-Achse nach oben.",
-    "With Z as the axis that looks up (--up z) it is planned as it stands.":
-        "Mit Z als der Achse nach oben (--up z) wird er geplant, wie er steht.",
+    "With Axis Up at Z (--up z) it is planned as it stands.":
+        "Mit Achse oben auf Z (--up z) wird er geplant, wie er steht.",
     "The mesh was smoothed: its points scatter by {roughness:.3f} mm and were moved by {moved:.3f} mm at most, {usual:.3f} mm usually; "
     "{allowed:.3f} mm were allowed.":
         "Das Mesh wurde geglättet: Seine Punkte streuen um {roughness:.3f} mm und wurden um höchstens {moved:.3f} mm bewegt, meist um "
         "{usual:.3f} mm; erlaubt waren {allowed:.3f} mm.",
-    "The mesh is rough, as scans are: its points scatter by {roughness:.3f} mm, so that passes lie closer than the form asks for.":
+    "The mesh is rough, as scans are: its points scatter by {roughness:.3f} mm, so that pass lines lie closer than the form asks for.":
         "Das Mesh ist rau wie ein Scan: Seine Punkte streuen um {roughness:.3f} mm, sodass Bahnen enger liegen, als die Form verlangt.",
-    "Smooth it (--smooth auto), which moves no point by more than {allowed:.2f} mm.":
-        "Es glätten (--smooth auto), was keinen Punkt um mehr als {allowed:.2f} mm bewegt.",
+    "Set Smoothing to By Roughness (--smooth auto), which moves no point by more than {allowed:.2f} mm.":
+        "Glättung auf Nach Rauheit stellen (--smooth auto), was keinen Punkt um mehr als {allowed:.2f} mm bewegt.",
     # Time.
     "The run takes {minutes:.1f} minutes, {over:.1f} over the budget of {budget:g}.":
         "Der Lauf dauert {minutes:.1f} Minuten, {over:.1f} mehr als das Zeitbudget von {budget:g}.",
@@ -45,8 +47,8 @@ GERMAN_FINDINGS: dict[str, str] = {
     "Give the side more minutes, or take operations off it.": "Der Seite mehr Minuten geben oder ihr Arbeiten abnehmen.",
     "With the smaller cutters and their tool changes the side takes {minutes:.1f} minutes, {over:.1f} over the budget of {budget:g}.":
         "Mit den kleineren Fräsern und ihren Wechseln dauert die Seite {minutes:.1f} Minuten, {over:.1f} mehr als das Zeitbudget von {budget:g}.",
-    "Leave the rest to sanding, or plan with a smaller cutter from the start.":
-        "Den Rest dem Schleifen überlassen oder gleich mit einem kleineren Fräser planen.",
+    "Leave what remains to sanding, or plan with a smaller cutter from the start.":
+        "Was bleibt, dem Schleifen überlassen oder gleich mit einem kleineren Fräser planen.",
     "No cutter that fits finishes this side in {left:.1f} minutes.": "Kein geeigneter Fräser schlichtet diese Seite in {left:.1f} Minuten.",
     "The finest cusp height in {left:.1f} minutes is about {cusp:.3f} mm, with {cutter}.":
         "Die feinste Kammhöhe in {left:.1f} Minuten ist etwa {cusp:.3f} mm, mit {cutter}.",
@@ -61,19 +63,19 @@ GERMAN_FINDINGS: dict[str, str] = {
         "Eine Kammhöhe von etwa {cusp:.3f} mm zulassen: Der Lauf dauert {minutes:.1f} Minuten.",
     "Leave out the overrun beyond the outline: the run takes {minutes:.1f} minutes.":
         "Den Überlauf über den Umriss weglassen: Der Lauf dauert {minutes:.1f} Minuten.",
-    "Lower the wall limit to {limit:g} degrees: the run takes {minutes:.1f} minutes.":
+    "Lower Wall Limit to {limit:g} degrees: the run takes {minutes:.1f} minutes.":
         "Die Wandgrenze auf {limit:g} Grad senken: Der Lauf dauert {minutes:.1f} Minuten.",
     "Skipping {area:.1f} cm² here saves about {minutes:.1f} minutes.": "Hier {area:.1f} cm² auszusparen spart etwa {minutes:.1f} Minuten.",
     "The overrun beyond the outline takes about {minutes:.1f} minutes.": "Der Überlauf über den Umriss braucht etwa {minutes:.1f} Minuten.",
     # The proof, the bite, and whether the cutter runs free.
     "The simulated cut goes {depth:.4f} mm below the body, more than {limit:g} mm.":
         "Der simulierte Schnitt geht {depth:.4f} mm unter die Oberfläche des Körpers, mehr als {limit:g} mm.",
-    "Use a finer cell or a smaller chord tolerance.": "Eine feinere Zelle oder eine kleinere Sehnentoleranz nehmen.",
-    "The bite is too large over {share:.1%} of the passes: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, which bends the "
+    "Set a finer Cell or a smaller Chord Tolerance.": "Zelle feiner oder Sehnentoleranz kleiner stellen.",
+    "The bite is too large over {share:.1%} of the pass lines: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, which bends the "
     "tip by {bend:.3f} mm at {feed:.0f} mm/min, more than {limit:g} mm.":
         "Der Eingriff ist auf {share:.1%} der Bahnen zu groß: Schlimmstenfalls ist er {depth:.1f} mm tief und {width:.1f} mm breit und biegt "
         "die Spitze bei {feed:.0f} mm/min um {bend:.3f} mm, mehr als {limit:g} mm.",
-    "The bite is too large over {share:.1%} of the passes: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, with chips of "
+    "The bite is too large over {share:.1%} of the pass lines: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, with chips of "
     "{chip:.2f} mm at {feed:.0f} mm/min, more than the {greatest:.2f} mm that {wood} takes.":
         "Der Eingriff ist auf {share:.1%} der Bahnen zu groß: Schlimmstenfalls ist er {depth:.1f} mm tief und {width:.1f} mm breit, mit Spänen "
         "von {chip:.2f} mm bei {feed:.0f} mm/min, mehr als die {greatest:.2f} mm, die {wood} verträgt.",
@@ -85,11 +87,11 @@ GERMAN_FINDINGS: dict[str, str] = {
         "Die Drehzahl des Fräsers von {speed:.0f} 1/min liegt außerhalb der {least:.0f} bis {greatest:.0f} 1/min der Maschine.",
     "Set a speed that the machine can run and the cutter's maker allows.":
         "Eine Drehzahl einstellen, die die Maschine schafft und der Hersteller des Fräsers erlaubt.",
-    "The slot of {slot:g} mm beside the body is too narrow: the {diameter:g} mm cutter rubs {depth:.1f} mm deep against stock that "
+    "The channel of {channel:g} mm beside the body is too narrow: the {diameter:g} mm cutter rubs {depth:.1f} mm deep against stock that "
     "still stands.":
-        "Die Nut von {slot:g} mm neben dem Körper ist zu schmal: Der {diameter:g}-mm-Fräser reibt {depth:.1f} mm tief am stehenden Rohling.",
-    "Rough a slot wider than {width:g} mm, take a smaller cutter, or overrun less.":
-        "Eine Nut breiter als {width:g} mm schruppen, einen kleineren Fräser nehmen oder weniger überlaufen.",
+        "Der Kanal von {channel:g} mm neben dem Körper ist zu schmal: Der {diameter:g}-mm-Fräser reibt {depth:.1f} mm tief am stehenden Rohling.",
+    "Rough a channel wider than {width:g} mm (Channel Width), take a smaller cutter, or set less Overrun.":
+        "Einen Kanal breiter als {width:g} mm schruppen (Kanalbreite), einen kleineren Fräser nehmen oder weniger Überlauf einstellen.",
     "The shank of {diameter:g} mm goes {depth:.1f} mm into stock that still stands.":
         "Der Schaft von {diameter:g} mm geht {depth:.1f} mm in den stehenden Rohling.",
     "The shank of {diameter:g} mm goes {depth:.1f} mm into the body.": "Der Schaft von {diameter:g} mm geht {depth:.1f} mm in den Körper.",
@@ -104,17 +106,17 @@ GERMAN_FINDINGS: dict[str, str] = {
     "{count} of {total} entries go straight down onto the surface, since there is no room for a ramp: they may leave a mark.":
         "{count} von {total} Anfahrten gehen gerade nach unten auf die Fläche, weil für eine Rampe kein Platz ist: Sie können eine Marke "
         "hinterlassen.",
-    "Look at these places when sanding, or skip such small pieces of ground.":
+    "Look at these places when sanding, or skip such small pieces.":
         "Diese Stellen beim Schleifen ansehen oder so kleine Flächenstücke aussparen.",
-    "Keep-out boxes keep the cutter off {area:.0f} mm² of the planned ground.":
+    "Keep-out boxes keep the cutter off {area:.0f} mm² of the planned surface.":
         "Sperrbereiche halten den Fräser von {area:.0f} mm² der geplanten Fläche ab.",
-    "Move the clamps and finish that ground in a run of its own, or leave it to hand work.":
+    "Move the clamps and finish that part in a run of its own, or leave it to hand work.":
         "Die Spannpratzen versetzen und diese Fläche in einem eigenen Lauf fertig fräsen oder der Handarbeit überlassen.",
     "The cutter runs {depth:.1f} mm into '{box}'.": "Der Fräser fährt {depth:.1f} mm in „{box}“.",
-    "Move the clamp or tab, skip the ground beside it, or raise the safe height above it.":
-        "Spannpratze oder Steg versetzen, die Fläche daneben aussparen oder die sichere Höhe darüber legen.",
+    "Move the clamp or tab, skip the surface beside it, or raise Safe Height above it.":
+        "Spannpratze oder Steg versetzen, die Fläche daneben aussparen oder die Sichere Höhe darüber legen.",
     # Stock, zeros and dowels.
-    "The path runs {depth:.2f} mm below the bottom of the stock, more than the {allowed:g} mm allowed.":
+    "The tip goes {depth:.2f} mm below the bottom of the stock, more than the {allowed:g} mm allowed.":
         "Die Bahn geht {depth:.2f} mm unter die Unterseite des Rohlings, mehr als die erlaubten {allowed:g} mm.",
     "Raise Deepest Tip, or check where the body lies in the stock.": "Tiefste Spitze anheben oder prüfen, wo der Körper im Rohling liegt.",
     "The two sides are zeroed on different faces of the stock: if it is 1 mm thicker than nominal, the sides end up 1 mm too far apart.":
@@ -127,22 +129,22 @@ GERMAN_FINDINGS: dict[str, str] = {
     "Dowel {number} lies under '{box}'.": "Dübel {number} liegt unter „{box}“.",
     "Move the clamp or the dowel.": "Spannpratze oder Dübel versetzen.",
     "Dowel {number} lies {distance:.1f} mm too close to the body.": "Dübel {number} liegt {distance:.1f} mm zu nah am Körper.",
-    "Dowel {number} lies {distance:.1f} mm too close to the cutter's path.": "Dübel {number} liegt {distance:.1f} mm zu nah an der Bahn des Fräsers.",
-    "Use a wider margin of stock, thinner dowels, or less overrun.":
+    "Dowel {number} lies {distance:.1f} mm too close to where the cutter goes.": "Dübel {number} liegt {distance:.1f} mm zu nah am Weg des Fräsers.",
+    "Use a wider Stock Margin, thinner dowels, or less Overrun.":
         "Einen breiteren Rand des Rohlings, dünnere Dübel oder weniger Überlauf nehmen.",
     "Turned over about {axis}, dowel {number} misses every hole by {distance:.2f} mm.":
         "Um {axis} gewendet, verfehlt Dübel {number} jedes Loch um {distance:.2f} mm.",
-    "Place the dowels on the turn axis, or in pairs that mirror each other about it.":
-        "Die Dübel auf die Wendeachse setzen oder in Paaren, die sich an ihr spiegeln.",
+    "Set Dowels to two or four, or give places in pairs that mirror each other about the turn axis.":
+        "Dübel auf zwei oder vier stellen oder Plätze in Paaren angeben, die sich an der Wendeachse spiegeln.",
     # Grain.
-    "The passes run {along:.0%} along the grain and take about {minutes:.1f} minutes longer than those of the quickest start, which "
+    "The pass lines run {along:.0%} along the grain and take about {minutes:.1f} minutes longer than the quickest ones, which "
     "run {quickest:.0%} along it.":
         "Die Bahnen laufen zu {along:.0%} mit der Maserung und brauchen etwa {minutes:.1f} Minuten länger als die des schnellsten Anfangs, "
         "die zu {quickest:.0%} mit ihr laufen.",
-    "Give the grain less weight to get the quickest start.": "Der Maserung weniger Gewicht geben, um den schnellsten Anfang zu bekommen.",
-    "The passes run only {along:.0%} along the grain: the quickest start still wins.":
+    "Lower Grain Weight to get the quickest pass lines.": "Gewicht der Maserung senken, um die schnellsten Fräsbahnen zu bekommen.",
+    "The pass lines run only {along:.0%} along the grain: the quickest lines still win.":
         "Die Bahnen laufen nur zu {along:.0%} mit der Maserung: Der schnellste Anfang gewinnt trotzdem.",
-    "Give the grain more weight to have them run along it.": "Der Maserung mehr Gewicht geben, damit die Bahnen mit ihr laufen.",
+    "Raise Grain Weight to have them run along it.": "Gewicht der Maserung erhöhen, damit sie mit ihr laufen.",
     # What is left out, and what may better be.
     "{area:.0f} mm² of the body are undercut: neither side can reach them.":
         "{area:.0f} mm² des Körpers sind hinterschnitten: Keine der beiden Seiten erreicht sie.",
@@ -176,7 +178,7 @@ GERMAN_FINDINGS: dict[str, str] = {
     "{smaller:g} mm cutter after it.":
         "Ein {diameter:g}-mm-Fräser, der nicht im Bestand ist, wäre mit dieser Seite in etwa {minutes:.1f} Minuten fertig, {saved:.1f} weniger, "
         "mit dem {smaller:g}-mm-Fräser danach.",
-    "Nothing is left that the {diameter:g} mm cutter of the set could reach: it is not run.":
+    "Nothing remains that the {diameter:g} mm cutter of the set could reach: it is not run.":
         "Es bleibt nichts stehen, was der {diameter:g}-mm-Fräser des Satzes erreichen könnte: Er wird nicht eingesetzt.",
     "The {diameter:g} mm cutter leaves {area:.0f} mm² standing more than {tolerance:g} mm proud; the {smaller:g} mm cutter takes it.":
         "Der {diameter:g}-mm-Fräser lässt {area:.0f} mm² mehr als {tolerance:g} mm hoch stehen; der {smaller:g}-mm-Fräser nimmt sie.",
@@ -187,19 +189,19 @@ GERMAN_FINDINGS: dict[str, str] = {
     "The {diameter:g} mm cutter is in no set: its shank or collet nut would go {depth:.1f} mm into stock that still stands.":
         "Der {diameter:g}-mm-Fräser ist in keinem Satz: Schaft oder Spannmutter kämen {depth:.1f} mm tief in Material, das noch steht.",
     # Sanding.
-    "About {volume:.1f} cm³ to sand away; by the removal table, start with a scraper before grit {practice}; Rz {roughness:.3f} mm.":
+    "About {volume:.1f} cm³ to sand away; by the removal table, start with a scraper before grit {practice}; Rz {roughness:.0f} µm.":
         "Etwa {volume:.1f} cm³ abzuschleifen; nach der Abtragstabelle erst mit der Ziehklinge, dann mit Körnung {practice} beginnen; "
-        "Rz {roughness:.3f} mm.",
+        "Rz {roughness:.0f} µm.",
     "About {volume:.1f} cm³ to sand away; by the removal table, start with grit {grit} (practice starts with {practice}); "
-    "Rz {roughness:.3f} mm.":
+    "Rz {roughness:.0f} µm.":
         "Etwa {volume:.1f} cm³ abzuschleifen; nach der Abtragstabelle mit Körnung {grit} beginnen (üblich ist {practice}); "
-        "Rz {roughness:.3f} mm.",
+        "Rz {roughness:.0f} µm.",
     # What has changed since a plan was written.
     "The CSV is on its own: without its plan.json there is no telling which body it was made for.":
         "Die CSV liegt allein: Ohne ihre plan.json ist nicht zu erkennen, für welchen Körper sie gemacht ist.",
     "The body '{name}' is not as it was when the plan was written.": "Der Körper „{name}“ ist nicht mehr wie beim Schreiben des Plans.",
     "These settings have changed: {settings}.": "Diese Einstellungen sind geändert: {settings}.",
-    "This is the least that is possible with these cutters: give the side more minutes, or skip ground.":
+    "This is the least that is possible with these cutters: give the side more minutes, or skip some of it.":
         "Weniger ist mit diesen Fräsern nicht möglich: der Seite mehr Minuten geben oder Fläche aussparen.",
     "Small parts lie apart from the body and are left out: {count} with {faces} faces. The largest measures {length:.1f} x {width:.1f} x "
     "{height:.1f} mm and lies at X {x:.1f}, Y {y:.1f}, Z {z:.1f} mm of the model.":

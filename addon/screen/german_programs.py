@@ -70,7 +70,7 @@ GERMAN_PROGRAMS: dict[str, str] = {
         "Das Programm schaltet die Spindel ein und wartet; die Steuerung zählt Wartezeiten in Millisekunden",
     "The program switches the spindle on and waits; the control counts waits in seconds":
         "Das Programm schaltet die Spindel ein und wartet; die Steuerung zählt Wartezeiten in Sekunden",
-    "There is no line {line}: the path has lines 1 to {count}.": "Eine Linie {line} gibt es nicht: Die Bahn hat die Linien 1 bis {count}.",
+    "There is no pass line {line}: give one from 1 to {count}.": "Eine Fräsbahn {line} gibt es nicht: eine von 1 bis {count} angeben.",
     "Wait in Milliseconds": "In Millisekunden warten",
     "Wait in Seconds": "In Sekunden warten",
     "Write only the program of the pass lines from this one on, to take up a run that stopped; 0 writes all":

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 GERMAN_SCREEN: dict[str, str] = {
     "'{other}' is hidden: it stands where '{body}' is": "„{other}“ ist ausgeblendet: Es steht dort, wo „{body}“ ist",
-    "0.02 mm stand between the passes: little to sand": "0,02 mm bleiben zwischen den Bahnen stehen: wenig zu schleifen",
-    "0.05 mm stand between the passes": "0,05 mm bleiben zwischen den Bahnen stehen",
-    "0.1 mm stand between the passes: soon done, much to sand": "0,1 mm bleiben zwischen den Bahnen stehen: schnell fertig, viel zu schleifen",
+    "0.02 mm stand between the pass lines: little to sand": "0,02 mm bleiben zwischen den Bahnen stehen: wenig zu schleifen",
+    "0.05 mm stand between the pass lines": "0,05 mm bleiben zwischen den Bahnen stehen",
+    "0.1 mm stand between the pass lines: soon done, much to sand": "0,1 mm bleiben zwischen den Bahnen stehen: schnell fertig, viel zu schleifen",
     "1. Select the body, a mesh object": "1. Den Körper auswählen, ein Mesh-Objekt",
     "2. Press Plan Finishing": "2. Schlichten planen drücken",
-    "3. Export paths and programs": "3. Bahnen und Programme exportieren",
+    "3. Export pass lines and programs": "3. Bahnen und Programme exportieren",
     "420 x 380 x 46 mm, two wide hollows": "420 x 380 x 46 mm, zwei weite Mulden",
     "438 x 290 x 42 mm, with pockets and contours": "438 x 290 x 42 mm, mit Taschen und Schrägen",
     "An arched plate with a recurve": "Eine gewölbte Decke mit Hohlkehle",
     "Arched Plate": "Gewölbte Decke",
+    "As set now: about {minutes:.1f} min": "Wie jetzt eingestellt: etwa {minutes:.1f} min",
+    "The old plan, until the new one is ready": "Der alte Plan, bis der neue fertig ist",
     "Back: {minutes:.1f} min": "Rückseite: {minutes:.1f} min",
     "Back: {minutes:.1f} of {budget:.1f} min": "Rückseite: {minutes:.1f} von {budget:.1f} min",
     "Best Set, or": "Bester Satz, oder",
@@ -37,7 +39,7 @@ GERMAN_SCREEN: dict[str, str] = {
         "Ordner, in den geschrieben wird; leer für den eigenen des Körpers, alles andere wie in seinem Feld eingestellt",
     "Folder to write into; empty for one that is named after the body, beside the .blend file":
         "Ordner, in den geschrieben wird; leer für einen mit dem Namen des Körpers neben der .blend-Datei",
-    "How fine the passes leave the ground: by name, or by the cusp height or the spacing itself":
+    "How fine the pass lines leave the surface: by name, or by the cusp height or the spacing itself":
         "Wie fein die Bahnen die Fläche hinterlassen: mit einem Namen, oder durch Kammhöhe oder Bahnabstand selbst",
     "Import Body": "Körper importieren",
     "Left: {area:.0f} mm², up to {height:.2f} mm": "Rest: {area:.0f} mm², bis {height:.2f} mm",
@@ -72,14 +74,14 @@ GERMAN_SCREEN: dict[str, str] = {
     "Scooped Seat": "Gemuldete Sitzfläche",
     "Shown": "Ansicht",
     "Stop the work that is under way; what was there before stays": "Die laufende Arbeit anhalten; was vorher da war, bleibt",
-    "The distance between the passes on flat ground is typed, and stays when another cutter is chosen":
+    "The distance between the pass lines on a flat surface is typed, and stays when another cutter is chosen":
         "Der Abstand der Bahnen auf ebener Fläche wird eingegeben und bleibt, wenn ein anderer Fräser gewählt wird",
-    "The height that may stand between the passes is typed": "Die Höhe, die zwischen den Bahnen stehen bleiben darf, wird eingegeben",
+    "The height that may stand between the pass lines is typed": "Die Höhe, die zwischen den Bahnen stehen bleiben darf, wird eingegeben",
     "Top: {minutes:.1f} min": "Oberseite: {minutes:.1f} min",
     "Top: {minutes:.1f} of {budget:.1f} min": "Oberseite: {minutes:.1f} von {budget:.1f} min",
     "Treat as Inches": "Als Zoll nehmen",
     "Treat as Millimetres": "Als Millimeter nehmen",
-    "Unit of the lengths in paths and programs": "Einheit der Längen in Bahnen und Programmen",
+    "Unit of the lengths in CSVs and programs": "Einheit der Längen in Bahnen und Programmen",
     "What one unit of the file means": "Was eine Einheit der Datei bedeutet",
     "What one unit of the scene means": "Was eine Einheit der Szene bedeutet",
     "Written to {folder}": "Geschrieben nach {folder}",

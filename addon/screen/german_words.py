@@ -64,7 +64,7 @@ GERMAN_WORDS: dict[str, str] = {
     "shank diameter": "Schaftdurchmesser",
     "side": "Seite",
     "skip margin": "Rand der Aussparung",
-    "channel width": "Breite des Grabens",
+    "channel width": "Kanalbreite",
     "smaller cutters": "kleinere Fräser",
     "speed x": "Geschwindigkeit in X",
     "speed y": "Geschwindigkeit in Y",

@@ -20,7 +20,7 @@ from .panel_parts import MorePanel, RowList, TabPanel, beside, letters_per_line,
 
 
 class FINISHING_PT_stock(TabPanel):
-    """Stock, zeros and dowels."""
+    """Stock and zeros."""
 
     bl_label = "Stock and Zero"
     bl_idname = "FINISHING_PT_stock"
@@ -28,7 +28,7 @@ class FINISHING_PT_stock(TabPanel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
-        """Size of the stock, zeros and dowels."""
+        """Size of the stock, and zeros."""
         layout, body = present(self.layout), active_settings(context)
         for use, name in (
             ("use_stock_length", "stock_length"),
@@ -40,12 +40,26 @@ class FINISHING_PT_stock(TabPanel):
         sub = layout.column()
         sub.active = not (body.use_stock_length and body.use_stock_width)
         value(sub, context, body, "stock_margin")
-        for name in ("first_side", "turn_axis", "xy_zero", "z_zero", "into_spoilboard", "dowel_count"):
+        for name in ("first_side", "turn_axis", "xy_zero", "z_zero", "into_spoilboard"):
             value(layout, context, body, name)
-        sub = layout.column()
-        sub.active = body.dowel_count != "0"
-        for name in ("dowel_diameter", "dowel_depth"):
-            value(sub, context, body, name)
+
+
+class FINISHING_PT_dowels(TabPanel):
+    """Dowel holes that the turned stock lands on."""
+
+    bl_label = "Dowels"
+    bl_idname = "FINISHING_PT_dowels"
+    bl_parent_id = "FINISHING_PT_stock"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """How many there are, their size, and how they are drilled."""
+        layout, body = present(self.layout), active_settings(context)
+        value(layout, context, body, "dowel_count")
+        column = layout.column()
+        column.active = body.dowel_count != "0"
+        for name in ("dowel_diameter", "dowel_depth", "dowel_clearance", "dowel_peck", "dowel_feed", "dowel_spindle_speed"):
+            value(column, context, body, name)
 
 
 class FINISHING_UL_names(RowList):
@@ -97,7 +111,7 @@ class FINISHING_PT_findings(TabPanel):
             layout.label(text="Not planned yet")
             return
         if not plan.findings:
-            layout.label(text="Nothing to tell")
+            layout.label(text="No findings")
         width = letters_per_line(context)
         for finding in plan.findings:
             if finding.key != "opening":
@@ -143,10 +157,10 @@ COMPARED: tuple[tuple[Message, Callable[[PlanFigures], Message]], ...] = (
     (Message("Cutter"), lambda f: Message("{value:g} mm", value=f.diameter)),
     (Message("Cusp"), lambda f: Message("{value:g} mm", value=f.cusp)),
     (Message("Minutes"), lambda f: Message("{value:.1f}", value=f.minutes)),
-    (Message("Cuts"), lambda f: Message("{value:.1f} m", value=f.length)),
+    (Message("Pass Lines"), lambda f: Message("{value:.1f} m", value=f.length)),
     (Message("To Sand"), lambda f: Message("{value:.1f} cm³", value=f.sanding_volume)),
     (Message("Start Grit"), lambda f: Message("{value}", value=f.start_grit or "–")),
-    (Message("Left"), lambda f: Message("{value:.0f} mm²", value=f.uncut_area)),
+    (Message("Uncut"), lambda f: Message("{value:.0f} mm²", value=f.uncut_area)),
 )
 """Rows of the table of kept plans."""
 
@@ -253,6 +267,7 @@ class FINISHING_PT_cautions(TabPanel):
 CLASSES = (
     FINISHING_UL_names,
     FINISHING_PT_stock,
+    FINISHING_PT_dowels,
     FINISHING_PT_keep_out,
     FINISHING_PT_findings,
     FINISHING_PT_openings,

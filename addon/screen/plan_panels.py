@@ -19,7 +19,7 @@ MEASURES_SHOWN = 4
 
 
 class FINISHING_PT_passes(TabPanel):
-    """Finish: how fine the passes leave the ground."""
+    """Finish: how fine the pass lines leave the surface."""
 
     bl_label = "Finish"
     bl_idname = "FINISHING_PT_passes"
@@ -38,13 +38,13 @@ class FINISHING_PT_passes(TabPanel):
 
 
 class FINISHING_PT_passes_more(MorePanel):
-    """Passes."""
+    """How pass lines are laid."""
 
     bl_idname = "FINISHING_PT_passes_more"
     bl_parent_id = "FINISHING_PT_passes"
 
     def draw(self, context: bpy.types.Context) -> None:
-        """Start, direction, grain, rims and feed."""
+        """Where lines are laid from, angle, grain, cutting way, rims and feed."""
         layout, body = present(self.layout), active_settings(context)
         value(layout, context, body, "lines_from")
         optional(layout, context, body, "use_line_angle", "line_angle")
@@ -58,7 +58,21 @@ class FINISHING_PT_passes_more(MorePanel):
             words = Message("Rims: {length:.1f} m, about {minutes:.1f} minutes", length=plan.rim.length / 1000, minutes=plan.rim.minutes)
             layout.label(text=in_users_language(words), translate=False)
         optional(layout, context, body, "use_feed", "feed")
-        value(layout, context, body, "cell")
+
+
+class FINISHING_PT_accuracy(TabPanel):
+    """How exactly pass lines follow the body."""
+
+    bl_label = "Accuracy"
+    bl_idname = "FINISHING_PT_accuracy"
+    bl_parent_id = "FINISHING_PT_passes_more"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """Cell and chord tolerance."""
+        layout, body = present(self.layout), active_settings(context)
+        for name in ("cell", "chord_tolerance"):
+            value(layout, context, body, name)
 
 
 class FINISHING_PT_bite(TabPanel):
@@ -167,6 +181,7 @@ class FINISHING_PT_elsewhere(TabPanel):
 CLASSES = (
     FINISHING_PT_passes,
     FINISHING_PT_passes_more,
+    FINISHING_PT_accuracy,
     FINISHING_PT_bite,
     FINISHING_PT_time,
     FINISHING_PT_time_more,

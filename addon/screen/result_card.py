@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from ..finishing.core.cusp_formulas import cusp_on_flat
 from ..finishing.core.message import Message
+from ..finishing.job.cutter import Cutter
+from ..finishing.options.trade_off import expected_minutes
 from ..finishing.planning.result import Plan
 from ..finishing.planning.smaller_cutters import total_minutes
+from ..scene.body_settings import FinishingBody
+from ..scene.finish_choice import GREATEST_SPACING_SHARE
 from ..scene.results import BodyResults
 
 
@@ -53,6 +58,21 @@ def left_words(plans: Sequence[Plan]) -> Message:
     if last.fit.fits:
         return Message("Nothing left above {height:g} mm", height=last.request.fit.uncut_height)
     return Message("Left: {area:.0f} mm², up to {height:.2f} mm", area=last.fit.area, height=last.fit.height)
+
+
+def expected_words(results: BodyResults, settings: FinishingBody, rack: Sequence[Cutter]) -> Message | None:
+    """Minutes to expect as the dials stand now, from the least length of the plan that is there; None where its rack knows no such cutter."""
+    plan = results.plans[0]
+    name = settings.cutter_name or plan.cutter.name
+    row = next((row for row in results.rack if row.cutter.name == name), None)
+    cutter = next((cutter for cutter in rack if cutter.name == name), None)
+    if row is None or cutter is None:
+        return None
+    cusp = settings.cusp_mm
+    if settings.use_fixed_spacing:
+        cusp = float(cusp_on_flat(cutter.radius, min(settings.fixed_spacing_mm, GREATEST_SPACING_SHARE * cutter.radius)))
+    feed = settings.feed if settings.use_feed else cutter.feed
+    return Message("As set now: about {minutes:.1f} min", minutes=expected_minutes(row, cusp, feed, plan.overhead))
 
 
 def next_step(results: BodyResults, state: str) -> Message:

@@ -10,14 +10,15 @@ from ..finishing.core.message import Message, word
 from ..finishing.planning.hazards import read_first
 from ..finishing.planning.result import Plan
 from ..finishing.planning.standing_words import short_border_words
-from ..scene.active import plan_of, results_of, state_of
+from ..scene.active import active_settings, plan_of, results_of, state_of
 from ..scene.background import WORK
 from ..scene.blender_data import present
+from ..scene.request_building import scene_rack
 from ..scene.results import BodyResults
 from ..scene.view_settings import view_of
 from .language import in_users_language, interface_word
 from .panel_parts import MorePanel, TabPanel, beside, letters_per_line, paragraph, value
-from .result_card import cusp_words, cutters_words, left_words, meets_budget, minutes_of, minutes_words, next_step
+from .result_card import cusp_words, cutters_words, expected_words, left_words, meets_budget, minutes_of, minutes_words, next_step
 
 DRAWN = (
     "show_lines",
@@ -59,11 +60,16 @@ class FINISHING_PT_result(TabPanel):
             return
         if results.plans:
             _draw_card(layout, context, results)
+        view = view_of(context)
         column = layout.column(align=True)
-        column.active = view_of(context).show
-        value(column, context, view_of(context), "surface_map")
+        column.active = view.show
+        value(column, context, view, "surface_map")
         if results.plans:
-            value(column, context, view_of(context), "lines_by")
+            value(column, context, view, "lines_by")
+            row = layout.row(align=True)
+            row.operator("finishing.play", text="", icon="PAUSE" if view.playing else "PLAY")
+            row.prop(view, "played_share", text="", slider=True)
+            row.prop(view, "play_speed", text="")
 
 
 def _draw_progress(layout: bpy.types.UILayout) -> None:
@@ -91,6 +97,9 @@ def _draw_card(layout: bpy.types.UILayout, context: bpy.types.Context, results: 
         words = minutes_words(others)
         card.label(text=in_users_language(words), icon="CHECKMARK" if meets_budget(others) else "ERROR", translate=False)
     state = state_of(context)
+    expected = expected_words(results, active_settings(context), scene_rack(present(context.scene))) if state == "settings" else None
+    if expected is not None:
+        card.label(text=in_users_language(expected), icon="TIME", translate=False)
     width = letters_per_line(context) - 4
     paragraph(card, in_users_language(next_step(results, state)), width, "FORWARD" if state == "current" else "FILE_REFRESH")
 
@@ -129,7 +138,7 @@ def _draw_times(column: bpy.types.UILayout, results: BodyResults, width: int) ->
     plan, figures = present(results.plan), present(results.shown_figures)
     for words in (
         Message("{minutes:.1f} minutes, within about {share:.0%}", minutes=plan.run_time.minutes, share=plan.run_time.uncertainty),
-        Message("{lines} lines, {length:.1f} m", lines=figures.line_count, length=figures.cut_metres),
+        Message("{lines} pass lines, {length:.1f} m", lines=figures.line_count, length=figures.cut_metres),
         *_spacing_words(plan),
         Message("Cusp {cusp:.3f} mm, gouge {gouge:.4f} mm at most", cusp=plan.proof.worst_cusp, gouge=plan.proof.worst_gouge),
         short_border_words(plan.proof),

@@ -21,10 +21,10 @@ from .panel_parts import LIST_BUTTONS, NAME_SHARE, MorePanel, RowList, TabPanel,
 if TYPE_CHECKING:  # the names of all icons, which Blender itself has no type for
     from bpy.stub_internal.rna_enums import IconItems
 
-FIT_HEAD = (Message("Show Fit"), Message("Fits"), Message("Left mm²"), Message("Least min"))
+FIT_HEAD = (Message("Show Fit"), Message("Fits"), Message("Uncut mm²"), Message("At least, min"))
 """Columns of the fit table."""
 
-SETS_HEAD = (Message("Take Set"), Message("Minutes"), Message("Left mm²"), Message("Left mm"))
+SETS_HEAD = (Message("Take Set"), Message("Minutes"), Message("Uncut mm²"), Message("Uncut mm"))
 """Columns of the table of sets."""
 
 RACK_BUTTONS: tuple[tuple[str, IconItems], ...] = (*LIST_BUTTONS[:2], ("duplicate", "DUPLICATE"), *LIST_BUTTONS[2:])
@@ -126,7 +126,7 @@ class FINISHING_PT_rack(MorePanel):
         rack = active_shop(context)
         if len(rack.cutters) == 0:
             layout.label(text="The built-in rack is used")
-            present(layout.operator("finishing.rack", text="Make It My Own")).change = "fill"
+            present(layout.operator("finishing.rack", text="Copy Rack into This File")).change = "fill"
         else:
             row = layout.row()
             row.template_list("FINISHING_UL_cutters", "", rack, "cutters", rack, "active_cutter", rows=4)
@@ -172,6 +172,21 @@ def _draw_sets(context: bpy.types.Context, box: bpy.types.UILayout, sets: SetTab
         row.label(text=in_users_language(Message("{height:.2f}", height=entry.left_height)), translate=False)
     for words in sets.kept_out_words:
         paragraph(box, in_users_language(words), letters_per_line(context), "DOT")
+
+
+class FINISHING_PT_tolerances(TabPanel):
+    """When a cutter counts as fitting."""
+
+    bl_label = "Tolerances"
+    bl_idname = "FINISHING_PT_tolerances"
+    bl_parent_id = "FINISHING_PT_rack"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """What may stay uncut."""
+        layout, body = present(self.layout), active_settings(context)
+        for name in ("uncut_height", "uncut_area"):
+            value(layout, context, body, name)
 
 
 class FINISHING_PT_machine(TabPanel):
@@ -229,6 +244,7 @@ CLASSES = (
     FINISHING_UL_cutters,
     FINISHING_PT_cutters,
     FINISHING_PT_rack,
+    FINISHING_PT_tolerances,
     FINISHING_PT_machine,
     FINISHING_PT_programs,
 )

@@ -123,6 +123,10 @@ for _ in range(2):
     assert Path(made.finishing_files.bench_sheet).is_file()
 programs = [n for n in names if n.endswith((".nc", ".ngc", ".tap"))]
 assert programs, names
+# The files of another job of this name are not touched.
+made.finishing_files.written = ""
+assert bpy.ops.finishing.export("INVOKE_DEFAULT") == finished
+assert Path(made.finishing_files.written) == home / "imported-001-finishing-2"
 # Without programs, when they are not wanted: the choice stays.
 scene.finishing_export.programs = False
 made.finishing_files.folder = str(home / "elsewhere")

@@ -131,16 +131,16 @@ def test_findings_in_german(german: None) -> None:
         "Der Schaft von 12 mm geht 1,2 mm in den Körper. Einen Fräser mit 51 mm nutzbarer Länge nehmen oder einen mit dünnerem Schaft.",
         "Bei 60 mm Ausspannlänge geht die Spannmutter 2,5 mm in den stehenden Rohling. Den Fräser mit 63 mm Ausspannlänge oder mehr spannen, "
         "soweit seine Einspannlänge in der Spannzange es erlaubt.",
-        "Die Nut von 16,2 mm neben dem Körper ist zu schmal: Der 16-mm-Fräser reibt 0,5 mm tief am stehenden Rohling. Eine Nut breiter als "
-        "16,5 mm schruppen, einen kleineren Fräser nehmen oder weniger überlaufen.",
+        "Der Kanal von 16,2 mm neben dem Körper ist zu schmal: Der 16-mm-Fräser reibt 0,5 mm tief am stehenden Rohling. Einen Kanal breiter als "
+        "16,5 mm schruppen (Kanalbreite), einen kleineren Fräser nehmen oder weniger Überlauf einstellen.",
     ]
     (grain,) = grain_findings(GrainChoice(0.25, 0.9, 1.5))
     assert shown(grain) == (
         f"Die Bahnen laufen zu 75{NBSP}% mit der Maserung und brauchen etwa 1,5 Minuten länger als die des schnellsten Anfangs, die zu "
-        f"10{NBSP}% mit ihr laufen. Der Maserung weniger Gewicht geben, um den schnellsten Anfang zu bekommen."
+        f"10{NBSP}% mit ihr laufen. Gewicht der Maserung senken, um die schnellsten Fräsbahnen zu bekommen."
     )
     assert language.in_users_language(sanding_after(0.05, 10_000.0).words) == (
-        "Etwa 0,2 cm³ abzuschleifen; nach der Abtragstabelle mit Körnung 150 beginnen (üblich ist 60); Rz 0,050 mm."
+        "Etwa 0,2 cm³ abzuschleifen; nach der Abtragstabelle mit Körnung 150 beginnen (üblich ist 60); Rz 50 µm."
     )
 
 
@@ -152,7 +152,7 @@ def test_errors_in_german(german: None) -> None:
     with pytest.raises(BadRequest) as raised:
         KeepOut("left clamp", (0.0, 0.0, 0.0), (0.0, 1.0, 1.0))
     assert language.for_report(raised.value.message) == (
-        "Die untere Ecke des Sperrkastens „left clamp“ muss in x, y und z unter seiner oberen Ecke liegen."
+        "Die untere Ecke des Sperrkastens „left clamp“ muss in X, Y und Z unter seiner oberen Ecke liegen: tauschen, was es nicht tut."
     )
     nested = BadBody("'{body}' has no faces: choose a mesh with a surface.", body="a {b}")
     assert language.for_report(nested.message) == "„a {b}“ hat keine Flächen: ein Mesh mit einer Oberfläche wählen."

@@ -130,6 +130,21 @@ class Layout:
     def __getattr__(self, name):
         return lambda *_, **__: self
 
+# The dials are live: the card says what to expect as they stand now, by the closed form of the least length, 1/sqrt(8 h (1 - h/(2R))).
+from addon.screen.result_card import expected_words
+from addon.scene.request_building import scene_rack
+settings.side = "top"
+plan = results.plan
+def expected():
+    return expected_words(results, settings, scene_rack(scene)).values[0][1]
+usual = expected()
+assert abs(usual / plan.run_time.minutes - 1) < 0.05, (usual, plan.run_time.minutes)
+settings.use_feed, settings.feed = True, plan.cutter.feed / 2
+assert abs(expected() / usual - 2) < 1e-3
+settings.use_feed, settings.cusp_mm = False, 0.1
+assert abs(expected() / usual - np.sqrt(0.05 * (1 - 0.05 / 16) / (0.1 * (1 - 0.1 / 16)))) < 1e-3
+settings.cusp_mm = 0.05
+
 assert bpy.ops.finishing.survey() == finished
 settings.use_budget, settings.budget_minutes = True, 120.0
 assert bpy.ops.finishing.plan_both() == finished

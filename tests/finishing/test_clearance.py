@@ -39,7 +39,7 @@ def test_slot_rule_of_practice(diameter: float, free: bool) -> None:
     assert (found == ()) is free
     if not free:
         (finding,) = clearance_findings(found, cutter, 22.0)
-        assert finding.key == "slot" and finding.must_see and "wider than 22.5 mm" in str(finding.remedy)
+        assert finding.key == "channel" and finding.must_see and "wider than 22.5 mm" in str(finding.remedy)
 
 
 def test_nut_clears_the_body_but_not_stock_that_still_stands() -> None:

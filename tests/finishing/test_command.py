@@ -99,7 +99,7 @@ def test_when_no_cutter_fits_the_best_is_planned_and_the_rest_is_told(tmp_path: 
                 "--settings", str(tmp_path / "walls.json"), "--out", str(out)])  # fmt: skip
     record = json.loads((out / "groove-top-plan.json").read_text())
     assert code == 3
-    assert "No cutter on the rack fits the whole of the planned ground" in capsys.readouterr().out
+    assert "No cutter on the rack fits the whole of the planned surface" in capsys.readouterr().out
     assert not any(row["fits"] for row in record["rack"])
     chosen = record["result"]["cutter"]["diameter"]
     least = min(row["uncut_area"] for row in record["rack"])

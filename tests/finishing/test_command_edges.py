@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import io
 import json
 import os
@@ -16,6 +17,9 @@ from shapes import block
 from small_jobs import arched
 
 from addon.command import run
+from addon.command_options import command_parser
+from addon.finishing.job.body import make_body
+from addon.finishing.job.request import Request
 from addon.printing import PLAIN_LETTERS, forgiving_output
 
 ROOT = Path(__file__).parents[2]
@@ -163,3 +167,30 @@ def test_too_little_memory_is_a_sentence(body: Path, tmp_path: Path, monkeypatch
     monkeypatch.setattr("addon.command.read_file_with_unit", read)
     assert run(words(body, tmp_path / "out")) == 2
     assert "not enough memory" in capsys.readouterr().err
+
+
+def options_of_all_commands() -> list[tuple[str, argparse.Action]]:
+    """(command, option) of everything that the command line takes."""
+    commands = next(action for action in command_parser("build.py")._actions if isinstance(action, argparse._SubParsersAction))
+    return [(name, action) for name, parser in commands.choices.items() for action in parser._actions]
+
+
+def test_every_option_has_help_and_names_its_default() -> None:
+    found = options_of_all_commands()
+    assert len(found) > 60
+    for command, action in found:
+        assert action.help, (command, action.dest)
+        if action.option_strings and action.nargs != 0 or isinstance(action, argparse._StoreTrueAction):
+            assert "(default: " in action.help, (command, action.option_strings)
+
+
+def test_the_defaults_that_the_help_names_are_those_that_a_plan_takes() -> None:
+    options = {action.dest: action for command, action in options_of_all_commands() if command == "plan"}
+    request = Request(make_body("a", block(lambda x, y: 0 * x + 10.0, 20, 20, 5.0)))
+    for name, value in {
+        "side": request.side, "up": request.up, "cusp": request.cusp, "lines_from": request.lines_from, "rim": request.rim_pass,
+        "ramp_angle": request.ramp_angle, "cell": request.cell, "smooth": request.smooth, "out_unit": "mm", "out": "out",
+    }.items():  # fmt: skip
+        shown = f"{value:g}" if isinstance(value, float) else value
+        assert f"(default: {shown})" in (options[name].help or ""), name
+    assert request.cutter is None and request.spacing is None and request.budget_minutes is None

@@ -107,10 +107,10 @@ def test_a_cutter_that_rubs_beside_the_slot_is_in_no_set(request_of: Request) ->
     kept_out = {row.cutter.diameter for row in plan.sets.kept_out}
     assert kept_out == {32.0} and plan.cutter.diameter < 32.0
     assert "The 32 mm cutter is in no set" in summary(plan)
-    assert not {finding.key for finding in plan.findings} & {"slot", "shank", "collet-nut"}
+    assert not {finding.key for finding in plan.findings} & {"channel", "shank", "collet-nut"}
     # Taken in spite of that, it does what the table says.
     rubbing = make_plan(replace(narrow, cutter=RACK[-1], rack_table=False))
-    assert "slot" in {finding.key for finding in rubbing.findings}
+    assert "channel" in {finding.key for finding in rubbing.findings}
     # In a wider slot it may come along.
     wide = make_plan(replace(request_of, roughing=RoughingSettings(channel_width=40.0)))
     assert wide.sets is not None and not wide.sets.kept_out

@@ -129,7 +129,7 @@ def test_a_flat_below_the_face_is_left_out_by_choice_alone() -> None:
     assert [flat.in_face for flat in chosen.ground.flats] == [False]
     assert "work for a flat cutter" in str(next(finding for finding in chosen.findings if finding.key == "flat-left").words)
     work = flat_work(chosen)
-    assert [str(item.what) for item in work if item.needs_cut][0] == "flat ground" and work[0].height == pytest.approx(TOP)
+    assert [str(item.what) for item in work if item.needs_cut][0] == "flat surface" and work[0].height == pytest.approx(TOP)
 
 
 def test_a_stock_that_is_a_body_of_its_own_has_no_even_face() -> None:

@@ -66,7 +66,7 @@ def test_asked_for_by_name_it_is_written_and_says_so_at_its_head(clamped: Plan) 
         notes = read(program).notes
         assert notes[0] == "READ FIRST" and notes[1] == "The cutter runs 3.0 mm into the clamp. Move it." and "Too long." in notes[:4]
         assert "Walls are left out." not in notes
-    others = job_files((clamped,), JobFiles(pictures=False, programs=True, despite=("slot", "keepout")))
+    others = job_files((clamped,), JobFiles(pictures=False, programs=True, despite=("channel", "keepout")))
     assert sum(name.endswith(".nc") for name in others) == 1
 
 

@@ -75,7 +75,7 @@ def test_a_spacing_is_the_cusp_height_of_the_cutter_that_is_chosen(flat: Request
     named = make_plan(replace(flat, cutter=flat.rack[0]), store)
     assert float(spacing_on_flat(4.0, named.request.cusp)) == pytest.approx(2.0, abs=1e-12)
     text = summary(plan)
-    assert "Spacing on flat ground 2.00 mm; between the lines " in text and f"usually {plan.line_spacing.usual:.2f}" in text
+    assert "Spacing on a flat surface 2.00 mm; between the lines " in text and f"usually {plan.line_spacing.usual:.2f}" in text
 
 
 def test_a_budget_that_is_to_be_met_overrules_the_spacing(flat: Request) -> None:

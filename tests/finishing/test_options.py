@@ -64,7 +64,7 @@ def test_start_grit_by_the_removal_table(grit: str) -> None:
 
 
 def flat_spacing(radius: float, cusp: float) -> float:
-    """Spacing of passes on flat ground: two circles of the ball's radius that cross at the cusp height (Pythagoras)."""
+    """Spacing of pass lines on flat ground: two circles of the ball's radius that cross at the cusp height (Pythagoras)."""
     return 2 * float(np.sqrt(radius**2 - (radius - cusp) ** 2))
 
 

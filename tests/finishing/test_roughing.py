@@ -99,7 +99,7 @@ def test_beside_the_body_the_slot_is_clear_and_the_stock_stands_beyond() -> None
     assert (rough[inside & (away > 7.0)] == 24.0).all()
     assert (rough[~body & ~inside] == -np.inf).all()
     # Without a width of its own the slot is as wide as the flat cutter; the allowance does not stand out of the stock.
-    assert RoughingSettings(cutter_diameter=22.0).slot == 22.0
+    assert RoughingSettings(cutter_diameter=22.0).channel == 22.0
     flush = stock_after_roughing(surface, grid, RoughingSettings(allowance=0.5), StockBox((-25.0, -25.0), (40.0, 25.0), 20.2, -3.0))
     assert flush[body] == pytest.approx(20.2)
 

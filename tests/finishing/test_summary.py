@@ -33,7 +33,7 @@ def test_size_and_ground() -> None:
     text = summary(plan)
     # By construction: 60 x 40 mm, the highest grid point of the arch 15 mm up.
     assert text.split("\n")[0] == f"Dented, top side: 60.0 x 40.0 x 15.0 mm, {len(plan.request.body.triangles)} triangles"
-    assert numbers(line_with(text, "Planned ground"))[0] == pytest.approx(plan.ground.planned_area / 100, abs=0.5)
+    assert numbers(line_with(text, "Planned surface"))[0] == pytest.approx(plan.ground.planned_area / 100, abs=0.5)
 
 
 def test_the_rack_table_has_a_row_for_every_cutter() -> None:
@@ -44,17 +44,17 @@ def test_the_rack_table_has_a_row_for_every_cutter() -> None:
         cells = line.split()
         assert cells[:2] == [f"{row.cutter.diameter:g}", "yes" if row.fits else "no"]
         assert float(cells[3]) == pytest.approx(row.uncut_area, abs=0.051) and float(cells[6]) == pytest.approx(row.minutes, abs=0.051)
-    assert lines[head + 1 + len(plan.rack)].startswith("Largest radius that fits")
+    assert lines[head + 1 + len(plan.rack)].startswith("Largest cutter that fits")
     assert "cutter mm" not in summary(two_sides()[0])  # planned without a rack table
 
 
 def test_the_largest_radius_may_be_a_bound_or_have_a_place() -> None:
     plan = two_sides()[0]
-    assert "Largest radius" not in summary(replace(plan, largest=None))
+    assert "Largest cutter" not in summary(replace(plan, largest=None))
     bound = summary(replace(plan, largest=LargestRadius(radius=40.0, place=None, is_bound=True)))
-    assert "Largest radius that fits: at least 40.00 mm\n" in bound
+    assert "Largest cutter that fits: at least 80.0 mm (R 40.00)\n" in bound
     found = summary(replace(plan, largest=LargestRadius(radius=7.254, place=(1.0, 2.0, 3.0), is_bound=False)))
-    assert "Largest radius that fits: 7.25 mm (stopped at x 1.0, y 2.0)\n" in found
+    assert "Largest cutter that fits: 14.5 mm (R 7.25) (stopped at x 1.0, y 2.0)\n" in found
 
 
 def test_passes_time_and_proof() -> None:

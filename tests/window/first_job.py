@@ -80,7 +80,7 @@ def steps():  # noqa: ANN201
     yield from w.shot("6-exported")
     folder = Path(body.finishing_files.written)
     programs = [f.name for f in folder.iterdir() if f.suffix == ".nc"]
-    assert folder.name == "domed_top-finishing", folder
+    assert folder.name.startswith("domed_top-finishing"), folder
     assert any("top" in name for name in programs) and any("back" in name for name in programs), sorted(f.name for f in folder.iterdir())
     print(f"clicks from the imported STL to the programs of both sides: {len(mouse.CLICKS.on)} {mouse.CLICKS.on}")
     assert len(mouse.CLICKS.on) <= MOST_CLICKS

@@ -156,7 +156,7 @@ def _sets(plans: Sequence[Plan]) -> str:
     if not rows:
         return ""
     words = "".join(f"<p>{escape(str(sentence))}</p>" for plan in plans if plan.sets is not None for sentence in plan.sets.kept_out_words)
-    header = ("Side", "Set of cutters mm", "Minutes to expect", "Tool changes", "Left mm2", "Left mm", "")
+    header = ("Side", "Set of cutters mm", "Minutes to expect", "Tool changes", "Uncut mm²", "Uncut mm", "")
     return "<h2>Sets of cutters</h2>" + _table(header, rows, numbers=range(2, 6)) + words
 
 
@@ -192,7 +192,7 @@ def _findings(plans: Sequence[Plan]) -> str:
 
 def _origin(plan: Plan) -> str:
     """What the sheet was made from."""
-    return escape(f"{plan.request.side}: cusp {plan.request.cusp:g} mm, start {plan.start}, {plan.path.line_count} pass lines, body {plan.body_digest}")
+    return escape(f"{plan.request.side}: cusp {plan.request.cusp:g} mm, {plan.path.line_count} pass lines {plan.start}, body {plan.body_digest}")
 
 
 def _side(plan: Plan) -> str:

@@ -34,7 +34,7 @@ def outline(path: Path, gap: float) -> list[FloatArray]:
     """
     places = np.concatenate([places_along(path, (CUT, LINK), STEP).points, path.points[path.kind == CUT]])[:, :2]
     if len(places) == 0:
-        raise BadFile("There is no path to write a program for.")
+        raise BadFile("There are no pass lines to write a program for: plan a side first.")
     grid = Grid.over(places.min(axis=0), places.max(axis=0), CELL, gap + 3 * CELL)
     covered = np.zeros(grid.shape, bool)
     covered[grid.nearest(places)] = True

@@ -118,7 +118,7 @@ def _program_bytes(plan: Plan, files: dict[str, bytes]) -> int | None:
 def _check_one_job(plans: Sequence[Plan]) -> None:
     """Raise BadRequest when plans cannot be written as one job."""
     if not plans:
-        raise BadRequest("There is no plan to write.")
+        raise BadRequest("There is no plan to write: plan a side first.")
     first = plans[0]
     chosen = [plan.request.side for plan in plans if plan.request.remaining is None]
     if len(set(chosen)) < len(chosen):

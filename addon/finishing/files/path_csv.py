@@ -80,10 +80,10 @@ def read_csv(content: bytes) -> Path:
     try:
         rows = list(csv.reader(io.StringIO(content.decode("utf-8"), newline="")))
     except (UnicodeDecodeError, csv.Error) as error:
-        raise BadFile("This is not a CSV of finishing paths: {error}.", error=error) from error
+        raise BadFile("This is not a CSV of pass lines: {error}.", error=error) from error
     unit = next((unit for unit in WRITTEN_UNITS if rows and rows[0] == header(unit)), None)
     if unit is None:
-        raise BadFile("This is not a CSV of finishing paths: its first row must be {header}.", header=",".join(header(WRITTEN_UNITS[0])))
+        raise BadFile("This is not a CSV of pass lines: its first row must be {header}.", header=",".join(header(WRITTEN_UNITS[0])))
     line, kind, tips, feeds = [], [], [], []
     for number, row in enumerate(rows[1:], 2):
         try:

@@ -25,7 +25,7 @@ def path_program(path: Path, cutter: Cutter, frame: ProgramFrame, *notes: str) -
     path without moves.
     """
     if len(path) == 0:
-        raise BadFile("There is no path to write a program for.")
+        raise BadFile("There are no pass lines to write a program for: plan a side first.")
     lengths = f"diameter {plain_number(cutter.diameter)} mm, stick-out {plain_number(cutter.stick_out)} mm"
     writer = begun(frame, f"Cutter: {cutter.name}, {lengths}", *notes)
     approach(writer, frame, path.points[0].tolist())

@@ -102,7 +102,7 @@ def dowel_holes_program(plan: Plan, unit: str) -> bytes:
     """The program of the dowel holes on a plan's side; unit "mm" or "in". Raises BadFile when there are none."""
     path = dowel_path_of(plan)
     if len(path) == 0:
-        raise BadFile("There are no dowel holes to write a program for.")
+        raise BadFile("There are no dowel holes to write a program for: set Dowels to two or four.")
     return dowel_program(path, plan.request.dowels, program_frame(plan, unit))
 
 
@@ -140,9 +140,8 @@ def assumed_stock(plan: Plan) -> str:
     if request.stock_body is not None:
         return "Assumed: the stock stands as the object that was given for it"
     terraces = "" if roughing.terrace_height is None else f" in terraces of {plain_number(roughing.terrace_height)} mm"
-    return (
-        f"Assumed: roughing left {plain_number(roughing.allowance)} mm on the body{terraces}, and a slot of {plain_number(roughing.slot)} mm round it"
-    )
+    left = f"Assumed: roughing left {plain_number(roughing.allowance)} mm on the body{terraces}"
+    return f"{left}, and a channel of {plain_number(roughing.channel)} mm round it"
 
 
 def _safe_z(plan: Plan) -> float:

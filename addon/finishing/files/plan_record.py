@@ -34,7 +34,7 @@ from .former_names import with_present_names
 SCHEMA = 1
 """Version of the layout of plan.json; readers refuse a newer one."""
 
-UNITS = {"length": "mm", "feed": "mm/min", "area": "mm2", "volume": "mm3", "angle": "degrees"}
+UNITS = {"length": "mm", "feed": "mm/min", "area": "mm²", "volume": "mm³", "angle": "degrees"}
 
 SAME_LENGTH = 1e-3
 """mm by which the cut lengths of one plan may differ on two machines."""

@@ -59,7 +59,7 @@ def read_written(file: FilePath) -> WrittenPlan:
     if file is record_file:
         named = [name for name in record["files"] if name.endswith(".csv")]
         if not named:
-            raise BadFile("'{file}' names no CSV of its path.", file=file.name)
+            raise BadFile("'{file}' names no CSV of its pass lines: write the plan again.", file=file.name)
         path_file = file.with_name(FilePath(named[0]).name)
     side = next(iter(record["job_from_body"]))
     return WrittenPlan(read_csv(_bytes(path_file)), record, side, np.array(record["job_from_body"][side], float))

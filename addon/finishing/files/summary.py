@@ -35,7 +35,7 @@ def _body(plan: Plan) -> list[str]:
     size = " x ".join(f"{value:.1f}" for value in plan.body.size)
     return [
         f"{request.body.name}, {request.side} side: {size} mm, {len(request.body.triangles)} triangles",
-        f"Planned ground {plan.ground.planned_area / 100:.0f} cm2, cell {request.cell:g} mm",
+        f"Planned surface {plan.ground.planned_area / 100:.0f} cm², cell {request.cell:g} mm",
     ]
 
 
@@ -43,7 +43,7 @@ def _rack_table(rack: Sequence[RackRow]) -> list[str]:
     """What every cutter of the rack would do, a line each, under an empty line; nothing without a rack."""
     if not rack:
         return []
-    lines = ["", f"{'cutter mm':>10} {'fits':>5} {'hollow R mm':>12} {'uncut mm2':>10} {'uncut mm':>9} {'least m':>8} {'least min':>10}"]
+    lines = ["", f"{'cutter mm':>10} {'fits':>5} {'hollow R mm':>12} {'uncut mm²':>10} {'uncut mm':>9} {'least m':>8} {'least min':>10}"]
     for row in rack:
         hollow = "none" if row.hollow_radius is None else f"{row.hollow_radius:.2f}"
         fits = "yes" if row.fits else "no"
@@ -58,7 +58,7 @@ def _sets(plan: Plan) -> list[str]:
     """The sets of cutters worth a look, a line each, the best first and marked; then the cutters that would touch something on their way."""
     if plan.sets is None:
         return []
-    lines = ["", f"{'cutters mm':>14} {'minutes':>8} {'changes':>8} {'left mm2':>9} {'left mm':>8}"]
+    lines = ["", f"{'cutters mm':>14} {'minutes':>8} {'changes':>8} {'uncut mm²':>9} {'uncut mm':>8}"]
     for number, row in enumerate(plan.sets.rows):
         mark = "  soonest" if number == 0 else "" if row.enough else "  leaves too much"
         lines.append(f"{row.name:>14} {row.minutes:>8.1f} {row.changes:>8} {row.left_area:>9.1f} {row.left_height:>8.3f}{mark}")
@@ -71,18 +71,18 @@ def _largest(plan: Plan) -> list[str]:
         return []
     place = "" if plan.largest.place is None else " (stopped at x {:.1f}, y {:.1f})".format(*plan.largest.place[:2])
     bound = "at least " if plan.largest.is_bound else ""
-    return [f"Largest radius that fits: {bound}{plan.largest.radius:.2f} mm{place}"]
+    return [f"Largest cutter that fits: {bound}{2 * plan.largest.radius:.1f} mm (R {plan.largest.radius:.2f}){place}"]
 
 
 def _passes(plan: Plan) -> list[str]:
-    """Cutter and start, lengths, run time, simulated cut and sanding."""
+    """Cutter and where lines are laid from, lengths, run time, simulated cut and sanding."""
     request, proof, path, run = plan.request, plan.proof, plan.path, plan.run_time
     cut = path.length_of(CUT)
     low, high = run.range_minutes
     return [
-        f"Cutter {plan.cutter.name}, cusp {request.cusp:.4g} mm, start {plan.start}",
+        f"Cutter {plan.cutter.name}, cusp {request.cusp:.4g} mm, pass lines {plan.start}",
         *_spacing(plan),
-        f"{path.line_count} pass lines, {cut / 1000:.2f} m of cuts ({cut / plan.least_length:.3f} x the least possible "
+        f"{path.line_count} pass lines, {cut / 1000:.2f} m ({cut / plan.least_length:.3f} x the least possible "
         f"{plan.least_length / 1000:.2f} m), {int((path.kind == LIFT).sum())} lifts",
         "Entries: {beside} beside the work, {ramped} on ramps, {straight} straight down".format(**asdict(entry_counts(path))),
         f"Run time {run.minutes:.1f} minutes, between {low:.1f} and {high:.1f} ({run.reason[:-1].lower()})",
@@ -105,7 +105,7 @@ def _program(plan: Plan) -> str:
 def _spacing(plan: Plan) -> list[str]:
     """The spacing that the cusp height means on flat ground, and those that the lines have."""
     flat = float(spacing_on_flat(plan.cutter.radius, plan.request.cusp))
-    words = f"Spacing on flat ground {flat:.2f} mm"
+    words = f"Spacing on a flat surface {flat:.2f} mm"
     if plan.line_spacing is None:
         return [words]
     own = plan.line_spacing

@@ -88,7 +88,7 @@ def check_dowels(settings: DowelSettings, stock: Stock, body: Body) -> None:
         if deep > OUTSIDE:
             raise BadRequest(
                 "Dowel {number} of {diameter:g} mm at X {x:.1f}, Y {y:.1f} mm would be drilled {depth:.1f} mm into the body, which reaches from "
-                "{low_x:.1f} to {high_x:.1f} mm along X and from {low_y:.1f} to {high_y:.1f} mm along Y. Move it, or use a wider margin of stock.",
+                "{low_x:.1f} to {high_x:.1f} mm along X and from {low_y:.1f} to {high_y:.1f} mm along Y. Move it, or use a wider Stock Margin.",
                 number=number,
                 diameter=settings.diameter,
                 x=float(place[0]),
@@ -144,7 +144,7 @@ def dowel_findings(
             number=worst + 1,
             distance=apart[worst],
         )
-        remedy = Message("Place the dowels on the turn axis, or in pairs that mirror each other about it.")
+        remedy = Message("Set Dowels to two or four, or give places in pairs that mirror each other about the turn axis.")
         found.append(_finding("dowels-not-symmetric", here[worst], height, sentence, remedy))
     edge = in_job(np.array([stock.low[:2], stock.high[:2]]), stock, side)
     low, high = edge.min(axis=0) + radius, edge.max(axis=0) - radius
@@ -158,10 +158,10 @@ def dowel_findings(
         if len(distance) and distance.min() < kept:
             worst = int(distance.argmin())
             close = {"number": worst + 1, "distance": kept - distance[worst]}
-            sentence = Message("Dowel {number} lies {distance:.1f} mm too close to the cutter's path.", **close)
+            sentence = Message("Dowel {number} lies {distance:.1f} mm too close to where the cutter goes.", **close)
             if code == "dowel-in-body":
                 sentence = Message("Dowel {number} lies {distance:.1f} mm too close to the body.", **close)
-            remedy = Message("Use a wider margin of stock, thinner dowels, or less overrun.")
+            remedy = Message("Use a wider Stock Margin, thinner dowels, or less Overrun.")
             found.append(_finding(code, here[worst], height, sentence, remedy, hits=bool(distance[worst] < kept - clearance)))
     for number, place in enumerate(here, start=1):
         clamp = next((k for k in keep_out if k.distance(place) < radius + clearance), None)

@@ -16,7 +16,7 @@ FLATS = ("auto", "skip", "follow")
 REGION = Record(
     "Ground",
     (
-        Setting("wall_limit", Number(5.0, 89.0, "degrees"), "Ground as steep as this from horizontal, or steeper, is left out"),
+        Setting("wall_limit", Number(5.0, 89.0, "degrees"), "Surface as steep as this from horizontal, or steeper, is left out"),
         Setting("skip_margin", Number(0.0, 100.0, "mm"), "Distance that the cutter's contact keeps from skipped faces"),
         Setting("overrun", OrNothing(Number(0.0, 200.0, "mm"), "the cutter's radius"), "How far the cutter's axis may pass the body's outline"),
         Setting(
@@ -36,9 +36,9 @@ REGION = Record(
         Setting(
             "flats",
             Choice(FLATS),
-            "What to do with level ground; auto leaves out what lies in the stock's own face and needs no cut, skip leaves out all flats",
+            "What to do with level surfaces; auto leaves out what lies in the stock's own face and needs no cut, skip leaves out all flats",
         ),
-        Setting("flat_margin", Number(0.0, 100.0, "mm"), "How far passes run on over a flat that is left out: no step stays there"),
+        Setting("flat_margin", Number(0.0, 100.0, "mm"), "How far pass lines run on over a flat that is left out: no step stays there"),
     ),
 )
 """Which ground is planned."""
@@ -46,8 +46,8 @@ REGION = Record(
 FIT = Record(
     "Fit",
     (
-        Setting("uncut_height", Number(0.001, 10.0, "mm"), "Ground with less than this left uncut counts as finished"),
-        Setting("uncut_area", Number(0.0, 1e6, "mm2"), "Area that may keep more than that before a cutter counts as not fitting"),
+        Setting("uncut_height", Number(0.001, 10.0, "mm"), "Surface with less than this left uncut counts as finished"),
+        Setting("uncut_area", Number(0.0, 1e6, "mm²"), "Area that may keep more than that before a cutter counts as not fitting"),
     ),
 )
 """When a cutter fits."""

@@ -46,7 +46,7 @@ class KeepOut:
     def __post_init__(self) -> None:
         require(KEEP_OUT, self)
         if any(a >= b for a, b in zip(self.low, self.high, strict=True)):
-            raise BadRequest("The low corner of the keep-out box '{box}' must be below its high corner in x, y and z.", box=self.name)
+            raise BadRequest("The low corner of the keep-out box '{box}' must be below its high corner in X, Y and Z: swap what is not.", box=self.name)
 
     def distance(self, point: FloatArray) -> float:
         """Distance in plan from a point (x, y) to the box, 0 inside."""
@@ -85,7 +85,7 @@ def keep_out_findings(path: Path, radius: float, keep_out: tuple[KeepOut, ...]) 
         deepest, place = deepest_inside(path.points, radius, box)
         if deepest > 0 and place is not None:
             sentence = Message("The cutter runs {depth:.1f} mm into '{box}'.", depth=deepest, box=box.name)
-            remedy = Message("Move the clamp or tab, skip the ground beside it, or raise the safe height above it.")
+            remedy = Message("Move the clamp or tab, skip the surface beside it, or raise Safe Height above it.")
             found.append(Finding("keep-out", sentence, remedy, place, must_see=True, hits=True))
     return found
 

@@ -31,9 +31,9 @@ MACHINE = Record(
         _speed("speed_x", "Greatest speed of the X axis (axes as in ISO 841)"),
         _speed("speed_y", "Greatest speed of the Y axis"),
         _speed("speed_z", "Greatest speed of the Z axis"),
-        _speed("acceleration_x", "Acceleration of the X axis", "mm/s2"),
-        _speed("acceleration_y", "Acceleration of the Y axis", "mm/s2"),
-        _speed("acceleration_z", "Acceleration of the Z axis", "mm/s2"),
+        _speed("acceleration_x", "Acceleration of the X axis", "mm/s²"),
+        _speed("acceleration_y", "Acceleration of the Y axis", "mm/s²"),
+        _speed("acceleration_z", "Acceleration of the Z axis", "mm/s²"),
         Setting("corners", Choice(CORNER_KINDS), "How the control takes the corner between two blocks of a program"),
         Setting(
             "corner_rounding",
@@ -92,4 +92,4 @@ class Machine:
     def __post_init__(self) -> None:
         require(MACHINE, self)
         if self.spindle_least > self.spindle_greatest:
-            raise BadRequest("Machine: the least spindle speed is above the greatest one.")
+            raise BadRequest("Machine: Least Spindle is above Greatest Spindle: swap them.")

@@ -59,7 +59,7 @@ PLAN = Record(
         Setting("machine", MACHINE, "The router"),
         Setting("program", PROGRAM, "What programs say to the control"),
         Setting("stock", STOCK, "The stock and its zeros"),
-        Setting("region", REGION, "Which ground is planned"),
+        Setting("region", REGION, "Which surface is planned"),
         Setting("fit", FIT, "When a cutter counts as fitting"),
         Setting("dowels", DOWELS, "Dowel holes that the turned stock lands on"),
         Setting("keep_out", Several(KEEP_OUT, 100), "Boxes that the cutter must stay out of"),
@@ -68,7 +68,7 @@ PLAN = Record(
         Setting(
             "spacing",
             OrNothing(Number(0.01, 100.0, "mm"), "the cusp height says it"),
-            "Spacing of passes on flat ground: the other way to say the cusp height",
+            "Spacing of pass lines on a flat surface: the other way to say the cusp height",
         ),
         Setting("lines_from", Choice(LINES_FROM), "Where pass lines are laid from; best tries all and keeps the one with the shortest run time"),
         Setting("line_angle", OrNothing(Number(-360.0, 360.0, "degrees"), "the plan tries a few"), "Angle of straight pass lines from X"),
@@ -76,7 +76,7 @@ PLAN = Record(
         Setting(
             "rim_pass",
             Choice(RIM_PASSES),
-            "Whether a pass runs along outline, openings and skipped ground; auto where a border would stand above 1.5 times the cusp height",
+            "Whether a pass runs along outline, openings and skipped surface; auto where a border would stand above 1.5 times the cusp height",
         ),
         Setting("feed", OrNothing(Number(1.0, 60000.0, "mm/min"), "the cutter's own"), "Feed along pass lines"),
         Setting(
@@ -89,13 +89,13 @@ PLAN = Record(
             "Greatest deviation of smoothing a rough mesh, such as a scan's; 0 for none",
         ),
         Setting("cell", Number(0.02, 10.0, "mm"), "Edge of the cells of the height grid; finer is slower and needs more memory"),
-        Setting("chord_tolerance", Number(0.0002, 0.02, "mm"), "How far straight moves may lie off the exact path"),
+        Setting("chord_tolerance", Number(0.0002, 0.02, "mm"), "How far the straight moves of pass lines may lie off the exact curve"),
         Setting("ramp_angle", RAMP, "Angle between the surface and the ramps on which the cutter comes down to it and leaves it"),
         Setting("grain_angle", OrNothing(Number(-360.0, 360.0, "degrees"), "not known"), "Angle of the wood's grain from X"),
-        Setting("grain_share", Number(0.0, 1.0), "How much longer passes may take to run along the grain, as a share of the run time"),
+        Setting("grain_share", Number(0.0, 1.0), "How much longer pass lines may take to run along the grain, as a share of the run time"),
         Setting("roughing", ROUGHING, "What roughing leaves"),
         Setting("bite", BITE, "What may be asked of the cutter"),
-        Setting("smaller_cutters", YesNo(), "Whether ground that the cutter cannot reach goes to smaller ones"),
+        Setting("smaller_cutters", YesNo(), "Whether surface that the cutter cannot reach goes to smaller ones"),
         Setting("overlap_with_larger", _OVERLAP, "How far a smaller cutter goes beyond what the larger one leaves"),
         Setting("remaining", OrNothing(REMAINING, "all of the surface"), "What the plan of a smaller cutter is limited to; its own plan.json holds it"),
         Setting("memory_limit_mib", Number(16.0, 1048576.0, "MiB"), "Memory that the grids of a plan may take"),
@@ -166,7 +166,11 @@ class Request:
     def __post_init__(self) -> None:
         require(PLAN, self)
         if self.cutter is not None and self.cusp >= self.cutter.radius:
-            raise BadRequest("The cusp height must be below the cutter's radius of {radius:g} mm.", radius=self.cutter.radius)
+            raise BadRequest(
+                "The cusp height must be below half of the cutter's diameter of {diameter:g} mm (R {radius:g}).",
+                diameter=self.cutter.diameter,
+                radius=self.cutter.radius,
+            )
         self._check_spacing()
 
     def _check_spacing(self) -> None:

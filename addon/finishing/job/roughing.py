@@ -15,7 +15,7 @@ ROUGHING = Record(
         Setting(
             "channel_width",
             OrNothing(Number(0.5, 500.0, "mm"), "the flat cutter's diameter"),
-            "Width of the slot between the body and stock that still stands",
+            "Width of the channel between the body and stock that still stands",
         ),
     ),
 )
@@ -35,6 +35,6 @@ class RoughingSettings:
         require(ROUGHING, self)
 
     @property
-    def slot(self) -> float:
-        """Width in mm of the slot beside the body."""
+    def channel(self) -> float:
+        """Width in mm of the channel beside the body."""
         return self.channel_width if self.channel_width is not None else self.cutter_diameter

@@ -37,7 +37,7 @@ STOCK = Record(
         Setting("xy_zero", Choice(XY_ZEROS), "Where X and Y are zero; corner is the lower left corner of the stock seen from above, on either side"),
         Setting("z_zero", Choice(Z_ZEROS), "What Z is zeroed on; auto: the spoilboard for the first side, the stock's top for the second"),
         Setting("first_side", Choice(SIDES), "Side that is cut first"),
-        Setting("into_spoilboard", Number(0.0, 50.0, "mm"), "How far the path may go below the bottom of the stock"),
+        Setting("into_spoilboard", Number(0.0, 50.0, "mm"), "How far the tip may go below the bottom of the stock"),
     ),
 )
 """The stock and its zeros."""
@@ -115,7 +115,7 @@ def check_holds(stock: Stock, body_low: NDArray[np.float64], body_high: NDArray[
     if out[worst] > OUTSIDE:
         raise BadRequest(
             "The stock does not hold the body: along {axis} the body reaches from {body_low:.2f} to {body_high:.2f} mm, the stock only from "
-            "{stock_low:.2f} to {stock_high:.2f} mm, in the body's own axes. Give the stock its real size, or change the body's lift in it.",
+            "{stock_low:.2f} to {stock_high:.2f} mm, in the body's own axes. Give the stock its real size, or change Height in Stock.",
             axis=AXES[worst],
             body_low=float(body_low[worst]),
             body_high=float(body_high[worst]),

@@ -34,7 +34,7 @@ def stock_findings(stock: Stock, side: str, path: Path) -> list[Finding]:
     if len(path) and float(path.points[:, 2].min()) < bottom - into_spoilboard - OUTSIDE:
         lowest = path.points[int(path.points[:, 2].argmin())]
         sentence = Message(
-            "The path runs {depth:.2f} mm below the bottom of the stock, more than the {allowed:g} mm allowed.",
+            "The tip goes {depth:.2f} mm below the bottom of the stock, more than the {allowed:g} mm allowed.",
             depth=bottom - float(lowest[2]),
             allowed=into_spoilboard,
         )

@@ -22,7 +22,7 @@ def lines_of_path(path: Path, first: int, last: int, safe_z: float, plunge_feed:
     down onto the line's beginning at plunge feed. Raises BadRequest when there is no such line.
     """
     if not 1 <= first <= last <= path.line_count:
-        raise BadRequest("There is no line {line}: the path has lines 1 to {count}.", line=first, count=path.line_count)
+        raise BadRequest("There is no pass line {line}: give one from 1 to {count}.", line=first, count=path.line_count)
     own = np.flatnonzero((path.line >= first) & (path.line <= last))
     cuts = own[path.kind[own] == CUT]
     begin, end = int(cuts[0]), int(cuts[-1])

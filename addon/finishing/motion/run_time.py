@@ -131,7 +131,7 @@ def calibrated(machine: Machine, estimated_seconds: float, measured_seconds: flo
     not above 0, and for a factor that is not believed.
     """
     if not (estimated_seconds > 0 and measured_seconds > 0):
-        raise BadRequest("Calibrating needs an estimated and a measured time above 0.")
+        raise BadRequest("Give a measured time above 0 minutes, of a plan that takes some.")
     factor = machine.time_factor * measured_seconds / estimated_seconds
     if not LEAST_FACTOR <= factor <= GREATEST_FACTOR:
         raise BadRequest(

@@ -78,9 +78,9 @@ def fitted_machine(times: Sequence[float], record: Machine) -> TimingFit:
     """
     patterns = timing_patterns()
     if len(times) != len(patterns):
-        raise BadRequest("A timing test has {count} times, not {given}.", count=len(patterns), given=len(times))
+        raise BadRequest("A timing test has {count} times, not {given}: give one for each pattern.", count=len(patterns), given=len(times))
     if not all(np.isfinite(time) and time > 0 for time in times):
-        raise BadRequest("The times of a timing test must be above 0 seconds.")
+        raise BadRequest("The times of a timing test must be above 0 seconds: give what the stopwatch showed.")
     fit = _Fit(np.asarray(times, float), patterns)
     best, misfit = record, np.inf
     for corners in CORNER_KINDS:

@@ -66,11 +66,13 @@ def left_flat_findings(flats: tuple[LeftFlat, ...], minutes: MinutesOnFlats, mar
     for flat in flats:
         values = {"area": flat.area / 100, "minutes": minutes.over(flat.area)}
         sentence = Message("A flat of {area:.1f} cm² is left out, which saves about {minutes:.1f} minutes.", **values)
-        remedy = Message("It is work for a flat cutter; the passes run on over it for {margin:g} mm.", margin=margin)
+        remedy = Message("It is work for a flat cutter; the pass lines run on over it for {margin:g} mm.", margin=margin)
         if flat.in_face:
             sentence = Message(
                 "A flat of {area:.1f} cm² lies in the stock's own face and needs no cut: leaving it out saves about {minutes:.1f} minutes.", **values
             )
-            remedy = Message("The passes run on over it for {margin:g} mm. If roughing has cut into it, plan it: set flats to follow.", margin=margin)
+            remedy = Message(
+                "The pass lines run on over it for {margin:g} mm. If roughing has cut into it, plan it: set Flats to Follow.", margin=margin
+            )
         found.append(Finding("flat-left", sentence, remedy, flat.place))
     return found

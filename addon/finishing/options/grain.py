@@ -55,14 +55,14 @@ def grain_findings(choice: GrainChoice | None) -> list[Finding]:
         return []
     if choice.cost_minutes > WORTH_NAMING:
         sentence = Message(
-            "The passes run {along:.0%} along the grain and take about {minutes:.1f} minutes longer than those of the quickest start, which "
+            "The pass lines run {along:.0%} along the grain and take about {minutes:.1f} minutes longer than the quickest ones, which "
             "run {quickest:.0%} along it.",
             along=1 - choice.across,
             minutes=choice.cost_minutes,
             quickest=1 - choice.quickest_across,
         )
-        return [Finding("grain", sentence, Message("Give the grain less weight to get the quickest start."))]
+        return [Finding("grain", sentence, Message("Lower Grain Weight to get the quickest pass lines."))]
     if choice.across > MOSTLY_ACROSS:
-        sentence = Message("The passes run only {along:.0%} along the grain: the quickest start still wins.", along=1 - choice.across)
-        return [Finding("grain", sentence, Message("Give the grain more weight to have them run along it."))]
+        sentence = Message("The pass lines run only {along:.0%} along the grain: the quickest lines still win.", along=1 - choice.across)
+        return [Finding("grain", sentence, Message("Raise Grain Weight to have them run along it."))]
     return []

@@ -35,15 +35,15 @@ class Sanding:
     @property
     def words(self) -> Message:
         """The sanding as a sentence."""
-        found = {"volume": self.volume / 1000, "practice": PRACTICE_GRIT, "roughness": self.roughness_rz}
+        found = {"volume": self.volume / 1000, "practice": PRACTICE_GRIT, "roughness": 1000 * self.roughness_rz}
         if self.start_grit is None:
             return Message(
-                "About {volume:.1f} cm³ to sand away; by the removal table, start with a scraper before grit {practice}; Rz {roughness:.3f} mm.",
+                "About {volume:.1f} cm³ to sand away; by the removal table, start with a scraper before grit {practice}; Rz {roughness:.0f} µm.",
                 **found,
             )
         return Message(
             "About {volume:.1f} cm³ to sand away; by the removal table, start with grit {grit} (practice starts with {practice}); "
-            "Rz {roughness:.3f} mm.",
+            "Rz {roughness:.0f} µm.",
             grit=self.start_grit,
             **found,
         )

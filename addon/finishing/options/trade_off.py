@@ -40,6 +40,15 @@ def minutes_at(row: RackRow, cusps: ArrayLike) -> NDArray[np.float64]:
     return row.minutes * np.sqrt(_load(row.cusp, row.cutter.radius) / _load(cusps, row.cutter.radius))
 
 
+def expected_minutes(row: RackRow, cusp: float, feed: float, overhead: float = OVERHEAD) -> float:
+    """Run time in minutes to expect of one cutter at another cusp height in mm and another feed in mm/min.
+
+    overhead: run time over least length at the feed, as a plan has measured it. Takes microseconds: a dial may ask at every move.
+    """
+    at_feed = row.least_length / feed / row.minutes if row.minutes > 0 else 0.0
+    return overhead * at_feed * float(minutes_at(row, min(cusp, GREATEST_SHARE * row.cutter.radius)))
+
+
 def cusp_for(row: RackRow, minutes: float) -> float | None:
     """The cusp height in mm at which a cutter takes these least minutes; None when passes would be too far apart."""
     return None if minutes <= 0 else cusp_at_share(row.cusp, row.cutter.radius, minutes / row.minutes)

@@ -21,7 +21,7 @@ LEAST_STRETCH = 3.0
 def narrow_parts(inside: Mask, cell: float, spacing: float) -> Mask:
     """Cells of the parts of planned cells (rows, columns) that are long and narrow. Parts hang together by nothing else that is planned.
 
-    cell, spacing: mm; spacing of the passes on flat ground.
+    cell, spacing: mm; spacing of pass lines on flat ground.
     """
     limit = MOST_LINES * spacing / 2
     deep = distance_to(~inside, cell, limit + 2 * cell)

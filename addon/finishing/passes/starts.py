@@ -47,7 +47,7 @@ class Start:
         if self.kind == "border":
             return "from the border inward"
         place = "from the edge" if self.kind == "edge" else "from the middle"
-        return f"{place}, passes at {self.angle:g} degrees"
+        return f"{place}, at {self.angle:g} degrees"
 
 
 @dataclass(frozen=True)

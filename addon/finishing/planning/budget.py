@@ -208,7 +208,7 @@ def less_ground(
         sentence = Message("Leave out the overrun beyond the outline: the run takes {minutes:.1f} minutes.", minutes=minutes)
         if cost.kind == "steep":
             sentence = Message(
-                "Lower the wall limit to {limit:g} degrees: the run takes {minutes:.1f} minutes.",
+                "Lower Wall Limit to {limit:g} degrees: the run takes {minutes:.1f} minutes.",
                 limit=region_wall_limit - STEEP_BAND,
                 minutes=minutes,
             )
@@ -291,7 +291,7 @@ def _missed(answer: BudgetAnswer, minutes: float, is_least: bool) -> Finding:
             budget=whole,
         )
     if is_least:
-        remedy = Message("This is the least that is possible with these cutters: give the side more minutes, or skip ground.")
+        remedy = Message("This is the least that is possible with these cutters: give the side more minutes, or skip some of it.")
         return Finding("budget-missed", sentence, remedy, must_see=True)
     remedy = answer.words
     helpful = [measure.sentence for measure in answer.measures if measure.minutes < minutes - 0.05][:MOST_NAMED]

@@ -53,7 +53,8 @@ FIGURES = Record(
 """What is read of figures, and what they must be."""
 
 HEADER = (
-    "plan", "side", "cutter", "cusp mm", "minutes", "cuts m", "lines", "lifts", "to sand cm3", "start grit", "uncut mm2", "uncut mm", "lines from",
+    "plan", "side", "cutter", "cusp mm", "minutes", "length m", "pass lines", "lifts", "to sand cm³", "start grit", "uncut mm²",
+    "uncut mm", "lines from",
 )  # fmt: skip
 
 

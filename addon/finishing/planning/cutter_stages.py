@@ -48,7 +48,7 @@ def left_by_larger(
     found = rest_ground(larger_tip_surface, larger_ground, fit_uncut_height, region_skip_margin, remaining.overlap)
     if not found.wanted.any():
         raise NothingToPlan(
-            "The {diameter:g} mm cutter reaches all of the planned ground: nothing is left for a smaller one.", diameter=remaining.larger.diameter
+            "The {diameter:g} mm cutter reaches all of the planned surface: leave the smaller one out.", diameter=remaining.larger.diameter
         )
     return found
 

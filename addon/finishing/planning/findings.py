@@ -74,24 +74,29 @@ def fit_findings(
             return ()
         sentence = Message(
             "The {diameter:g} mm cutter leaves {area:.0f} mm² standing more than {tolerance:g} mm proud, {worst:.2f} mm at worst; "
-            "you tolerate {tolerated:g} mm².",
+            "Tolerated Area is {tolerated:g} mm².",
             tolerated=fit_settings.uncut_area,
             **left,
         )
         return (Finding("hollows-left", sentence, Message("A smaller cutter reaches more of it."), judged_fit.place),)
-    remedy = Message("No radius that was tried would fit. Skip the hollow, tolerate more, or take a smaller cutter.")
+    remedy = Message("No cutter that was tried would fit. Skip the hollow, raise Tolerated Height or Tolerated Area, or take a smaller cutter.")
     radius = largest_radius.radius if largest_radius is not None else 0.0
     if radius:
-        remedy = Message("A radius of {radius:.2f} mm would fit. Skip the hollow, tolerate more, or take a smaller cutter.", radius=radius)
+        remedy = Message(
+            "A cutter of {diameter:.1f} mm (R {radius:.2f}) would fit. "
+            "Skip the hollow, raise Tolerated Height or Tolerated Area, or take a smaller cutter.",
+            diameter=2 * radius,
+            radius=radius,
+        )
     if fit_table and not any(row.fits for row in fit_table):
         sentence = Message(
-            "No cutter on the rack fits the whole of the planned ground: the {diameter:g} mm cutter leaves {area:.0f} mm² standing "
+            "No cutter on the rack fits the whole of the planned surface: the {diameter:g} mm cutter leaves {area:.0f} mm² standing "
             "more than {tolerance:g} mm proud, {worst:.2f} mm at worst.",
             **left,
         )
         return (Finding("no-cutter-fits", sentence, remedy, judged_fit.place, must_see=True),)
     sentence = Message(
-        "The cutter does not fit the whole of the planned ground: the {diameter:g} mm cutter leaves {area:.0f} mm² standing "
+        "The cutter does not fit the whole of the planned surface: the {diameter:g} mm cutter leaves {area:.0f} mm² standing "
         "more than {tolerance:g} mm proud, {worst:.2f} mm at worst.",
         **left,
     )
@@ -118,7 +123,7 @@ def missing_cutter_findings(missing_cutter: MissingCutter | None) -> tuple[Findi
 
 def free_findings(contacts: tuple[Contact, ...], cutter: Cutter, roughing_settings: RoughingSettings) -> tuple[Finding, ...]:
     """Where the tool does not run free."""
-    return tuple(clearance_findings(contacts, cutter, roughing_settings.slot))
+    return tuple(clearance_findings(contacts, cutter, roughing_settings.channel))
 
 
 def load_findings(bite: Bite, bite_settings: BiteSettings, cutter_spindle_speed: float, machine: Machine) -> tuple[Finding, ...]:
@@ -147,7 +152,7 @@ def entry_findings(path: Path) -> tuple[Finding, ...]:
         count=counts.straight,
         total=total,
     )
-    return (Finding("straight-entries", sentence, Message("Look at these places when sanding, or skip such small pieces of ground.")),)
+    return (Finding("straight-entries", sentence, Message("Look at these places when sanding, or skip such small pieces.")),)
 
 
 def gouge_findings(proof: Proof, chord_tolerance: float) -> tuple[Finding, ...]:
@@ -155,7 +160,7 @@ def gouge_findings(proof: Proof, chord_tolerance: float) -> tuple[Finding, ...]:
     if proof.worst_gouge <= chord_tolerance:
         return ()
     sentence = Message("The simulated cut goes {depth:.4f} mm below the body, more than {limit:g} mm.", depth=proof.worst_gouge, limit=chord_tolerance)
-    remedy = Message("Use a finer cell or a smaller chord tolerance.")
+    remedy = Message("Set a finer Cell or a smaller Chord Tolerance.")
     return (Finding("gouge", sentence, remedy, proof.worst_gouge_place, must_see=True),)
 
 
@@ -187,8 +192,8 @@ def keep_out_box_findings(
     found = keep_out_findings(path, ball_radius, keep_out)
     lost = float((unboxed_reached_ground & ~reached_ground).sum()) * tip_surface.grid.cell_area
     if keep_out and lost > SMALL_AREA:
-        sentence = Message("Keep-out boxes keep the cutter off {area:.0f} mm² of the planned ground.", area=lost)
-        remedy = Message("Move the clamps and finish that ground in a run of its own, or leave it to hand work.")
+        sentence = Message("Keep-out boxes keep the cutter off {area:.0f} mm² of the planned surface.", area=lost)
+        remedy = Message("Move the clamps and finish that part in a run of its own, or leave it to hand work.")
         found.append(Finding("kept-out", sentence, remedy, must_see=True))
     return tuple(found)
 
@@ -207,7 +212,7 @@ def lying_findings(up: str, body_low: FloatArray, body_high: FloatArray) -> tupl
     if up != "auto" or axis == "z":
         return ()
     sentence = Message("The body stands on its edge and is planned lying, with its {axis} axis up.", axis=axis.upper())
-    return (Finding("laid-flat", sentence, Message("With Z as the axis that looks up (--up z) it is planned as it stands.")),)
+    return (Finding("laid-flat", sentence, Message("With Axis Up at Z (--up z) it is planned as it stands.")),)
 
 
 def strays_findings(body_apart: Apart, turned: FloatArray) -> tuple[Finding, ...]:
@@ -230,10 +235,12 @@ def rough_mesh_findings(smoothed: SmoothedMesh) -> tuple[Finding, ...]:
     if smoothed.roughness < ROUGH:
         return ()
     sentence = Message(
-        "The mesh is rough, as scans are: its points scatter by {roughness:.3f} mm, so that passes lie closer than the form asks for.",
+        "The mesh is rough, as scans are: its points scatter by {roughness:.3f} mm, so that pass lines lie closer than the form asks for.",
         roughness=smoothed.roughness,
     )
-    remedy = Message("Smooth it (--smooth auto), which moves no point by more than {allowed:.2f} mm.", allowed=DEVIATIONS * smoothed.roughness)
+    remedy = Message(
+        "Set Smoothing to By Roughness (--smooth auto), which moves no point by more than {allowed:.2f} mm.", allowed=DEVIATIONS * smoothed.roughness
+    )
     return (Finding("rough-mesh", sentence, remedy),)
 
 

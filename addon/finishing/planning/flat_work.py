@@ -24,7 +24,7 @@ class FlatWork:
 def flat_work(plan: Plan) -> tuple[FlatWork, ...]:
     """The ground that a plan leaves out as work for flat cutters; flats in the stock's own face come last, for they need no cut."""
     ground, minutes = plan.ground, plan.flat_minutes
-    found = [FlatWork(Message("flat ground"), flat.area, flat.place[2], minutes.over(flat.area)) for flat in ground.flats if not flat.in_face]
+    found = [FlatWork(Message("flat surface"), flat.area, flat.place[2], minutes.over(flat.area)) for flat in ground.flats if not flat.in_face]
     if ground.wall_area > 0:
         what = Message("walls of {limit:g} degrees and steeper", limit=plan.request.region.wall_limit)
         found.append(FlatWork(what, ground.wall_area, None, minutes.over(ground.wall_area)))

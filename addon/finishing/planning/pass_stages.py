@@ -51,12 +51,14 @@ TRIAL_CHORD = 0.05
 
 def nothing_left() -> NothingToPlan:
     """What is raised where no ground is planned."""
-    return NothingToPlan("Nothing is left to plan: all ground is skipped, steeper than the wall limit or out of the cutter's reach.")
+    return NothingToPlan(
+        "Nothing is left to plan: all of it is skipped, steeper than Wall Limit or out of reach. Skip less, raise Wall Limit, or take a smaller cutter."
+    )
 
 
 def too_narrow() -> NothingToPlan:
     """What is raised where ground is planned, but not as much as one line."""
-    return NothingToPlan("No pass line fits on the planned ground: it is narrower than the spacing of the passes.")
+    return NothingToPlan("No pass line fits on the planned surface: it is too narrow. Take a smaller cutter or Cusp Height.")
 
 
 def single_start(lines_from: str, line_angle: float | None) -> Small[Start]:

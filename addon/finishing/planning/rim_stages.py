@@ -94,12 +94,12 @@ def rim_findings(rim: RimPass, proof: Proof, cusp: float) -> tuple[Finding, ...]
         return ()
     stands = dict(proof.border_percentiles)[99.9]
     sentence = Message(
-        "Along borders a thousandth of the ground stands higher than {height:.2f} mm, {times:.1f} times the cusp height.",
+        "Along borders a thousandth of the surface stands higher than {height:.2f} mm, {times:.1f} times the cusp height.",
         height=stands,
         times=stands / cusp,
     )
     remedy = Message(
-        "A pass along the rims cuts it down: {length:.1f} m, about {minutes:.1f} minutes. Set the rim pass to on.",
+        "A pass along the rims cuts it down: {length:.1f} m, about {minutes:.1f} minutes. Set Rim Pass to On.",
         length=rim.length / 1000,
         minutes=rim.minutes,
     )

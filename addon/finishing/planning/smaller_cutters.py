@@ -92,7 +92,7 @@ def side_plans(request: Request, store: ResultStore) -> Generator[Progress, None
 
 def _without(plan: Plan, cutter: Cutter) -> Plan:
     """The plan before a cutter of its set that has nothing to do."""
-    sentence = Message("Nothing is left that the {diameter:g} mm cutter of the set could reach: it is not run.", diameter=cutter.diameter)
+    sentence = Message("Nothing remains that the {diameter:g} mm cutter of the set could reach: it is not run.", diameter=cutter.diameter)
     return replace(plan, findings=(*plan.findings, Finding("nothing-for-smaller", sentence)))
 
 
@@ -126,7 +126,7 @@ def _with_sum(plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
         over=total - answer.for_finishing,
         budget=answer.for_finishing,
     )
-    remedy = Message("Leave the rest to sanding, or plan with a smaller cutter from the start.")
+    remedy = Message("Leave what remains to sanding, or plan with a smaller cutter from the start.")
     finding = Finding("budget-missed", sentence, remedy, must_see=True)
     return (*plans[:-1], replace(last, findings=(finding, *last.findings)))
 

@@ -10,7 +10,7 @@ def inside_words(proof: Proof) -> Message:
     """The cusps away from borders."""
     found = dict(proof.cusp_percentiles)
     return Message(
-        "Simulated cusp away from borders: half of the ground <= {half:.4f}, 99.9 % <= {most:.4f}, all <= {all:.4f} mm",
+        "Simulated cusp away from borders: half of the surface <= {half:.4f}, 99.9 % <= {most:.4f}, all <= {all:.4f} mm",
         half=found[50.0],
         most=found[99.9],
         all=found[100.0],
@@ -34,9 +34,9 @@ def unreached_words(proof: Proof) -> Message:
     """What stands where the cutter cannot come to rest."""
     found = proof.unreached
     if not found.area:
-        return Message("Not reached: none of the planned ground")
+        return Message("Not reached: none of the planned surface")
     return Message(
-        "Not reached: {area:.1f} cm² of the planned ground, where up to {height:.2f} mm stay of what roughing has left",
+        "Not reached: {area:.1f} cm² of the planned surface, where up to {height:.2f} mm stay of what roughing has left",
         area=found.area / 100,
         height=found.height,
     )

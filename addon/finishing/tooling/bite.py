@@ -223,7 +223,7 @@ def bite_findings(bite: Bite, settings: BiteSettings) -> list[Finding]:
     feed = float(bite.feed[worst])
     at_worst = {"share": over.mean(), "depth": engagement.depth[worst], "width": engagement.width[worst], "feed": feed}
     sentence = Message(
-        "The bite is too large over {share:.1%} of the passes: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, which bends the "
+        "The bite is too large over {share:.1%} of the pass lines: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, which bends the "
         "tip by {bend:.3f} mm at {feed:.0f} mm/min, more than {limit:g} mm.",
         bend=bite.bend[worst],
         limit=settings.tip_bend_limit,
@@ -231,7 +231,7 @@ def bite_findings(bite: Bite, settings: BiteSettings) -> list[Finding]:
     )
     if bite.chip[worst] / bite.greatest_chip[worst] >= bite.bend[worst] / settings.tip_bend_limit:
         sentence = Message(
-            "The bite is too large over {share:.1%} of the passes: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, with chips of "
+            "The bite is too large over {share:.1%} of the pass lines: at worst it is {depth:.1f} mm deep and {width:.1f} mm wide, with chips of "
             "{chip:.2f} mm at {feed:.0f} mm/min, more than the {greatest:.2f} mm that {wood} takes.",
             chip=bite.chip[worst],
             greatest=bite.greatest_chip[worst],

@@ -1,7 +1,7 @@
 """Whether cutter, shank and collet nut run free along the whole path: against the body and against stock that still stands.
 
 The tool is one stepped profile above the tip: ball and flanks, shank from the usable length on, nut from the stick-out on. A part that is
-no wider than the ball clears the body where the ball has cut (common practice, no source), but not stock beyond the slot.
+no wider than the ball clears the body where the ball has cut (common practice, no source), but not stock beyond the channel.
 """
 
 from __future__ import annotations
@@ -50,7 +50,7 @@ class ToolPart:
 class Obstacles:
     """What the tool may meet, heights (rows, columns) on `grid`, -inf where nothing does.
 
-    body: the finished body. rough: body and stock after roughing. standing: only the stock beyond the slot. away: how far that is from every
+    body: the finished body. rough: body and stock after roughing. standing: only the stock beyond the channel. away: how far that is from every
     cell, mm, FARTHEST where it is as far or farther; None where it has not been worked out.
     """
 
@@ -102,12 +102,12 @@ def contacts_at(low: FloatArray, cutter: Cutter, machine: Machine, obstacles: Ob
             body = disc_dilation(obstacles.body, part.radius, obstacles.grid.cell)
             on_body = wider and float(_sampled(body, obstacles.grid, low[worst : worst + 1])[0]) > low[worst, 2] + part.above + TOUCH
             found.append(Contact(part.name, "body" if on_body else "stock", float(deep[worst]), place_of(low[worst])))
-    found += _slot_contact(low, cutter, obstacles)
+    found += _channel_contact(low, cutter, obstacles)
     return tuple(found)
 
 
-def _slot_contact(low: FloatArray, cutter: Cutter, obstacles: Obstacles) -> list[Contact]:
-    """Where the cutter itself, with the room it needs, comes into stock beyond the slot."""
+def _channel_contact(low: FloatArray, cutter: Cutter, obstacles: Obstacles) -> list[Contact]:
+    """Where the cutter itself, with the room it needs, comes into stock beyond the channel."""
     grid = obstacles.grid
     if not (obstacles.standing > -np.inf).any():
         return []
@@ -127,23 +127,25 @@ def _sampled(values: FloatArray, grid: Grid, points: FloatArray) -> FloatArray:
     return values[row, column].astype(np.float64)
 
 
-def clearance_findings(found: tuple[Contact, ...], cutter: Cutter, slot: float) -> list[Finding]:
+def clearance_findings(found: tuple[Contact, ...], cutter: Cutter, channel: float) -> list[Finding]:
     """The contacts in sentences with numbers and remedies."""
-    return [_finding(contact, cutter, slot) for contact in found]
+    return [_finding(contact, cutter, channel) for contact in found]
 
 
-def _finding(contact: Contact, cutter: Cutter, slot: float) -> Finding:
+def _finding(contact: Contact, cutter: Cutter, channel: float) -> Finding:
     on_body = contact.obstacle == "body"
     if contact.part == "cutter":
         sentence = Message(
-            "The slot of {slot:g} mm beside the body is too narrow: the {diameter:g} mm cutter rubs {depth:.1f} mm deep against stock that "
+            "The channel of {channel:g} mm beside the body is too narrow: the {diameter:g} mm cutter rubs {depth:.1f} mm deep against stock that "
             "still stands.",
-            slot=slot,
+            channel=channel,
             diameter=cutter.diameter,
             depth=contact.depth,
         )
-        remedy = Message("Rough a slot wider than {width:g} mm, take a smaller cutter, or overrun less.", width=cutter.diameter + ROOM)
-        return Finding("slot", sentence, remedy, contact.place, must_see=True, hits=contact.depth > ROOM)
+        remedy = Message(
+            "Rough a channel wider than {width:g} mm (Channel Width), take a smaller cutter, or set less Overrun.", width=cutter.diameter + ROOM
+        )
+        return Finding("channel", sentence, remedy, contact.place, must_see=True, hits=contact.depth > ROOM)
     if contact.part == "shank":
         shank = {"diameter": cutter.shank_diameter, "depth": contact.depth}
         sentence = Message("The shank of {diameter:g} mm goes {depth:.1f} mm into stock that still stands.", **shank)

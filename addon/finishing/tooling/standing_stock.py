@@ -1,4 +1,4 @@
-"""What roughing leaves: allowance, terraces of its step-downs, and the slot beside the body."""
+"""What roughing leaves: allowance, terraces of its step-downs, and the channel beside the body."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ class StockBox:
 def stock_after_roughing(surface: FloatArray, grid: Grid, settings: RoughingSettings, box: StockBox) -> FloatArray:
     """Height of what stands after roughing, (rows, columns) float32, -inf outside the stock.
 
-    surface: the body's top, -inf outside it. On the body stand allowance and terraces; beside it, as far as the slot goes, nothing above the
+    surface: the body's top, -inf outside it. On the body stand allowance and terraces; beside it, as far as the channel goes, nothing above the
     stock's bottom; beyond, the whole stock.
     """
     body = surface > -np.inf
@@ -49,7 +49,7 @@ def stock_after_roughing(surface: FloatArray, grid: Grid, settings: RoughingSett
     if settings.terrace_height is not None:
         rough = terraced(np.where(body, rough, -np.inf), grid.cell, settings, box.top)
     rough = np.where(body, np.minimum(rough, max(box.top, float(level.max()))), -np.inf)
-    beyond = distance_to(body, grid.cell, settings.slot + 2 * grid.cell) > settings.slot
+    beyond = distance_to(body, grid.cell, settings.channel + 2 * grid.cell) > settings.channel
     around = np.where(beyond, box.top, box.bottom)
     return np.where(body, rough, np.where(box.holds(grid), around, -np.inf)).astype(np.float32)
 
