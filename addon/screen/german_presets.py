@@ -26,5 +26,9 @@ GERMAN_PRESETS: dict[str, str] = {
     "The system refused: {error}.": "Das System hat abgelehnt: {error}.",
     "There is not enough memory for this: use a coarser cell, or close other programs.":
         "Der Arbeitsspeicher reicht dafür nicht: eine gröbere Zelle nehmen oder andere Programme schließen.",
+    "'{file}' shows instances of collections ({names}), which are no objects of their own: make them real (Make Instances Real), or choose "
+    "an object with --object NAME.":
+        "„{file}“ zeigt Instanzen von Sammlungen ({names}), die keine eigenen Objekte sind: sie wirklich machen (Instanzen realisieren), oder "
+        "mit --object NAME ein Objekt wählen.",
 }  # fmt: skip
 """Text or template: what is shown for it. The places are the same, in the order that German wants."""
