@@ -30,5 +30,8 @@ GERMAN_PRESETS: dict[str, str] = {
     "an object with --object NAME.":
         "„{file}“ zeigt Instanzen von Sammlungen ({names}), die keine eigenen Objekte sind: sie wirklich machen (Instanzen realisieren), oder "
         "mit --object NAME ein Objekt wählen.",
+    "has a hole with {edges} open edges right behind its last face": "hat ein Loch mit {edges} offenen Kanten gleich hinter der letzten Fläche",
+    "the file was cut short, so copy or export it again; if the hole is meant, export it as PLY or STL":
+        "die Datei ist abgeschnitten, also neu kopieren oder exportieren; ist das Loch gewollt, als PLY oder STL exportieren",
 }  # fmt: skip
 """Text or template: what is shown for it. The places are the same, in the order that German wants."""
