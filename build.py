@@ -9,6 +9,8 @@ python build.py batch FOLDER [...]   plan every body of a folder
 python build.py read FILE [...]      read a written plan again, say what has changed since
 python build.py compare FILE [...]   set written plans side by side
 python build.py timing-test [...]    write a program that times the machine; with --times, fit the machine's record to it
+python build.py coupon [FILE]        write a test coupon for one cutter, or take back what was measured on it
+python build.py log [FILE]           keep what was run: measured minutes, grit, remarks; without a file, show what is kept
 python build.py test [...]           set up and run all tests that this machine can run
 python build.py check                lint, format, order of imports and types
 python build.py zip                  build and validate the extension into dist/
@@ -48,10 +50,10 @@ LOCKED = {RUN: (RUN,), BLENDER: (RUN, BLENDER), TEST: (RUN, BLENDER, TEST), BENC
 OLDEST = "oldest"
 """Dependency group of the oldest Blender, which .ci/run installs alone; its bpy exists for the first of BPY_PYTHONS."""
 
-ON_BODIES = ("demo", "plan", "batch", "read", "compare")
+ON_BODIES = ("demo", "plan", "batch", "read", "compare", "coupon")
 """Commands that need bpy only for a .blend file."""
 
-WITHOUT_BLENDER = (*ON_BODIES, "timing-test", "agree", "test", "check")
+WITHOUT_BLENDER = (*ON_BODIES, "timing-test", "agree", "log", "test", "check")
 """Commands that do what they can on a Python that has no bpy."""
 
 ZIP_DATE = (2026, 1, 1, 0, 0, 0)
@@ -90,6 +92,8 @@ def main(arguments: list[str]) -> int:
         "read": (read, RUN),
         "compare": (compare, RUN),
         "timing-test": (timing_test, RUN),
+        "coupon": (coupon, RUN),
+        "log": (log, RUN),
         "test": (test, TEST),
         "check": (check, TEST),
         "zip": (make_zip, BLENDER),
@@ -232,6 +236,16 @@ def compare(python: Path, arguments: list[str]) -> int:
 def timing_test(python: Path, arguments: list[str]) -> int:
     """Write a program that times the machine, or fit the machine's record to its times."""
     return _extension_command(python, "timing-test", arguments)
+
+
+def coupon(python: Path, arguments: list[str]) -> int:
+    """Write a test coupon, or take back what was measured on it."""
+    return _extension_command(python, "coupon", arguments)
+
+
+def log(python: Path, arguments: list[str]) -> int:
+    """Keep what was run in the log."""
+    return _extension_command(python, "log", arguments)
 
 
 def _extension_command(python: Path, command: str, arguments: list[str]) -> int:

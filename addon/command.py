@@ -7,11 +7,13 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 from .batch import batch_text, bodies_in, run_batch, units_of_files
-from .command_options import asked_files, asked_request, asked_times, command_parser
+from .command_coupon import coupon_command
+from .command_options import asked_files, asked_log, asked_request, asked_times, command_parser, settings_record_of
 from .finishing.core.errors import BadFile, BadRequest, FinishingError, SeveralObjects, TooLarge
 from .finishing.core.path import CUT
 from .finishing.core.result_store import ResultStore
@@ -22,6 +24,7 @@ from .finishing.files.plan_record import is_of_plan, machine_in, read_record, re
 from .finishing.files.program_writer import PROGRAM_ENDING
 from .finishing.files.read_back import changes_since, read_written
 from .finishing.files.replaced_files import replaced_files
+from .finishing.files.run_log_csv import add_run, log_text, read_log, run_of_record
 from .finishing.files.summary import summary
 from .finishing.files.timing_program import fit_record, fit_text, instructions, timing_program
 from .finishing.files.writing import write_all
@@ -76,6 +79,8 @@ def _run(arguments: Sequence[str], program: str) -> int:
         "read": _read,
         "compare": _compare,
         "timing-test": _timing_test,
+        "log": _log,
+        "coupon": coupon_command,
     }
     return commands[options.command](options)
 
@@ -118,12 +123,7 @@ def _settings(options: argparse.Namespace) -> dict[str, Any]:
     """The settings file as a record; and a first look at the folder, before minutes are spent on planning."""
     if options.out.exists() and not options.out.is_dir():
         raise BadFile("'{folder}' is not a folder: give a folder to write to.", folder=options.out)
-    if options.settings is None:
-        return {}
-    try:
-        return read_record(options.settings.read_bytes())
-    except OSError as error:
-        raise BadFile("The settings file '{file}' cannot be read: {error}.", file=options.settings, error=error.strerror) from error
+    return settings_record_of(options.settings)
 
 
 def _read_body(file: Path, options: argparse.Namespace) -> FileBody:
@@ -137,7 +137,9 @@ def _read_body(file: Path, options: argparse.Namespace) -> FileBody:
 def _plan_body(read: FileBody, out: Path, options: argparse.Namespace, record: dict[str, Any]) -> tuple[tuple[Plan, ...], list[Path]]:
     """Plan the wanted sides of one body and write them; returns the plans and the files."""
     body = read.body
-    request = replace(asked_request(body, options, record), stock_body=_stock_body(read.file, options))
+    log = asked_log(options.log)
+    asked = asked_request(body, options, record)
+    request = replace(asked, stock_body=_stock_body(read.file, options), run_log=() if log is None else read_log(log))
     sides = SIDES if options.side == "both" else (request.side,)
     wanted = asked_files(options)
     if options.from_line is not None and len(sides) > 1:
@@ -222,6 +224,27 @@ def _timing_test(options: argparse.Namespace) -> int:
     print(text)
     print("Written: " + (", ".join(str(path) for path in written) or "nothing"))
     return DONE if believed else FINDINGS
+
+
+def _log(options: argparse.Namespace) -> int:
+    """Keep a run in the log; or show what the log says."""
+    file = asked_log(options.log)
+    if file is None:
+        raise BadRequest("Nothing can be kept in no log: name a file, or leave --log out.")
+    if options.file is None:
+        if (options.minutes, options.grit, options.remarks) != (None, None, ""):
+            raise BadRequest("Name the plan.json of the plan that was run.")
+        print(f"{log_text(read_log(file))}\nKept in {file}")
+        return DONE
+    if options.minutes is None:
+        raise BadRequest("Give the minutes that the run took: --minutes.")
+    try:
+        record = read_record(options.file.read_bytes())
+    except OSError as error:
+        raise BadFile("'{file}' cannot be read: {error}.", file=options.file, error=error.strerror) from error
+    run = run_of_record(record, date.today().isoformat(), options.minutes, options.grit, options.remarks)
+    print(f"{log_text(add_run(file, run))}\nKept in {file}")
+    return DONE
 
 
 def _batch(options: argparse.Namespace) -> int:

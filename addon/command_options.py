@@ -7,11 +7,12 @@ import os
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any, NoReturn, TypeAlias
 
-from .finishing.core.errors import BadRequest
-from .finishing.files.job_files import JobFiles
-from .finishing.files.plan_record import record_bytes, with_settings
+from .finishing.core.errors import BadFile, BadRequest
+from .finishing.files.job_files import FinishedView, JobFiles
+from .finishing.files.plan_record import read_record, record_bytes, with_settings
+from .finishing.files.run_log_csv import LOG_VARIABLE, NO_LOG, user_log_file
 from .finishing.files.settings_guide import settings_schema, settings_text
 from .finishing.job.body import Body
 from .finishing.job.cutter import Cutter
@@ -20,6 +21,12 @@ from .finishing.job.orientation import UPS
 from .finishing.job.request import LINES_FROM, RIM_PASSES, Request
 from .finishing.job.stock import SIDES
 from .finishing.reading.mesh_file import UNITS
+
+LOG_HELP = f"the log of runs (body-finishing/run-log.csv in your folder, or what {LOG_VARIABLE} names)"
+
+
+Commands: TypeAlias = "argparse._SubParsersAction[Any]"
+"""What the parsers of single commands are added to."""
 
 LONGEST_PART = 255
 """Bytes of one name within a path (NAME_MAX of the common file systems). Told before minutes are spent on what could not be written."""
@@ -104,9 +111,62 @@ def command_parser(program: str) -> argparse.ArgumentParser:
     timing.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the program (default: mm)")
     timing.add_argument("--replace", action="store_true", help="replace files of the same names (default: refuse)")
     timing.add_argument("--out", type=_file, default=Path("out"), metavar="DIR", help="folder to write to (default: out)")
+    _add_coupon(commands)
+    _add_log(commands)
     compare = commands.add_parser("compare", help="set written plans side by side")
     compare.add_argument("files", type=_file, nargs="+", metavar="plan.json", help="plans as they were written, two or more")
     return parser
+
+
+def _add_coupon(commands: Commands) -> None:
+    """The options of a test coupon."""
+    coupon = commands.add_parser(
+        "coupon", help="write a test coupon for one cutter, or take back what was measured on it",
+        description="Write program, sheet and record of a test coupon: fields of three cusp heights on flat ground, on a slope and in a hollow, a "
+        "timed field and a groove. Then, given what was measured, write a settings file for --settings.",
+    )  # fmt: skip
+    coupon.add_argument(
+        "file",
+        type=_file,
+        nargs="?",
+        metavar="FILE",
+        help="the body whose narrowest hollow is to be tried (default: none, a hollow half as wide again as the cutter)",
+    )
+    coupon.add_argument("--object", help="name of the object where the file holds several, all to join them (default: the only one)")
+    coupon.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a body file without units means (default: mm)")
+    coupon.add_argument("--side", choices=SIDES, help="side of the body whose hollow is tried (default: top)")
+    coupon.add_argument("--cutter", metavar="MM", help="diameter of the cutter (default: the settings file's)")
+    coupon.add_argument("--cusps", metavar="MM,MM,MM", help="cusp heights of the columns (default: half of the plan's, the plan's, twice the plan's)")
+    coupon.add_argument("--hollow", type=float, metavar="MM", help="radius of the hollow, of the hollow (default: the body's least)")
+    coupon.add_argument("--size", metavar="MM,MM,MM", default="100,60,20", help="length, width and thickness of the scrap (default: 100,60,20)")
+    coupon.add_argument(
+        "--measured",
+        type=_file,
+        metavar="coupon.json",
+        help="the coupon that was measured; then at least one of the next four (default: a coupon is written)",
+    )
+    coupon.add_argument("--groove", type=float, metavar="MM", help="width of the groove at the top (default: not measured)")
+    coupon.add_argument("--step", type=float, metavar="MM", help="step from the top down to the fine flat field (default: not measured)")
+    coupon.add_argument("--seconds", type=float, metavar="S", help="time of the fine flat field (default: not measured)")
+    coupon.add_argument("--field", type=int, metavar="1|2|3", help="the coarsest column that is fine enough (default: none chosen)")
+    coupon.add_argument("--settings", type=_file, metavar="FILE", help="settings file: rack, machine, feeds and the rest (default: none)")
+    coupon.add_argument("--out-unit", choices=("mm", "in"), default="mm", help="unit of the program (default: mm)")
+    coupon.add_argument("--replace", action="store_true", help="replace files of the same names (default: refuse)")
+    coupon.add_argument("--out", type=_file, default=Path("out"), metavar="DIR", help="folder to write to (default: out)")
+
+
+def _add_log(commands: Commands) -> None:
+    """The options of the log of runs."""
+    log = commands.add_parser(
+        "log", help="keep what was run: measured minutes, grit, remarks; without a file, show what is kept",
+        description="Keep a run in the log, a plain CSV in your folder. The next plan for the same machine, cutter and wood takes the medians of "
+        "its minutes and grit.",
+    )  # fmt: skip
+    log.add_argument("file", type=_file, nargs="?", metavar="plan.json", help="the plan that was run (default: none, the log is shown)")
+    log.add_argument("--minutes", type=float, metavar="MIN", help="measured run time, without spindle start and tool change (needed with a plan)")
+    log.add_argument("--grit", type=int, metavar="GRIT", help="grit that sanding began with (default: not known)")
+    log.add_argument("--remarks", default="", metavar="TEXT", help="what is worth knowing next time (default: nothing)")
+    log.add_argument("--log", type=_file, metavar="FILE", help=f"{LOG_HELP} (default: yours)")
 
 
 def _add_settings(parser: argparse.ArgumentParser) -> None:
@@ -182,6 +242,16 @@ def _add_files(parser: argparse.ArgumentParser) -> None:
         default="",
         help="write programs despite these findings, named with commas between: keep-out,channel (default: none)",
     )
+    parser.add_argument("--log", type=_file, metavar="FILE|none", help=f"{LOG_HELP}; none learns from no runs (default: yours)")
+    parser.add_argument(
+        "--finished-surface",
+        action="store_true",
+        help="show the surface as it will be cut, under a low lamp: a picture, and a strip in true scale (default: no)",
+    )
+    parser.add_argument("--light-from", type=float, metavar="DEG", help="direction to the lamp from X (default: across the pass lines)")
+    parser.add_argument(
+        "--heights-times", type=float, default=1.0, metavar="N", help="enlarge the heights that the lamp shows (default: 1, the true form)"
+    )
     parser.add_argument("--replace", action="store_true", help="replace files of the same names (default: refuse)")
     parser.add_argument("--out", type=_file, default=Path("out"), metavar="DIR", help="folder to write to (default: out)")
 
@@ -194,7 +264,15 @@ def asked_files(options: argparse.Namespace) -> JobFiles:
     """What is to be written. Raises BadRequest for parts of no length."""
     programs = options.programs or options.split is not None or options.from_line is not None
     despite = tuple(name.strip() for name in options.despite.split(",") if name.strip())
-    return JobFiles(options.out_unit, programs=programs, split_minutes=options.split, despite=despite)
+    finished = FinishedView(options.light_from, options.heights_times) if options.finished_surface else None
+    return JobFiles(options.out_unit, programs=programs, split_minutes=options.split, despite=despite, finished=finished)
+
+
+def asked_log(given: Path | None) -> Path | None:
+    """The file of the log of runs; None where no runs are to be learned from."""
+    if given is None:
+        return user_log_file()
+    return None if str(given) == NO_LOG else given
 
 
 def asked_request(body: Body, options: argparse.Namespace, record: dict) -> Request:
@@ -226,6 +304,32 @@ def asked_request(body: Body, options: argparse.Namespace, record: dict) -> Requ
     if options.leave_out is not None:
         changes["region"] = left_to_flat_cutters(request.region, tuple(options.leave_out.split(",")))
     return replace(request, **changes)
+
+
+def settings_record_of(file: Path | None) -> dict[str, Any]:
+    """A settings file as a record, empty where none is named. Raises BadFile."""
+    if file is None:
+        return {}
+    try:
+        return read_record(file.read_bytes())
+    except OSError as error:
+        raise BadFile("The settings file '{file}' cannot be read: {error}.", file=file, error=error.strerror) from error
+
+
+def asked_numbers(text: str, count: int) -> tuple[float, ...]:
+    """So many numbers in mm, written with commas between. Raises BadRequest."""
+    try:
+        found = tuple(float(part) for part in text.split(","))
+    except ValueError:
+        found = ()
+    if len(found) != count:
+        raise BadRequest("Give {count} lengths in mm with commas between them, not '{given}'.", count=count, given=text)
+    return found
+
+
+def asked_cutter(text: str, rack: tuple[Cutter, ...]) -> Cutter:
+    """The rack's cutter of a diameter, or a plain one. Raises BadRequest."""
+    return _cutter(text, rack)
 
 
 def _smooth(text: str) -> float | None:

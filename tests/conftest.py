@@ -4,10 +4,15 @@ from __future__ import annotations
 
 import os
 import sys
+import tempfile
 from collections.abc import Generator
+from pathlib import Path
 from typing import TypeVar
 
 import pytest
+
+os.environ["BODY_FINISHING_LOG"] = str(Path(tempfile.mkdtemp(prefix="run-log-")) / "run-log.csv")
+# No test learns from the runs of whoever runs it, or writes among them.
 
 Report = TypeVar("Report", pytest.TestReport, pytest.CollectReport)
 

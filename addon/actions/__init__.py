@@ -15,7 +15,9 @@ def _classes() -> tuple[type, ...]:
     from . import (
         applying_presets,
         comparing,
+        coupon,
         exporting,
+        finished_view,
         keeping,
         laying,
         listing,
@@ -29,7 +31,8 @@ def _classes() -> tuple[type, ...]:
     )  # fmt: skip
 
     topics = (
-        opening, planning, laying, skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring, exporting, keeping,
+        opening, planning, laying, skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring, finished_view,
+        coupon, exporting, keeping,
     )  # fmt: skip
     return tuple(action for topic in topics for action in topic.CLASSES)
 

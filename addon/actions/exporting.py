@@ -9,7 +9,7 @@ import bpy
 
 from ..finishing.core.errors import BadRequest, FinishingError
 from ..finishing.core.message import Message
-from ..finishing.files.job_files import JobFiles, job_files, restart_file
+from ..finishing.files.job_files import FinishedView, JobFiles, job_files, restart_file
 from ..finishing.files.replaced_files import replaced_files
 from ..finishing.files.writing import write_all
 from ..finishing.planning.hazards import read_first, refusal
@@ -45,6 +45,11 @@ class FINISHING_OT_export(bpy.types.Operator):
         items=(("mm", "Millimetres", "Lengths in mm"), ("in", "Inches", "Lengths in inches")),
     )
     pictures: bool = switch(name="Pictures", description="Write pictures of the maps and the pass lines too", default=True)
+    finished_surface: bool = switch(
+        name="Finished Surface",
+        description="Write the surface as it will be cut, under a low lamp: a picture, and a strip in true scale",
+        default=False,
+    )
     programs: bool = switch(name="Programs", description="Write part programs in plain ISO 6983 words, and a dry run, beside the CSV", default=True)
     split_minutes: float = number(
         name="Split (min)",
@@ -89,6 +94,7 @@ class FINISHING_OT_export(bpy.types.Operator):
                 self.programs or self.from_line > 0,
                 split_minutes=self.split_minutes or None,
                 despite=hits if self.despite_hits else (),
+                finished=FinishedView() if self.finished_surface else None,
             )
             folder = Path(bpy.path.abspath(self.directory))
             files = self._files(plans, wanted)

@@ -13,6 +13,7 @@ from ..finishing.core.errors import FinishingError
 from ..finishing.core.message import Message, word
 from ..finishing.core.result_store import ResultStore
 from ..finishing.core.stepping import finished
+from ..finishing.files.run_log_csv import read_log, user_log_file
 from ..finishing.job.apart import without_strays
 from ..finishing.job.cutter import Cutter
 from ..finishing.job.request import Request
@@ -42,7 +43,7 @@ STOPPED = Message("Stopped: nothing was changed")
 Result = TypeVar("Result")
 
 
-class _LongAction(BodyAction, Generic[Result]):
+class LongAction(BodyAction, Generic[Result]):
     """What the long operators share. Subclasses say what to run and what to do with the result."""
 
     title = Message("Planning")
@@ -79,7 +80,7 @@ class _LongAction(BodyAction, Generic[Result]):
             self._give_up()
             self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}
-        self._keep(result, present(self._results), key)
+        self.keep(result, present(self._results), key)
         return {"FINISHED"}
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> Outcome:
@@ -125,7 +126,7 @@ class _LongAction(BodyAction, Generic[Result]):
             if worker.defect is not None:  # no mistake of the user's: leave word for a report
                 traceback.print_exception(worker.defect)
             return {"CANCELLED"}
-        self._keep(cast(Result, worker.result), present(self._results), self._key)
+        self.keep(cast(Result, worker.result), present(self._results), self._key)
         return {"FINISHED"}
 
     def cancel(self, context: bpy.types.Context) -> None:
@@ -144,6 +145,7 @@ class _LongAction(BodyAction, Generic[Result]):
         settings = settings_request(scene, body_object)
         arrays = read_arrays(context, body_object)
         stock = stock_arrays(context, body_object)
+        log = read_log(user_log_file())
         results = STORE.of(body_object)
         results.begin_reading(arrays)
         suspect(results)
@@ -152,11 +154,13 @@ class _LongAction(BodyAction, Generic[Result]):
         def make_steps() -> Steps:
             yield 0.0, "body"
             stock_body = None if stock is None else body_of(stock)
-            return (yield from work(replace(settings, body=without_strays(body_of(arrays)), stock_body=stock_body), cache))
+            body = without_strays(body_of(arrays))
+            return (yield from work(replace(settings, body=body, stock_body=stock_body, run_log=log), cache))
 
         return make_steps, results, settings_key(scene, body_object)
 
-    def _keep(self, result: Result, results: BodyResults, key: str) -> None:
+    def keep(self, result: Result, results: BodyResults, key: str) -> None:
+        """Take the result, unless the body is gone."""
         if object_of(results) is None:
             STORE.drop(results.uid)
             self.report({"WARNING"}, for_report(Message("The body was deleted meanwhile")))
@@ -186,7 +190,7 @@ class _LongAction(BodyAction, Generic[Result]):
         redraw_views()
 
 
-class FINISHING_OT_plan(_LongAction[tuple[Plan, ...]]):
+class FINISHING_OT_plan(LongAction[tuple[Plan, ...]]):
     """Lay the pass lines, time them and prove them by a simulated cut"""
 
     bl_idname = "finishing.plan"
@@ -208,7 +212,7 @@ class FINISHING_OT_plan(_LongAction[tuple[Plan, ...]]):
         return Message("{lines} pass lines, {minutes:.1f} minutes", lines=lines, minutes=minutes)
 
 
-class FINISHING_OT_plan_both(_LongAction[BothSides]):
+class FINISHING_OT_plan_both(LongAction[BothSides]):
     """Plan both sides, the one that is set and the other one, as one job"""
 
     bl_idname = "finishing.plan_both"
@@ -261,7 +265,7 @@ class FINISHING_OT_cancel(bpy.types.Operator):
         return {"FINISHED"}
 
 
-class FINISHING_OT_survey(_LongAction[Survey]):
+class FINISHING_OT_survey(LongAction[Survey]):
     """Measure slope and curvature and try every cutter of the rack, without laying a line"""
 
     bl_idname = "finishing.survey"
@@ -283,7 +287,7 @@ class FINISHING_OT_survey(_LongAction[Survey]):
 
 
 @with_properties
-class FINISHING_OT_show_fit(_LongAction[FitMap]):
+class FINISHING_OT_show_fit(LongAction[FitMap]):
     """Show on the body what this cutter of the rack cannot reach"""
 
     bl_idname = "finishing.show_fit"

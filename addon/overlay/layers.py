@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable
+from dataclasses import replace
 from typing import TypeVar, cast
 
 import numpy as np
@@ -11,6 +12,7 @@ from ..finishing.core.array_types import FloatArray
 from ..finishing.core.digests import digest
 from ..finishing.job.stock import corners_in_job
 from ..finishing.pictures.legend import Legend
+from ..finishing.pictures.raking_light import RakingLight
 from ..finishing.pictures.ramps import SKIP_HATCH, colour
 from ..finishing.planning.result import Plan
 from ..finishing.planning.survey import Survey
@@ -20,7 +22,7 @@ from .batches import Batch, coloured_lines, coloured_triangles
 from .marks_data import box_lines, cutter_ghost, pin_lines, zero_lines
 from .playback import cut_colours, cut_times, ghost_colours
 from .render_data import LineSet, hatch_lines, lift_lines, link_lines, map_colours, path_lines, pieces_reached, surface_mesh, tip_at
-from .shown_maps import ShownMap, line_values, lines_legend, shown_map
+from .shown_maps import ShownMap, finished_map, line_values, lines_legend, shown_map
 
 Made = TypeVar("Made")
 
@@ -43,6 +45,11 @@ PLAYED_POINTS = 90_000
 
 PLAYED_PIECES = 4000
 """Pieces of line drawn behind the cutter while a run is played: the last passes, so that the cut ground shows."""
+
+
+def _lamp(view: FinishingView) -> RakingLight:
+    """The lamp that the view has."""
+    return RakingLight(np.degrees(view.light_from), heights_times=view.heights_times)
 
 
 class BodyLayers:
@@ -70,19 +77,29 @@ class BodyLayers:
 
     def shown_map(self, results: BodyResults, view: FinishingView) -> ShownMap | None:
         """The map that is chosen, None when there is none to show."""
-        key = (results.revision, view.surface_map, view.fit_cutter)
-        return self.get("map", key, lambda: shown_map(results, view.surface_map, view.fit_cutter))
+        finish = results.finish
+        if view.surface_map == "finished":
+            return None if finish is None else self.get("map", self._map_key(results, view), lambda: finished_map(finish, _lamp(view), view.divider))
+        return self.get("map", self._map_key(results, view), lambda: shown_map(results, view.surface_map, view.fit_cutter))
+
+    def _map_key(self, results: BodyResults, view: FinishingView) -> Hashable:
+        """What the map depends on."""
+        lamp = (round(view.light_from, 3), round(view.heights_times, 3), round(view.divider, 4)) if view.surface_map == "finished" else ()
+        return (results.revision, view.surface_map, view.fit_cutter, lamp)
 
     def surface(self, results: BodyResults, view: FinishingView, opacity: float) -> Batch | None:
         """The coloured surface of the chosen map."""
         shown = self.shown_map(results, view)
         if shown is None:
             return None
-        key = (results.revision, view.surface_map, view.fit_cutter, round(opacity, 3))
-        return self.get("surface", key, lambda: self._surface_batch(shown, self.get("mesh key", key[:-1], lambda: _held(shown)), opacity))
+        map_key = self._map_key(results, view)
+        key = (map_key, round(opacity, 3))
+        return self.get("surface", key, lambda: self._surface_batch(shown, self.get("mesh key", map_key, lambda: _held(shown)), opacity))
 
     def _surface_batch(self, shown: ShownMap, mesh_key: str, opacity: float) -> Batch:
         mesh = self.get("mesh", mesh_key, lambda: surface_mesh(shown.heights, shown.grid))
+        if shown.is_lit:
+            mesh = replace(mesh, shade=np.ones_like(mesh.shade))
         return coloured_triangles(mesh.positions, map_colours(mesh, shown.values, shown.legend, opacity), mesh.triangles)
 
     def lines_legend(self, results: BodyResults, view: FinishingView) -> Legend | None:

@@ -20,9 +20,12 @@ from ..finishing.pictures.legend import (
     height_legend,
     order_legend,
     rounded_up,
+    shade_legend,
     slope_legend,
 )
 from ..finishing.pictures.plan_maps import greatest_standing
+from ..finishing.pictures.raking_light import RakingLight, lit
+from ..finishing.planning.finished_ground import SideBySide
 from ..finishing.planning.result import Plan
 from ..scene.results import BodyResults
 
@@ -38,12 +41,15 @@ TOLERANCES_SHOWN = 4
 
 @dataclass(frozen=True)
 class ShownMap:
-    """A map as it is shown. values: (rows, columns) on `grid`, nan where clear; heights: the surface it lies on."""
+    """A map as it is shown. values: (rows, columns) on `grid`, nan where clear; heights: the surface it lies on. is_lit: whether the values
+    are themselves light and shade, so that none is added.
+    """
 
     grid: Grid
     heights: FloatArray
     values: FloatArray
     legend: Legend
+    is_lit: bool = False
 
 
 def shown_map(results: BodyResults, name: str, fit_cutter: str) -> ShownMap | None:
@@ -62,6 +68,13 @@ def shown_map(results: BodyResults, name: str, fit_cutter: str) -> ShownMap | No
     if plan is not None and name == "cusp":
         return ShownMap(plan.grid, plan.heights, plan.proof.cusp, cusp_legend(plan.request.cusp, greatest_standing(plan)))
     return None
+
+
+def finished_map(finish: SideBySide, light: RakingLight, divider: float) -> ShownMap:
+    """The finished surface under a lamp, with that of another plan to the left of the divider, a share of the body's length."""
+    ground = finish.with_divider(divider)
+    shade = np.where(np.isfinite(ground.heights), 1 - lit(ground.heights, ground.grid.cell, light), np.nan)
+    return ShownMap(ground.grid, ground.heights, shade, shade_legend(round(light.heights_times, 3)), is_lit=True)
 
 
 def _fit_map(results: BodyResults, cutter_name: str) -> ShownMap | None:

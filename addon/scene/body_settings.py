@@ -164,6 +164,7 @@ class FinishingBody(bpy.types.PropertyGroup):
     following_cutters: str = text_line(
         name="Followed By", description="Diameters in mm of the rack's smaller cutters that take what remains, with commas between them"
     )
+    measured: str = text_line(name="Measured On Coupon", description="What comes from a test coupon: cutter, zero, minutes, cusp")
     spacing: float = number(
         name="Spacing",
         description="Distance between pass lines on a flat surface: another way to say the cusp height",

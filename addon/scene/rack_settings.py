@@ -59,6 +59,15 @@ class FinishingCutter(bpy.types.PropertyGroup):
     )
     shank_diameter_mm: float = length("Shank Diameter", "Diameter of the shank that the collet holds", 12.0, within=CUTTER.limits("shank_diameter"))
     stick_out_mm: float = length("Stick-Out", "From the tip to the collet nut, as the cutter is clamped", 60.0, within=CUTTER.limits("stick_out"))
+    measured_diameter_mm: float = length(
+        "Measured",
+        "Diameter over the edges as measured at rest, which it is planned with; 0 where it was not measured",
+        0.0,
+        within=CUTTER.limits("measured_diameter"),
+    )
+    runout_mm: float = length(
+        "Runout", "Total reading of an indicator on the ball while the spindle is turned by hand", 0.0, within=CUTTER.limits("runout")
+    )
     name: str = text_line(name="Name", description="Name of the cutter, as on its box or drawer", default="Round-nose", update=_renamed)
     flutes: int = whole_number(name="Flutes", description="Number of cutting edges", default=2, **limits(CUTTER.limits("flutes")))
     feed: float = number(

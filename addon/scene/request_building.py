@@ -15,7 +15,7 @@ from ..finishing.job.body import Body
 from ..finishing.job.cutter import DEFAULT_RACK, Cutter
 from ..finishing.job.dowels import DowelSettings
 from ..finishing.job.ground_settings import FitSettings, RegionSettings
-from ..finishing.job.request import Request
+from ..finishing.job.request import MEASURED, Request
 from ..finishing.job.roughing import RoughingSettings
 from ..finishing.job.stock import StockSettings
 from .blender_data import present
@@ -68,6 +68,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         line_angle=_degrees(body.line_angle) if straight else None,
         cutting_way=body.cutting_way,
         rim_pass=body.rim_pass,
+        measured=tuple(name for name in MEASURED if name in body.measured.replace(",", " ").split()),
         feed=_used(body.use_feed, body.feed),
         budget_minutes=_used(body.use_budget, body.budget_minutes),
         smooth={"none": 0.0, "auto": None}.get(body.smoothing, _typed(body.smooth_mm)),

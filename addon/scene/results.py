@@ -20,6 +20,7 @@ from ..finishing.core.stepping import finished
 from ..finishing.job.cutter import Cutter
 from ..finishing.options.cutter_sets import SetTable
 from ..finishing.options.fit_table import RackRow
+from ..finishing.planning.finished_ground import SideBySide
 from ..finishing.planning.result import Plan
 from ..finishing.planning.survey import FitMap, Survey
 from .blender_data import attribute_data, find_named, mesh_of, present, values_of, world_matrix
@@ -89,6 +90,7 @@ class BodyResults:
     plans_reading, other_reading, survey_reading: what plans, other side and survey were made from; last_reading: what the last work that came to
     its end was made from. Each result has its own, so that a later work does not make an older result look new. reading: of work that is under
     way, None when there is none.
+    left_plans: plans that are shown to the left of the divider; finish: the finished surface of `plans` and of those, None until it is asked for.
     """
 
     uid: int
@@ -109,6 +111,8 @@ class BodyResults:
     last_reading: Reading = field(default_factory=Reading)
     reading: Reading | None = None
     revision: int = 0
+    left_plans: tuple[Plan, ...] = ()
+    finish: SideBySide | None = None
 
     @property
     def plan(self) -> Plan | None:
@@ -182,7 +186,7 @@ class BodyResults:
 
     def forget_plans(self) -> None:
         """Both sides are planned anew."""
-        self.plans, self.figures, self.plan_key = (), (), ""
+        self.plans, self.figures, self.plan_key, self.finish = (), (), "", None
         self.other_side, self.other_key = (), ""
 
     def show_side(self, side: str) -> None:
@@ -194,6 +198,7 @@ class BodyResults:
 
     def _look_at(self, plans: tuple[Plan, ...], key: str, reading: Reading) -> None:
         self.plans, self.plan_key, self.plans_reading, self.shown = plans, key, reading, 0
+        self.finish = None
         self.figures = tuple(_shown_figures(plan) for plan in plans)
         self.revision += 1
 
@@ -204,6 +209,25 @@ class BodyResults:
         mine, other = self.plans[0], self.other_side[0]
         same = other.body_digest == mine.body_digest and other.stock == mine.stock
         return (*self.plans, *self.other_side) if same else self.plans
+
+    def keep_finish(self, finish: SideBySide) -> None:
+        """Take the finished surface."""
+        self.finish = finish
+        self.revision += 1
+
+    def keep_left(self) -> None:
+        """Show the plans that are there to the left of the divider from now on."""
+        self.left_plans = self.plans
+        self.finish = None
+        self.revision += 1
+
+    def matching_left(self) -> tuple[Plan, ...]:
+        """The plans for the left of the divider where they are of the same body, side and place; () else."""
+        if not (self.left_plans and self.plans):
+            return ()
+        mine, other = self.plans[0], self.left_plans[0]
+        same = mine.body_digest == other.body_digest and mine.request.side == other.request.side
+        return self.left_plans if same and bool((mine.job_from_body == other.job_from_body).all()) else ()
 
     def keep_fit_map(self, fit_map: FitMap) -> None:
         """Take what one cutter leaves."""

@@ -29,6 +29,7 @@ def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, setting
             setattr(body, name, settings[name])
     for name in LENGTHS:
         setattr(body, stored_name(name), settings[name])
+    body.measured = ", ".join(settings.get("measured", ()))
     if "smooth" in settings:
         _take_smoothing(body, settings["smooth"])
     _take_optional(body, "use_fixed_spacing", "fixed_spacing_mm", settings.get("spacing"))

@@ -19,6 +19,7 @@ SURFACE_MAPS = (
     ("fit", "Fit", "What a cutter of the rack cannot reach"),
     ("uncut", "Uncut", "Height that the planned cutter leaves uncut"),
     ("cusp", "Cusp", "Height that stands between the pass lines, by a simulated cut"),
+    ("finished", "Finished", "The surface as it will be cut, under a low lamp; made by Show Finished Surface"),
 )
 
 
@@ -48,6 +49,26 @@ class FinishingView(bpy.types.PropertyGroup):
     show: bool = switch(name="Show Overlay", description="Draw maps, pass lines and marks over the body", default=True, update=_changed)
     surface_map: str = choice(name="Map", description="Map that is drawn on the body", items=SURFACE_MAPS, update=_changed)
     fit_cutter: str = text_line(name="Fit of", description="Cutter whose fit is shown", update=_changed)
+    light_from: float = number(
+        name="Light From", description="Direction to the low lamp, from X towards Y", default=1.5708, subtype="ANGLE", update=_changed
+    )
+    heights_times: float = number(
+        name="Heights Times",
+        description="By what the heights that the lamp shows are enlarged: 1 for the true form",
+        default=1.0,
+        min=0.1,
+        max=50.0,
+        update=_changed,
+    )
+    divider: float = number(
+        name="Divider",
+        description="How much of the body shows the plan that was set as the left one",
+        default=0.5,
+        min=0.0,
+        max=1.0,
+        subtype="FACTOR",
+        update=_changed,
+    )
     opacity: float = number(name="Opacity", description="Opacity of the map", default=0.85, min=0.05, max=1.0, subtype="FACTOR", update=_changed)
     show_lines: bool = switch(name="Pass Lines", description="Draw the pass lines", default=True, update=_changed)
     lines_by: str = choice(

@@ -155,6 +155,77 @@ GERMAN: dict[str, str] = {
     "Elapsed": "Verstrichen",
     "Elapsed (s)": "Verstrichen (s)",
     "Elapsed run time in seconds": "Verstrichene Laufzeit in Sekunden",
+    "Keep the planned run in the log: the next plan for this machine, cutter and wood takes the medians of minutes and grit":
+        "Den geplanten Lauf im Protokoll festhalten: Der nächste Plan für diese Maschine, diesen Fräser und dieses Holz nimmt die Mediane von "
+        "Minuten und Körnung",
+    "Measured": "Gemessen",
+    "Diameter over the edges as measured at rest, which it is planned with; 0 where it was not measured":
+        "Durchmesser über die Schneiden, im Stillstand gemessen, mit dem geplant wird; 0, wo er nicht gemessen ist",
+    "Runout": "Rundlauf",
+    "Total reading of an indicator on the ball while the spindle is turned by hand":
+        "Gesamtausschlag einer Messuhr an der Kugel, während die Spindel von Hand gedreht wird",
+    "Write a test coupon for the plan's cutter: program, sheet with boxes to fill in, and the record that its measurements are held against":
+        "Ein Probestück für den Fräser des Plans schreiben: Programm, Blatt mit Feldern zum Ausfüllen und die Aufzeichnung, an der gemessen wird",
+    "Folder that the coupon is written into": "Ordner, in den das Probestück geschrieben wird",
+    "Write Test Coupon": "Probestück schreiben",
+    "Length (mm)": "Länge (mm)",
+    "Width (mm)": "Breite (mm)",
+    "Thickness (mm)": "Dicke (mm)",
+    "Length of the scrap in mm": "Länge des Abfallstücks in mm",
+    "Width of the scrap in mm": "Breite des Abfallstücks in mm",
+    "Thickness of the scrap in mm": "Dicke des Abfallstücks in mm",
+    "{count} files of the coupon written to {folder}": "{count} Dateien des Probestücks nach {folder} geschrieben",
+    "Take back what was measured on a test coupon: diameter of the cutter, zero of Z, minutes, cusp height":
+        "Übernehmen, was an einem Probestück gemessen wurde: Durchmesser des Fräsers, Z-Nullpunkt, Minuten, Kammhöhe",
+    "Enter Coupon": "Probestück eintragen",
+    "The coupon.json that was written with the coupon": "Die coupon.json, die mit dem Probestück geschrieben wurde",
+    "Groove (mm)": "Nut (mm)",
+    "Width of the groove at the top in mm, 0 where it was not measured": "Breite der Nut oben in mm, 0 wo sie nicht gemessen ist",
+    "Step (mm)": "Stufe (mm)",
+    "Step from the top down to the fine flat field in mm, 0 where it was not measured":
+        "Stufe von oben zum feinen ebenen Feld in mm, 0 wo sie nicht gemessen ist",
+    "Seconds": "Sekunden",
+    "Time of the fine flat field in seconds, 0 where it was not measured": "Zeit des feinen ebenen Feldes in Sekunden, 0 wo sie nicht gemessen ist",
+    "Column": "Spalte",
+    "The coarsest column that is fine enough, 0 where none was chosen": "Die gröbste Spalte, die fein genug ist, 0 wo keine gewählt ist",
+    "The file cannot be read: {file}": "Die Datei kann nicht gelesen werden: {file}",
+    "Measured On Coupon": "Am Probestück gemessen",
+    "What comes from a test coupon: cutter, zero, minutes, cusp": "Was von einem Probestück kommt: cutter, zero, minutes, cusp",
+    "Finished": "Fertig",
+    "The surface as it will be cut, under a low lamp; made by Show Finished Surface":
+        "Die Fläche, wie sie geschnitten wird, unter einer tiefen Lampe; von „Fertige Fläche zeigen“ gemacht",
+    "Light From": "Licht von",
+    "Direction to the low lamp, from X towards Y": "Richtung zur tiefen Lampe, von X gegen Y",
+    "Heights Times": "Höhen mal",
+    "By what the heights that the lamp shows are enlarged: 1 for the true form":
+        "Um wie viel die Höhen vergrößert sind, die die Lampe zeigt: 1 für die wahre Form",
+    "Divider": "Teiler",
+    "How much of the body shows the plan that was set as the left one": "Wie viel vom Körper den Plan zeigt, der als linker gesetzt ist",
+    "Show the surface as it will be cut, cusps and all, under a low lamp":
+        "Die Fläche zeigen, wie sie geschnitten wird, mit allen Kämmen, unter einer tiefen Lampe",
+    "Show Finished Surface": "Fertige Fläche zeigen",
+    "Where": "Wo",
+    "How much of the body is cut": "Wie viel vom Körper geschnitten wird",
+    "Whole Side": "Ganze Seite",
+    "The whole side, on the cells of the plan": "Die ganze Seite, auf den Zellen des Plans",
+    "Where the View Looks": "Wohin die Ansicht blickt",
+    "A piece in the middle of the view, on cells of a tenth of a millimetre":
+        "Ein Stück in der Mitte der Ansicht, auf Zellen von einem Zehntelmillimeter",
+    "Cutting": "Schneiden",
+    "The surface as it will be cut is shown": "Die Fläche ist gezeigt, wie sie geschnitten wird",
+    "Show this plan to the left of the divider, and the next one to its right": "Diesen Plan links vom Teiler zeigen und den nächsten rechts davon",
+    "Set as Left of Divider": "Links vom Teiler setzen",
+    "Plan otherwise now, and show the finished surface: both stand side by side":
+        "Jetzt anders planen und die fertige Fläche zeigen: Beide stehen nebeneinander",
+    "Finished Surface": "Fertige Fläche",
+    "Write the surface as it will be cut, under a low lamp: a picture, and a strip in true scale":
+        "Die Fläche schreiben, wie sie geschnitten wird, unter einer tiefen Lampe: ein Bild und einen Streifen in wahrer Größe",
+    "Log Run": "Lauf festhalten",
+    "Grit": "Körnung",
+    "Grit that sanding began with, 0 where it is not known": "Körnung, mit der das Schleifen begann, 0 wo sie nicht bekannt ist",
+    "Remarks": "Bemerkungen",
+    "What is worth knowing next time": "Was beim nächsten Mal zu wissen lohnt",
+    "Kept in {file}: the next plan learns from it": "Festgehalten in {file}: Der nächste Plan lernt daraus",
     "Enter Measured Run": "Gemessenen Lauf eintragen",
     "Enter how long the planned run really took on this machine: later run times are estimated with it":
         "Eintragen, wie lange der geplante Lauf auf dieser Maschine wirklich gedauert hat: spätere Laufzeiten werden damit geschätzt",

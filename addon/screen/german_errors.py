@@ -10,6 +10,37 @@ GERMAN_ERRORS: dict[str, str] = {
         "Die Fräser eines Satzes müssen verschiedene Durchmesser haben, der größte zuerst.",
     "There is no cutter of {diameter} mm on the rack: name the diameters of cutters that are there.":
         "Im Bestand ist kein Fräser von {diameter} mm: Durchmesser von Fräsern nennen, die da sind.",
+    # The log of runs.
+    "The run log '{file}' cannot be read: {error}.": "Das Protokoll der Läufe „{file}“ kann nicht gelesen werden: {error}.",
+    "The run log '{file}' is not a CSV: {error}.": "Das Protokoll der Läufe „{file}“ ist keine CSV: {error}.",
+    "The run log '{file}' must begin with the row {header}.": "Das Protokoll der Läufe „{file}“ muss mit der Zeile {header} beginnen.",
+    "Row {number} of the run log '{file}' cannot be read: {error} Mend it or take it out.":
+        "Zeile {number} des Protokolls „{file}“ kann nicht gelesen werden: {error} Sie berichtigen oder herausnehmen.",
+    "it has {count} columns, not {wanted}.": "sie hat {count} Spalten statt {wanted}.",
+    "'{text}' is not a number.": "„{text}“ ist keine Zahl.",
+    "This is not the plan.json of a plan that could be run: give the file that was written with its paths.":
+        "Das ist nicht die plan.json eines Plans, der gelaufen sein kann: die Datei angeben, die mit seinen Bahnen geschrieben wurde.",
+    "Nothing can be kept in no log: name a file, or leave --log out.":
+        "In keinem Protokoll lässt sich nichts festhalten: eine Datei nennen oder --log weglassen.",
+    "Name the plan.json of the plan that was run.": "Die plan.json des Plans nennen, der gelaufen ist.",
+    "Give the minutes that the run took: --minutes.": "Die Minuten angeben, die der Lauf gedauert hat: --minutes.",
+    "A cutter that measures {measured:g} mm is not the {diameter:g} mm cutter: enter it as one of its own.":
+        "Ein Fräser, der {measured:g} mm misst, ist nicht der {diameter:g}-mm-Fräser: ihn als eigenen eintragen.",
+    "The lamp must stand above 0 and up to 90 degrees over the ground, not at {value:g}.":
+        "Die Lampe muss über 0 und bis zu 90 Grad über der Fläche stehen, nicht bei {value:g}.",
+    "Heights can be shown up to 1000 times, not {value:g}.": "Höhen lassen sich bis zu 1000-fach zeigen, nicht {value:g}-fach.",
+    # Test coupons.
+    "The coupon for the {diameter:g} mm cutter is cut {depth:.1f} mm deep: take scrap of {least:.0f} mm or more, and a cutter that reaches.":
+        "Das Probestück für den {diameter:g}-mm-Fräser wird {depth:.1f} mm tief geschnitten: ein Stück von {least:.0f} mm oder mehr nehmen und einen "
+        "Fräser, der so tief reicht.",
+    "The coupon is too short for the {diameter:g} mm cutter: take scrap at least {least:.0f} mm long.":
+        "Das Probestück ist für den {diameter:g}-mm-Fräser zu kurz: ein Stück von mindestens {least:.0f} mm Länge nehmen.",
+    "Give {count} lengths in mm with commas between them, not '{given}'.": "{count} Längen in mm mit Kommas dazwischen angeben, nicht „{given}“.",
+    "Name the coupon that was measured: --measured coupon.json.": "Das Probestück nennen, das gemessen wurde: --measured coupon.json.",
+    "Name the cutter of the coupon: --cutter MM.": "Den Fräser des Probestücks nennen: --cutter MM.",
+    "Nothing was measured: give --groove, --step, --seconds or --field.": "Nichts ist gemessen: --groove, --step, --seconds oder --field angeben.",
+    "This is not the coupon.json of a test coupon: give the file that was written with its program.":
+        "Das ist nicht die coupon.json eines Probestücks: die Datei angeben, die mit seinem Programm geschrieben wurde.",
     # The body.
     "'{body}' is not a mesh: choose a mesh object.": "„{body}“ ist kein Mesh: ein Mesh-Objekt wählen.",
     "'{body}' has no faces: choose a mesh with a surface.": "„{body}“ hat keine Flächen: ein Mesh mit einer Oberfläche wählen.",

@@ -10,9 +10,9 @@ from ..scene.blender_data import present
 from .language import in_users_language
 
 ENTRIES = (
-    ("plan", "plan_both", "survey", "show_fit", "play"),
+    ("plan", "plan_both", "survey", "show_fit", "show_finished", "set_left", "play"),
     ("paint_skip", "skip_selected", "clear_skip"),
-    ("keep_plan", "choose_plan", "measured_run"),
+    ("keep_plan", "choose_plan", "measured_run", "log_run", "write_coupon", "take_coupon"),
     ("export", "keep_lines", "read_plan"),
 )
 """Actions in the menu, in groups."""

@@ -140,6 +140,12 @@ class FINISHING_PT_time_more(MorePanel):
         """The answer to the time budget, the chart of minutes, and a measured run."""
         layout, results, plan = present(self.layout), results_of(context), plan_of(context)
         layout.operator("finishing.measured_run", icon="TIME")
+        layout.operator("finishing.log_run", icon="TEXT")
+        row = layout.row(align=True)
+        row.operator("finishing.write_coupon", icon="FILE_TICK")
+        row.operator("finishing.take_coupon", icon="IMPORT")
+        if active_settings(context).measured:
+            layout.prop(active_settings(context), "measured")
         width = letters_per_line(context)
         if plan is not None and plan.budget is not None:
             paragraph(layout, in_users_language(plan.budget.words), width, "TIME")

@@ -70,6 +70,12 @@ class FINISHING_PT_result(TabPanel):
             row.operator("finishing.play", text="", icon="PAUSE" if view.playing else "PLAY")
             row.prop(view, "played_share", text="", slider=True)
             row.prop(view, "play_speed", text="")
+            row = layout.row(align=True)
+            row.operator("finishing.show_finished", icon="LIGHT")
+            row.operator("finishing.set_left", text="", icon="MOD_MIRROR")
+        if view.surface_map == "finished":
+            for name in ("light_from", "heights_times", "divider"):
+                value(column, context, view, name)
 
 
 def _draw_progress(layout: bpy.types.UILayout) -> None:

@@ -75,6 +75,12 @@ class FINISHING_PT_rack_presets(PresetPanel, bpy.types.Panel):
     preset_add_operator = "finishing.rack_preset"
 
 
+CUTTER_VALUES = (
+    "diameter", "measured_diameter", "runout", "flutes", "usable_length", "shank_diameter", "stick_out", "feed", "spindle_speed",
+)  # fmt: skip
+"""What is shown of the active cutter."""
+
+
 class FINISHING_UL_cutters(RowList):
     """The rack."""
 
@@ -134,7 +140,7 @@ class FINISHING_PT_rack(MorePanel):
             for change, icon in RACK_BUTTONS:
                 present(column.operator("finishing.rack", text="", icon=icon)).change = change
             if rack.active_cutter < len(rack.cutters):
-                for name in ("diameter", "flutes", "usable_length", "shank_diameter", "stick_out", "feed", "spindle_speed"):
+                for name in CUTTER_VALUES:
                     value(layout, context, rack.cutters[rack.active_cutter], name)
         self._table(context, layout)
 

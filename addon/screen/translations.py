@@ -9,6 +9,7 @@ from .german import GERMAN
 from .german_errors import GERMAN_ERRORS
 from .german_findings import GERMAN_FINDINGS
 from .german_flats import GERMAN_FLATS
+from .german_measured import GERMAN_MEASURED
 from .german_presets import GERMAN_PRESETS
 from .german_programs import GERMAN_PROGRAMS
 from .german_screen import GERMAN_SCREEN
@@ -18,7 +19,7 @@ from .language import NUMBER
 CONTEXTS = ("*", "Operator", CONTEXT)
 """Blender looks labels of operators up in a context of their own; messages have one of theirs."""
 
-TABLES = (GERMAN, GERMAN_SCREEN, GERMAN_FINDINGS, GERMAN_ERRORS, GERMAN_FLATS, GERMAN_PRESETS, GERMAN_PROGRAMS, GERMAN_WORDS)
+TABLES = (GERMAN, GERMAN_SCREEN, GERMAN_FINDINGS, GERMAN_ERRORS, GERMAN_FLATS, GERMAN_MEASURED, GERMAN_PRESETS, GERMAN_PROGRAMS, GERMAN_WORDS)
 
 ALL_GERMAN = {text: shown for table in TABLES for text, shown in table.items()} | {NUMBER: "0,5\N{NO-BREAK SPACE}%"}
 """Text: what is shown for it. Decimals have a comma, and the per cent sign stands apart (DIN 5008)."""

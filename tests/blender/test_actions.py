@@ -119,6 +119,14 @@ scene.finishing.machine.time_factor = 1.0
 settings.smaller_cutters = True
 assert bpy.ops.finishing.plan() == finished
 
+# A logged run: the next plan for this machine, cutter and wood takes its minutes and grit.
+assert bpy.ops.finishing.log_run(minutes=1.3 * estimated, grit=120, remarks="quiet") == finished
+assert bpy.ops.finishing.plan() == finished
+assert abs(results.plan.run_time.minutes / (1.3 * estimated) - 1) < 1e-3 and results.plan.sanding.first_grit == 120
+assert {"logged-minutes", "logged-grit", "logged-remark"} <= {f.key for f in results.plan.findings}
+os.remove(os.environ["BODY_FINISHING_LOG"])
+assert bpy.ops.finishing.plan() == finished
+
 # Two plans side by side, and the choice kept; it comes back with the file.
 assert bpy.ops.finishing.keep_plan() == finished
 settings.cutter_name, settings.cusp_mm, settings.smaller_cutters = "Round-nose 12", 0.08, False

@@ -21,6 +21,7 @@ from addon.finishing.job.ground_settings import FitSettings
 from addon.finishing.job.keep_out import KeepOut
 from addon.finishing.job.other_operations import OtherOperation
 from addon.finishing.job.request import Remaining, Request
+from addon.finishing.job.run_log import LoggedRun
 from addon.finishing.job.strays import Stray
 from addon.finishing.planning.plan import PARTS, make_plan
 from addon.finishing.planning.plan_graph import PLAN_GRAPH
@@ -75,6 +76,9 @@ BY_HAND: dict[str, object] = {
     "stock.xy_zero": "centre", "stock.z_zero": "stock top", "stock.first_side": "back", "dowels.count": 2,
     "dowels.places": ((-12.0, 10.0), (38.0, 10.0)),
     "bite.wood": "softwood", "roughing.terrace_height": 2.0, "roughing.channel_width": 9.0, "rack": (BALL,), "cutter.name": "another",
+    "cutter.measured_diameter": 5.9, "cutter.runout": 0.05,
+    "measured": ("cusp",),
+    "run_log": (LoggedRun("2026-11-27", "b", "top", "Small router", BALL.name, BALL.diameter, "hardwood", 0.05, 10.0, 12.0, 120, "quiet"),),
     "following_cutters": (Cutter("Round-nose 4", 4.0),), "cutter_in_spindle": BALL,
     "machine.name": "another", "machine.corners": "exact stop",
     "program.spindle_start": "by hand", "program.first_rise": "machine top", "keep_out": (KeepOut("Clamp", (0.0, 0.0, 0.0), (30.0, 30.0, 40.0)),),

@@ -27,8 +27,8 @@ from addon.finishing.job.request import Remaining, Request
 from addon.finishing.job.roughing import RoughingSettings
 from addon.finishing.job.stock import StockSettings
 
-NOT_WRITTEN = {"body", "stock_body", "rack_table"}
-"""What is no setting of a plan: the bodies themselves, of which digests are written, and whether the rack is looked through."""
+NOT_WRITTEN = {"body", "stock_body", "rack_table", "run_log"}
+"""What is no setting of a plan: the bodies themselves, of which digests are written, whether the rack is looked through, and the log of runs."""
 
 
 def unusual() -> Request:
@@ -37,6 +37,7 @@ def unusual() -> Request:
         arched_body(),
         side="back",
         up="x",
+        measured=("cutter", "cusp"),
         smooth=None,
         cutter=SIX,
         following_cutters=(Cutter("Round-nose 4", 4.0),),
@@ -96,11 +97,11 @@ def test_a_settings_file_changes_only_what_it_names() -> None:
 
 KEYS = {
     "": """schema units body digest settings stock_body job_from_body stock rack sets largest_radius result proof figures sanding entries
-        line_spacing bite
+        line_spacing bite logged_runs
         contacts budget ground_costs findings stage_seconds program files""",
     "stock": "low high size z_zero xy_zero",
     "result": """cutter lines_from fits uncut_area uncut_height planned_area skipped_area wall_area opening_area flats_left_out flats_planned
-        undercut_area openings pass_lines length_by_kind least_length rim_pass run_minutes run_minutes_range run_seconds_by_kind
+        undercut_area openings pass_lines length_by_kind least_length rim_pass run_minutes time_factor run_minutes_range run_seconds_by_kind
         run_time_uncertainty spin_up_seconds""",
     "proof": "cusp_percentiles border_cusp_percentiles border_width border_area unreached worst_gouge worst_gouge_place left_area left_volume samples",
     "bite": "greatest_depth greatest_section greatest_chip usual_chip greatest_bend least_share_of_feed",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from base64 import b64encode
 from collections.abc import Sequence
 from html import escape
 
@@ -10,7 +11,7 @@ import numpy as np
 from ..core.array_types import FloatArray
 from ..job.cautions import CAUTIONS
 from ..job.stock import stock_top
-from ..options.sanding import sanding_after
+from ..pictures.finished_picture import Strip, light_words
 from ..planning.flat_work import flat_work
 from ..planning.result import Plan
 from ..planning.run_list import RunListRow
@@ -28,12 +29,13 @@ p { margin: 1mm 0 } .small { font-size: 8.5pt; color: #444; overflow-wrap: anywh
 figcaption { font-size: 9pt } svg { width: 100%; height: auto; max-height: 105mm; border: 0.2mm solid #bbb }
 table { border-collapse: collapse; width: 100%; break-inside: avoid } th, td { text-align: left; padding: 0.8mm 1.5mm; border: 0.2mm solid #999 }
 th { background: #eee } td.number { text-align: right } ul { margin: 1mm 0; padding-left: 5mm }
+.strip { margin: 1mm 0 2mm; break-inside: avoid } .strip img { display: block }
 .cautions { border: 0.6mm solid #111; padding: 1.5mm 3mm 1.5mm 8mm; break-inside: avoid } .must { font-weight: bold }
 """
 
 
-def bench_sheet(plans: Sequence[Plan], rows: Sequence[RunListRow]) -> bytes:
-    """The sheet of one job. plans: the sides in running order. rows: the run list."""
+def bench_sheet(plans: Sequence[Plan], rows: Sequence[RunListRow], strips: Sequence[tuple[str, Strip]] = ()) -> bytes:
+    """The sheet of one job. plans: the sides in running order. rows: the run list. strips: of finished sides, with the side's name."""
     first = plans[0]
     body, stock = first.request.body, first.stock
     sides = {plan.request.side for plan in plans}
@@ -58,6 +60,7 @@ def bench_sheet(plans: Sequence[Plan], rows: Sequence[RunListRow]) -> bytes:
         _flat_work(plans),
         "<h2>What the cutters leave</h2>",
         _standing(plans),
+        *_strips(strips),
         "<h2>Sanding</h2>",
         _sanding(plans),
         '<p class="small">' + "<br>".join(_origin(plan) for plan in plans) + "</p>",
@@ -123,7 +126,7 @@ def _cutters(plans: Sequence[Plan]) -> str:
     for plan in plans:
         cutter = plan.cutter
         deepest = stock_top(plan.stock, plan.request.side) - float(plan.path.points[:, 2].min())
-        lengths = (f"{cutter.diameter:g}", f"{cutter.usable_length:g}", f"{cutter.stick_out:g}", f"{deepest:.1f}")
+        lengths = (f"{cutter.cutting_diameter:g}", f"{cutter.usable_length:g}", f"{cutter.stick_out:g}", f"{deepest:.1f}")
         speeds = (f"{cutter.spindle_speed:.0f}", f"{plan.request.feed or cutter.feed:.0f}")
         rows.append((plan.request.side, cutter.name, *lengths, *speeds))
     header = ("Side", "Cutter", "Diameter mm", "Usable length mm", "Stick-out mm", "Reach needed mm", "Spindle 1/min", "Feed mm/min")
@@ -169,10 +172,26 @@ def _standing(plans: Sequence[Plan]) -> str:
     return "".join(paragraphs)
 
 
+def _strips(strips: Sequence[tuple[str, Strip]]) -> list[str]:
+    """The finished surface in true scale, under a low lamp."""
+    if not strips:
+        return []
+    parts = ["<h2>Finished surface, in true scale (print at 100 per cent)</h2>"]
+    for side, strip in strips:
+        words = f"{side}, {strip.length:.0f} x {strip.width:.0f} mm from x {strip.low[0]:.1f}, y {strip.low[1]:.1f}; {light_words(strip.light)}."
+        if strip.roughness is not None:
+            words += f" Towards the lamp through its middle Rz {strip.roughness.rz:.3f}, Ra {strip.roughness.ra:.3f} mm over the body."
+        data = b64encode(strip.png).decode("ascii")
+        size = f"width:{strip.length:.1f}mm;height:{strip.width:.1f}mm"
+        parts.append(f'<figure class="strip"><img alt="{escape(words)}" style="{size}" src="data:image/png;base64,{data}">')
+        parts.append(f"<figcaption>{escape(words)}</figcaption></figure>")
+    return parts
+
+
 def _sanding(plans: Sequence[Plan]) -> str:
     """The sanding of every side; the ground of smaller cutters is part of it."""
     lines = [
-        f"{plan.request.side}, {plan.cutter.name}, cusp {plan.request.cusp:g} mm: {sanding_after(plan.request.cusp, plan.ground.planned_area).words}"
+        f"{plan.request.side}, {plan.cutter.name}, cusp {plan.request.cusp:g} mm: {plan.sanding.words}"
         for plan in plans
         if plan.request.remaining is None
     ]

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from ..core.errors import BadRequest
 from ..job.dowels import dowel_places
 from ..job.other_operations import OtherOperation
+from ..pictures.finished_picture import Strip, finished_picture, finished_strip, light_for
 from ..pictures.plan_maps import PLAN_MAPS, PlanMap
 from ..pictures.plan_pictures import plan_pictures
 from ..planning.hazards import refusal
@@ -48,11 +49,22 @@ PATH_FILES: tuple[PathFile, ...] = (
 
 
 @dataclass(frozen=True)
+class FinishedView:
+    """How the finished surface is shown. light_from: direction to the lamp in degrees from X, None for across the pass lines. heights_times: by
+    what heights are enlarged, 1 for the true form.
+    """
+
+    light_from: float | None = None
+    heights_times: float = 1.0
+
+
+@dataclass(frozen=True)
 class JobFiles:
     """What is written. unit: of paths and programs, "mm" or "in". pictures, programs: whether they are written.
 
     split_minutes: the most that one program of a path may take, None for one program of any length. despite: keys of findings that are no reason
-    to write no program. path_files: the files of each path. maps: the maps among the pictures.
+    to write no program. path_files: the files of each path. maps: the maps among the pictures. finished: how the
+    finished surface is shown, None for no picture of it.
     """
 
     unit: str = "mm"
@@ -62,6 +74,7 @@ class JobFiles:
     despite: tuple[str, ...] = ()
     path_files: tuple[PathFile, ...] = PATH_FILES
     maps: tuple[PlanMap, ...] = PLAN_MAPS
+    finished: FinishedView | None = None
 
     def __post_init__(self) -> None:
         if self.split_minutes is not None and not self.split_minutes > 0:
@@ -92,6 +105,7 @@ def job_files(plans: Sequence[Plan], wanted: JobFiles | None = None) -> dict[str
     _check_one_job(ordered)
     files: dict[str, bytes] = {}
     rows: list[RunListRow] = []
+    strips: list[tuple[str, Strip]] = []
     for plan in ordered:
         own: dict[str, bytes] = {}
         for work in _work_of(plan, ordered, wanted):
@@ -101,11 +115,16 @@ def job_files(plans: Sequence[Plan], wanted: JobFiles | None = None) -> dict[str
         stem = _result_stem(plan)
         if wanted.pictures:
             own |= {f"{stem}-{name.replace('_', '-')}.png": content for name, content in plan_pictures(plan, wanted.maps)}
+        of_side = tuple(each for each in ordered if each.request.side == plan.request.side)
+        if wanted.finished is not None and plan is of_side[-1]:
+            picture, strip = _finished(of_side, wanted.finished)
+            own |= {f"{_side_stem(plan)}-finished-surface.png": picture, f"{_side_stem(plan)}-finished-strip.png": strip.png}
+            strips.append((plan.request.side, strip))
         own[f"{stem}-plan.json"] = record_bytes(plan_record(plan, sorted(own), _program_bytes(plan, own)))
         files |= own
     name = _body_stem(ordered[0])
     files[f"{name}-run-list.csv"] = run_list_csv(rows)
-    files[f"{name}-bench-sheet.html"] = bench_sheet(ordered, rows)
+    files[f"{name}-bench-sheet.html"] = bench_sheet(ordered, rows, strips)
     return files
 
 
@@ -153,6 +172,12 @@ def restart_file(plan: Plan, line: int, wanted: JobFiles) -> dict[str, bytes]:
         raise BadRequest("{reason}", reason=refused)
     program = part_program(plan, wanted.unit, line, plan.path.line_count)
     return {f"{_side_stem(plan)}-{_cutter_stem(plan)}-from-line-{line}{PROGRAM_ENDING}": program}
+
+
+def _finished(plans: Sequence[Plan], view: FinishedView) -> tuple[bytes, Strip]:
+    """The picture of a finished side, and its strip in true scale."""
+    light = light_for(plans, view.light_from, view.heights_times)
+    return finished_picture(plans, light), finished_strip(plans, light)
 
 
 def _rows_and_files(plan: Plan, work: _Work, number: int, wanted: JobFiles) -> tuple[list[RunListRow], dict[str, bytes]]:

@@ -26,7 +26,7 @@ def path_program(path: Path, cutter: Cutter, frame: ProgramFrame, *notes: str) -
     """
     if len(path) == 0:
         raise BadFile("There are no pass lines to write a program for: plan a side first.")
-    lengths = f"diameter {plain_number(cutter.diameter)} mm, stick-out {plain_number(cutter.stick_out)} mm"
+    lengths = f"diameter {plain_number(cutter.cutting_diameter)} mm, stick-out {plain_number(cutter.stick_out)} mm"
     writer = begun(frame, f"Cutter: {cutter.name}, {lengths}", *notes)
     approach(writer, frame, path.points[0].tolist())
     spindle_on(writer, frame, cutter.spindle_speed)

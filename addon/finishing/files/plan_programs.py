@@ -13,9 +13,9 @@ from ..job.clear_height import clear_height
 from ..motion.path_parts import lines_of_path, split_at
 from ..motion.run_time import run_time
 from ..planning.dowel_time import dowel_path_on
+from ..planning.finished_ground import stock_before_plan
 from ..planning.hazards import read_first
 from ..planning.result import Plan
-from ..tooling.surroundings import StockBefore, StockGiven, stock_before, stock_box
 from .dowel_program import dowel_program
 from .dry_run import dry_run_program, heights_near, low_dry_run_program, outline, with_steps
 from .path_program import path_program
@@ -74,7 +74,7 @@ def low_outlines(plan: Plan) -> list[FloatArray]:
     """The outlines of the work with heights, (m, 3) each: as low as the path near by and the stock that stands let the cutter go, and a little
     above; never above `clear_z`.
     """
-    before = _stock_of(plan)
+    before = stock_before_plan(plan)
     over_stock = tip_surface(before.rough, plan.cutter.radius, before.grid.cell)
     found = []
     for ring in _outline(plan):
@@ -82,14 +82,6 @@ def low_outlines(plan: Plan) -> list[FloatArray]:
         low = np.maximum(over_stock[before.grid.nearest(places)], heights_near(plan.path, places)) + ABOVE_THE_WORK
         found.append(np.column_stack([places, np.minimum(low, clear_z(plan))]))
     return found
-
-
-def _stock_of(plan: Plan) -> StockBefore:
-    """The stock before the plan's side is finished."""
-    request = plan.request
-    triangles = None if request.stock_body is None else request.stock_body.moved(plan.job_from_body).triangles
-    given = StockGiven(stock_box(plan.stock, request.side), request.roughing, triangles, None)
-    return stock_before(given, plan.ground.heights, plan.region)
 
 
 def dowel_path_of(plan: Plan) -> Path:

@@ -26,7 +26,6 @@ from ..job.request import PLAN, Remaining, Request
 from ..job.roughing import RoughingSettings
 from ..job.stock import StockSettings
 from ..motion.block_load import BlockLoad, block_load
-from ..options.sanding import sanding_after
 from ..planning.comparison import figures_of, figures_record
 from ..planning.result import Plan
 from .former_names import with_present_names
@@ -87,6 +86,7 @@ def settings_record(request: Request) -> dict[str, Any]:
     record["remaining"] = None if request.remaining is None else asdict(request.remaining)
     record["rack"] = [asdict(cutter) for cutter in request.rack]
     record["elsewhere"] = [asdict(work) for work in request.elsewhere]
+    record["measured"] = list(request.measured)
     record["keep_out"] = [asdict(box) for box in request.keep_out]
     for name in GROUPED_SETTINGS:
         record[name] = asdict(getattr(request, name))
@@ -115,10 +115,11 @@ def plan_record(plan: Plan, files: list[str] | None = None, program_bytes: int |
         "result": _result(plan),
         "proof": _proof(plan),
         "figures": figures_record(figures_of(plan, request.body.name)),
-        "sanding": asdict(sanding_after(request.cusp, plan.ground.planned_area)),
+        "sanding": asdict(plan.sanding),
         "entries": asdict(entry_counts(plan.path)),
         "line_spacing": None if plan.line_spacing is None else asdict(plan.line_spacing),
         "bite": _bite(plan),
+        "logged_runs": asdict(plan.experience),
         "contacts": [asdict(contact) for contact in plan.contacts],
         "budget": _budget(plan),
         "ground_costs": [asdict(cost) for cost in plan.ground_costs],
@@ -214,6 +215,7 @@ def _result(plan: Plan) -> dict[str, Any]:
         "least_length": plan.least_length,
         "rim_pass": {"run": plan.rim.is_run, "lines": len(plan.rim.lines), "length": plan.rim.length, "minutes": plan.rim.minutes},
         "run_minutes": run.minutes,
+        "time_factor": plan.time_factor,
         "run_minutes_range": list(run.range_minutes),
         "run_seconds_by_kind": run.seconds_by_kind,
         "run_time_uncertainty": run.uncertainty,
@@ -321,6 +323,7 @@ LISTED_SETTINGS: dict[str, Callable[[Any], Any]] = {
     "following_cutters": lambda value: tuple(Cutter(**item) for item in value),
     "rack": lambda value: tuple(Cutter(**item) for item in value),
     "elsewhere": lambda value: tuple(OtherOperation(**item) for item in value),
+    "measured": lambda value: tuple(value),
     "keep_out": lambda value: tuple(KeepOut(**_as_tuples_within(item)) for item in value),
 }
 """How settings that are written whole are read."""

@@ -13,7 +13,6 @@ from ..job.cautions import CAUTIONS
 from ..job.wood import wood_named
 from ..motion.block_load import FEW_ENOUGH, block_load
 from ..options.fit_table import RackRow
-from ..options.sanding import sanding_after
 from ..planning.result import Plan
 from ..planning.standing_words import standing_words
 
@@ -80,7 +79,7 @@ def _passes(plan: Plan) -> list[str]:
     cut = path.length_of(CUT)
     low, high = run.range_minutes
     return [
-        f"Cutter {plan.cutter.name}, cusp {request.cusp:.4g} mm, pass lines {plan.start}",
+        f"Cutter {plan.cutter.name}{_as_measured(plan)}, cusp {request.cusp:.4g} mm, pass lines {plan.start}",
         *_spacing(plan),
         f"{path.line_count} pass lines, {cut / 1000:.2f} m ({cut / plan.least_length:.3f} x the least possible "
         f"{plan.least_length / 1000:.2f} m), {int((path.kind == LIFT).sum())} lifts",
@@ -89,8 +88,14 @@ def _passes(plan: Plan) -> list[str]:
         _program(plan),
         *(str(words) for words in standing_words(proof)),
         f"Simulated gouge: at most {proof.worst_gouge:.4f} mm",
-        str(sanding_after(request.cusp, plan.ground.planned_area).words),
+        str(plan.sanding.words),
     ]
+
+
+def _as_measured(plan: Plan) -> str:
+    """What the cutter cuts, where that is not its name's diameter."""
+    cutter = plan.cutter
+    return "" if cutter.cutting_diameter == cutter.diameter else f" (cuts {cutter.cutting_diameter:g} mm, as measured)"
 
 
 def _program(plan: Plan) -> str:

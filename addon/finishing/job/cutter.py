@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ..core.errors import BadRequest
 from .setting_kinds import Number, Record, Setting, Text, require
+
+GREATEST_WEAR = 0.2
+"""Share by which a measured diameter may differ from the one on the box: more is another cutter, or a slip of the pen. No source."""
 
 CUTTER = Record(
     "Cutter",
@@ -17,6 +21,8 @@ CUTTER = Record(
         Setting("stick_out", Number(1.0, 500.0, "mm"), "From the tip to the collet nut, as the cutter is clamped (LPR)"),
         Setting("feed", Number(1.0, 60000.0, "mm/min"), "Feed along pass lines"),
         Setting("spindle_speed", Number(100.0, 100000.0, "1/min"), "Turns of the spindle"),
+        Setting("measured_diameter", Number(0.0, 200.0, "mm"), "Diameter over the edges as measured at rest; 0 where it was not measured"),
+        Setting("runout", Number(0.0, 0.5, "mm"), "Total reading of an indicator on the ball while the spindle is turned by hand"),
     ),
     needed=("name", "diameter"),
     partial=False,
@@ -36,14 +42,27 @@ class Cutter:
     stick_out: float = 60.0
     feed: float = 3500.0
     spindle_speed: float = 18000.0
+    measured_diameter: float = 0.0
+    runout: float = 0.0
 
     def __post_init__(self) -> None:
         require(CUTTER, self)
+        if self.measured_diameter and abs(self.measured_diameter / self.diameter - 1) > GREATEST_WEAR:
+            raise BadRequest(
+                "A cutter that measures {measured:g} mm is not the {diameter:g} mm cutter: enter it as one of its own.",
+                measured=self.measured_diameter,
+                diameter=self.diameter,
+            )
 
     @property
     def radius(self) -> float:
-        """Radius of the ball in mm."""
-        return self.diameter / 2
+        """Radius of the ball as it cuts, in mm: as measured where it was, and half the runout more."""
+        return self.cutting_diameter / 2
+
+    @property
+    def cutting_diameter(self) -> float:
+        """Diameter that the cutter cuts, in mm; `diameter` is what it is called by."""
+        return (self.measured_diameter or self.diameter) + self.runout
 
 
 DEFAULT_RACK: tuple[Cutter, ...] = (

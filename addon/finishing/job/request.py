@@ -17,12 +17,16 @@ from .orientation import UPS
 from .other_operations import OTHER_OPERATION, OtherOperation
 from .program_settings import PROGRAM, ProgramSettings
 from .roughing import ROUGHING, RoughingSettings
+from .run_log import LoggedRun
 from .setting_kinds import Choice, Number, OrNothing, Record, Setting, Several, YesNo, require
 from .stock import SIDES, STOCK, StockSettings
 
 LINES_FROM = ("best", "edge", "middle", "border")
 TO_AND_FRO, CLIMB_ONLY, CONVENTIONAL_ONLY = CUTTING_WAYS = ("to and fro", "climb only", "conventional only")
 """Which way the cutter runs along neighbouring lines. Climb: the edge cuts with the feed, conventional: against it."""
+MEASURED = ("cutter", "zero", "minutes", "cusp")
+"""What a test coupon can tell."""
+
 RIM_PASSES = ("off", "auto", "on")
 """Whether a pass runs along the rims of the planned ground; "auto" where the border would stand too high without it."""
 
@@ -98,6 +102,7 @@ PLAN = Record(
         Setting("smaller_cutters", YesNo(), "Whether surface that the cutter cannot reach goes to smaller ones"),
         Setting("overlap_with_larger", _OVERLAP, "How far a smaller cutter goes beyond what the larger one leaves"),
         Setting("remaining", OrNothing(REMAINING, "all of the surface"), "What the plan of a smaller cutter is limited to; its own plan.json holds it"),
+        Setting("measured", Several(Choice(MEASURED), len(MEASURED)), "What comes from a test coupon and not from catalogues or habit"),
         Setting("memory_limit_mib", Number(16.0, 1048576.0, "MiB"), "Memory that the grids of a plan may take"),
     ),
 )
@@ -121,7 +126,7 @@ class Request:
 
     Settings: see PLAN; where a spacing is given, the chosen cutter's cusp height follows from it, and a budget that is to be met overrules both.
     stock_body: the stock as it really is, in the body's axes, None for what roughing leaves. rack_table: whether to try every cutter of the rack
-    even when one is named.
+    even when one is named. run_log: runs to learn from, the oldest first.
     """
 
     body: Body
@@ -162,6 +167,8 @@ class Request:
     memory_limit_mib: float = 1024.0
     rack_table: bool = True
     rim_pass: str = "off"
+    measured: tuple[str, ...] = ()
+    run_log: tuple[LoggedRun, ...] = ()
 
     def __post_init__(self) -> None:
         require(PLAN, self)
@@ -175,10 +182,10 @@ class Request:
 
     def _check_spacing(self) -> None:
         """Refuse a spacing that no passes can have."""
-        if self.spacing is not None and self.cutter is not None and self.spacing >= self.cutter.diameter:
+        if self.spacing is not None and self.cutter is not None and self.spacing >= self.cutter.cutting_diameter:
             raise BadRequest(
                 "The spacing must be below the cutter's diameter of {diameter:g} mm, not {value:g} mm.",
-                diameter=self.cutter.diameter,
+                diameter=self.cutter.cutting_diameter,
                 value=self.spacing,
             )
 

@@ -16,6 +16,7 @@ from ..core.errors import BadRequest
 from ..core.fusing import FUSING_TOLERANCE
 from ..core.path import KINDS, Path
 from ..job.machine import GREATEST_FACTOR, LEAST_FACTOR, Machine
+from ..job.run_log import Experience
 from .blocks import WRITTEN_DECIMALS, block_rows
 from .control import driven, driven_by_the_quickest, driven_by_the_slowest
 from .moves import Moves
@@ -63,15 +64,21 @@ class RunTime:
         return max(self.high_seconds / self.total_seconds - 1, 1 - self.low_seconds / self.total_seconds)
 
 
-def run_time(path: Path, machine: Machine, fusing_tolerance: float = FUSING_TOLERANCE) -> RunTime:
+def run_time(path: Path, machine: Machine, fusing_tolerance: float = FUSING_TOLERANCE, experience: Experience | None = None) -> RunTime:
     """Run time of a path on a machine, from standstill to standstill, without spindle start and tool change.
 
-    fusing_tolerance: mm, of the blocks of its program.
+    fusing_tolerance: mm, of the blocks of its program. experience: what logged runs say; where there are any, their median overrules the
+    time factor of the machine.
     """
     blocks = _Blocks.of(path, machine, fusing_tolerance)
-    at = machine.time_factor * blocks.times(driven)
+    factor = time_factor(machine, experience)
+    at = factor * blocks.times(driven)
     total = float(at[-1]) if len(at) else 0.0
-    if machine.time_factor != 1.0:
+    if experience is not None and experience.time_factor is not None:
+        low, high = min(1 - MEASURED, experience.least_factor / factor) * total, max(1 + MEASURED, experience.greatest_factor / factor) * total
+        runs = "1 logged run" if experience.runs == 1 else f"{experience.runs} logged runs"
+        reason = f"Scaled by {factor:.3f}, the median of {runs} of this machine, cutter and wood."
+    elif factor != 1.0:
         low, high = (1 - MEASURED) * total, (1 + MEASURED) * total
         reason = f"Scaled by {machine.time_factor:.3f} after a measured run on this machine."
     elif machine.timing_tested:
@@ -89,6 +96,12 @@ def run_time(path: Path, machine: Machine, fusing_tolerance: float = FUSING_TOLE
         high_seconds=high,
         reason=reason,
     )
+
+
+def time_factor(machine: Machine, experience: Experience | None) -> float:
+    """What estimates are multiplied by: the median of logged runs, else what the machine's record says."""
+    known = None if experience is None else experience.time_factor
+    return machine.time_factor if known is None else known
 
 
 Drive = Callable[[Moves, Machine], SpeedProfile]

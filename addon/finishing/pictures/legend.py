@@ -10,7 +10,7 @@ import numpy as np
 from ..core.array_types import FloatArray, Single
 from ..core.errors import BadRequest
 from ..core.message import Message
-from .ramps import CURVATURE, CUSP, LINES, SLOPE, UNCUT, Ramp
+from .ramps import CURVATURE, CUSP, LAMPLIGHT, LINES, SLOPE, UNCUT, Ramp
 
 STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
 """Round numbers, times a power of ten: those that a rule or a scale is divided by."""
@@ -134,6 +134,15 @@ def labelled(values: tuple[float, ...]) -> tuple[Tick, ...]:
 def linear_legend(title: Message, ramp: Ramp, low: float, high: float, unit: Message = MM) -> Legend:
     """The legend of a map whose colour follows its value, with round ticks. Raises BadRequest when high is not above low."""
     return Legend(title, ramp, low, high, unit=unit, ticks=labelled(nice_ticks(low, high)))
+
+
+def shade_legend(heights_times: float = 1.0) -> Legend:
+    """Shade of a surface under a low lamp, from none; level ground lies half-way. Heights that are enlarged are told."""
+    ticks = (Tick(0.0, Message("bright")), Tick(0.5, Message("level")), Tick(1.0, Message("dark")))
+    title = Message("Finished surface")
+    if heights_times != 1:
+        title = Message("Finished surface, heights x {times:g}", times=heights_times)
+    return Legend(title, LAMPLIGHT, 0.0, 1.0, ticks=ticks)
 
 
 def slope_legend() -> Legend:

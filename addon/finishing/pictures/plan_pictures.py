@@ -7,7 +7,6 @@ from collections.abc import Iterator
 import numpy as np
 
 from ..options.fit_table import RackRow
-from ..options.sanding import sanding_after
 from ..options.trade_off import minutes_at
 from ..planning.result import Plan
 from .charts import ChartLine, ChartMark, chart
@@ -58,7 +57,7 @@ def minutes_chart(rack: tuple[RackRow, ...], chosen: str, cusp: float, words: Wo
 
 
 def _chart_words(plan: Plan) -> Words:
-    return Words("Minutes against cusp height", _note(plan), str(sanding_after(plan.request.cusp, plan.ground.planned_area).words))
+    return Words("Minutes against cusp height", _note(plan), str(plan.sanding.words))
 
 
 def _note(plan: Plan) -> str:

@@ -176,6 +176,16 @@ LINES = Ramp(
 )
 """Pass lines by order, height or feed: copper, rose, violet, ink; the light end still stands out from a pale body."""
 
+LAMPLIGHT = Ramp(
+    "Lamplight",
+    (
+        Stop(0.0, 0.970, 0.025, 85),
+        Stop(0.5, 0.660, 0.030, 75),
+        Stop(1.0, 0.180, 0.015, 70),
+    ),
+)
+"""Shade on wood under a lamp, from none: only lightness tells it."""
+
 SKIP_COLOUR: tuple[float, float, float] = colour(0.80, 0.012, 250)
 """Ground that is left out; hatched with SKIP_HATCH."""
 SKIP_HATCH: tuple[float, float, float] = colour(0.50, 0.020, 250)

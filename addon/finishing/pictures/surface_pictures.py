@@ -98,7 +98,7 @@ def picture(content: MapContent, words: Words) -> bytes:
         _draw_map(canvas, content, view)
         if path is not None:
             _draw_path(canvas, content.legend, path, view, sheet)
-        _draw_scale_bar(canvas, view, sheet)
+        draw_scale_bar(canvas, view, sheet)
         if content.values is not None and not np.isfinite(content.values).any():
             _nothing_to_show(canvas, sheet, "Nothing to show here")
     kinds = frozenset(np.unique(path.kind[1:]).tolist()) if path is not None else frozenset()
@@ -203,7 +203,7 @@ def _draw_ends(canvas: Canvas, segments: FloatArray) -> None:
         draw_dot(canvas, x, y, inside)
 
 
-def _draw_scale_bar(canvas: Canvas, view: MapView, sheet: Sheet) -> None:
+def draw_scale_bar(canvas: Canvas, view: MapView, sheet: Sheet) -> None:
     """A bar of a round length in mm at the lower left."""
     room = min(BAR_LONGEST, view.columns.stop - view.columns.start)
     length = max([mm for mm in BAR_LENGTHS if mm * view.scale <= room], default=BAR_LENGTHS[0])

@@ -17,6 +17,7 @@ from ..job.body import Body
 from ..job.cutter import Cutter
 from ..job.machine import Machine
 from ..job.other_operations import OtherOperation, minutes_of_others
+from ..job.run_log import Experience
 from ..job.wood import greatest_feed, wood_named
 from ..motion.run_time import RunTime
 from ..motion.run_time import run_time as timed
@@ -146,7 +147,7 @@ def larger_cutters(
 
 
 def faster_feed(
-    minutes_for_finishing: BudgetMinutes | None, path: Path, asked_feed: float, cutter: Cutter, bite_wood: str, machine: Machine
+    minutes_for_finishing: BudgetMinutes | None, path: Path, asked_feed: float, cutter: Cutter, bite_wood: str, machine: Machine, experience: Experience
 ) -> tuple[Measure, ...]:
     """What the fastest feed within chip load and axes would take."""
     if minutes_for_finishing is None:
@@ -157,7 +158,7 @@ def faster_feed(
         return ()
     on_surface = (path.kind == CUT) | (path.kind == LINK)
     faster = replace(path, feed=_scaled(path.feed, on_surface, most / asked_feed, most))
-    minutes = timed(faster, machine).minutes
+    minutes = timed(faster, machine, experience=experience).minutes
     sentence = Message(
         "Raise the feed to {feed:.0f} mm/min, within the chip load of {wood} and the speed of the axes: the run takes {minutes:.1f} minutes.",
         feed=most,

@@ -21,6 +21,7 @@ from ..job.cutter import Cutter
 from ..job.keep_out import KeepOut
 from ..job.machine import Machine
 from ..job.roughing import RoughingSettings
+from ..job.run_log import Experience, LoggedRun, RunKind, experience_with
 from ..job.stock import Stock
 from ..motion.run_time import RunTime
 from ..motion.run_time import run_time as timed
@@ -133,9 +134,14 @@ def line_spacing(route: Path, ball_radius: float, cusp: float) -> LineSpacing | 
     return measured_spacing(route.lines(), float(spacing_on_flat(ball_radius, cusp)))
 
 
-def run_time(path: Path, machine: Machine, program_fusing_tolerance: float) -> RunTime:
+def experience(run_log: tuple[LoggedRun, ...], machine_name: str, cutter: Cutter, bite_wood: str, cusp: float) -> Small[Experience]:
+    """What logged runs of this machine, cutter and wood say."""
+    return experience_with(run_log, RunKind(machine_name, cutter.name, cutter.diameter, bite_wood), cusp)
+
+
+def run_time(path: Path, machine: Machine, program_fusing_tolerance: float, experience: Experience) -> RunTime:
     """How long the path takes."""
-    return timed(path, machine, program_fusing_tolerance)
+    return timed(path, machine, program_fusing_tolerance, experience)
 
 
 def feet(proved_ground: ProvedGround, surface: ExactSurface) -> SampleGround:
@@ -170,6 +176,7 @@ STAGES = (
     bite,
     path,
     line_spacing,
+    experience,
     run_time,
     feet,
     proof_samples,

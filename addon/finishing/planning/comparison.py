@@ -10,7 +10,6 @@ from ..core.errors import BadFile
 from ..core.message import Message
 from ..core.path import CUT, LIFT
 from ..job.setting_kinds import Number, Record, Setting, Text
-from ..options.sanding import sanding_after
 from .result import Plan
 
 
@@ -60,7 +59,7 @@ HEADER = (
 
 def figures_of(plan: Plan, name: str) -> PlanFigures:
     """The figures of a plan under a name of the user's."""
-    sanding = sanding_after(plan.request.cusp, plan.ground.planned_area)
+    sanding = plan.sanding
     return PlanFigures(
         name=name,
         side=plan.request.side,
@@ -72,7 +71,7 @@ def figures_of(plan: Plan, name: str) -> PlanFigures:
         lines=plan.path.line_count,
         lifts=int((plan.path.kind == LIFT).sum()),
         sanding_volume=sanding.volume / 1000,
-        start_grit=sanding.start_grit or 0,
+        start_grit=sanding.first_grit or 0,
         uncut_area=plan.fit.area,
         uncut_height=plan.fit.height,
         lines_from=plan.start,

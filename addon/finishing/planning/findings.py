@@ -6,13 +6,14 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from ..ball.axis_region import AxisRegion
 from ..ball.cutter_view import CutterView
 from ..ball.fit import Fit, LargestRadius
 from ..core.array_types import FloatArray, Mask
 from ..core.finding import Finding
 from ..core.grid import Grid
 from ..core.masks import grown
-from ..core.message import Message
+from ..core.message import Message, word
 from ..core.path import Path, entry_counts
 from ..job.apart import apart_findings
 from ..job.bite_settings import BiteSettings
@@ -23,7 +24,9 @@ from ..job.ground_settings import FitSettings
 from ..job.keep_out import KeepOut, keep_out_findings
 from ..job.machine import Machine
 from ..job.orientation import upward_axis
+from ..job.request import MEASURED
 from ..job.roughing import RoughingSettings
+from ..job.run_log import Experience
 from ..job.stock import Stock
 from ..job.strays import Apart
 from ..job.turning import stock_findings
@@ -31,6 +34,7 @@ from ..options.fit_table import RackRow
 from ..options.flats import Flat, MinutesOnFlats, flat_findings, left_flat_findings
 from ..options.missing_cutter import MissingCutter
 from ..options.opening_words import treated_opening_words
+from ..options.side_order import side_order_findings, side_order_of
 from ..simulation.proof import Proof
 from ..surface.ground import Ground
 from ..surface.mesh_smoothing import DEVIATIONS, SmoothedMesh
@@ -38,6 +42,8 @@ from ..surface.roughness import ROUGH
 from ..surface.side import Side
 from ..tooling.bite import Bite, bite_findings
 from ..tooling.clearance import Contact, clearance_findings
+from ..tooling.standing_stock import StockBox
+from ..tooling.true_cutter import true_cutter_words
 
 SMALL_AREA = 1.0
 """mm2; less undercut than this is not worth a word."""
@@ -46,15 +52,16 @@ INSIDE_STEP = 1.0
 """mm between the points that stand for a body's inside."""
 
 OF_A_FIRST_CUTTER = (
-    "fit_findings", "missing_cutter_findings", "budget_findings", "gouge_findings", "rim_findings",
+    "fit_findings", "missing_cutter_findings", "true_cutter_findings", "budget_findings", "gouge_findings", "rim_findings",
     "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
     "keep_out_box_findings", "entry_findings", "lying_findings", "strays_findings", "rough_mesh_findings", "left_out_findings", "level_findings",
+    "logged_findings", "measured_findings", "order_findings",
 )  # fmt: skip
 """The stages whose findings a plan tells, in this order."""
 
 OF_A_SMALLER_CUTTER = (
-    "fit_findings", "gouge_findings", "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings", "keep_out_box_findings",
-    "entry_findings",
+    "fit_findings", "true_cutter_findings", "gouge_findings", "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
+    "keep_out_box_findings", "entry_findings", "logged_findings",
 )  # fmt: skip
 """The same for a cutter that takes what a larger one has left, whose plan has told the rest."""
 
@@ -101,6 +108,14 @@ def fit_findings(
         **left,
     )
     return (Finding("cutter-too-large", sentence, remedy, judged_fit.place, must_see=True),)
+
+
+def true_cutter_findings(cutter: Cutter, region: AxisRegion) -> tuple[Finding, ...]:
+    """What measuring the cutter has changed."""
+    if cutter.radius == cutter.diameter / 2:
+        return ()
+    slope = region.slope_degrees[region.cutting]
+    return tuple(true_cutter_words(cutter, float(slope.max(initial=0.0))))
 
 
 def missing_cutter_findings(missing_cutter: MissingCutter | None) -> tuple[Finding, ...]:
@@ -266,8 +281,47 @@ def level_findings(flats: tuple[Flat, ...], flat_minutes: MinutesOnFlats) -> tup
     return tuple(flat_findings(flats, flat_minutes))
 
 
+def order_findings(side: str, job_triangles: FloatArray, stock_box: StockBox, stock_first_side: str) -> tuple[Finding, ...]:
+    """Which side had better be cut first."""
+    return side_order_findings(side_order_of(side, job_triangles, stock_box), stock_first_side) if side == stock_first_side else ()
+
+
+def measured_findings(measured: tuple[str, ...]) -> tuple[Finding, ...]:
+    """Which values come from a test coupon."""
+    if not measured:
+        return ()
+    names = {
+        "cutter": word("diameter of the cutter"), "zero": word("zero of Z"), "minutes": word("minutes of the run"), "cusp": word("cusp height"),
+    }  # fmt: skip
+    known = tuple(names[name] for name in MEASURED if name in measured)
+    return (Finding("measured", Message("Measured on a test coupon: {known}.", known=known)),)
+
+
+def logged_findings(experience: Experience) -> tuple[Finding, ...]:
+    """What is taken over from logged runs of the same machine, cutter and wood."""
+    if experience.time_factor is None:
+        return ()
+    sentence = Message(
+        "Runs of this machine, cutter and wood that were logged: {runs}. Minutes are {factor:.3f} times the plain estimate, their median.",
+        runs=experience.runs,
+        factor=experience.time_factor,
+    )
+    found = [Finding("logged-minutes", sentence)]
+    if experience.grit is not None:
+        sentence = Message(
+            "Runs of this machine, cutter and wood with about this cusp height that were logged with their grit: {runs}. Sanding starts with "
+            "grit {grit}, their median.",
+            runs=experience.grit_runs,
+            grit=experience.grit,
+        )
+        found.append(Finding("logged-grit", sentence))
+    if experience.remark:
+        found.append(Finding("logged-remark", Message("The last remark in the log: {remark}", remark=experience.remark)))
+    return tuple(found)
+
+
 STAGES = (
-    fit_findings, missing_cutter_findings,
+    fit_findings, missing_cutter_findings, true_cutter_findings,
     free_findings, load_findings, gouge_findings, stock_and_zero_findings, dowels_findings, keep_out_box_findings, entry_findings,
-    lying_findings, strays_findings, rough_mesh_findings, left_out_findings, level_findings,
+    lying_findings, strays_findings, rough_mesh_findings, left_out_findings, level_findings, logged_findings, measured_findings, order_findings,
 )  # fmt: skip

@@ -25,13 +25,13 @@ from .settling import Chosen, with_cusp, with_cutter, with_start
 
 PARTS = {
     "job_from_body": "turned", "body": "job_body", "stock": "placed_stock", "rack": "fit_table", "largest": "largest_radius",
-    "fit": "judged_fit", "sets": "cutter_sets",
+    "rim": "timed_rim", "fit": "judged_fit", "sets": "cutter_sets",
     **{
         name: name
         for name in (
             "body_digest", "shown_maps", "ground", "region", "tip_surface", "path", "least_length", "run_time", "proof",
             "hidden_area", "bite", "contacts", "line_spacing", "safe_z", "ground_costs", "ground_minutes", "overhead", "budget", "flats",
-            "flat_minutes", "rim",
+            "flat_minutes", "experience",
         )
     },
 }  # fmt: skip

@@ -14,13 +14,15 @@ from ..core.path import Path
 from ..job.body import Body
 from ..job.cutter import Cutter
 from ..job.request import Request
+from ..job.run_log import Experience
 from ..job.stock import Stock
-from ..motion.run_time import RunTime
+from ..motion.run_time import RunTime, time_factor
 from ..options.cutter_sets import SetTable
 from ..options.fit_table import RackRow
 from ..options.flats import Flat, MinutesOnFlats
 from ..options.grain import GrainChoice
 from ..options.ground_costs import GroundCost
+from ..options.sanding import Sanding, sanding_after
 from ..passes.line_spacing import LineSpacing
 from ..simulation.proof import Proof
 from ..surface.curvature_maps import SurfaceMaps
@@ -50,7 +52,7 @@ class Plan:
     line_spacing: how far the pass lines lie apart. safe_z: of moves in the air, job mm.
     overhead: run time over least length at the feed. budget: the answer to the time budget, None without one.
     flats: level ground that is planned, work for a flat cutter. flat_minutes: what passes over flat ground take.
-    rim: the pass along the rims, run or not.
+    rim: the pass along the rims, run or not. experience: what logged runs of this machine, cutter and wood say.
     """
 
     request: Request
@@ -85,8 +87,19 @@ class Plan:
     flats: tuple[Flat, ...]
     flat_minutes: MinutesOnFlats
     rim: RimPass
+    experience: Experience
     findings: tuple[Finding, ...]
     stage_seconds: dict[str, float]
+
+    @property
+    def time_factor(self) -> float:
+        """What the run time was multiplied by."""
+        return time_factor(self.request.machine, self.experience)
+
+    @property
+    def sanding(self) -> Sanding:
+        """What sanding the planned ground takes."""
+        return sanding_after(self.request.cusp, self.ground.planned_area, self.experience.grit)
 
     @property
     def grid(self) -> Grid:

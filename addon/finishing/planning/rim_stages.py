@@ -16,6 +16,7 @@ from ..core.path import ENTRY, EXIT, Path
 from ..core.polyline import travelled
 from ..job.machine import Machine
 from ..job.request import Request
+from ..job.run_log import Experience
 from ..motion.hops import RouteSettings
 from ..motion.route import RunLine, route_steps
 from ..motion.run_time import RunTime
@@ -71,6 +72,12 @@ def rim(
     return RimPass(tuple(lines), float(sum(travelled(line)[-1] for line in lines)), minutes, rim_pass == "on")
 
 
+def timed_rim(rim: RimPass, machine_time_factor: float, experience: Experience) -> RimPass:
+    """The same with the minutes that logged runs say; no line depends on them."""
+    known = experience.time_factor
+    return rim if known is None else replace(rim, minutes=rim.minutes * known / machine_time_factor)
+
+
 def _seconds_within(path: Path, run: RunTime) -> float:
     """Seconds from the end of a path's first entry to the beginning of its last exit: the run that it is added to has those anyway."""
     first, last = np.flatnonzero(path.kind != ENTRY)[0], np.flatnonzero(path.kind != EXIT)[-1]
@@ -83,8 +90,9 @@ def rim_heights(rim: RimPass, surface: ExactSurface, chord_tolerance: float) -> 
     return (yield from lifted_lines(lines, surface.exact_steps, surface.estimate, chord_tolerance, surface.radius))
 
 
-def rim_findings(rim: RimPass, proof: Proof, cusp: float) -> tuple[Finding, ...]:
+def rim_findings(timed_rim: RimPass, proof: Proof, cusp: float) -> tuple[Finding, ...]:
     """What the rim pass takes, or what stands along the borders without it."""
+    rim = timed_rim
     if rim.is_run:
         sentence = Message(
             "The pass along the rims is {length:.1f} m long and takes about {minutes:.1f} minutes.", length=rim.length / 1000, minutes=rim.minutes
@@ -111,4 +119,4 @@ def settled_rim(request: Request, proof: Proof) -> Request:
     return replace(request, rim_pass="on" if border_stands_high(proof, request.cusp) else "off")
 
 
-STAGES = (rim, rim_heights, rim_findings)
+STAGES = (rim, timed_rim, rim_heights, rim_findings)

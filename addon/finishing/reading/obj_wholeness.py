@@ -57,7 +57,7 @@ def _is_hole_at_the_end(points: NDArray[np.float64], triangles: NDArray[np.int64
         return False
     size = np.ptp(points[triangles].reshape(-1, 3), axis=0)
     share = np.ptp(ends.reshape(-1, 3), axis=0) / np.maximum(size, np.finfo(float).tiny)
-    return bool((share[np.argsort(size)[1:]] < PART_OF_SURFACE).any())
+    return bool((share[np.argsort(size, kind="stable")[1:]] < PART_OF_SURFACE).any())
 
 
 def open_edges(points: NDArray[np.float64], triangles: NDArray[np.int64]) -> NDArray[np.int64]:

@@ -139,6 +139,29 @@ class SweptBall:
             ring = min(2 * ring, most)
         return found
 
+    def undersides_steps(self, points: FloatArray) -> Generator[float, None, FloatArray]:
+        """z (n,) of the swept volume's underside straight above or below points (n, 3), inf where it passes over none. Yields shares done.
+
+        Every move within a radius is looked at. The points' own z should be near the underside: single precision holds what is between them.
+        """
+        count = len(points)
+        found = np.full(count, np.inf)
+        if count == 0 or len(self) == 0:
+            return found
+        centres = points + np.array([0.0, 0.0, self.radius])
+        upwards = np.broadcast_to(np.array([0.0, 0.0, 1.0]), (count, 3))
+        # A ray may stand at the edge of its bin, and a move's middle half a bin from its nearest place.
+        ring = int(np.ceil(self.radius / self.bin_size + 0.5))
+        order, bins = self._sorted_by_bin(centres, ring)
+
+        def look(piece: slice) -> FloatArray:
+            some = order[piece]
+            return self._look(centres[some], upwards[some], bins[piece], ring)
+
+        looked = yield from in_threads(look, self._pieces(count, ring))
+        found[order] = points[order, 2] + np.concatenate(looked)
+        return found
+
     def _sorted_by_bin(self, centres: FloatArray, ring: int) -> tuple[Indices, NDArray[np.int32]]:
         """Order of rays by bin, bands of bins first, so that neighbours stay together; and their (row, column) bins."""
         bins = np.floor((centres[:, :2] - self._low) / self.bin_size)

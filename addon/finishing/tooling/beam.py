@@ -29,7 +29,7 @@ def cutter_bend(force: ArrayLike, cutter: Cutter, stiffness: float = STIFFNESS) 
     fluted = min(cutter.usable_length, whole)
     shank = cutter.shank_diameter
     as_shank = cantilever_bend(force, whole, shank, stiffness) - cantilever_bend(force, fluted, shank, stiffness)
-    return as_shank + cantilever_bend(force, fluted, FLUTED_SHARE * cutter.diameter, stiffness)
+    return as_shank + cantilever_bend(force, fluted, FLUTED_SHARE * cutter.cutting_diameter, stiffness)
 
 
 def _second_moment(diameter: float) -> float:

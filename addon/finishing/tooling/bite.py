@@ -179,7 +179,7 @@ def bite_of(engagement: Engagement, path: Path, cutter: Cutter, settings: BiteSe
     depth = engagement.depth
     per_tooth = feed / (cutter.spindle_speed * cutter.flutes)
     chip = per_tooth * thinning(effective_diameter(cutter.radius, depth), engagement.width)
-    greatest = greatest_chip(wood, depth / cutter.diameter)
+    greatest = greatest_chip(wood, depth / cutter.cutting_diameter)
     force = wood.cutting_pressure * chip * edge_length(cutter.radius, depth)
     bend = cutter_bend(force, cutter)
     allowed = np.minimum(1.0, np.minimum(greatest / np.maximum(chip, NO_DEPTH), settings.tip_bend_limit / np.maximum(bend, NO_BEND)))

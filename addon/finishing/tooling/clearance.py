@@ -143,7 +143,7 @@ def _finding(contact: Contact, cutter: Cutter, channel: float) -> Finding:
             depth=contact.depth,
         )
         remedy = Message(
-            "Rough a channel wider than {width:g} mm (Channel Width), take a smaller cutter, or set less Overrun.", width=cutter.diameter + ROOM
+            "Rough a channel wider than {width:g} mm (Channel Width), take a smaller cutter, or set less Overrun.", width=cutter.cutting_diameter + ROOM
         )
         return Finding("channel", sentence, remedy, contact.place, must_see=True, hits=contact.depth > ROOM)
     if contact.part == "shank":

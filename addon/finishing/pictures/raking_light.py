@@ -1,0 +1,69 @@
+"""A surface under a low lamp: how light or dark each cell of a grid of heights looks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..core.array_types import FloatArray, Mask, Single
+from ..core.errors import BadRequest
+
+LOW_LAMP = 12.0
+"""Degrees of a lamp over the bench, low enough that cusps of a few hundredths throw their sides into light and shade: common practice, no source."""
+
+HALF_BRIGHT = 0.5
+"""Brightness of level ground, between black and white."""
+
+
+@dataclass(frozen=True)
+class RakingLight:
+    """Where the lamp stands and how heights are taken. from_degrees: direction to the lamp from X, towards Y. above_degrees: over level ground.
+
+    heights_times: by what heights are multiplied before they are lit, 1 for the true form. Raises BadRequest for a lamp that does not stand
+    between the ground and straight above, and for heights times nothing.
+    """
+
+    from_degrees: float
+    above_degrees: float = LOW_LAMP
+    heights_times: float = 1.0
+
+    def __post_init__(self) -> None:
+        if not 0 < self.above_degrees <= 90:
+            raise BadRequest("The lamp must stand above 0 and up to 90 degrees over the ground, not at {value:g}.", value=self.above_degrees)
+        if not 0 < self.heights_times <= 1000:
+            raise BadRequest("Heights can be shown up to 1000 times, not {value:g}.", value=self.heights_times)
+
+
+def lit(heights: FloatArray, cell: float, light: RakingLight) -> Single:
+    """Brightness (rows, columns) from 0 to 1 of heights in mm on cells of `cell` mm; 0 where a height is not finite.
+
+    Lambert's cosine law: brightness goes with n . l. It is shown as b / (1 + b), b over that of level ground, so that level ground is half bright
+    and neither the brightest sides nor the darkest are cut off. A lamp throws no shadow of one crest on the next here.
+    """
+    known = np.isfinite(heights)
+    level = np.where(known, heights, 0.0) * light.heights_times
+    slope_y, slope_x = _slopes(level, known, cell)
+    turn, above = np.radians(light.from_degrees), np.radians(light.above_degrees)
+    facing = np.sin(above) - np.cos(above) * (slope_x * np.cos(turn) + slope_y * np.sin(turn))
+    facing = np.maximum(facing, 0.0) / np.sqrt(1 + slope_x**2 + slope_y**2) / np.sin(above)
+    return np.asarray(np.where(known, facing / (1 / HALF_BRIGHT - 1 + facing), 0.0), np.float32)
+
+
+def _slopes(level: FloatArray, known: Mask, cell: float) -> tuple[FloatArray, FloatArray]:
+    """Slopes along rows and columns in mm per mm, from the neighbours that are known."""
+    out = []
+    for axis in (0, 1):
+        if level.shape[axis] < 2:
+            out.append(np.zeros(level.shape))
+            continue
+        step = np.diff(level, axis=axis) / cell
+        low, high = [slice(None)] * 2, [slice(None)] * 2
+        low[axis], high[axis] = slice(0, -1), slice(1, None)
+        both = known[tuple(low)] & known[tuple(high)]
+        total, count = np.zeros(level.shape), np.zeros(level.shape)
+        for part in (low, high):
+            total[tuple(part)] += np.where(both, step, 0.0)
+            count[tuple(part)] += both
+        out.append(total / np.maximum(count, 1))
+    return out[0], out[1]

@@ -1,0 +1,89 @@
+"""The finished surface in Blender: made by a button, lit from where the user turns the lamp, two plans beside a divider. On real bpy, without gpu."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import textwrap
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+
+SCRIPT = textwrap.dedent("""
+    import os, sys, tempfile
+    os.environ["BLENDER_USER_RESOURCES"] = tempfile.mkdtemp()
+    sys.path[:0] = [sys.argv[1], sys.argv[1] + "/tests/finishing"]
+    import bpy, numpy as np
+    import addon
+    addon.register()
+    from shapes import block
+    from addon.overlay.layers import BodyLayers
+    from addon.scene.results import STORE
+
+    finished = {"FINISHED"}
+    triangles = block(lambda x, y: 12 + 2 * np.sin(np.pi * x / 40) * np.sin(np.pi * y / 30), 40.0, 30.0, 1.0) / 1000
+    mesh = bpy.data.meshes.new("arch")
+    mesh.from_pydata(triangles.reshape(-1, 3).tolist(), [], np.arange(3 * len(triangles)).reshape(-1, 3).tolist())
+    body = bpy.data.objects.new("arch", mesh)
+    bpy.context.scene.collection.objects.link(body)
+    bpy.context.view_layer.objects.active = body
+    settings, view = body.finishing, bpy.context.window_manager.finishing_view
+    assert bpy.ops.finishing.rack(change="fill") == finished
+    settings.cell_mm, settings.cutter_name, settings.cusp_mm = 0.5, "Round-nose 12", 0.1
+    assert not bpy.ops.finishing.show_finished.poll() and not bpy.ops.finishing.set_left.poll()
+    assert bpy.ops.finishing.plan() == finished
+    results = STORE.find(body)
+    layers = BodyLayers()
+    view.surface_map = "finished"
+    assert layers.shown_map(results, view) is None  # nothing was cut yet
+
+    assert bpy.ops.finishing.show_finished() == finished
+    shown = layers.shown_map(results, view)
+    known = np.isfinite(shown.values)
+    assert shown.is_lit and known.sum() > 4000 and results.finish.other is None
+    assert np.array_equal(known, np.isfinite(results.finish.own.heights)) and np.ptp(shown.values[known]) > 0.2
+    assert shown is layers.shown_map(results, view)  # kept while nothing changes
+    # The lamp is turned: another light, the same surface.
+    view.light_from = 0.0
+    turned = layers.shown_map(results, view)
+    assert turned is not shown and turned.heights is shown.heights and np.abs(turned.values - shown.values)[known].max() > 0.1
+
+    view.heights_times = 4.0
+    assert str(layers.shown_map(results, view).legend.title) == "Finished surface, heights x 4"
+    view.heights_times = 1.0
+    # Another plan beside it: left of the divider stands the first one.
+    assert bpy.ops.finishing.set_left() == finished and results.finish is None
+    settings.cusp_mm = 0.02
+    assert bpy.ops.finishing.plan() == finished and bpy.ops.finishing.show_finished() == finished
+    first, second = results.finish.other, results.finish.own
+    assert np.isfinite(first.heights).sum() == np.isfinite(second.heights).sum()
+    def standing(ground, part):
+        inside = np.isfinite(ground.heights)
+        columns = np.flatnonzero(inside.any(axis=0))
+        part = columns[len(columns) // 8: len(columns) // 2 - 1] if part == "left" else columns[len(columns) // 2 + 1: -len(columns) // 8]
+        over = (ground.heights - ground.body)[:, part]
+        return np.nanpercentile(over[np.isfinite(over)], 95)
+    view.divider = 0.5
+    both = results.finish.with_divider(view.divider)
+    assert standing(both, "left") == standing(first, "left") > 2 * standing(both, "right") and standing(both, "right") == standing(second, "right")
+    view.divider = 0.0
+    assert layers.shown_map(results, view).heights is second.heights
+    # A new plan is not what was cut.
+    settings.cusp_mm = 0.05
+    assert bpy.ops.finishing.plan() == finished and results.finish is None
+    # Another side is no comparison.
+    settings.side = "back"
+    assert bpy.ops.finishing.plan() == finished and results.matching_left() == ()
+    addon.unregister()
+    print("all done", flush=True)
+    os._exit(0)  # bpy 4.2 and 4.5 as modules may hang when the interpreter ends after add-ons were in use
+""")
+
+
+def test_the_finished_surface_is_shown_and_compared(tmp_path: Path) -> None:
+    script = tmp_path / "script.py"
+    script.write_text(SCRIPT)
+    environment = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "BLENDER_USER_RESOURCES")}
+    done = subprocess.run([sys.executable, str(script), str(ROOT)], capture_output=True, text=True, timeout=500, env=environment, check=False)
+    assert "all done" in done.stdout, done.stdout[-3000:] + done.stderr[-3000:]
