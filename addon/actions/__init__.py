@@ -14,6 +14,7 @@ def _classes() -> tuple[type, ...]:
     """All operators; imported here, so that the extension is quick to load while it is disabled."""
     from . import (
         applying_presets,
+        choosing,
         comparing,
         coupon,
         exporting,
@@ -31,8 +32,8 @@ def _classes() -> tuple[type, ...]:
     )  # fmt: skip
 
     topics = (
-        opening, planning, laying, skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring, finished_view,
-        coupon, exporting, keeping,
+        opening, choosing, planning, laying, skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring,
+        finished_view, coupon, exporting, keeping,
     )  # fmt: skip
     return tuple(action for topic in topics for action in topic.CLASSES)
 

@@ -204,6 +204,7 @@ class FINISHING_OT_plan(LongAction[tuple[Plan, ...]]):
     def accept(self, result: tuple[Plan, ...], results: BodyResults, key: str) -> None:
         """Keep the plans; spacing on flat ground is shown for the cutter of the first."""
         results.keep_plans(result, key)
+        view_of(bpy.context).fit_cutter = ""
         settings_of(present(object_of(results))).last_radius_mm = result[0].cutter.radius
 
     def summary(self, result: tuple[Plan, ...]) -> Message:
@@ -280,6 +281,9 @@ class FINISHING_OT_survey(LongAction[Survey]):
     def accept(self, result: Survey, results: BodyResults, key: str) -> None:
         """Keep the survey."""
         results.keep_survey(result, key)
+        view = view_of(bpy.context)
+        if view.surface_map == "none":
+            view.surface_map = "curvature"
 
     def summary(self, result: Survey) -> Message:
         """What was measured."""

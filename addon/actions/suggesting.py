@@ -105,22 +105,23 @@ def faces_over(body_object: bpy.types.Object, scale: float, survey: Survey, cell
 
 @with_properties
 class FINISHING_OT_treat_opening(SurveyAction):
-    """Settle how this opening is treated: skipped, bridged, followed, or as all openings are"""
+    """Settle how this opening, or this floor of it, is treated: skipped, bridged, followed, or as all openings are"""
 
     bl_idname = "finishing.treat_opening"
     bl_label = "Treat Opening"
     bl_options = {"REGISTER", "UNDO"}
 
     number: int = whole_number(name="Opening", description="Number of the opening", default=1, min=1, options={"SKIP_SAVE"})
+    floor: int = whole_number(name="Floor", description="Number of the floor, 0 for the whole opening", default=0, min=0, options={"SKIP_SAVE"})
     treatment: str = choice(name="Treatment", description="What to do with this opening", items=TREATMENT_ITEMS, options={"SKIP_SAVE"})
 
     def execute(self, context: bpy.types.Context) -> Outcome:
         """Keep the treatment with the body."""
         choices = active_settings(context).opening_choices
-        chosen = next((item for item in choices if item.number == self.number), None)
+        chosen = next((item for item in choices if (item.number, item.floor) == (self.number, self.floor)), None)
         if chosen is None:
             chosen = choices.add()
-            chosen.number = self.number
+            chosen.number, chosen.floor = self.number, self.floor
         chosen.treatment = self.treatment
         return {"FINISHED"}
 

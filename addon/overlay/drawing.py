@@ -20,8 +20,10 @@ from ..scene.view_settings import FinishingView, view_of
 from .batches import draw_lines, draw_triangles, own_matrix, own_projection
 from .layers import BodyLayers
 from .legend_drawing import draw_legends
+from .places_that_matter import places_that_matter
 from .readout import draw_readout
 from .trade_off_drawing import draw_trade_off
+from .view_boxes import BOXES
 
 PAINT_MODES = {"PAINT_WEIGHT", "SCULPT", "PAINT_VERTEX", "PAINT_TEXTURE"}
 PAINTING_SHARE = 0.45
@@ -223,10 +225,12 @@ def draw_in_pixels(context: bpy.types.Context) -> None:
     view = view_of(context)
     results, body_object = next(((r, o) for r, o in bodies if o == context.object), bodies[0])
     layers = OVERLAY.layers_of(results)
+    BOXES.forget(present(context.region).as_pointer())
+    points = places_that_matter(context, results, body_object)
     if view.show_legend:
         state = results.state(present(context.scene), body_object)
-        draw_legends(context, results, layers, "planning" if WORK.running and results.reading is not None and results.plans else state)
+        draw_legends(context, results, layers, "planning" if WORK.running and results.reading is not None and results.plans else state, points)
     if view.show_trade_off:
-        draw_trade_off(context, results, layers, body_object)
+        draw_trade_off(context, results, layers, body_object, points)
     if view.show_readout:
         draw_readout(context, results, layers, body_object)

@@ -19,6 +19,7 @@ from ..finishing.planning.survey import Survey
 from ..scene.results import BodyResults
 from ..scene.view_settings import FinishingView
 from .batches import Batch, coloured_lines, coloured_triangles
+from .contact_lines import contact_points
 from .marks_data import box_lines, cutter_ghost, pin_lines, zero_lines
 from .playback import cut_colours, cut_times, ghost_colours
 from .render_data import LineSet, hatch_lines, lift_lines, link_lines, map_colours, path_lines, pieces_reached, surface_mesh, tip_at
@@ -107,11 +108,13 @@ class BodyLayers:
         return self._of_plan(results, "lines legend", view.lines_by, lambda plan: lines_legend(plan, view.lines_by))
 
     def pass_lines(self, results: BodyResults, view: FinishingView) -> Batch | None:
-        """The pass lines."""
+        """The pass lines, faded while a map is shown."""
         legend = self.lines_legend(results, view)
-        if legend is None:
+        opacity = 1.0 if view.surface_map == "none" else round(view.line_opacity, 2)
+        if legend is None or opacity == 0:
             return None
-        return self._of_plan(results, "pass lines", view.lines_by, lambda plan: coloured_lines(_line_set(plan, legend, view.lines_by)))
+        key = (view.lines_by, view.lines_at, opacity)
+        return self._of_plan(results, "pass lines", key, lambda plan: coloured_lines(_line_set(plan, legend, view.lines_by, view.lines_at, opacity)))
 
     def links(self, results: BodyResults) -> Batch | None:
         """Links on the surface, dashed."""
@@ -204,6 +207,9 @@ def _held(shown: ShownMap) -> str:
     return digest(shown.heights, shown.grid)
 
 
-def _line_set(plan: Plan, legend: Legend, by: str) -> LineSet:
-    """The pass lines as arrays."""
-    return path_lines(plan.path, legend, line_values(plan, by))
+def _line_set(plan: Plan, legend: Legend, by: str, at: str = "tip", opacity: float = 1.0) -> LineSet:
+    """The pass lines as arrays. at: "tip" or "contact"."""
+    path = plan.path
+    if at == "contact":
+        path = replace(path, points=contact_points(path.points, plan.tip, plan.grid, plan.cutter.radius))
+    return path_lines(path, legend, line_values(plan, by), opacity)

@@ -79,6 +79,11 @@ def finished_map(finish: SideBySide, light: RakingLight, divider: float) -> Show
 
 def _fit_map(results: BodyResults, cutter_name: str) -> ShownMap | None:
     """The fit map of a cutter by name."""
+    plan = results.plan
+    if plan is not None and cutter_name in ("", plan.cutter.name):
+        planned = np.where(plan.ground.planned, plan.uncut, np.nan)
+        title = Message("Fit of {cutter}", cutter=plan.cutter.name)
+        return ShownMap(plan.grid, plan.heights, planned, _fit_scale(plan.request.fit.uncut_height, planned, title))
     for cutter, fit_map in results.fit_maps.items():
         if cutter.name == cutter_name:
             legend = _fit_scale(fit_map.fit_tolerance, fit_map.uncut, Message("Fit of {cutter}", cutter=cutter.name))

@@ -21,9 +21,10 @@ TREATMENT_ITEMS = (
 
 @with_properties
 class FinishingOpeningChoice(bpy.types.PropertyGroup):
-    """How one numbered opening is treated."""
+    """How one numbered opening is treated, or one floor of it. floor: its number, 0 for the opening as a whole."""
 
     number: int = whole_number()
+    floor: int = whole_number(default=0)
     treatment: str = choice(
         name="Treatment",
         description="What to do with this opening",

@@ -170,7 +170,8 @@ def _region(body: FinishingBody) -> RegionSettings:
         opening_margin=_typed(body.opening_margin_mm),
         flats=body.flats,
         flat_margin=_typed(body.flat_margin_mm),
-        opening_choices=tuple((choice.number, choice.treatment) for choice in body.opening_choices if choice.treatment != "auto"),
+        opening_choices=tuple((one.number, one.treatment) for one in body.opening_choices if not one.floor and one.treatment != "auto"),
+        floor_choices=tuple((one.number, one.floor, one.treatment) for one in body.opening_choices if one.floor and one.treatment != "auto"),
     )
 
 

@@ -38,6 +38,11 @@ def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, setting
         setattr(body, stored_name(name), region[name])
     for name in OPTIONAL_LENGTHS:
         _take_optional(body, f"use_{name}", stored_name(name), region[name])
+    body.opening_choices.clear()
+    choices = [(number, 0, treatment) for number, treatment in region["opening_choices"]] + list(region.get("floor_choices", ()))
+    for number, floor, treatment in choices:
+        chosen = body.opening_choices.add()
+        chosen.number, chosen.floor, chosen.treatment = number, floor, treatment
     body.wall_limit, body.openings, body.flats = math.radians(region["wall_limit"]), region["openings"], region["flats"]
     for use, name, turn in (
         ("use_line_angle", "line_angle", math.radians),

@@ -187,20 +187,28 @@ class FINISHING_PT_suggestions(TabPanel):
             layout.label(text="Measure the body first")
             return
         width = letters_per_line(context)
-        chosen = {item.number: item.treatment for item in active_settings(context).opening_choices}
+        chosen = {(item.number, item.floor): item.treatment for item in active_settings(context).opening_choices}
         for number, suggestion in enumerate(results.survey.suggestions):
             box = layout.box()
             paragraph(box, in_users_language(suggestion.words), width - 2)
             if suggestion.kind != "opening":
                 present(box.operator("finishing.accept_skip", text="Skip This Surface")).number = number
                 continue
-            row = box.row(align=True)
-            for treatment, label in TREATMENTS.items():
-                pressed = chosen.get(suggestion.number, "auto") == treatment
-                button = present(row.operator("finishing.treat_opening", text=in_users_language(label), depress=pressed, translate=False))
-                button.number, button.treatment = suggestion.number, treatment
+            _treatments(box, chosen, suggestion.number, 0)
+            for floor, words in suggestion.floors:
+                paragraph(box, in_users_language(words), width - 2)
+                _treatments(box, chosen, suggestion.number, floor)
         if not results.survey.suggestions:
             layout.label(text="Nothing to suggest")
+
+
+def _treatments(box: bpy.types.UILayout, chosen: dict[tuple[int, int], str], opening: int, floor: int) -> None:
+    """A row of buttons for what may be done with an opening, or with one floor of it."""
+    row = box.row(align=True)
+    for treatment, label in TREATMENTS.items():
+        pressed = chosen.get((opening, floor), "auto") == treatment
+        button = present(row.operator("finishing.treat_opening", text=in_users_language(label), depress=pressed, translate=False))
+        button.number, button.floor, button.treatment = opening, floor, treatment
 
 
 CLASSES = (FINISHING_PT_body, FINISHING_PT_body_more, FINISHING_PT_skip, FINISHING_PT_skip_more, FINISHING_PT_suggestions)

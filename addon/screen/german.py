@@ -399,6 +399,8 @@ GERMAN: dict[str, str] = {
     "Number": "Nummer",
     "Number of cutting edges": "Zahl der Schneiden",
     "Number of the cutter in running order, from 0": "Nummer des Fräsers in der Reihenfolge, von 0 an",
+    "Floor": "Boden",
+    "Number of the floor, 0 for the whole opening": "Nummer des Bodens, 0 für die ganze Öffnung",
     "Number of the opening": "Nummer der Öffnung",
     "Number of the suggestion, from 0": "Nummer des Vorschlags, von 0 an",
     "Nut Diameter": "Spannmutter Durchmesser",
@@ -478,8 +480,8 @@ GERMAN: dict[str, str] = {
     "Select the body first: the active object is not a mesh": "Erst den Körper auswählen: das aktive Objekt ist kein Mesh",
     "Select the body first: there is no active object": "Erst den Körper auswählen: es gibt kein aktives Objekt",
     "Select the body that the plan was made for, in Object Mode": "Den Körper auswählen, für den der Plan gemacht ist, im Objektmodus",
-    "Settle how this opening is treated: skipped, bridged, followed, or as all openings are":
-        "Festlegen, was mit dieser Öffnung geschieht: aussparen, überbrücken, folgen oder wie alle",
+    "Settle how this opening, or this floor of it, is treated: skipped, bridged, followed, or as all openings are":
+        "Festlegen, was mit dieser Öffnung oder diesem Boden in ihr geschieht: aussparen, überbrücken, folgen oder wie alle",
     "Shank Diameter": "Schaftdurchmesser",
     "Overlap with Larger Cutter": "Überlappung mit dem größeren",
     "Show Fit": "Eignung",

@@ -156,6 +156,7 @@ GERMAN_FINDINGS: dict[str, str] = {
     "Opening {number}, a {kind} {width:.1f} mm wide and {depth:.1f} mm deep, is {treated}.":
         "Öffnung {number}, eine {kind}, {width:.1f} mm breit und {depth:.1f} mm tief: {treated}.",
     "In it: {floors}.": "Darin: {floors}.",
+    "Opening {number}, floor {floor}: {floors}.": "Öffnung {number}, Boden {floor}: {floors}.",
     "a through hole {width:.1f} mm wide": "ein durchgehendes Loch {width:.1f} mm breit",
     "{kind} {width:.1f} mm wide and {depth:.1f} mm deep": "{kind} {width:.1f} mm breit und {depth:.1f} mm tief",
     "{kind} {width:.1f} mm wide and from {low:.1f} to {high:.1f} mm deep": "{kind} {width:.1f} mm breit und {low:.1f} bis {high:.1f} mm tief",

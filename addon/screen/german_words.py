@@ -46,6 +46,7 @@ GERMAN_WORDS: dict[str, str] = {
     "name": "Name",
     "nut diameter": "Durchmesser der Spannmutter",
     "nut length": "Länge der Spannmutter",
+    "floor choices": "Behandlung einzelner Böden",
     "opening choices": "Behandlung einzelner Öffnungen",
     "opening margin": "Rand der Öffnungen",
     "flat margin": "Rand auf Ebenen",

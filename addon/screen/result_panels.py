@@ -18,7 +18,7 @@ from ..scene.results import BodyResults
 from ..scene.view_settings import view_of
 from .language import in_users_language, interface_word
 from .panel_parts import MorePanel, TabPanel, beside, letters_per_line, paragraph, value
-from .result_card import cusp_words, cutters_words, expected_words, left_words, meets_budget, minutes_of, minutes_words, next_step
+from .result_card import cusp_words, cutters_words, expected_words, left_words, meets_budget, minutes_of, minutes_words, missing_map_words, next_step
 
 DRAWN = (
     "show_lines",
@@ -29,6 +29,7 @@ DRAWN = (
     "show_zero",
     "show_findings",
     "show_legend",
+    "legend_folded",
     "show_readout",
     "show_trade_off",
 )
@@ -64,6 +65,9 @@ class FINISHING_PT_result(TabPanel):
         column = layout.column(align=True)
         column.active = view.show
         value(column, context, view, "surface_map")
+        why = missing_map_words(results, view.surface_map, view.fit_cutter)
+        if why is not None:
+            paragraph(column, in_users_language(why), letters_per_line(context), "INFO")
         if results.plans:
             value(column, context, view, "lines_by")
             row = layout.row(align=True)
@@ -180,7 +184,8 @@ class FINISHING_PT_drawn(TabPanel):
         view = view_of(context)
         column = present(self.layout).column()
         column.active = view.show
-        value(column, context, view, "opacity")
+        for name in ("opacity", "line_opacity", "line_width", "lines_at"):
+            value(column, context, view, name)
         for name in DRAWN:
             column.prop(view, name)
 

@@ -47,6 +47,8 @@ results = STORE.find(body)
 kinds = [s.kind for s in results.survey.suggestions]
 assert kinds[:2] == ["flat", "walls"] and kinds.count("opening") == 9, kinds
 assert bpy.ops.finishing.treat_opening(number=2, treatment="bridge") == finished
+assert bpy.ops.finishing.treat_opening(number=2, floor=1, treatment="follow") == finished
+assert [(one.number, one.floor, one.treatment) for one in settings.opening_choices] == [(2, 0, "bridge"), (2, 1, "follow")]
 assert bpy.ops.finishing.accept_skip(number=0) == finished
 marked = np.zeros(len(body.data.polygons), bool)
 body.data.attributes["finish_skip"].data.foreach_get("value", marked)

@@ -11,7 +11,7 @@ from addon.finishing.core.grid import Grid
 from addon.finishing.job.ground_settings import RegionSettings
 from addon.finishing.surface.ground import Ground, plan_ground, surface_slope
 from addon.finishing.surface.opening_search import find_openings
-from addon.finishing.surface.openings import treated
+from addon.finishing.surface.openings import TreatmentChoices, treated
 
 CELL = 0.25
 
@@ -116,7 +116,7 @@ def test_openings_are_skipped_with_a_margin_or_bridged(grid: Grid) -> None:
     (opening,) = found.openings
     settings, nothing = RegionSettings(opening_margin=1.0), np.zeros(grid.shape, bool)
     skip, bridge, follow = (
-        plan_ground(heights, nothing, found, treated((opening,), 10.0, kind, {}), grid, settings) for kind in ("skip", "bridge", "follow")
+        plan_ground(heights, nothing, found, treated((opening,), 10.0, TreatmentChoices(kind)), grid, settings) for kind in ("skip", "bridge", "follow")
     )
     near = distance_outside(pocket) <= 1.0
     assert not skip.planned[near].any() and skip.forbidden[near].all()

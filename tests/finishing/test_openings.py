@@ -8,7 +8,7 @@ import pytest
 from addon.finishing.core.grid import Grid
 from addon.finishing.surface.bridges import BRIDGE_DROP, bridged
 from addon.finishing.surface.opening_search import find_openings
-from addon.finishing.surface.openings import Opening, treated
+from addon.finishing.surface.openings import Opening, TreatmentChoices, treated
 
 CELL = 0.25
 TOP = 20.0
@@ -110,9 +110,9 @@ def test_openings_are_settled_by_choice_rule_and_cutter() -> None:
         return Opening(number=number, kind="pocket", area=50.0, width=width, depth=5.0, place=(0.0, 0.0, 0.0), treatment="auto", floors=())
 
     openings = (opening(1, 14.0), opening(2, 10.0), opening(3, 20.0))
-    assert [o.treatment for o in treated(openings, 12.0, "auto", {})] == ["skip", "bridge", "skip"]
-    assert [o.treatment for o in treated(openings, 12.0, "follow", {})] == ["follow"] * 3
-    assert [o.treatment for o in treated(openings, 12.0, "skip", {3: "auto", 1: "bridge"})] == ["bridge", "skip", "skip"]
+    assert [o.treatment for o in treated(openings, 12.0, TreatmentChoices("auto"))] == ["skip", "bridge", "skip"]
+    assert [o.treatment for o in treated(openings, 12.0, TreatmentChoices("follow"))] == ["follow"] * 3
+    assert [o.treatment for o in treated(openings, 12.0, TreatmentChoices("skip", {3: "auto", 1: "bridge"}))] == ["bridge", "skip", "skip"]
 
 
 @pytest.mark.parametrize("region", ["pocket", "hole"])
@@ -125,7 +125,7 @@ def test_a_bridge_continues_the_ground_round_it(region: str) -> None:
     heights = np.where(hole, 5.0 if region == "pocket" else -np.inf, ground).astype(np.float32)
     found = find_openings(heights, grid)
     assert len(found.openings) == 1
-    filled, patches = bridged(heights, found, treated(found.openings, 100.0, "bridge", {}))
+    filled, patches = bridged(heights, found, treated(found.openings, 100.0, TreatmentChoices("bridge")))
     np.testing.assert_allclose(filled[hole], ground[hole] - BRIDGE_DROP, atol=2e-4)
     assert (filled <= np.where(hole, ground, heights) + 2e-4).all()  # nowhere above the ground
     np.testing.assert_array_equal(filled[~hole], heights[~hole])  # the ground beside it stays as it is
@@ -137,6 +137,6 @@ def test_a_bridge_continues_the_ground_round_it(region: str) -> None:
     under = 20 - 0.01 * (corners[:, 0] - 18) ** 2 + 0.004 * (corners[:, 0] - 18) * (corners[:, 1] - 15) - 0.02 * (corners[:, 1] - 15) ** 2
     np.testing.assert_allclose(corners[:, 2], under - BRIDGE_DROP, atol=2e-4)
     # Only what is to be bridged is.
-    same, none = bridged(heights, found, treated(found.openings, 100.0, "skip", {}))
+    same, none = bridged(heights, found, treated(found.openings, 100.0, TreatmentChoices("skip")))
     np.testing.assert_array_equal(same, heights)
     assert none.shape == (0, 3, 3)

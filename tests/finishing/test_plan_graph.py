@@ -71,7 +71,7 @@ def leaves(record: Any, prefix: str = "") -> Iterator[tuple[str, object]]:
 BY_HAND: dict[str, object] = {
     "body.name": "another", "side": "back", "lines_from": "border", "line_angle": 90.0, "cutting_way": "climb only", "feed": 2000.0, "spacing": 1.0,
     "budget_minutes": None, "grain_angle": 30.0, "region.overrun": 1.0, "region.deepest_tip": 3.0, "region.openings": "follow",
-    "region.opening_choices": ((1, "skip"),),
+    "region.opening_choices": ((1, "skip"),), "region.floor_choices": ((1, 2, "skip"),),
     "region.wall_limit": 50.0, "stock.length": 70.0, "stock.width": 60.0, "stock.thickness": 20.0, "stock.height_in_stock": 0.0, "stock.turn_axis": "x",
     "stock.xy_zero": "centre", "stock.z_zero": "stock top", "stock.first_side": "back", "dowels.count": 2,
     "dowels.places": ((-12.0, 10.0), (38.0, 10.0)),

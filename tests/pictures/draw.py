@@ -35,6 +35,7 @@ from addon.overlay.layers import CUT_COLOUR, STANDING_COLOUR, BodyLayers
 from addon.overlay.legend_drawing import draw_legends
 from addon.overlay.render_data import LineSet, path_lines
 from addon.overlay.trade_off_drawing import draw_trade_off
+from addon.overlay.view_boxes import BOXES
 from addon.scene.results import BodyResults
 
 RACK = (Cutter("Round-nose 12", 12.0), Cutter("Round-nose 6", 6.0))
@@ -167,27 +168,28 @@ def read_in_pixels(layers: BodyLayers, results: BodyResults, view: bpy.types.Pro
     """Legend and chart as they are drawn over a view of SIZE pixels: whether the legend's ramp and the cutters' curves are in them."""
     body = bpy.data.objects.new("dome", bpy.data.meshes.new("dome"))
     around = SimpleNamespace(
-        region=SimpleNamespace(x=0, y=0, width=SIZE, height=SIZE),
+        region=SimpleNamespace(x=0, y=0, width=SIZE, height=SIZE, as_pointer=lambda: 1),
         area=None,
         preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0, use_region_overlap=False)),
         window_manager=bpy.context.window_manager,
         scene=bpy.context.scene,
     )
-    view.surface_map, view.show_lines = "cusp", False
+    view.surface_map, view.show_lines, nothing = "cusp", False, np.empty((0, 2))
     cusp = cusp_legend(results.plan.request.cusp)
     ramp = cusp.colours(cusp.low + np.linspace(0, 1, 64) * (cusp.high - cusp.low))
-    legend = screen.in_pixels(lambda: draw_legends(around, results, layers, "current"), "legend")
-    late = screen.in_pixels(lambda: draw_legends(around, results, layers, "settings"), "legend out of date")
+    legend = screen.in_pixels(lambda: draw_legends(around, results, layers, "current", nothing), "legend")
+    late = screen.in_pixels(lambda: draw_legends(around, results, layers, "settings", nothing), "legend out of date")
     # The bar: 16 x 150 pixels of saturated colours in the lower left quarter, where nothing else has one.
     bar = legend[SIZE // 2 :, : SIZE // 2]
     bar = bar[(bar[..., 3] > 0.5) & (bar[..., :3].max(axis=2) - bar[..., :3].min(axis=2) > 0.15)]
-    chart = screen.in_pixels(lambda: draw_trade_off(around, results, layers, body), "chart")
+    BOXES.forget(1)
+    chart = screen.in_pixels(lambda: draw_trade_off(around, results, layers, body, nothing), "chart")
     view.show_lines = True
     return {
         "legend's bar": len(bar),
         "legend's bar on its ramp": hue_fits(bar[:, None], ramp),
         "lines of a legend": int((late[..., 3] > 0).any(axis=1).sum() - (legend[..., 3] > 0).any(axis=1).sum()),
-        "curves in the chart": [int(near(chart, curve.ink[:3]).sum()) for curve in layers.get("trade-off curves", results.revision, list)],
+        "curves in the chart": [int(near(chart, curve.ink[:3]).sum()) for curve in layers.get("trade-off curves", (results.revision, None), list)],
     }
 
 

@@ -34,6 +34,11 @@ REGION = Record(
             "Number of an opening, as the plan lists them, and what to do with that one",
         ),
         Setting(
+            "floor_choices",
+            Several(Row((Number(1, 100000, whole=True), Number(1, 100000, whole=True), Choice(OPENINGS))), 1000),
+            "Number of an opening, number of a floor in it, and what to do with that floor and those beside it at one level; auto is as the opening",
+        ),
+        Setting(
             "flats",
             Choice(FLATS),
             "What to do with level surfaces; auto leaves out what lies in the stock's own face and needs no cut, skip leaves out all flats",
@@ -64,6 +69,7 @@ class RegionSettings:
     openings: str = "auto"
     opening_margin: float = 0.5
     opening_choices: tuple[tuple[int, str], ...] = ()
+    floor_choices: tuple[tuple[int, int, str], ...] = ()
     flats: str = "auto"
     flat_margin: float = 2.0
 
@@ -89,6 +95,7 @@ def left_to_flat_cutters(region: RegionSettings, kinds: tuple[str, ...]) -> Regi
         wall_limit=min(region.wall_limit, WALLS) if "walls" in kinds else region.wall_limit,
         openings="skip" if "openings" in kinds else region.openings,
         opening_choices=() if "openings" in kinds else region.opening_choices,
+        floor_choices=() if "openings" in kinds else region.floor_choices,
     )
 
 

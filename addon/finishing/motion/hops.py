@@ -88,8 +88,17 @@ class Hops:
         linked = span / (self.settings.feed / 60) - span / (self.settings.machine.air_feed / 60)
         if linked <= self.least_seconds:
             return False
+        return linked > self._seconds_between(start, end)
+
+    def as_long_as(self, start: FloatArray, end: FloatArray) -> float:
+        """Length in mm of a link on the surface that takes as long as a hop from one place (3,) to another."""
+        span = float(np.hypot(*(end - start)[:2]))
+        return (self._seconds_between(start, end) + 60 * span / self.settings.machine.air_feed) * self.settings.feed / 60
+
+    def _seconds_between(self, start: FloatArray, end: FloatArray) -> float:
+        """Seconds that a hop takes up and down, with all that a lift counts for."""
         move = np.stack([start, end])[None]
-        return linked > float(self._seconds(move[:, 0, 2], move[:, 1, 2], self._free(move))[0])
+        return float(self._seconds(move[:, 0, 2], move[:, 1, 2], self._free(move))[0])
 
     def heights_steps(
         self, moves: FloatArray, surface: Callable[[FloatArray], Generator[float, None, FloatArray]]

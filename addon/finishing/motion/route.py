@@ -17,6 +17,7 @@ from .leads import LeadRoom, LeadSettings, leads_steps
 from .links import heading, set_back_turn, straying, surface_link
 from .move_costs import LiftCosts, MoveCosts
 from .running_order import as_run, running_order
+from .ways_round import way_round
 
 ORDERED, LINKED, HOPPED, LED = 0.3, 0.6, 0.9, 0.95
 """Shares of the work that are done when the order is found, when the links lie in plan, when their exact heights are known, and when the leads
@@ -149,6 +150,8 @@ def _links_between(
             runs[k], link, runs[k + 1] = turn
         else:
             link = surface_link(start, heading(before[-1] - before[-2]), end, heading(after[1] - after[0]), allowed)
+            if link is None:
+                link = way_round(start, end, allowed, hops.as_long_as(before[-1], after[0]))
         links.append(link)
     return runs, links
 

@@ -44,6 +44,12 @@ def _floors(opening: Opening) -> Message | None:
     return Message("In it: {floors}.", floors=tuple(_floor(floor, opening.treatment) for floor in opening.floors))
 
 
+def floor_words(opening: Opening, first: int) -> Message:
+    """The floors that lie side by side with the one of this number, which are treated alike."""
+    floors = tuple(_floor(floor, floor.treatment) for floor in opening.floors if floor.beside == first)
+    return Message("Opening {number}, floor {floor}: {floors}.", number=opening.number, floor=first, floors=floors)
+
+
 def _is_uneven(floor: OpeningFloor) -> bool:
     return floor.shallowest is not None and floor.deepest is not None and floor.deepest - floor.shallowest > UNEVEN
 

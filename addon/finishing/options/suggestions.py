@@ -11,7 +11,7 @@ from ..core.grid import Grid
 from ..core.message import Message
 from ..surface.level_ground import level_parts, place_on
 from ..surface.openings import Opening
-from .opening_words import opening_words
+from .opening_words import floor_words, opening_words
 
 STEEPEST_AREA = 85.0
 """Degrees; walls count as no steeper when their area is worked out from cells in plan: beyond, a cell's height is not known any more."""
@@ -21,7 +21,8 @@ STEEPEST_AREA = 85.0
 class Suggestion:
     """One suggestion. kind: "flat", "walls" or "opening". number: of the opening, 0 for others. area: mm2. place: job mm.
 
-    cells: (rows, columns) on the survey's grid, the ground it is about. words: why, as a sentence.
+    cells: (rows, columns) on the survey's grid, the ground it is about. words: why, as a sentence. floors: of an opening, number and words of
+    those that may be treated by themselves.
     """
 
     kind: str
@@ -30,6 +31,7 @@ class Suggestion:
     place: tuple[float, float, float]
     cells: Mask
     words: Message
+    floors: tuple[tuple[int, Message], ...] = ()
 
 
 def suggestions_for(
@@ -51,5 +53,8 @@ def suggestions_for(
     for opening in openings:
         cells = labels == opening.number
         area = float(cells.sum() * grid.cell_area)
-        found.append(Suggestion("opening", number=opening.number, area=area, place=opening.place, cells=cells, words=opening_words(opening)))
+        firsts = sorted({floor.beside for floor in opening.floors})
+        floors = tuple((first, floor_words(opening, first)) for first in firsts) if len(firsts) > 1 else ()
+        words = opening_words(opening)
+        found.append(Suggestion("opening", number=opening.number, area=area, place=opening.place, cells=cells, words=words, floors=floors))
     return tuple(found)

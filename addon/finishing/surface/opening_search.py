@@ -94,7 +94,9 @@ def _measured(side: FloorMap, sets: tuple[SunkSet, ...]) -> _Measured | None:
         flat = [np.array([piece]) for piece in each.own.tolist() if not floors.walls[piece]]
         # What is too narrow for a floor is nothing but walls.
         for pieces in flat or [each.own]:
-            numbered.append(_floor(side, pieces, datum, replace(_EMPTY, number=len(numbered) + 1, inside=inside, mouth=mouth)))
+            numbered.append(
+                _floor(side, pieces, datum, replace(_EMPTY, number=len(numbered) + 1, inside=inside, beside=first_of[each.number], mouth=mouth))
+            )
     holes = floors.holes[whole.pieces]
     depths = [floor.deepest for floor in numbered if floor.deepest is not None]
     if not holes.any() and max(depths) < SHALLOWEST:
@@ -116,7 +118,7 @@ def _measured(side: FloorMap, sets: tuple[SunkSet, ...]) -> _Measured | None:
 
 
 _EMPTY = OpeningFloor(
-    number=0, inside=0, kind="floor", area=0.0, width=0.0, mouth=0.0, depth=None, shallowest=None, deepest=None, treatment="auto"
+    number=0, inside=0, beside=0, kind="floor", area=0.0, width=0.0, mouth=0.0, depth=None, shallowest=None, deepest=None, treatment="auto"
 )  # fmt: skip
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -17,15 +18,17 @@ from .lid import Lid
 class OpeningFloor:
     """One floor of an opening.
 
-    number: counts from 1 within the opening; inside: the floor that it lies in, 0 for the opening itself. kind: "floor"; "recess" where
+    number: counts from 1 within the opening; inside: the floor that it lies in, 0 for the opening itself. beside: the number of the first of the
+    floors that lie side by side with it at one level, which are treated alike. kind: "floor"; "recess" where
     it lies round a deeper one; "island" where it stands up from it; "hole" where no body is under it. area in mm2 (plan). width:
     diameter of the largest circle on it, of a recess the usual width of its strip; mouth: of the largest circle with all that lies
     in the same floor; mm. depth: mm below the ground round the opening, in
-    the middle, and shallowest and deepest: between which nine tenths of it lie; None for a hole. treatment: as the opening's.
+    the middle, and shallowest and deepest: between which nine tenths of it lie; None for a hole. treatment: as the opening's, or its own.
     """
 
     number: int
     inside: int
+    beside: int
     kind: str
     area: float
     width: float
@@ -100,26 +103,39 @@ class FoundOpenings:
         return np.array([0, *values], np.int32).take(self.within[middle :: self.every, middle :: self.every])
 
 
-def treated(openings: tuple[Opening, ...], cutter_diameter: float, general: str, choices: dict[int, str]) -> tuple[Opening, ...]:
+@dataclass(frozen=True)
+class TreatmentChoices:
+    """What is to be done with openings: in general, with single ones by their numbers, and with single floors by those of opening and floor."""
+
+    general: str = "auto"
+    openings: Mapping[int, str] = field(default_factory=dict)
+    floors: Mapping[tuple[int, int], str] = field(default_factory=dict)
+
+
+def treated(openings: tuple[Opening, ...], cutter_diameter: float, choices: TreatmentChoices) -> tuple[Opening, ...]:
     """Settle how every opening is treated: as chosen for it by number, else by the general rule.
 
-    "auto" bridges openings narrower than the cutter and skips the others. Floors go with their opening; in one that is followed, what lies
-    within a floor is bridged at that floor's level where it is narrower than the cutter, and wider holes are left out.
+    "auto" bridges openings narrower than the cutter and skips the others. Floors go with their opening unless chosen for themselves; in one
+    that is followed, what lies within a floor is bridged at that floor's level where it is narrower than the cutter, and wider holes are left
+    out. What lies in a floor that is bridged is bridged with it, whatever is chosen.
     """
     settled = []
     for opening in openings:
-        treatment = choices.get(opening.number, general)
+        treatment = choices.openings.get(opening.number, choices.general)
         if treatment == "auto":
             treatment = "bridge" if opening.width < cutter_diameter else "skip"
-        settled.append(replace(opening, treatment=treatment, floors=_treated_floors(opening.floors, treatment, cutter_diameter)))
+        own = {floor.beside: choice for floor in opening.floors if (choice := choices.floors.get((opening.number, floor.number), "auto")) != "auto"}
+        settled.append(replace(opening, treatment=treatment, floors=_treated_floors(opening.floors, treatment, cutter_diameter, own)))
     return tuple(settled)
 
 
-def _treated_floors(floors: tuple[OpeningFloor, ...], treatment: str, cutter_diameter: float) -> tuple[OpeningFloor, ...]:
+def _treated_floors(floors: tuple[OpeningFloor, ...], treatment: str, cutter_diameter: float, own: dict[int, str]) -> tuple[OpeningFloor, ...]:
+    """own: what is chosen for floors, by the number of the first of those beside them."""
     of_floor = {0: treatment}
     for floor in floors:
         settled = of_floor[floor.inside]
-        if settled == "follow" and floor.inside and floor.mouth < cutter_diameter:
-            settled = "bridge"
+        if floor.inside == 0 or settled != "bridge":
+            narrow = settled == "follow" and floor.inside and floor.mouth < cutter_diameter
+            settled = own.get(floor.beside, "bridge" if narrow else settled)
         of_floor[floor.number] = "skip" if settled == "follow" and floor.kind == "hole" else settled
     return tuple(replace(floor, treatment=of_floor[floor.number]) for floor in floors)

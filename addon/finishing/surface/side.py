@@ -12,7 +12,7 @@ from ..job.ground_settings import RegionSettings
 from .ground import Ground, plan_ground
 from .height_map import height_map
 from .opening_search import detail_grid, find_openings
-from .openings import FoundOpenings, Opening, treated
+from .openings import FoundOpenings, Opening, TreatmentChoices, treated
 from .outline import OutlineShares, outline_shares
 
 
@@ -57,7 +57,8 @@ def side_grid(low: FloatArray, high: FloatArray, cell: float) -> Grid:
 
 def settled_openings(side: Side, settings: RegionSettings, cutter_diameter: float) -> tuple[Opening, ...]:
     """The side's openings with their treatment settled for a cutter of this diameter."""
-    return treated(side.openings, cutter_diameter, settings.openings, dict(settings.opening_choices))
+    floors = {(opening, floor): treatment for opening, floor, treatment in settings.floor_choices}
+    return treated(side.openings, cutter_diameter, TreatmentChoices(settings.openings, dict(settings.opening_choices), floors))
 
 
 def side_ground(
