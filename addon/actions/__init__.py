@@ -13,6 +13,7 @@ UNLOAD_SECONDS = 5.0
 def _classes() -> tuple[type, ...]:
     """All operators; imported here, so that the extension is quick to load while it is disabled."""
     from . import (
+        applying,
         applying_presets,
         choosing,
         comparing,
@@ -32,7 +33,7 @@ def _classes() -> tuple[type, ...]:
     )  # fmt: skip
 
     topics = (
-        opening, choosing, planning, laying, skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring,
+        opening, choosing, planning, applying, laying, skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring,
         finished_view, coupon, exporting, keeping,
     )  # fmt: skip
     return tuple(action for topic in topics for action in topic.CLASSES)

@@ -174,6 +174,7 @@ def _draw_all_lines(layers: BodyLayers, results: BodyResults, view: FinishingVie
     scale = ui_scale()
     for shown, batch, width in (
         (view.show_skip, layers.left_out, HATCHED),
+        (view.surface_map != "none" and not played, lambda r: layers.hatched(r, view), HATCHED),
         (view.show_lines and played, lambda r: layers.lines_reached(r, view, view.playhead), view.line_width),
         (moves, lambda r: layers.pass_lines(r, view), view.line_width),
         (moves and view.show_links, layers.links, view.line_width),

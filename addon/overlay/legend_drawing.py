@@ -11,6 +11,7 @@ import numpy as np
 from ..finishing.core.array_types import FloatArray
 from ..finishing.core.message import Message
 from ..finishing.pictures.legend import Legend
+from ..finishing.pictures.legend_panel import NOT_REACHED, RIM
 from ..finishing.pictures.ramps import SKIP_HATCH
 from ..scene.blender_data import present
 from ..scene.results import BodyResults
@@ -40,6 +41,8 @@ SMALL_VIEW = 2.2
 
 LINK_WORDS, LIFT_WORDS = Message("Link on the surface"), Message("Entry, exit, lift")
 LEFT_OUT_WORDS, FINDING_WORDS = Message("Left out"), Message("Finding")
+HATCH_WORDS = {NOT_REACHED.label: Message("Not reached"), RIM.label: Message("Rim")}
+"""What hatching on ground without values means, by its label in pictures."""
 CUT_WORDS, STANDING_WORDS = Message("Cut by now"), Message("Still to cut")
 """What the patterns of line mean."""
 
@@ -52,11 +55,12 @@ NOTES = {
 
 @dataclass(frozen=True)
 class Key:
-    """What one kind of line means. pattern: "dashes", "dots", "hatch", "patch" or "pin"."""
+    """What one kind of line means. pattern: "dashes", "dots", "hatch", "falling hatch", "patch" or "pin". ground: colour below it, where it has one."""
 
     words: Message
     colour: Rgb
     pattern: str
+    ground: Rgb | None = None
 
 
 def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyLayers, state: str, points: FloatArray) -> None:
@@ -160,6 +164,9 @@ def _line_keys(results: BodyResults, layers: BodyLayers, view: FinishingView) ->
         keys += [Key(LIFT_WORDS, LIFT_COLOUR, "dots")] if view.show_lifts else []
     if view.show_skip and layers.is_something_left_out(results):
         keys.append(Key(LEFT_OUT_WORDS, SKIP_HATCH, "hatch"))
+    shown = layers.shown_map(results, view) if view.surface_map != "none" and not view.show_cutter else None
+    for hatch, _ in shown.hatched if shown is not None else ():
+        keys.append(Key(HATCH_WORDS[hatch.label], hatch.line, "hatch" if hatch.rising else "falling hatch", hatch.ground))
     if plan is not None and view.show_findings and any(f.place is not None for f in plan.findings if f.key != "opening"):
         keys.append(Key(FINDING_WORDS, FINDING_COLOUR, "pin"))
     return keys
@@ -173,13 +180,17 @@ def _draw_key(key: Key, x: float, y: float, scale: float) -> None:
     if key.pattern == "patch":
         fill_box(x, middle - 5 * scale, x + KEY_SAMPLE * scale, middle + 5 * scale, ink)
         return
-    draw_plain("LINES", np.array(_sample(key.pattern)) * scale + (x, middle), ink, 1.0 if key.pattern == "hatch" else 2.0)
+    if key.ground is not None:
+        fill_box(x, middle - 5 * scale, x + (KEY_SAMPLE + 4) * scale, middle + 5 * scale, (*key.ground, 1.0))
+    draw_plain("LINES", np.array(_sample(key.pattern)) * scale + (x, middle), ink, 1.0 if "hatch" in key.pattern else 2.0)
 
 
 def _sample(pattern: str) -> list[tuple[float, float]]:
     """Ends of pieces of line, in pairs, that show a pattern over KEY_SAMPLE pixels."""
     if pattern == "pin":
         return [(10, -5), (15, 0), (15, 0), (20, -5), (20, -5), (15, -8), (15, -8), (10, -5), (15, 0), (15, 7)]
+    if pattern == "falling hatch":
+        return [end for k in range(0, 26, 4) for end in ((k, 5), (k + 9, -5))]
     if pattern == "hatch":
         return [end for k in range(0, 26, 5) for end in ((k, -5), (k + 9, 5))]
     dash, gap = (8, 4) if pattern == "dashes" else (3, 5)

@@ -215,4 +215,27 @@ class FINISHING_PT_run(TabPanel):
         layout.label(text=in_users_language(played), translate=False)
 
 
-CLASSES = (FINISHING_PT_result, FINISHING_PT_result_more, FINISHING_PT_drawn, FINISHING_PT_run)
+class FINISHING_PT_sanding(TabPanel):
+    """Sanding."""
+
+    bl_label = "Sanding"
+    bl_idname = "FINISHING_PT_sanding"
+    bl_parent_id = "FINISHING_PT_result_more"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """The one advice for the side: in all, then ground by ground, with buttons that turn the view to hand work."""
+        layout, plan = present(self.layout), plan_of(context)
+        if plan is None:
+            layout.label(text="Not planned yet")
+            return
+        width = letters_per_line(context)
+        paragraph(layout, in_users_language(plan.sanding.words), width)
+        for area in plan.sanding.areas:
+            row = layout.row()
+            paragraph(row, in_users_language(area.words), width - (6 if area.place else 1), "DOT")
+            if area.place is not None:
+                present(row.operator("finishing.look_at", text="", icon="VIEWZOOM", emboss=False)).place = area.place
+
+
+CLASSES = (FINISHING_PT_result, FINISHING_PT_result_more, FINISHING_PT_sanding, FINISHING_PT_drawn, FINISHING_PT_run)

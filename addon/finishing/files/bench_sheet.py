@@ -189,13 +189,13 @@ def _strips(strips: Sequence[tuple[str, Strip]]) -> list[str]:
 
 
 def _sanding(plans: Sequence[Plan]) -> str:
-    """The sanding of every side; the ground of smaller cutters is part of it."""
-    lines = [
-        f"{plan.request.side}, {plan.cutter.name}, cusp {plan.request.cusp:g} mm: {plan.sanding.words}"
-        for plan in plans
-        if plan.request.remaining is None
-    ]
-    return "".join(f"<p>{escape(line)}</p>" for line in lines)
+    """The sanding of every side after the last of its cutters, and what is left to hand work."""
+    parts = []
+    for plan in plans:
+        if plan.request.remaining is None:
+            items = "".join(f"<li>{escape(str(words))}</li>" for words in plan.sanding.area_words)
+            parts.append(f"<p>{escape(f'{plan.request.side}: {plan.sanding.words}')}</p><ul>{items}</ul>")
+    return "".join(parts)
 
 
 def _findings(plans: Sequence[Plan]) -> str:

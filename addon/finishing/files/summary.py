@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import asdict
 
-import numpy as np
-
 from ..core.cusp_formulas import spacing_on_flat
 from ..core.path import CUT, LIFT, entry_counts
 from ..job.cautions import CAUTIONS
@@ -26,6 +24,16 @@ def summary(plan: Plan) -> str:
         lines.append("")
         lines += [f"- {finding.words}" for finding in plan.findings]
     return "\n".join([*lines, "", CAUTIONS[-1]])
+
+
+def sanding_text(plans: Sequence[Plan]) -> str:
+    """The one advice for sanding of every side, a line for all of it and one for each kind of ground."""
+    lines = []
+    for plan in plans:
+        if plan.request.remaining is None:
+            lines.append(f"{plan.request.side.capitalize()} side. {plan.sanding.words}")
+            lines += [f"  {words}" for words in plan.sanding.area_words]
+    return "\n".join(lines)
 
 
 def _body(plan: Plan) -> list[str]:
@@ -88,7 +96,6 @@ def _passes(plan: Plan) -> list[str]:
         _program(plan),
         *(str(words) for words in standing_words(proof)),
         f"Simulated gouge: at most {proof.worst_gouge:.4f} mm",
-        str(plan.sanding.words),
     ]
 
 
@@ -120,10 +127,11 @@ def _spacing(plan: Plan) -> list[str]:
 def _bite(plan: Plan) -> list[str]:
     """The bite at the feed, where anything is cut."""
     bite, wood = plan.bite, wood_named(plan.request.bite.wood)
-    if len(bite.chip) == 0:
+    usual = bite.usual_chip
+    if usual is None:
         return []
     return [
-        f"Bite in {wood.name}: at most {bite.engagement.depth.max():.1f} mm deep, chips of {np.median(bite.chip):.3f} mm, "
+        f"Bite in {wood.name}: at most {bite.engagement.depth.max():.1f} mm deep, chips of {usual:.3f} mm, "
         f"{bite.chip.max():.3f} at most ({wood.least_chip:g} to {wood.greatest_chip:g} mm in full cuts), the tip bends by "
         f"{bite.bend.max():.4f} mm at most"
     ]
