@@ -25,7 +25,7 @@ from .finishing.files.program_writer import PROGRAM_ENDING
 from .finishing.files.read_back import changes_since, read_written
 from .finishing.files.replaced_files import replaced_files
 from .finishing.files.run_log_csv import add_run, log_text, read_log, run_of_record
-from .finishing.files.summary import summary
+from .finishing.files.summary import sanding_text, summary
 from .finishing.files.timing_program import fit_record, fit_text, instructions, timing_program
 from .finishing.files.writing import write_all
 from .finishing.job.body import Body
@@ -102,6 +102,7 @@ def _plan(options: argparse.Namespace) -> int:
     if len(plans) > 1:
         change = plans[0].request.machine.tool_change_minutes
         print(f"All together {total_minutes(plans, change):.1f} minutes, with {change:g} for every tool change")
+    print(sanding_text(plans))
     for line in _held_back(plans, asked_files(options)):
         print(line)
     for path in written:

@@ -346,7 +346,7 @@ def _fineness(options: argparse.Namespace) -> dict[str, Any]:
         raise BadRequest("Cusp height and spacing are two ways to say one thing: give --cusp or --spacing, not both.")
     if options.cusp is not None or options.spacing is not None:
         return {"spacing": options.spacing, "meet_budget": False}
-    if options.budget is not None and not options.smaller_cutters:
+    if options.budget is not None:
         return {"spacing": None, "meet_budget": True}
     return {}
 

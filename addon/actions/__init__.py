@@ -13,7 +13,9 @@ UNLOAD_SECONDS = 5.0
 def _classes() -> tuple[type, ...]:
     """All operators; imported here, so that the extension is quick to load while it is disabled."""
     from . import (
+        applying,
         applying_presets,
+        choosing,
         comparing,
         coupon,
         exporting,
@@ -28,13 +30,14 @@ def _classes() -> tuple[type, ...]:
         racking,
         skipping,
         suggesting,
+        timing,
     )  # fmt: skip
 
     topics = (
-        opening, planning, laying, skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring, finished_view,
-        coupon, exporting, keeping,
+        opening, choosing, planning, applying, laying, skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring,
+        finished_view, coupon, exporting, keeping,
     )  # fmt: skip
-    return tuple(action for topic in topics for action in topic.CLASSES)
+    return tuple(action for topic in (*topics, timing) for action in topic.CLASSES)
 
 
 def _menu_entry() -> Callable[..., None]:

@@ -11,10 +11,9 @@ from ..finishing.core.message import Message
 from ..finishing.planning.survey import Survey
 from ..scene.active import active_body, active_results, active_settings, results_of
 from ..scene.blender_data import mesh_of, present, values_of, world_matrix
+from ..scene.change_applying import name_set
 from ..scene.job_settings import TREATMENT_ITEMS
 from ..scene.properties import choice, text_line, whole_number, with_properties
-from ..scene.rack_settings import fill_rack
-from ..scene.request_building import scene_rack
 from ..scene.skip_marks import mark_faces
 from ..screen.language import for_report
 from .conditions import Outcome, SurveyAction, object_mode_is_on
@@ -44,15 +43,11 @@ class FINISHING_OT_take_set(bpy.types.Operator):
 
     def execute(self, context: bpy.types.Context) -> Outcome:
         """Name the cutters in the body's settings."""
-        first, _, others = self.diameters.partition(",")
-        rack = scene_rack(present(context.scene))
-        cutter = next((cutter for cutter in rack if f"{cutter.diameter:g}" == first), None)
-        if cutter is None:
-            self.report({"ERROR"}, for_report(Message("The rack has changed: measure the body again")))
+        try:
+            name_set(present(context.scene), active_body(context), self.diameters)
+        except FinishingError as error:
+            self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}
-        fill_rack(present(context.scene))
-        settings = active_settings(context)
-        settings.cutter_name, settings.following_cutters = cutter.name, others.replace(",", ", ")
         return {"FINISHED"}
 
 

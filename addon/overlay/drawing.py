@@ -20,8 +20,10 @@ from ..scene.view_settings import FinishingView, view_of
 from .batches import draw_lines, draw_triangles, own_matrix, own_projection
 from .layers import BodyLayers
 from .legend_drawing import draw_legends
+from .places_that_matter import places_that_matter
 from .readout import draw_readout
 from .trade_off_drawing import draw_trade_off
+from .view_boxes import BOXES
 
 PAINT_MODES = {"PAINT_WEIGHT", "SCULPT", "PAINT_VERTEX", "PAINT_TEXTURE"}
 PAINTING_SHARE = 0.45
@@ -172,6 +174,7 @@ def _draw_all_lines(layers: BodyLayers, results: BodyResults, view: FinishingVie
     scale = ui_scale()
     for shown, batch, width in (
         (view.show_skip, layers.left_out, HATCHED),
+        (view.surface_map != "none" and not played, lambda r: layers.hatched(r, view), HATCHED),
         (view.show_lines and played, lambda r: layers.lines_reached(r, view, view.playhead), view.line_width),
         (moves, lambda r: layers.pass_lines(r, view), view.line_width),
         (moves and view.show_links, layers.links, view.line_width),
@@ -223,10 +226,12 @@ def draw_in_pixels(context: bpy.types.Context) -> None:
     view = view_of(context)
     results, body_object = next(((r, o) for r, o in bodies if o == context.object), bodies[0])
     layers = OVERLAY.layers_of(results)
+    BOXES.forget(present(context.region).as_pointer())
+    points = places_that_matter(context, results, body_object)
     if view.show_legend:
         state = results.state(present(context.scene), body_object)
-        draw_legends(context, results, layers, "planning" if WORK.running and results.reading is not None and results.plans else state)
+        draw_legends(context, results, layers, "planning" if WORK.running and results.reading is not None and results.plans else state, points)
     if view.show_trade_off:
-        draw_trade_off(context, results, layers, body_object)
+        draw_trade_off(context, results, layers, body_object, points)
     if view.show_readout:
         draw_readout(context, results, layers, body_object)

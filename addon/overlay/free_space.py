@@ -15,7 +15,10 @@ SHELVES = ("ASSET_SHELF", "ASSET_SHELF_HEADER")
 
 @dataclass(frozen=True)
 class FreeSpace:
-    """Edges of the free part, from the lower left corner of the region; scale: how much larger than usual the user's interface is."""
+    """Edges of the free part, from the lower left corner of the region; scale: how much larger than usual the user's interface is.
+
+    buttons_top: upper edge of the box at the lower left in which Blender offers to adjust the last action; 0 without it.
+    """
 
     left: float
     right: float
@@ -24,15 +27,19 @@ class FreeSpace:
     scale: float
     width: float
     height: float
+    buttons_top: float = 0.0
 
 
 def free_space(context: bpy.types.Context) -> FreeSpace:
     """The free part of the region that is drawn."""
     region, system = present(context.region), present(present(context.preferences).system)
     left, right, bottom, top = 0.0, float(region.width), 0.0, float(region.height)
+    buttons_top = 0.0
     middle = region.y + region.height / 2
     for other in _covering(context) if system.use_region_overlap else ():
-        if other.type == "TOOLS" and other.alignment == "LEFT":
+        if other.type == "HUD":
+            buttons_top = other.y + other.height - region.y
+        elif other.type == "TOOLS" and other.alignment == "LEFT":
             left = max(left, other.width)
         elif other.type == "UI" and other.alignment == "RIGHT":
             right = min(right, other.x - region.x)
@@ -40,7 +47,9 @@ def free_space(context: bpy.types.Context) -> FreeSpace:
             bottom = max(bottom, other.y + other.height - region.y)
         elif other.type in BARS and other.y > middle:
             top = min(top, other.y - region.y)
-    return FreeSpace(left=left, right=right, bottom=bottom, top=top, scale=system.ui_scale, width=region.width, height=region.height)
+    return FreeSpace(
+        left=left, right=right, bottom=bottom, top=top, scale=system.ui_scale, width=region.width, height=region.height, buttons_top=buttons_top
+    )
 
 
 def _covering(context: bpy.types.Context) -> Iterator[bpy.types.Region]:

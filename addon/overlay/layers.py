@@ -19,9 +19,22 @@ from ..finishing.planning.survey import Survey
 from ..scene.results import BodyResults
 from ..scene.view_settings import FinishingView
 from .batches import Batch, coloured_lines, coloured_triangles
+from .contact_lines import contact_points
 from .marks_data import box_lines, cutter_ghost, pin_lines, zero_lines
 from .playback import cut_colours, cut_times, ghost_colours
-from .render_data import LineSet, hatch_lines, lift_lines, link_lines, map_colours, path_lines, pieces_reached, surface_mesh, tip_at
+from .render_data import (
+    LineSet,
+    hatch_lines,
+    joined_lines,
+    lift_lines,
+    link_lines,
+    map_colours,
+    path_lines,
+    pieces_reached,
+    surface_mesh,
+    tip_at,
+    with_hatched_ground,
+)
 from .shown_maps import ShownMap, finished_map, line_values, lines_legend, shown_map
 
 Made = TypeVar("Made")
@@ -35,6 +48,8 @@ PIN_SIZE = 9.0
 """mm."""
 ZERO_SHARE = 0.12
 """Length of the zero mark's axes over the longest edge of the stock."""
+HATCH_MM = 0.3
+"""mm between the lines of a hatching for every pixel that they lie apart in a picture."""
 CUT_COLOUR = colour(0.86, 0.05, 80)
 STANDING_COLOUR = colour(0.55, 0.05, 60)
 GHOST_COLOUR = colour(0.80, 0.03, 250)
@@ -100,18 +115,38 @@ class BodyLayers:
         mesh = self.get("mesh", mesh_key, lambda: surface_mesh(shown.heights, shown.grid))
         if shown.is_lit:
             mesh = replace(mesh, shade=np.ones_like(mesh.shade))
-        return coloured_triangles(mesh.positions, map_colours(mesh, shown.values, shown.legend, opacity), mesh.triangles)
+        colours = map_colours(mesh, shown.values, shown.legend, opacity)
+        for hatch, mask in shown.hatched:
+            colours = with_hatched_ground(colours, mesh, mask, hatch.ground, opacity)
+        return coloured_triangles(mesh.positions, colours, mesh.triangles)
+
+    def hatched(self, results: BodyResults, view: FinishingView) -> Batch | None:
+        """Hatching on ground that the chosen map has no values for, each kind in its own way; None where there is none."""
+        shown = self.shown_map(results, view)
+        if shown is None or not shown.hatched:
+            return None
+
+        def make() -> Batch | None:
+            kinds = (
+                hatch_lines(mask, shown.heights, shown.grid, hatch.line, spacing=HATCH_MM * hatch.spacing, rising=hatch.rising)
+                for hatch, mask in shown.hatched
+            )
+            return coloured_lines(joined_lines(kinds))
+
+        return self.get("hatched", (results.revision, view.surface_map, view.fit_cutter), make)
 
     def lines_legend(self, results: BodyResults, view: FinishingView) -> Legend | None:
         """What the colours of the pass lines mean."""
         return self._of_plan(results, "lines legend", view.lines_by, lambda plan: lines_legend(plan, view.lines_by))
 
     def pass_lines(self, results: BodyResults, view: FinishingView) -> Batch | None:
-        """The pass lines."""
+        """The pass lines, faded while a map is shown."""
         legend = self.lines_legend(results, view)
-        if legend is None:
+        opacity = 1.0 if view.surface_map == "none" else round(view.line_opacity, 2)
+        if legend is None or opacity == 0:
             return None
-        return self._of_plan(results, "pass lines", view.lines_by, lambda plan: coloured_lines(_line_set(plan, legend, view.lines_by)))
+        key = (view.lines_by, view.lines_at, opacity)
+        return self._of_plan(results, "pass lines", key, lambda plan: coloured_lines(_line_set(plan, legend, view.lines_by, view.lines_at, opacity)))
 
     def links(self, results: BodyResults) -> Batch | None:
         """Links on the surface, dashed."""
@@ -204,6 +239,9 @@ def _held(shown: ShownMap) -> str:
     return digest(shown.heights, shown.grid)
 
 
-def _line_set(plan: Plan, legend: Legend, by: str) -> LineSet:
-    """The pass lines as arrays."""
-    return path_lines(plan.path, legend, line_values(plan, by))
+def _line_set(plan: Plan, legend: Legend, by: str, at: str = "tip", opacity: float = 1.0) -> LineSet:
+    """The pass lines as arrays. at: "tip" or "contact"."""
+    path = plan.path
+    if at == "contact":
+        path = replace(path, points=contact_points(path.points, plan.tip, plan.grid, plan.cutter.radius))
+    return path_lines(path, legend, line_values(plan, by), opacity)

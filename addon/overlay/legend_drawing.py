@@ -8,23 +8,27 @@ import bpy
 import gpu
 import numpy as np
 
+from ..finishing.core.array_types import FloatArray
 from ..finishing.core.message import Message
 from ..finishing.pictures.legend import Legend
+from ..finishing.pictures.legend_panel import NOT_REACHED, RIM
 from ..finishing.pictures.ramps import SKIP_HATCH
+from ..scene.blender_data import present
 from ..scene.results import BodyResults
 from ..scene.view_settings import FinishingView, view_of
 from ..screen.language import in_users_language
 from .batches import Batch, coloured_triangles, draw_plain, draw_triangles, own_matrix
 from .free_space import free_space
 from .layers import CUT_COLOUR, FINDING_COLOUR, LIFT_COLOUR, LINK_COLOUR, STANDING_COLOUR, BodyLayers
-from .lettering_on_screen import FAINT, INK, fill_box, width_of, write
+from .lettering_on_screen import faint, fill_box, ink, width_of, write
 from .marks_data import LegendBar, legend_bar
 from .render_data import Rgb
+from .view_boxes import BOXES
 
 BAR_WIDTH, BAR_HEIGHT = 16.0, 150.0
 SIZE, SMALL = 12.0, 11.0
-EDGE, GAP, CORNER = 12.0, 22.0, 14.0
-"""Pixels: margin of the box, distance between legends, distance of the box from the view's corner."""
+EDGE, GAP = 12.0, 22.0
+"""Pixels: margin of the box, distance between legends."""
 
 ABOVE_BAR, NOTE_LINE = 46.0, 20.0
 """Pixels for title, unit and the lowest tick; for the note below."""
@@ -37,6 +41,8 @@ SMALL_VIEW = 2.2
 
 LINK_WORDS, LIFT_WORDS = Message("Link on the surface"), Message("Entry, exit, lift")
 LEFT_OUT_WORDS, FINDING_WORDS = Message("Left out"), Message("Finding")
+HATCH_WORDS = {NOT_REACHED.label: Message("Not reached"), RIM.label: Message("Rim")}
+"""What hatching on ground without values means, by its label in pictures."""
 CUT_WORDS, STANDING_WORDS = Message("Cut by now"), Message("Still to cut")
 """What the patterns of line mean."""
 
@@ -49,15 +55,19 @@ NOTES = {
 
 @dataclass(frozen=True)
 class Key:
-    """What one kind of line means. pattern: "dashes", "dots", "hatch", "patch" or "pin"."""
+    """What one kind of line means. pattern: "dashes", "dots", "hatch", "falling hatch", "patch" or "pin". ground: colour below it, where it has one."""
 
     words: Message
     colour: Rgb
     pattern: str
+    ground: Rgb | None = None
 
 
-def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyLayers, state: str) -> None:
-    """Draw the legends of the chosen map and of the pass lines, side by side. state: as BodyResults.state tells it."""
+def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyLayers, state: str, points: FloatArray) -> None:
+    """Draw the legends of the chosen map and of the pass lines, side by side, or their titles alone where they are folded.
+
+    state: as BodyResults.state tells it. points: (n, 2) pixels that they should not cover.
+    """
     view = view_of(context)
     legends = _legends(results, layers, view)
     keys = _line_keys(results, layers, view)
@@ -72,11 +82,18 @@ def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyL
     # In a small view, such as a quarter of a quad view, the legend would hide the body that it explains.
     if free.height < SMALL_VIEW * height:
         return
-    left, bottom, edge = free.left + CORNER * scale, free.bottom + CORNER * scale, EDGE * scale
-    fill_box(left, bottom, left + width + 2 * edge, bottom + height + 2 * edge)
-    x, y = left + edge, bottom + edge
+    edge, region = EDGE * scale, present(context.region).as_pointer()
+    if view.legend_folded:
+        title = "  ".join([*(_title(legend)[0] for legend in legends), note]).strip() or in_users_language(Message("Legend"))
+        box = BOXES.place(region, "legend", free, (width_of(title, SIZE * scale) + 2 * edge, 2.6 * SIZE * scale), points)
+        fill_box(box.left, box.bottom, box.right, box.top)
+        write(title, box.left + edge, box.bottom + 0.9 * SIZE * scale, SIZE * scale)
+        return
+    box = BOXES.place(region, "legend", free, (width + 2 * edge, height + 2 * edge), points)
+    fill_box(box.left, box.bottom, box.right, box.top)
+    x, y = box.left + edge, box.bottom + edge
     if note:
-        write(note, x, y + 2 * scale, SMALL * scale, FAINT)
+        write(note, x, y + 2 * scale, SMALL * scale, faint())
         y += NOTE_LINE * scale
     for legend, own in zip(legends, widths, strict=True):
         _draw_legend(legend, layers, x, y, scale)
@@ -127,13 +144,13 @@ def _draw_legend(legend: Legend, layers: BodyLayers, x: float, y: float, scale: 
     with own_matrix():
         gpu.matrix.translate((x, y))
         draw_triangles(body)
-        draw_plain("LINES", bar.tick_lines, FAINT)
+        draw_plain("LINES", bar.tick_lines, faint())
     for words, tick_x, tick_y in bar.labels:
         write(in_users_language(words), x + tick_x, y + tick_y - 4 * scale, SMALL * scale)
     top = y + BAR_HEIGHT * scale
     if unit:
-        write(unit, x, top + 9 * scale, SMALL * scale, FAINT)
-    write(title, x, top + 25 * scale, SIZE * scale, INK)
+        write(unit, x, top + 9 * scale, SMALL * scale, faint())
+    write(title, x, top + 25 * scale, SIZE * scale, ink())
 
 
 def _line_keys(results: BodyResults, layers: BodyLayers, view: FinishingView) -> list[Key]:
@@ -147,6 +164,9 @@ def _line_keys(results: BodyResults, layers: BodyLayers, view: FinishingView) ->
         keys += [Key(LIFT_WORDS, LIFT_COLOUR, "dots")] if view.show_lifts else []
     if view.show_skip and layers.is_something_left_out(results):
         keys.append(Key(LEFT_OUT_WORDS, SKIP_HATCH, "hatch"))
+    shown = layers.shown_map(results, view) if view.surface_map != "none" and not view.show_cutter else None
+    for hatch, _ in shown.hatched if shown is not None else ():
+        keys.append(Key(HATCH_WORDS[hatch.label], hatch.line, "hatch" if hatch.rising else "falling hatch", hatch.ground))
     if plan is not None and view.show_findings and any(f.place is not None for f in plan.findings if f.key != "opening"):
         keys.append(Key(FINDING_WORDS, FINDING_COLOUR, "pin"))
     return keys
@@ -160,13 +180,17 @@ def _draw_key(key: Key, x: float, y: float, scale: float) -> None:
     if key.pattern == "patch":
         fill_box(x, middle - 5 * scale, x + KEY_SAMPLE * scale, middle + 5 * scale, ink)
         return
-    draw_plain("LINES", np.array(_sample(key.pattern)) * scale + (x, middle), ink, 1.0 if key.pattern == "hatch" else 2.0)
+    if key.ground is not None:
+        fill_box(x, middle - 5 * scale, x + (KEY_SAMPLE + 4) * scale, middle + 5 * scale, (*key.ground, 1.0))
+    draw_plain("LINES", np.array(_sample(key.pattern)) * scale + (x, middle), ink, 1.0 if "hatch" in key.pattern else 2.0)
 
 
 def _sample(pattern: str) -> list[tuple[float, float]]:
     """Ends of pieces of line, in pairs, that show a pattern over KEY_SAMPLE pixels."""
     if pattern == "pin":
         return [(10, -5), (15, 0), (15, 0), (20, -5), (20, -5), (15, -8), (15, -8), (10, -5), (15, 0), (15, 7)]
+    if pattern == "falling hatch":
+        return [end for k in range(0, 26, 4) for end in ((k, 5), (k + 9, -5))]
     if pattern == "hatch":
         return [end for k in range(0, 26, 5) for end in ((k, -5), (k + 9, 5))]
     dash, gap = (8, 4) if pattern == "dashes" else (3, 5)

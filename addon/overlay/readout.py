@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import bpy
 import numpy as np
 from bpy_extras.view3d_utils import region_2d_to_origin_3d, region_2d_to_vector_3d
@@ -13,12 +11,11 @@ from ..finishing.core.array_types import FloatArray
 from ..finishing.core.grid import Grid
 from ..finishing.core.message import Message
 from ..scene.blender_data import present
-from ..scene.results import STORE, BodyResults
-from ..scene.view_settings import view_of
+from ..scene.results import BodyResults
 from ..screen.language import in_users_language
 from .free_space import free_space
 from .layers import BodyLayers
-from .lettering_on_screen import fill_box, width_of, write
+from .lettering_on_screen import faint, fill_box, width_of, write
 from .render_data import readout
 
 SAMPLES = 400
@@ -29,9 +26,6 @@ SIZE, LINE, SIDE, INDENT = 12.0, 17.0, 7.0, 10.0
 
 AWAY = 18.0
 """Pixels between the mouse and the box."""
-
-NAME_INK = (0.75, 0.75, 0.75, 1.0)
-BOX_INK = (0.07, 0.07, 0.08, 0.78)
 
 FLATTEST = 1e-4
 """1/mm; ground that bends less, with a radius above 10 m, is shown without one."""
@@ -133,59 +127,13 @@ def draw_readout(context: bpy.types.Context, results: BodyResults, layers: BodyL
         x = CURSOR.place[0] - width - (AWAY + SIDE) * scale
     height = len(rows) * step
     y = max(y, height + SIZE * scale)
-    fill_box(x - SIDE * scale, y - height - 3 * scale, x + width + SIDE * scale, y + 6 * scale, BOX_INK)
+    fill_box(x - SIDE * scale, y - height - 3 * scale, x + width + SIDE * scale, y + 6 * scale)
     for number, (name, value) in enumerate(rows):
         level = y - (number + 1) * step + 5 * scale
-        write(name, x, level, size, NAME_INK)
+        write(name, x, level, size, faint())
         write(value, x + names, level, size)
 
 
 def _known(shown: Message, value: float) -> Message:
     """What is shown of a value; a dash where it is not known."""
     return shown if np.isfinite(value) else Message("–")
-
-
-class FINISHING_GT_cursor(bpy.types.Gizmo):
-    """Draws nothing: Blender asks it at every move of the mouse whether it is hit, and so it knows where the mouse is."""
-
-    bl_idname = "FINISHING_GT_cursor"
-
-    def test_select(self, context: bpy.types.Context, location: Sequence[int] | None) -> int:
-        """Note where the mouse is; the gizmo itself is never hit."""
-        if location is None:
-            return -1
-        place = (float(location[0]), float(location[1]))
-        region = present(context.region)
-        if (region.as_pointer(), place) != (CURSOR.region, CURSOR.place):
-            CURSOR.region, CURSOR.place = region.as_pointer(), place
-            region.tag_redraw()
-        return -1
-
-    def draw(self, context: bpy.types.Context) -> None:
-        """Nothing to see."""
-
-
-class FINISHING_GGT_cursor(bpy.types.GizmoGroup):
-    """Follows the mouse for the readout, as long as there are results to read."""
-
-    bl_idname = "FINISHING_GGT_cursor"
-    bl_label = "Finishing Readout"
-    bl_space_type = "VIEW_3D"
-    bl_region_type = "WINDOW"
-    bl_options = {"3D", "PERSISTENT"}
-
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        """Whether there is anything to read."""
-        view = view_of(context)
-        if view.show and view.show_readout and len(STORE) > 0:
-            return True
-        CURSOR.region = None
-        return False
-
-    def setup(self, context: bpy.types.Context) -> None:
-        """Put the one gizmo in."""
-        self.gizmos.new(FINISHING_GT_cursor.bl_idname)
-
-
-CLASSES = (FINISHING_GT_cursor, FINISHING_GGT_cursor)

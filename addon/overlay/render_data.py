@@ -6,6 +6,7 @@ moves. Colours are float32 sRGB with opacity.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,6 +27,8 @@ LIGHT = np.array([-0.43, 0.53, 0.73])
 """Direction to the light of the built-in shading, in job axes: from the upper left."""
 SHADING = 0.5
 """How far the built-in shading darkens ground that faces away from the light."""
+HATCH_LIFT = 0.1
+"""mm that hatching lies above its ground."""
 LINK_PATTERN = (2.4, 1.4)
 LIFT_PATTERN = (1.0, 2.4)
 """Dash and gap in mm."""
@@ -114,6 +117,21 @@ def map_colours(mesh: SurfaceMesh, values: FloatArray, legend: Legend, opacity: 
     return colours
 
 
+def with_hatched_ground(colours: Single, mesh: SurfaceMesh, hatched: MaskArray, ground: Rgb, opacity: float) -> Single:
+    """Colours (n, 4) of the points of a mesh with those on hatched ground (rows, columns) in the colour below its lines."""
+    points = hatched.ravel()[mesh.cells]
+    out = colours.copy()
+    out[points, :3] = np.clip(np.array(ground, np.float32) * mesh.shade[points, None], 0, 1)
+    out[points, 3] = np.float32(opacity)
+    return out
+
+
+def joined_lines(sets: Iterable[LineSet]) -> LineSet:
+    """Several sets of lines as one."""
+    every = [_no_lines(), *sets]
+    return LineSet(*(np.concatenate([getattr(one, name) for one in every]) for name in ("positions", "colours", "rows")))
+
+
 def path_lines(path: Path, legend: Legend, values: FloatArray | None = None, opacity: float = 1.0) -> LineSet:
     """The pass lines, coloured by a legend.
 
@@ -149,30 +167,31 @@ def _dashed_kinds(path: Path, kinds: tuple[int, ...], pattern: tuple[float, floa
 
 
 def hatch_lines(
-    mask: MaskArray, heights: FloatArray, grid: Grid, colour: Rgb, opacity: float = 0.8, spacing: float = 4.0, lift: float = 0.1
+    mask: MaskArray, heights: FloatArray, grid: Grid, colour: Rgb, opacity: float = 0.8, spacing: float = 4.0, *, rising: bool = False
 ) -> LineSet:
-    """Slanting lines that lie on the ground of a mask (rows, columns), spacing mm apart, for ground that is left out.
+    """Slanting lines that lie on the ground of a mask (rows, columns), spacing mm apart, for ground that a map has no values for.
 
-    The lines run along the diagonals x + y = constant and follow the heights from cell to cell; they break at walls.
+    The lines run along the diagonals x + y = constant, or x - y = constant where rising, and follow the heights from cell to cell; they break at
+    walls.
     """
     if not mask.any():
         return _no_lines()
-    # Along a diagonal the next cell is one to the right and one down: walk all diagonals that are on the hatch at once.
-    apart = max(round(spacing * np.sqrt(2) / grid.cell), 1)
+    # Along a diagonal the next cell is one to the right and one down or up: walk all diagonals that are on the hatch at once.
+    apart, lift, step = max(round(spacing * np.sqrt(2) / grid.cell), 1), HATCH_LIFT, 1 if rising else -1
     row, column = np.nonzero(mask)
-    chosen = (row + column) % apart == 0
+    chosen = (row - step * column) % apart == 0
     row, column = row[chosen], column[chosen]
-    inside = (row > 0) & (column < grid.columns - 1)
+    inside = (row + step >= 0) & (row + step < grid.rows) & (column < grid.columns - 1)
     row, column = row[inside], column[inside]
-    joined = mask[row - 1, column + 1]
+    joined = mask[row + step, column + 1]
     row, column = row[joined], column[joined]
-    low, high = heights[row, column], heights[row - 1, column + 1]
+    low, high = heights[row, column], heights[row + step, column + 1]
     with np.errstate(invalid="ignore"):
         fine = np.isfinite(low) & np.isfinite(high) & (np.abs(low - high) < WALL_SLOPE * np.sqrt(2) * grid.cell)
     row, column, low, high = row[fine], column[fine], low[fine], high[fine]
     x, y = grid.x(), grid.y()
     start = np.stack([x[column], y[row], low + lift], axis=1)
-    stop = np.stack([x[column + 1], y[row - 1], high + lift], axis=1)
+    stop = np.stack([x[column + 1], y[row + step], high + lift], axis=1)
     positions = np.stack([start, stop], axis=1).reshape(-1, 3).astype(np.float32)
     return LineSet(positions, _even(colour, opacity, len(positions)), np.full(len(start), -1, np.int32))
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..finishing.core.array_types import FloatArray
+from ..finishing.core.array_types import FloatArray, Mask
 from ..finishing.core.grid import Grid
 from ..finishing.core.message import Message
 from ..finishing.core.path import CUT
@@ -23,7 +23,8 @@ from ..finishing.pictures.legend import (
     shade_legend,
     slope_legend,
 )
-from ..finishing.pictures.plan_maps import greatest_standing
+from ..finishing.pictures.legend_panel import Hatch
+from ..finishing.pictures.plan_maps import greatest_standing, ground_without_cusps
 from ..finishing.pictures.raking_light import RakingLight, lit
 from ..finishing.planning.finished_ground import SideBySide
 from ..finishing.planning.result import Plan
@@ -42,7 +43,8 @@ TOLERANCES_SHOWN = 4
 @dataclass(frozen=True)
 class ShownMap:
     """A map as it is shown. values: (rows, columns) on `grid`, nan where clear; heights: the surface it lies on. is_lit: whether the values
-    are themselves light and shade, so that none is added.
+    are themselves light and shade, so that none is added. hatched: ground without values that has a hatching of its own, with its kind, where there
+    is any.
     """
 
     grid: Grid
@@ -50,6 +52,7 @@ class ShownMap:
     values: FloatArray
     legend: Legend
     is_lit: bool = False
+    hatched: tuple[tuple[Hatch, Mask], ...] = ()
 
 
 def shown_map(results: BodyResults, name: str, fit_cutter: str) -> ShownMap | None:
@@ -66,7 +69,8 @@ def shown_map(results: BodyResults, name: str, fit_cutter: str) -> ShownMap | No
         planned = np.where(plan.ground.planned, plan.uncut, np.nan)
         return ShownMap(plan.grid, plan.heights, planned, _fit_scale(plan.request.fit.uncut_height, planned, Message("Uncut height")))
     if plan is not None and name == "cusp":
-        return ShownMap(plan.grid, plan.heights, plan.proof.cusp, cusp_legend(plan.request.cusp, greatest_standing(plan)))
+        hatched = tuple((hatch, mask) for hatch, mask in ground_without_cusps(plan) if mask.any())
+        return ShownMap(plan.grid, plan.heights, plan.proof.cusp, cusp_legend(plan.request.cusp, greatest_standing(plan)), hatched=hatched)
     return None
 
 
@@ -79,6 +83,11 @@ def finished_map(finish: SideBySide, light: RakingLight, divider: float) -> Show
 
 def _fit_map(results: BodyResults, cutter_name: str) -> ShownMap | None:
     """The fit map of a cutter by name."""
+    plan = results.plan
+    if plan is not None and cutter_name in ("", plan.cutter.name):
+        planned = np.where(plan.ground.planned, plan.uncut, np.nan)
+        title = Message("Fit of {cutter}", cutter=plan.cutter.name)
+        return ShownMap(plan.grid, plan.heights, planned, _fit_scale(plan.request.fit.uncut_height, planned, title))
     for cutter, fit_map in results.fit_maps.items():
         if cutter.name == cutter_name:
             legend = _fit_scale(fit_map.fit_tolerance, fit_map.uncut, Message("Fit of {cutter}", cutter=cutter.name))

@@ -15,6 +15,7 @@ from ..finishing.options.fit_table import RackRow
 from ..finishing.options.trade_off import OVERHEAD, TradeOffRow, minutes_at, trade_off
 from ..finishing.pictures.legend import nice_ticks, tick_labels
 from ..finishing.pictures.ramps import colour
+from ..finishing.planning.dowel_time import dowel_minutes, minutes_of_drilling
 from ..scene.blender_data import present
 from ..scene.body_settings import FinishingBody, settings_of
 from ..scene.job_settings import other_operation_of
@@ -24,17 +25,18 @@ from ..screen.language import in_users_language
 from .batches import Ink, draw_plain
 from .free_space import FreeSpace, free_space
 from .layers import BodyLayers
-from .lettering_on_screen import FAINT, INK, fill_box, width_of, write
+from .lettering_on_screen import faint, fill_box, ink, width_of, write
+from .view_boxes import BOXES
 
 WIDTH, HEIGHT = 300.0, 180.0
 NAMES = 136.0
 """Pixels beside the chart for the cutters' names."""
 
-TITLE, SIZE, EDGE, CORNER = 12.0, 11.0, 12.0, 14.0
-"""Pixels: letters of the title and of the rest, margin of the box, distance from the view's edge."""
+TITLE, SIZE, EDGE = 12.0, 11.0, 12.0
+"""Pixels: letters of the title and of the rest, margin of the box."""
 
-BLENDERS_WORDS = 64.0
-"""Pixels at the top of the view in which Blender writes the names of view and object."""
+CHART = "chart"
+"""Name of the chart's box."""
 
 CUSPS = np.geomspace(0.01, 0.2, 40)
 """Cusp heights of the chart in mm."""
@@ -54,7 +56,6 @@ MOST_MINUTES = 3.0
 ABOVE_BUDGET = 1.15
 """The chart goes up to this many times what the time budget leaves, so that its line lies inside."""
 
-BUDGET_INK: Ink = (0.95, 0.95, 0.95, 1.0)
 GRID_INK: Ink = (0.45, 0.45, 0.45, 1.0)
 
 
@@ -87,20 +88,48 @@ class Frame:
         return self.bottom + minutes / self.high * self.height
 
 
-def draw_trade_off(context: bpy.types.Context, results: BodyResults, layers: BodyLayers, body_object: bpy.types.Object) -> None:
-    """Draw the chart into the upper left of the region."""
+class PressedChart:
+    """The chart as it was drawn last in each region, so that a press on it can choose a cutter and a cusp height."""
+
+    def __init__(self) -> None:
+        self._by_region: dict[int, tuple[Frame, list[Curve]]] = {}
+
+    def shown(self, region: int, frame: Frame, curves: list[Curve]) -> None:
+        """Note what was drawn in a region."""
+        self._by_region[region] = (frame, curves)
+
+    def at(self, region: int, x: float, y: float) -> tuple[str, float] | None:
+        """Cutter and cusp height in mm under a place: the cutter whose curve runs nearest, and the cusp height below; None outside the axes."""
+        frame, curves = self._by_region.get(region, (None, []))
+        if frame is None or not curves or not (frame.left <= x <= frame.left + frame.width and frame.bottom <= y <= frame.bottom + frame.height):
+            return None
+        cusp = float(np.clip((x - frame.left) / frame.width * CUSPS[-1], CUSPS[0], CUSPS[-1]))
+        minutes = (y - frame.bottom) / frame.height * frame.high
+        nearest = min(curves, key=lambda curve: abs(float(np.interp(cusp, CUSPS, curve.minutes)) - minutes))
+        return nearest.row.cutter.name, round(cusp, 3)
+
+
+PRESSED = PressedChart()
+"""The charts of the session: drawing notes them, the gizmo reads them."""
+
+
+def draw_trade_off(context: bpy.types.Context, results: BodyResults, layers: BodyLayers, body_object: bpy.types.Object, points: FloatArray) -> None:
+    """Draw the chart into a corner of the region. points: (n, 2) pixels that it should not cover."""
     rack = results.rack
     free = free_space(context)
     if not rack or free.height < SMALL_VIEW * HEIGHT:
         return
     settings = settings_of(body_object)
-    left, top = free.left + CORNER * free.scale, free.top - BLENDERS_WORDS * free.scale
-    scale = _chart_scale(free, left)
+    scale = _chart_scale(free, free.left)
+    region = present(context.region).as_pointer()
+    box = BOXES.place(region, CHART, free, ((WIDTH + NAMES) * scale, (HEIGHT + 76) * scale), points)
+    left, top = box.left, box.top
     edge = EDGE * scale
     feed = round(settings.feed, 3) if settings.use_feed else None
     overhead = results.plans[0].overhead if results.plans else OVERHEAD
     curves = layers.get("trade-off curves", (results.revision, feed), lambda: _curves(rack, feed, overhead))
-    minutes_left = _minutes_left(present(context.scene), settings)
+    dowels = layers.get("minutes of dowel holes", results.revision, lambda: _dowel_minutes(results))
+    minutes_left = _minutes_left(present(context.scene), settings, dowels)
     frame = Frame(
         left=left + 46 * scale,
         bottom=top - (HEIGHT + 14) * scale,
@@ -109,13 +138,14 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, layers: Bod
         high=max(_usual_minutes(curves), ABOVE_BUDGET * minutes_left),
         scale=scale,
     )
-    fill_box(left, top - (HEIGHT + 76) * scale, left + (WIDTH + NAMES) * scale, top)
+    fill_box(box.left, box.bottom, box.right, box.top)
+    PRESSED.shown(region, frame, curves)
     write(in_users_language(Message("Minutes against cusp height")), left + edge, top - 20 * scale, TITLE * scale)
     _draw_axes(frame)
     _draw_curves(frame, curves)
     if minutes_left > 0:
         level = frame.y(minutes_left)
-        draw_plain("LINE_STRIP", np.array([[frame.left, level], [frame.left + frame.width, level]]), BUDGET_INK)
+        draw_plain("LINE_STRIP", np.array([[frame.left, level], [frame.left + frame.width, level]]), ink())
     rows = [replace(row, minutes=row.minutes * _slower(row.row, feed)) for row in trade_off(rack, settings.cusp_mm, _planned_area(results), overhead)]
     chosen = _chosen(rows, results, settings.cutter_name)
     _draw_dial(frame, settings.cusp_mm, chosen)
@@ -126,7 +156,7 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, layers: Bod
         grit="–" if sanding.start_grit is None else sanding.start_grit,
         roughness=1000 * sanding.roughness_rz,
     )
-    write(in_users_language(words), left + edge, top - (HEIGHT + 66) * scale, SIZE * scale, FAINT)
+    write(in_users_language(words), left + edge, top - (HEIGHT + 66) * scale, SIZE * scale, faint())
 
 
 def _chart_scale(free: FreeSpace, left: float) -> float:
@@ -154,13 +184,23 @@ def _usual_minutes(curves: Sequence[Curve]) -> float:
     return float(max(MOST_MINUTES * np.median([curve.minutes[len(CUSPS) // 2] for curve in curves]), 1e-3))
 
 
-def _minutes_left(scene: bpy.types.Scene, settings: FinishingBody) -> float:
-    """What the time budget leaves for finishing; 0 without one."""
+def _dowel_minutes(results: BodyResults) -> float:
+    """Minutes that the dowel holes take from the budget, by the newest result."""
+    newest = results.newest
+    if newest is None:
+        return 0.0
+    request = newest.request
+    minutes = dowel_minutes(request.side, request.dowels, newest.stock, request.machine, request.keep_out)
+    return minutes_of_drilling(minutes, request.machine.tool_change_minutes)
+
+
+def _minutes_left(scene: bpy.types.Scene, settings: FinishingBody, dowels: float) -> float:
+    """What the time budget leaves for finishing; 0 without one. dowels: minutes of the dowel holes."""
     if not settings.use_budget:
         return 0.0
     work = tuple(other_operation_of(item) for item in settings.elsewhere)
     change = shop_of(scene).machine.tool_change_minutes
-    return max(settings.budget_minutes - minutes_of_others(work, settings.side, change), 0.0)
+    return max(settings.budget_minutes - minutes_of_others(work, settings.side, change) - dowels, 0.0)
 
 
 def _planned_area(results: BodyResults) -> float:
@@ -186,14 +226,14 @@ def _draw_axes(frame: Frame) -> None:
         level = frame.y(value)
         draw_plain("LINE_STRIP", np.array([[frame.left, level], [right, level]]), GRID_INK)
         label = in_users_language(Message("{value:g}", value=value))
-        write(label, frame.left - width_of(label, size) - 6 * scale, level - 4 * scale, size, FAINT)
+        write(label, frame.left - width_of(label, size) - 6 * scale, level - 4 * scale, size, faint())
     cusps = nice_ticks(0, float(CUSPS[-1]), 4)
     for value, number in zip(cusps, tick_labels(cusps), strict=True):
         label = in_users_language(number)
-        write(label, frame.x(value) - width_of(label, size) / 2, frame.bottom - 16 * scale, size, FAINT)
-    write(in_users_language(Message("minutes")), frame.left - 40 * scale, top + 8 * scale, size, FAINT)
+        write(label, frame.x(value) - width_of(label, size) / 2, frame.bottom - 16 * scale, size, faint())
+    write(in_users_language(Message("minutes")), frame.left - 40 * scale, top + 8 * scale, size, faint())
     words = in_users_language(Message("cusp height in mm"))
-    write(words, right - width_of(words, size), frame.bottom - 32 * scale, size, FAINT)
+    write(words, right - width_of(words, size), frame.bottom - 32 * scale, size, faint())
 
 
 def _draw_curves(frame: Frame, curves: Sequence[Curve]) -> None:
@@ -212,7 +252,7 @@ def _draw_curves(frame: Frame, curves: Sequence[Curve]) -> None:
         name = Message("{diameter:g} mm", diameter=curve.row.cutter.diameter)
         if not curve.row.fits:
             name = Message("{diameter:g} mm (does not fit)", diameter=curve.row.cutter.diameter)
-        write(in_users_language(name), right + 20 * scale, low, size, INK if curve.row.fits else FAINT)
+        write(in_users_language(name), right + 20 * scale, low, size, ink() if curve.row.fits else faint())
         low += 14 * scale
 
 
@@ -220,11 +260,11 @@ def _draw_dial(frame: Frame, cusp: float, chosen: TradeOffRow | None) -> None:
     """Where the dials stand now."""
     size, scale = SIZE * frame.scale, frame.scale
     x = frame.x(min(cusp, float(CUSPS[-1])))
-    draw_plain("LINE_STRIP", np.array([[x, frame.bottom], [x, frame.bottom + frame.height]]), BUDGET_INK)
+    draw_plain("LINE_STRIP", np.array([[x, frame.bottom], [x, frame.bottom + frame.height]]), ink())
     if chosen is None or chosen.cusp < cusp:
         return
     level = frame.y(min(chosen.minutes, frame.high))
-    fill_box(x - 3 * scale, level - 3 * scale, x + 3 * scale, level + 3 * scale, INK)
+    fill_box(x - 3 * scale, level - 3 * scale, x + 3 * scale, level + 3 * scale, ink())
     figures = Message("{diameter:g} mm, {cusp:.3g} mm: {minutes:.1f} min", diameter=chosen.row.cutter.diameter, cusp=cusp, minutes=chosen.minutes)
     words = in_users_language(figures)
     width = width_of(words, size)

@@ -257,6 +257,11 @@ class FinishingBody(bpy.types.PropertyGroup):
         precision=1,
         step=100,
     )
+    meet_budget: bool = switch(
+        name="Plan for It",
+        description="Cutters, feeds and cusp height are chosen to meet the budget; else it is only held against the run",
+        default=True,
+    )
     wall_limit: float = number(
         name="Wall Limit",
         description="Surface as steep as this from horizontal, or steeper, is left out",

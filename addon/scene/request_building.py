@@ -70,6 +70,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         measured=tuple(name for name in MEASURED if name in body.measured.replace(",", " ").split()),
         feed=_used(body.use_feed, body.feed),
         budget_minutes=_used(body.use_budget, body.budget_minutes),
+        meet_budget=body.use_budget and body.meet_budget,
         smooth={"none": 0.0, "auto": None}.get(body.smoothing, _typed(body.smooth_mm)),
         cell=_typed(body.cell_mm),
         chord_tolerance=_typed(body.chord_tolerance_mm),

@@ -62,7 +62,7 @@ class ShownFigures:
 def _shown_figures(plan: Plan) -> ShownFigures:
     """What panels show of a plan."""
     bite, worst = plan.bite, None
-    if len(bite.chip):
+    if bite.usual_chip is not None:
         depth = bite.engagement.depth
         worst = WorstBite(deepest=float(depth.max()), thickest_chip=float(bite.chip.max()), greatest_bend=float(bite.bend.max()))
     return ShownFigures(line_count=plan.path.line_count, cut_metres=plan.path.length_of(CUT) / 1000, bite=worst)
@@ -110,6 +110,7 @@ class BodyResults:
     survey_reading: Reading = field(default_factory=Reading)
     last_reading: Reading = field(default_factory=Reading)
     reading: Reading | None = None
+    preview: Survey | None = None
     revision: int = 0
     left_plans: tuple[Plan, ...] = ()
     finish: SideBySide | None = None
@@ -126,8 +127,8 @@ class BodyResults:
 
     @property
     def newest(self) -> Plan | Survey | None:
-        """The newest result, which says where stock and side are."""
-        return self.plan if self.plan is not None else self.survey
+        """The newest result, which says where stock and side are; while nothing is there yet the first maps of the work under way."""
+        return self.plan or self.survey or self.preview
 
     @property
     def source(self) -> Reading:
@@ -255,7 +256,13 @@ class BodyResults:
 
     def drop_reading(self) -> None:
         """The work was stopped: the results are of what they were of."""
-        self.reading = None
+        self.reading = self.preview = None
+        self.revision += 1
+
+    def show_preview(self, first_maps: Survey) -> None:
+        """Show the first maps of the work under way, as long as there is nothing else."""
+        self.preview = first_maps
+        self.revision += 1
 
 
 class SessionResults:

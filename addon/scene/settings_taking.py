@@ -12,7 +12,7 @@ from .body_settings import FinishingBody, settings_of
 from .length_properties import stored_name
 from .rack_settings import fill_rack, free_name, set_record, shop_of
 
-PLAIN = ("side", "up", "lines_from", "cutting_way", "rim_pass", "smaller_cutters")
+PLAIN = ("side", "up", "lines_from", "cutting_way", "rim_pass", "smaller_cutters", "meet_budget")
 LENGTHS = ("cusp", "cell", "chord_tolerance", "overlap_with_larger")
 REGION_LENGTHS = ("skip_margin", "opening_margin", "flat_margin")
 OPTIONAL_LENGTHS = ("overrun", "deepest_tip")

@@ -83,6 +83,25 @@ class FinishingView(bpy.types.PropertyGroup):
         update=_changed,
     )
     line_width: float = number(name="Width", description="Width of pass lines in pixels", default=1.5, min=0.5, max=6.0, precision=1, update=_changed)
+    line_opacity: float = number(
+        name="Lines on Map",
+        description="How strongly the pass lines are drawn while a map is shown",
+        default=0.25,
+        min=0.0,
+        max=1.0,
+        subtype="FACTOR",
+        update=_changed,
+    )
+    lines_at: str = choice(
+        name="Lines At",
+        description="Where the pass lines are drawn",
+        items=(
+            ("tip", "Tip", "Where the cutter's tip runs, as programs have it"),
+            ("contact", "Contact", "Where the cutter touches the body"),
+        ),
+        update=_changed,
+    )
+    legend_folded: bool = switch(name="Fold Legend", description="Show only the titles of the legend; a click on it does the same", update=_changed)
     show_links: bool = switch(name="Links", description="Draw links on the surface, dashed", default=True, update=_changed)
     show_lifts: bool = switch(name="Lifts", description="Draw entries, exits and lifts, dotted", default=True, update=_changed)
     show_skip: bool = switch(name="Left Out", description="Hatch the surface that is left out", default=True, update=_changed)

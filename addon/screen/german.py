@@ -40,6 +40,9 @@ GERMAN: dict[str, str] = {
     "Bite at most {depth:.1f} mm deep, chips {chip:.3f} mm ({least:g} to {greatest:g} for {wood}), bend {bend:.3f} mm":
         "Eingriff höchstens {depth:.1f} mm tief, Späne {chip:.3f} mm ({least:g} bis {greatest:g} für {wood}), Biegung {bend:.3f} mm",
     "Blocks Ahead": "Sätze voraus",
+    "Blocks a Second": "Sätze je Sekunde",
+    "Blocks of the program that the control takes in a second: where it would have to take more, feeds are eased":
+        "Sätze des Programms, die die Steuerung in einer Sekunde nimmt: wo es mehr wären, werden Vorschübe gemildert",
     "Blocks of the program that the control knows and can stop within":
         "Sätze des Programms, die die Steuerung kennt und in denen sie anhalten kann",
     "Body Finishing": "Körper schlichten",
@@ -606,6 +609,22 @@ GERMAN: dict[str, str] = {
     "The face that looks along Z": "Die Fläche, die nach Z zeigt",
     "Time": "Zeit",
     "Time Budget": "Zeitbudget",
+    "Plan for It": "Danach planen",
+    "Cutters, feeds and cusp height are chosen to meet the budget; else it is only held against the run":
+        "Fräser, Vorschübe und Kammhöhe werden so gewählt, dass das Budget eingehalten wird; sonst wird der Lauf nur damit verglichen",
+    "The time budget says how fine": "Das Zeitbudget sagt, wie fein",
+    "Apply": "Übernehmen",
+    "Set what is suggested here: plan again to see what it does": "Einstellen, was hier vorgeschlagen wird: neu planen, um zu sehen, was es bewirkt",
+    "Sanding": "Schleifen",
+    "Not reached": "Nicht erreicht",
+    "Rim": "Rand",
+    "What suggests it": "Was es vorschlägt",
+    "What a finding suggests": "Was ein Befund vorschlägt",
+    "What the time budget speaks for": "Wofür das Zeitbudget spricht",
+    "Measure": "Maßnahme",
+    "A measure that changes the run time": "Eine Maßnahme, die die Laufzeit ändert",
+    "Number of the finding or measure, from 0": "Nummer des Befunds oder der Maßnahme, ab 0",
+    "There is no such suggestion any more: plan the body again": "Diesen Vorschlag gibt es nicht mehr: den Körper neu planen",
     "Time Factor": "Zeitfaktor",
     "Time factor {factor:.3f}: plan again to see it": "Zeitfaktor {factor:.3f}: neu planen, um ihn zu sehen",
     "Timing Tested": "Zeiten gemessen",

@@ -313,6 +313,10 @@ GERMAN_ERRORS: dict[str, str] = {
     # What cannot be planned.
     "A cell of {cell:g} mm would take about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB: use a coarser cell.":
         "Eine Zelle von {cell:g} mm bräuchte etwa {needed:.0f} MiB, mehr als die Grenze von {limit:.0f} MiB: eine gröbere Zelle nehmen.",
+    "A mesh of {triangles} triangles takes about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB, whatever the cell: thin it out, "
+    "or raise memory_limit_mib in a settings file.":
+        "Ein Netz aus {triangles} Dreiecken braucht etwa {needed:.0f} MiB, mehr als die Grenze von {limit:.0f} MiB, wie grob die Zelle auch ist: "
+        "das Netz ausdünnen oder memory_limit_mib in einer Einstellungsdatei erhöhen.",
     "A job holds one plan for each side, and those of smaller cutters for what it leaves.":
         "Ein Auftrag enthält einen Plan für jede Seite und die der kleineren Fräser für das, was er stehen lässt.",
     "No pass line fits on the planned surface: it is too narrow. Take a smaller cutter or Cusp Height.":

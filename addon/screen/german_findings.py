@@ -47,15 +47,25 @@ GERMAN_FINDINGS: dict[str, str] = {
     "Give the side more minutes, or take operations off it.": "Der Seite mehr Minuten geben oder ihr Arbeiten abnehmen.",
     "With the smaller cutters and their tool changes the side takes {minutes:.1f} minutes, {over:.1f} over the budget of {budget:g}.":
         "Mit den kleineren Fräsern und ihren Wechseln dauert die Seite {minutes:.1f} Minuten, {over:.1f} mehr als das Zeitbudget von {budget:g}.",
-    "Leave what remains to sanding, or plan with a smaller cutter from the start.":
-        "Was bleibt, dem Schleifen überlassen oder gleich mit einem kleineren Fräser planen.",
     "No cutter that fits finishes this side in {left:.1f} minutes.": "Kein geeigneter Fräser schlichtet diese Seite in {left:.1f} Minuten.",
-    "The finest cusp height in {left:.1f} minutes is about {cusp:.3f} mm, with {cutter}.":
-        "Die feinste Kammhöhe in {left:.1f} Minuten ist etwa {cusp:.3f} mm, mit {cutter}.",
+    "Planned for {left:.1f} minutes: cutters {cutters:g} mm, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min, {minutes:.1f} minutes.":
+        "Geplant für {left:.1f} Minuten: Fräser {cutters:g} mm, Kammhöhe {cusp:.3f} mm, Vorschub {feed:.0f} mm/min, {minutes:.1f} Minuten.",
+    "The least that is possible is {minutes:.1f} minutes: cutters {cutters:g} mm, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min.":
+        "Das Mindeste, was möglich ist, sind {minutes:.1f} Minuten: Fräser {cutters:g} mm, Kammhöhe {cusp:.3f} mm, Vorschub {feed:.0f} mm/min.",
+    "Planned for {left:.1f} minutes alone, the side would get the cutters {cutters:g} mm and a cusp height of about {cusp:.2f} mm.":
+        "Allein nach {left:.1f} Minuten geplant, bekäme die Seite die Fräser {cutters:g} mm und eine Kammhöhe von etwa {cusp:.2f} mm.",
+    "No set of cutters finishes this side in {left:.1f} minutes; {cutters:g} mm comes nearest, with about {minutes:.1f}.":
+        "Kein Fräsersatz schlichtet diese Seite in {left:.1f} Minuten; am nächsten kommt {cutters:g} mm mit etwa {minutes:.1f}.",
+    "Give the side more minutes, or skip some of it.": "Der Seite mehr Minuten geben oder Flächen aussparen.",
+    "The finest cusp height that is planned, {cusp:g} mm, takes {minutes:.2f} of the {left:g} minutes.":
+        "Die feinste Kammhöhe, die geplant wird, {cusp:g} mm, braucht {minutes:.2f} der {left:g} Minuten.",
+    "The side takes {minutes:.2f} of the {left:g} minutes: one pass line more would take it past them.":
+        "Die Seite braucht {minutes:.2f} der {left:g} Minuten: Eine Bahn mehr würde sie überschreiten.",
     "What helps most:": "Am meisten hilft:",
-    "Take {cutter}: the run takes {minutes:.1f} minutes.": "{cutter} nehmen: Der Lauf dauert {minutes:.1f} Minuten.",
-    "Take {cutter}, which leaves {area:.0f} mm² uncut: the run takes {minutes:.1f} minutes.":
-        "{cutter} nehmen, der {area:.0f} mm² stehen lässt: Der Lauf dauert {minutes:.1f} Minuten.",
+    "Take the cutters {cutters:g} mm: the side takes about {minutes:.1f} minutes.":
+        "Die Fräser {cutters:g} mm nehmen: Die Seite dauert etwa {minutes:.1f} Minuten.",
+    "Take the cutters {cutters:g} mm, which leave {area:.0f} mm² uncut: the side takes about {minutes:.1f} minutes.":
+        "Die Fräser {cutters:g} mm nehmen, die {area:.0f} mm² stehen lassen: Die Seite dauert etwa {minutes:.1f} Minuten.",
     "Raise the feed to {feed:.0f} mm/min, within the chip load of {wood} and the speed of the axes: the run takes {minutes:.1f} minutes.":
         "Den Vorschub auf {feed:.0f} mm/min erhöhen, im Rahmen des Zahnvorschubs für {wood} und der Geschwindigkeit der Achsen: "
         "Der Lauf dauert {minutes:.1f} Minuten.",
@@ -190,19 +200,27 @@ GERMAN_FINDINGS: dict[str, str] = {
     "The {diameter:g} mm cutter is in no set: its shank or collet nut would go {depth:.1f} mm into stock that still stands.":
         "Der {diameter:g}-mm-Fräser ist in keinem Satz: Schaft oder Spannmutter kämen {depth:.1f} mm tief in Material, das noch steht.",
     # Sanding.
-    "About {volume:.1f} cm³ to sand away; by the removal table, start with a scraper before grit {practice}; Rz {roughness:.0f} µm.":
-        "Etwa {volume:.1f} cm³ abzuschleifen; nach der Abtragstabelle erst mit der Ziehklinge, dann mit Körnung {practice} beginnen; "
-        "Rz {roughness:.0f} µm.",
-    "About {volume:.1f} cm³ to sand away; by the removal table, start with grit {grit} (practice starts with {practice}); "
-    "Rz {roughness:.0f} µm.":
-        "Etwa {volume:.1f} cm³ abzuschleifen; nach der Abtragstabelle mit Körnung {grit} beginnen (üblich ist {practice}); "
-        "Rz {roughness:.0f} µm.",
+    "Sanding: {volume:.1f} cm³ in all, no hand work.": "Schleifen: insgesamt {volume:.1f} cm³, keine Handarbeit.",
+    "Sanding: {volume:.1f} cm³ in all, {area:.0f} mm² of it by hand.": "Schleifen: insgesamt {volume:.1f} cm³, davon {area:.0f} mm² von Hand.",
+    "Between the passes: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: from grit {grit} on (practice starts with {practice}).":
+        "Zwischen den Bahnen: {area:.1f} cm², Grate bis {height:.3f} mm, {volume:.2f} cm³: ab Körnung {grit} (üblich ist {practice}).",
+    "Between the passes: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: a scraper first, then grit {practice}.":
+        "Zwischen den Bahnen: {area:.1f} cm², Grate bis {height:.3f} mm, {volume:.2f} cm³: erst die Ziehklinge, dann Körnung {practice}.",
+    "Between the passes: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: start with grit {grit}, the median of your logged runs.":
+        "Zwischen den Bahnen: {area:.1f} cm², Grate bis {height:.3f} mm, {volume:.2f} cm³: mit Körnung {grit} beginnen, dem Median der "
+        "festgehaltenen Läufe.",
+    "Along the rims: {area:.1f} cm², ridges up to {height:.2f} mm, {volume:.2f} cm³: from grit {grit} on.":
+        "An den Rändern: {area:.1f} cm², Grate bis {height:.2f} mm, {volume:.2f} cm³: ab Körnung {grit}.",
+    "Along the rims: {area:.1f} cm², ridges up to {height:.2f} mm, {volume:.2f} cm³: a scraper first, then grit {practice}.":
+        "An den Rändern: {area:.1f} cm², Grate bis {height:.2f} mm, {volume:.2f} cm³: erst die Ziehklinge, dann Körnung {practice}.",
+    "By hand: {small:.0f} mm² at X {x:.0f}, Y {y:.0f}, up to {height:.2f} mm high, {volume:.2f} cm³: scrape or carve it down first.":
+        "Von Hand: {small:.0f} mm² bei X {x:.0f}, Y {y:.0f}, bis {height:.2f} mm hoch, {volume:.2f} cm³: zuerst abziehen oder abstechen.",
+    "By hand: {count} smaller pieces, {small:.0f} mm² in all, up to {height:.2f} mm high, {volume:.2f} cm³.":
+        "Von Hand: {count} kleinere Stellen, zusammen {small:.0f} mm², bis {height:.2f} mm hoch, {volume:.2f} cm³.",
     # What has changed since a plan was written.
     "The CSV is on its own: without its plan.json there is no telling which body it was made for.":
         "Die CSV liegt allein: Ohne ihre plan.json ist nicht zu erkennen, für welchen Körper sie gemacht ist.",
     "The body '{name}' is not as it was when the plan was written.": "Der Körper „{name}“ ist nicht mehr wie beim Schreiben des Plans.",
     "These settings have changed: {settings}.": "Diese Einstellungen sind geändert: {settings}.",
-    "This is the least that is possible with these cutters: give the side more minutes, or skip some of it.":
-        "Weniger ist mit diesen Fräsern nicht möglich: der Seite mehr Minuten geben oder Fläche aussparen.",
 }  # fmt: skip
 """Template: what is shown for it. The places are the same, in the order that German wants."""

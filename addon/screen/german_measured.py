@@ -12,10 +12,6 @@ GERMAN_MEASURED: dict[str, str] = {
         "Läufe dieser Maschine, dieses Fräsers und dieses Holzes mit etwa dieser Kammhöhe, deren Körnung festgehalten ist: {runs}. Das Schleifen "
         "beginnt mit Körnung {grit}, ihrem Median.",
     "The last remark in the log: {remark}": "Die letzte Bemerkung im Protokoll: {remark}",
-    "About {volume:.1f} cm³ to sand away; start with grit {grit}, the median of your logged runs (practice starts with {practice}); "
-    "Rz {roughness:.0f} µm.":
-        "Etwa {volume:.1f} cm³ abzuschleifen; mit Körnung {grit} beginnen, dem Median der festgehaltenen Läufe (üblich ist {practice}); "
-        "Rz {roughness:.0f} µm.",
     # Cutters that were measured.
     "The {diameter:g} mm cutter cuts {true:g} mm and is planned so. Planned as {diameter:g} mm it would cut up to {error:.3f} mm too deep on slopes "
     "of up to {slope:.0f} degrees.":

@@ -3,6 +3,22 @@
 from __future__ import annotations
 
 GERMAN_SCREEN: dict[str, str] = {
+    "Take the cutter and the cusp height of a place on the chart of minutes": "Fräser und Kammhöhe einer Stelle des Minutendiagramms übernehmen",
+    "Choose on Chart": "Im Diagramm wählen",
+    "Cusp height in mm": "Kammhöhe in mm",
+    "Cusp Height (mm)": "Kammhöhe (mm)",
+    "How strongly the pass lines are drawn while a map is shown": "Wie kräftig die Bahnen gezeichnet werden, während eine Karte gezeigt wird",
+    "Lines on Map": "Bahnen auf Karte",
+    "Lines At": "Bahnen an",
+    "Where the pass lines are drawn": "Wo die Bahnen gezeichnet werden",
+    "Tip": "Spitze",
+    "Contact": "Berührung",
+    "Where the cutter's tip runs, as programs have it": "Wo die Spitze des Fräsers läuft, wie in den Programmen",
+    "Where the cutter touches the body": "Wo der Fräser den Körper berührt",
+    "Fold Legend": "Legende einklappen",
+    "Show only the titles of the legend; a click on it does the same": "Nur die Titel der Legende zeigen; ein Klick auf sie tut dasselbe",
+    "Plan first: this map shows what the plan leaves": "Erst planen: Diese Karte zeigt, was der Plan stehen lässt",
+    "Press a cutter's diameter under Cutters, More": "Unter Fräser, Mehr den Durchmesser eines Fräsers drücken",
     "'{other}' is hidden: it stands where '{body}' is": "„{other}“ ist ausgeblendet: Es steht dort, wo „{body}“ ist",
     "0.02 mm stand between the pass lines: little to sand": "0,02 mm bleiben zwischen den Bahnen stehen: wenig zu schleifen",
     "0.05 mm stand between the pass lines": "0,05 mm bleiben zwischen den Bahnen stehen",

@@ -16,7 +16,7 @@ from ..scene.blender_data import present
 from ..scene.export_settings import export_folder, export_settings, files_of
 from ..scene.kept_plans import kept_figures
 from .language import in_users_language, interface_word
-from .panel_parts import MorePanel, RowList, TabPanel, beside, letters_per_line, list_buttons, optional, paragraph, value
+from .panel_parts import MorePanel, RowList, TabPanel, apply_button, beside, letters_per_line, list_buttons, optional, paragraph, value
 
 
 class FINISHING_PT_stock(TabPanel):
@@ -113,9 +113,11 @@ class FINISHING_PT_findings(TabPanel):
         if not plan.findings:
             layout.label(text="No findings")
         width = letters_per_line(context)
-        for finding in plan.findings:
+        for number, finding in enumerate(plan.findings):
             if finding.key != "opening":
                 draw_finding(layout, finding, width)
+                if finding.changes:
+                    apply_button(layout, "finding", number)
 
 
 class FINISHING_PT_openings(TabPanel):

@@ -152,6 +152,12 @@ def list_buttons(column: bpy.types.UILayout, rows: str, *, can_add: bool = True)
         button.rows, button.change = rows, change
 
 
+def apply_button(layout: bpy.types.UILayout, kind: str, number: int = 0) -> None:
+    """A button that applies a suggestion of the plan that is looked at. kind, number: as the action takes them."""
+    button = present(layout.operator("finishing.apply"))
+    button.kind, button.number = kind, number
+
+
 def letters_per_line(context: bpy.types.Context) -> int:
     """Letters that fit into a line of the sidebar."""
     scale = present(present(context.preferences).system).ui_scale

@@ -7,12 +7,13 @@ import bpy
 from ..finishing.core.message import Message, word
 from ..finishing.job.cautions import CAUTIONS
 from ..finishing.job.wood import wood_named
+from ..finishing.planning.budget import BudgetAnswer
 from ..scene.active import active_settings, plan_of, results_of
 from ..scene.blender_data import present
 from ..scene.results import BodyResults
 from ..scene.view_settings import view_of
 from .language import in_users_language
-from .panel_parts import MorePanel, RowList, TabPanel, letters_per_line, list_buttons, optional, paragraph, value
+from .panel_parts import MorePanel, RowList, TabPanel, apply_button, letters_per_line, list_buttons, optional, paragraph, value
 
 MEASURES_SHOWN = 4
 """Measures against a missed time budget that are listed, the best ones first."""
@@ -29,6 +30,10 @@ class FINISHING_PT_passes(TabPanel):
         """Coarse, normal or fine, or the cusp height or the spacing itself."""
         layout, body = present(self.layout), active_settings(context)
         column = layout.column(align=True)
+        if body.use_budget and body.meet_budget:
+            paragraph(column, in_users_language(Message("The time budget says how fine")), letters_per_line(context), "TIME")
+            column = layout.column(align=True)
+            column.active = False
         value(column, context, body, "finish")
         if body.use_fixed_spacing:
             value(column, context, body, "fixed_spacing")
@@ -127,7 +132,10 @@ class FINISHING_PT_time(TabPanel):
 
     def draw(self, context: bpy.types.Context) -> None:
         """The minutes that the side may take."""
-        optional(present(self.layout), context, active_settings(context), "use_budget", "budget_minutes")
+        layout, body = present(self.layout), active_settings(context)
+        optional(layout, context, body, "use_budget", "budget_minutes")
+        if body.use_budget:
+            layout.prop(body, "meet_budget")
 
 
 class FINISHING_PT_time_more(MorePanel):
@@ -146,13 +154,20 @@ class FINISHING_PT_time_more(MorePanel):
         row.operator("finishing.take_coupon", icon="IMPORT")
         if active_settings(context).measured:
             layout.prop(active_settings(context), "measured")
-        width = letters_per_line(context)
         if plan is not None and plan.budget is not None:
-            paragraph(layout, in_users_language(plan.budget.words), width, "TIME")
-            for measure in plan.budget.measures[:MEASURES_SHOWN]:
-                paragraph(layout, in_users_language(measure.sentence), width - 2, "DOT")
+            _draw_budget(layout, plan.budget, letters_per_line(context))
         if results is not None and results.rack:
             layout.prop(view_of(context), "show_trade_off")
+
+
+def _draw_budget(layout: bpy.types.UILayout, budget: BudgetAnswer, width: int) -> None:
+    """The answer to the time budget and the best measures, each with a button that applies it."""
+    paragraph(layout, in_users_language(budget.words), width, "TIME")
+    if budget.changes:
+        apply_button(layout, "budget")
+    for number, measure in enumerate(budget.measures[:MEASURES_SHOWN]):
+        paragraph(layout, in_users_language(measure.sentence), width - 2, "DOT")
+        apply_button(layout, "measure", number)
 
 
 class FINISHING_UL_elsewhere(RowList):

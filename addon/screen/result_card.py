@@ -75,6 +75,17 @@ def expected_words(results: BodyResults, settings: FinishingBody, rack: Sequence
     return Message("As set now: about {minutes:.1f} min", minutes=expected_minutes(row, cusp, feed, plan.overhead))
 
 
+def missing_map_words(results: BodyResults, name: str, fit_cutter: str) -> Message | None:
+    """Why a chosen map is not there; None where it is, and where none is chosen."""
+    plan = results.plan
+    if name in ("uncut", "cusp") and plan is None:
+        return Message("Plan first: this map shows what the plan leaves")
+    known = {cutter.name for cutter in results.fit_maps} | ({"", plan.cutter.name} if plan is not None else set())
+    if name == "fit" and fit_cutter not in known:
+        return Message("Press a cutter's diameter under Cutters, More")
+    return None
+
+
 def next_step(results: BodyResults, state: str) -> Message:
     """What to do next. state: as BodyResults.state says it."""
     if state == "shape":

@@ -18,7 +18,7 @@ from ..scene.results import BodyResults
 from ..scene.view_settings import view_of
 from .language import in_users_language, interface_word
 from .panel_parts import MorePanel, TabPanel, beside, letters_per_line, paragraph, value
-from .result_card import cusp_words, cutters_words, expected_words, left_words, meets_budget, minutes_of, minutes_words, next_step
+from .result_card import cusp_words, cutters_words, expected_words, left_words, meets_budget, minutes_of, minutes_words, missing_map_words, next_step
 
 DRAWN = (
     "show_lines",
@@ -29,6 +29,7 @@ DRAWN = (
     "show_zero",
     "show_findings",
     "show_legend",
+    "legend_folded",
     "show_readout",
     "show_trade_off",
 )
@@ -64,6 +65,9 @@ class FINISHING_PT_result(TabPanel):
         column = layout.column(align=True)
         column.active = view.show
         value(column, context, view, "surface_map")
+        why = missing_map_words(results, view.surface_map, view.fit_cutter)
+        if why is not None:
+            paragraph(column, in_users_language(why), letters_per_line(context), "INFO")
         if results.plans:
             value(column, context, view, "lines_by")
             row = layout.row(align=True)
@@ -180,7 +184,8 @@ class FINISHING_PT_drawn(TabPanel):
         view = view_of(context)
         column = present(self.layout).column()
         column.active = view.show
-        value(column, context, view, "opacity")
+        for name in ("opacity", "line_opacity", "line_width", "lines_at"):
+            value(column, context, view, name)
         for name in DRAWN:
             column.prop(view, name)
 
@@ -210,4 +215,27 @@ class FINISHING_PT_run(TabPanel):
         layout.label(text=in_users_language(played), translate=False)
 
 
-CLASSES = (FINISHING_PT_result, FINISHING_PT_result_more, FINISHING_PT_drawn, FINISHING_PT_run)
+class FINISHING_PT_sanding(TabPanel):
+    """Sanding."""
+
+    bl_label = "Sanding"
+    bl_idname = "FINISHING_PT_sanding"
+    bl_parent_id = "FINISHING_PT_result_more"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """The one advice for the side: in all, then ground by ground, with buttons that turn the view to hand work."""
+        layout, plan = present(self.layout), plan_of(context)
+        if plan is None:
+            layout.label(text="Not planned yet")
+            return
+        width = letters_per_line(context)
+        paragraph(layout, in_users_language(plan.sanding.words), width)
+        for area in plan.sanding.areas:
+            row = layout.row()
+            paragraph(row, in_users_language(area.words), width - (6 if area.place else 1), "DOT")
+            if area.place is not None:
+                present(row.operator("finishing.look_at", text="", icon="VIEWZOOM", emboss=False)).place = area.place
+
+
+CLASSES = (FINISHING_PT_result, FINISHING_PT_result_more, FINISHING_PT_sanding, FINISHING_PT_drawn, FINISHING_PT_run)

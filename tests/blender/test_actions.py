@@ -71,7 +71,7 @@ for rows in ("elsewhere", "keep_out"):
     assert bpy.ops.finishing.list(rows=rows, change="add") == finished
 settings.elsewhere[0].minutes = 6.0
 settings.keep_out[0].low, settings.keep_out[0].high = (300, 300, 0), (340, 330, 60)
-settings.use_budget, settings.budget_minutes = True, 16.0
+settings.use_budget, settings.budget_minutes, settings.meet_budget = True, 16.0, False
 settings.cutter_name, settings.smaller_cutters = "Round-nose 22", True
 assert bpy.ops.finishing.plan() == finished
 plans = results.plans
@@ -80,6 +80,46 @@ answer = plans[0].budget
 assert abs(answer.for_finishing - (16.0 - 6.0 - 2.0)) < 1e-6
 keys = {f.key for f in plans[0].findings}
 assert {"budget-missed", "kept-out", "flat", "left-to-smaller"} <= keys, keys
+
+# What is suggested is applied by a button, each of which can be undone: measures, findings, and the budget as an order.
+from addon.actions.applying import FINISHING_OT_apply, suggested
+from addon.scene.change_applying import APPLIED, apply_changes
+from addon.finishing.core.finding import Change
+assert ready("apply") and "UNDO" in FINISHING_OT_apply.bl_options
+measures = [tuple(c.setting for c in m.changes) for m in answer.measures]
+assert ("feed",) in measures and ("cusp",) in measures, measures
+assert bpy.ops.finishing.apply(kind="measure", number=measures.index(("feed",))) == finished
+assert settings.use_feed and settings.feed == answer.measures[measures.index(("feed",))].changes[0].value > 3500
+settings.use_feed, settings.meet_budget, settings.use_fixed_spacing = False, True, True
+assert bpy.ops.finishing.apply(kind="measure", number=measures.index(("cusp",))) == finished
+assert settings.cusp_mm > 0.05 and not settings.meet_budget and not settings.use_fixed_spacing
+settings.cusp_mm = 0.05
+number = next(k for k, f in enumerate(plans[0].findings) if f.key == "flat")
+settings.flats = "auto"
+assert bpy.ops.finishing.apply(kind="finding", number=number) == finished and settings.flats == "skip"
+settings.flats = "follow"
+assert bpy.ops.finishing.apply(kind="budget") == finished and settings.meet_budget and settings.cutter_name == ""
+for kind, number in (("measure", 999), ("finding", 999)):
+    try:
+        bpy.ops.finishing.apply(kind=kind, number=number)
+        raise AssertionError("applied what nobody suggests")
+    except RuntimeError as error:
+        assert "no such suggestion" in str(error)
+racked = len(scene.finishing.cutters)
+apply_changes(scene, body, (Change("rack", 14.0),))
+assert len(scene.finishing.cutters) == racked + 1 and abs(scene.finishing.cutters[racked].diameter_mm - 14.0) < 1e-6
+scene.finishing.cutters.remove(racked)
+apply_changes(scene, body, (Change("cutters", "22,12"), Change("region.overrun", 0.0), Change("region.wall_limit", 50.0), Change("smooth", None)))
+assert (settings.cutter_name, settings.following_cutters, settings.use_overrun, settings.smoothing) == ("Round-nose 22", "12", True, "auto")
+settings.following_cutters, settings.use_overrun, settings.smoothing, settings.meet_budget = "", False, "none", False
+import ast, pathlib
+used = set()
+for file in pathlib.Path(sys.argv[1], "addon", "finishing").rglob("*.py"):
+    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Change" and isinstance(node.args[0], ast.Constant):
+            used.add(node.args[0].value)
+assert len(used) > 10 and used <= set(APPLIED) | {"cutters", "rack"}, used - set(APPLIED)
+settings.wall_limit = 1.047198
 revision = results.revision
 assert bpy.ops.finishing.show_plan(number=1) == finished and results.plan is plans[1] and results.revision > revision
 assert bpy.ops.finishing.show_plan(number=0) == finished
@@ -95,6 +135,26 @@ assert bpy.ops.finishing.play() == finished
 assert abs(view.playhead - plans[0].run_time.total_seconds) < 0.1 and abs(view.played_share - 1) < 1e-3
 view.played_share = 0.25
 assert abs(view.playhead - 0.25 * plans[0].run_time.total_seconds) < 0.1
+
+# The timing test: its program is written, times of a machine set the record to it, times of no machine change nothing.
+from addon.finishing.job.machine import Machine
+from addon.finishing.motion.timing_test import pattern_seconds, timing_patterns
+assert bpy.ops.finishing.timing_program(directory=sys.argv[3], replace=True) == finished
+assert b"Pattern 5 of 5" in open(os.path.join(sys.argv[3], "timing-test.nc"), "rb").read()
+os.remove(os.path.join(sys.argv[3], "timing-test.nc"))
+order = ("first", "second", "third", "fourth", "fifth")
+from addon.scene.rack_settings import machine_of, set_record
+record = machine_of(scene.finishing.machine)
+seconds = pattern_seconds(timing_patterns(), Machine(speed_x=4000.0, speed_y=4000.0, acceleration_x=300.0, acceleration_y=300.0))
+assert bpy.ops.finishing.timing_times(**dict(zip(order, seconds.tolist()))) == finished
+assert abs(scene.finishing.machine.speed_x / 4000.0 - 1) < 0.05 and scene.finishing.machine.timing_tested
+for wrong in (seconds * 0, seconds * (1, 3, 1, 0.3, 1)):
+    try:
+        assert bpy.ops.finishing.timing_times(**dict(zip(order, wrong.tolist()))) == {"CANCELLED"}
+    except RuntimeError:
+        pass
+    assert abs(scene.finishing.machine.speed_x / 4000.0 - 1) < 0.05
+set_record(scene.finishing.machine, record)
 
 # A measured run: planned again, the estimate is what was measured, and is told with less doubt.
 estimated = plans[0].run_time.minutes

@@ -21,8 +21,8 @@ from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.keep_out import KeepOut
 from addon.finishing.job.machine import Machine
 from addon.finishing.options.grain import GrainChoice, grain_findings
-from addon.finishing.options.sanding import sanding_after
 from addon.finishing.pictures.legend import curvature_legend, fit_legend, order_legend, slope_legend
+from addon.finishing.planning.sanding_advice import SandedArea
 from addon.finishing.reading.faults import several_objects
 from addon.finishing.reading.obj import read_obj
 from addon.finishing.reading.ply import read_ply
@@ -139,9 +139,8 @@ def test_findings_in_german(german: None) -> None:
         f"Die Bahnen laufen zu 75{NBSP}% mit der Maserung und brauchen etwa 1,5 Minuten länger als die des schnellsten Anfangs, die zu "
         f"10{NBSP}% mit ihr laufen. Gewicht der Maserung senken, um die schnellsten Fräsbahnen zu bekommen."
     )
-    assert language.in_users_language(sanding_after(0.05, 10_000.0).words) == (
-        "Etwa 0,2 cm³ abzuschleifen; nach der Abtragstabelle mit Körnung 150 beginnen (üblich ist 60); Rz 50 µm."
-    )
+    left = SandedArea("hand", area=34.0, height=0.4, volume=120.0, grit=None, place=(20.0, 31.4, 12.0))
+    assert language.in_users_language(left.words) == ("Von Hand: 34 mm² bei X 20, Y 31, bis 0,40 mm hoch, 0,12 cm³: zuerst abziehen oder abstechen.")
 
 
 def test_errors_in_german(german: None) -> None:

@@ -41,7 +41,6 @@ ONLY_IN_FILES = {
     "dowels.places": "places of one's own are measured off a fixture: a settings file keeps them",
     "memory_limit_mib": "a limit for small computers, of which the panel's cell is the remedy",
     "remaining": "made by the plan of the larger cutter",
-    "meet_budget": "what the command does in one go, the panel's list of measures offers one by one",
 }
 """Settings that no panel has, and why."""
 

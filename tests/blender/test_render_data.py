@@ -109,15 +109,20 @@ def test_links_and_lifts_are_dashed_and_apart() -> None:
         assert inked.sum() == pytest.approx(whole * dash / (dash + gap), abs=2 * dash)
 
 
-def test_hatching_lies_on_the_masked_ground() -> None:
+@pytest.mark.parametrize("rising", [False, True])
+def test_hatching_lies_on_the_masked_ground(rising: bool) -> None:
     grid, x, y, heights = stepped()
     mask = (np.hypot(x + 8, y) < 8) & np.isfinite(heights)
-    lines = render_data.hatch_lines(mask, heights, grid, INK, spacing=4.0, lift=0.1)
+    lines = render_data.hatch_lines(mask, heights, grid, INK, spacing=4.0, rising=rising)
     assert np.all(np.hypot(lines.positions[:, 0] + 8, lines.positions[:, 1]) < 8.01)
     assert np.allclose(lines.positions[:, 2], np.where(lines.positions[:, 0] < 0, 10.1, 0.1))
+    along = lines.positions[1::2] - lines.positions[0::2]
+    assert np.allclose(along[:, 1] / along[:, 0], 1 if rising else -1)
     length = np.linalg.norm(lines.positions[1::2] - lines.positions[0::2], axis=1).sum()
     # Lines `spacing` apart over an area have area / spacing of length (closed form).
     assert length == pytest.approx(mask.sum() * grid.cell_area / 4.0, rel=0.12)
+    both = render_data.joined_lines([lines, lines])
+    assert np.array_equal(both.positions, np.concatenate([lines.positions] * 2)) and len(both.rows) == 2 * len(lines.rows)
     assert len(render_data.hatch_lines(np.zeros(grid.shape, bool), heights, grid, INK).positions) == 0
 
 

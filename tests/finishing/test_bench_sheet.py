@@ -138,14 +138,14 @@ def test_findings_stand_before_the_cautions_and_the_drawings() -> None:
     top = two_sides()[0]
     text = bench_sheet((top,), rows_of(top)).decode("utf-8")
     assert text.index("<h2>Findings</h2>") < text.index("<h2>Cautions</h2>") < text.index("<svg")
-    assert "Assumed: roughing left 0.5 mm on the body, and a slot of 22 mm round it" in text
+    assert "Assumed: roughing left 0.5 mm on the body, and a channel of 22 mm round it" in text
     assert "never start a program in its middle" in text and "--from-line" in text
 
 
 def test_sanding_counts_the_ground_of_smaller_cutters_once() -> None:
     plans = with_smaller_cutter()
     text = Page(bench_sheet(plans, rows_of(*plans))).text
-    assert text.count("to sand away") == 1
+    assert text.count("Sanding:") == 1
 
 
 # ---- the drawing

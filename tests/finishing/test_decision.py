@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import asdict, replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
-from rack_rows import rack_row
 from shapes import block
 
 from addon.finishing.core.errors import BadFile
@@ -17,9 +17,9 @@ from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.machine import CORNER_SPEED, Machine
 from addon.finishing.job.other_operations import OtherOperation
 from addon.finishing.job.request import Request
+from addon.finishing.options.budget_ladder import Ladder, expected_advice
 from addon.finishing.options.grain import across_grain
 from addon.finishing.options.trade_off import minutes_at
-from addon.finishing.planning.budget import finest_cusp
 from addon.finishing.planning.comparison import HEADER, comparison_text, figures_from, figures_of
 from addon.finishing.planning.plan import make_plan
 
@@ -57,13 +57,34 @@ def test_prediction_for_another_cusp_agrees_with_a_plan_laid_for_it(plan) -> Non
 # ---- time budget
 
 
-def test_finest_cusp_is_that_of_the_largest_fitting_cutter_on_level_ground() -> None:
+def ladder(diameter: float, minutes: float, enough: bool = True) -> Ladder:
+    cutter = Cutter(f"Round-nose {diameter:g}", diameter)
+    return Ladder((cutter,), (3500.0,), (7000.0,), (minutes,), (minutes / 2,), change_minutes=0.0, coarsest=0.5, enough=enough)
+
+
+def test_finest_is_the_largest_fitting_cutter_on_level_ground() -> None:
     # On flat ground minutes go with 1/sqrt(R): the larger cutter leaves the finer cusp in the same time, as long as it fits.
-    rack = [rack_row(d, 60.0 / np.sqrt(d)) for d in (8.0, 16.0)] + [rack_row(32.0, 60.0 / np.sqrt(32.0), fits=False)]
-    row, cusp = finest_cusp(rack, 18.0, overhead=1.1)
-    assert row.cutter.diameter == 16.0
-    assert 1.1 * float(minutes_at(row, np.array([cusp]))[0]) == pytest.approx(18.0)
-    assert finest_cusp(rack, 0.5) is None
+    ladders = [ladder(d, 60.0 / np.sqrt(d), enough=d < 32.0) for d in (8.0, 16.0, 32.0)]
+    advice = expected_advice(ladders, 18.0)
+    assert advice is not None and advice.cutters[0].diameter == 16.0 and advice.is_met
+    # 15 minutes at 0.05 mm, and the least length goes with one over the root of h (1 - h / 2R): the cusp metric's only factor with h.
+    assert 15.0 * np.sqrt(0.05 * (1 - 0.05 / 16) / (advice.cusp * (1 - advice.cusp / 16))) == pytest.approx(18.0)
+    # Less time: the feed goes up first, then the cusp height gives way up to what roughing has left.
+    faster = expected_advice(ladders, 10.0)
+    assert faster is not None and faster.cusp == pytest.approx(0.05) and faster.feeds[0] == pytest.approx(3500 * 15 / 10, rel=0.001)
+    coarser = expected_advice(ladders, 3.0)
+    assert coarser is not None and coarser.cusp > 0.05 and coarser.feeds == (7000.0,)
+    least = expected_advice(ladders, 0.5)
+    assert least is not None and not least.is_met and least.cusp == pytest.approx(0.5)
+    assert expected_advice(ladders, 0.0) is None
+
+
+def test_minutes_only_fall_along_a_ladder() -> None:
+    cutters = tuple(Cutter(f"Round-nose {d:g}", d) for d in (25.0, 6.0))
+    of_two = Ladder(cutters, (3500.0, 2500.0), (5000.0, 5000.0), (9.0, 2.0), (7.0, 1.5), change_minutes=1.0, coarsest=0.5)
+    minutes = [of_two.minutes(of_two.rung(place)) for place in np.linspace(0, 3, 61)]
+    assert all(a > b > 1.0 for a, b in pairwise(minutes))
+    assert of_two.minutes(of_two.rung(of_two.place_for(10.0))) == pytest.approx(10.0)
 
 
 def test_budget_answer_names_measures_with_their_minutes(plan) -> None:  # noqa: ANN001
@@ -73,9 +94,24 @@ def test_budget_answer_names_measures_with_their_minutes(plan) -> None:  # noqa:
     assert f"{plan.run_time.minutes - BUDGET:.1f} over the budget of {BUDGET:g}." in str(finding.sentence)
     assert "What helps most" in str(finding.remedy) and str(answer.measures[0].sentence) in str(finding.remedy)
     assert [m.minutes for m in answer.measures] == sorted(m.minutes for m in answer.measures)
-    # Its answer holds: the plan with that cusp height and cutter takes about the budget.
-    met = make_plan(replace(plan.request, cutter=answer.row.cutter, cusp=round(answer.cusp, 4), budget_minutes=None))
+    # Its answer holds: the plan with that cusp height, feed and cutter takes about the budget.
+    advice = answer.advice
+    met = make_plan(replace(plan.request, cutter=advice.cutters[0], cusp=advice.cusp, feed=advice.feeds[0], budget_minutes=None))
     assert met.run_time.minutes == pytest.approx(BUDGET, rel=0.15)
+    # Every measure says which settings do it.
+    assert all(measure.changes for measure in answer.measures)
+
+
+def test_a_budget_speaks_for_the_same_whatever_is_planned(plan) -> None:  # noqa: ANN001
+    others = [
+        make_plan(replace(plan.request, **changes))
+        for changes in ({"cusp": 0.1}, {"cutter": plan.request.rack[0], "spacing": 1.0}, {"line_angle": 90.0, "feed": 2000.0})
+    ]
+    assert [other.budget.advice for other in others] == [plan.budget.advice] * 3
+    sets = {row.cutters for row in plan.sets.rows}
+    assert plan.budget.advice.cutters in sets
+    named = {change.value for measure in plan.budget.measures for change in measure.changes if change.setting == "cutters"}
+    assert named <= {row.name for row in plan.sets.rows}
 
 
 def test_other_operations_take_their_minutes_from_the_side(plan) -> None:  # noqa: ANN001

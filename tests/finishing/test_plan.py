@@ -212,7 +212,9 @@ def test_bad_input_is_refused_in_one_sentence(body: Body, request_of: Request) -
     with pytest.raises(BadBody, match="less than the cutter"):
         make_plan(replace(request_of, body=make_body("tiny", body.triangles / 100)))
     with pytest.raises(TooLarge, match="coarser cell"):
-        make_plan(replace(request_of, cell=0.02, memory_limit_mib=16.0))
+        make_plan(replace(request_of, cell=0.02, memory_limit_mib=300.0))
+    with pytest.raises(TooLarge, match="^A mesh of [0-9]+ triangles takes about [0-9]+ MiB, more than the limit of 16 MiB, whatever the cell: thin it"):
+        make_plan(replace(request_of, memory_limit_mib=16.0))  # a coarser cell would not help
     with pytest.raises(NothingToPlan):
         make_plan(replace(request_of, body=replace(body, skip=np.ones(len(body.skip), bool))))
     with pytest.raises(BadBody, match="not numbers"):

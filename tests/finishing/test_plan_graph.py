@@ -219,7 +219,7 @@ def test_a_stage_sees_only_what_it_declares() -> None:
 
 def test_every_part_of_a_plan_is_a_stage() -> None:
     assert set(PARTS.values()) <= set(PLAN_GRAPH.stages)
-    assert set(PARTS) | {"request", "cutter", "start", "grain", "findings", "stage_seconds"} == {item.name for item in fields(Plan)}
+    assert set(PARTS) | {"request", "cutter", "start", "grain", "order", "sanding", "findings", "stage_seconds"} == {item.name for item in fields(Plan)}
 
 
 def test_asking_for_one_result_runs_what_it_needs_and_no_more(request_of: Request) -> None:

@@ -105,7 +105,7 @@ KEYS = {
         run_time_uncertainty spin_up_seconds""",
     "proof": "cusp_percentiles border_cusp_percentiles border_width border_area unreached worst_gouge worst_gouge_place left_area left_volume samples",
     "bite": "greatest_depth greatest_section greatest_chip usual_chip greatest_bend least_share_of_feed",
-    "budget": "minutes elsewhere left cutter cusp measures",
+    "budget": "minutes elsewhere left cutter cusp measures advice",
 }
 """Keys of the record itself and of its parts."""
 

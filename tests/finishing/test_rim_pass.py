@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 
@@ -10,6 +11,7 @@ import pytest
 from shapes import block
 
 from addon.finishing.core.path import CUT
+from addon.finishing.core.result_store import ResultStore
 from addon.finishing.job.body import make_body
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.request import Request
@@ -87,3 +89,27 @@ def test_by_itself_it_is_taken_where_the_border_would_stand_high() -> None:
     low = planned("off")
     assert not border_stands_high(replace(low.proof, border_percentiles=((99.9, 0.07),)), 0.05)
     assert border_stands_high(replace(low.proof, border_percentiles=((99.9, 0.08),)), 0.05)
+
+
+def holed(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """A dome with a round hole and a pocket."""
+    dome = np.where(np.hypot(x - 35, y - 40) < 9, 0.5, 16 - (x - 55) ** 2 / 900 - (y - 40) ** 2 / 500)
+    return np.where((np.abs(x - 78) < 13) & (np.abs(y - 38) < 10), 4.0, dome)
+
+
+def seat(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    return 22 - 9 * np.exp(-(((x - 55) / 34) ** 2 + ((y - 40) / 24) ** 2))
+
+
+def waves(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    return 14 + 3 * np.sin(x / 17) + 2 * np.cos(y / 13)
+
+
+@pytest.mark.parametrize(("surface", "diameter"), [(holed, 16.0), (seat, 16.0), (waves, 12.0)])
+def test_on_other_bodies_the_border_is_cut_down_and_left_to_itself_where_it_is_low(surface: Callable, diameter: float) -> None:
+    body = make_body("other", block(surface, LENGTH, 80.0, 1.0))
+    base = Request(body, cutter=Cutter("Round-nose", diameter), rack_table=False, cell=0.5, lines_from="edge", line_angle=0.0)
+    store = ResultStore()
+    without, with_it, by_itself = (make_plan(replace(base, rim_pass=rim), store) for rim in ("off", "on", "auto"))
+    assert border(with_it) <= 1.2
+    assert by_itself.rim.is_run == (border(without) > 1.5)

@@ -20,12 +20,14 @@ from mathutils import Matrix
 from shapes import block
 
 import addon
+from addon.finishing.core.masks import grown
 from addon.finishing.core.result_store import ResultStore
 from addon.finishing.core.stepping import finished
 from addon.finishing.job.body import make_body
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.request import Request
 from addon.finishing.pictures.legend import cusp_legend, slope_legend
+from addon.finishing.pictures.legend_panel import NOT_REACHED, RIM
 from addon.finishing.pictures.ramps import SKIP_HATCH
 from addon.finishing.planning.smaller_cutters import side_plans
 from addon.finishing.planning.survey import fit_map_steps
@@ -35,6 +37,7 @@ from addon.overlay.layers import CUT_COLOUR, STANDING_COLOUR, BodyLayers
 from addon.overlay.legend_drawing import draw_legends
 from addon.overlay.render_data import LineSet, path_lines
 from addon.overlay.trade_off_drawing import draw_trade_off
+from addon.overlay.view_boxes import BOXES
 from addon.scene.results import BodyResults
 
 RACK = (Cutter("Round-nose 12", 12.0), Cutter("Round-nose 6", 6.0))
@@ -56,6 +59,32 @@ def skipped_body():  # noqa: ANN201
     middle, normal = body.triangles.mean(axis=1), np.cross(*(body.triangles[:, k] - body.triangles[:, 0] for k in (1, 2)))
     skip = (np.abs(middle[:, 0] - 20) < 10) & (np.abs(middle[:, 1] - 15) < 8) & (normal[:, 2] > 0)
     return make_body("dome", body.triangles, skip)
+
+
+def without(picture: np.ndarray, layers: BodyLayers, results: BodyResults, view: bpy.types.PropertyGroup) -> np.ndarray:
+    """The picture's pixels (1, n, 4) that lie on no ground with a hatching of its own, nor beside it."""
+    shown = layers.shown_map(results, view)
+    mask = np.zeros(shown.grid.shape, bool)
+    for _, own in shown.hatched:
+        mask |= grown(own, shown.grid.cell, 1.5)
+    x = (np.arange(SIZE) + 0.5 - SIZE / 2) / SIZE * SEEN + 65
+    y = (SIZE / 2 - np.arange(SIZE) - 0.5) / SIZE * SEEN + 55
+    across, along = np.meshgrid(x, y)
+    row, column = shown.grid.nearest(np.stack([across.ravel(), along.ravel()], axis=1))
+    return picture.reshape(-1, 4)[~mask[row, column]][None]
+
+
+def hatch_shares(picture: np.ndarray) -> dict[str, list[int]]:
+    """Pixels of the lines of each hatching: all, in the hollow, along the outline, and in the middle of the body's far half."""
+    told = {}
+    for kind in (NOT_REACHED, RIM):
+        rows, columns = np.nonzero(near(picture, kind.line, 0.12))
+        x, y = (columns + 0.5 - SIZE / 2) / SIZE * SEEN + 65, (SIZE / 2 - rows - 0.5) / SIZE * SEEN + 55
+        in_hollow = np.hypot(x - 80, y - 55) < 3 + 2.5
+        at_outline = (np.minimum(x - 25, 105 - x) < 2) | (np.minimum(y - 25, 85 - y) < 2)
+        in_the_middle = (np.abs(x - 65) < 25) & (y > 62) & (y < 82)
+        told[f"hatch {kind.label}"] = [len(x), int(in_hollow.sum()), int(at_outline.sum()), int(in_the_middle.sum())]
+    return told
 
 
 class Screen:
@@ -138,7 +167,10 @@ def main() -> dict[str, object]:
     steps = np.linspace(0, 1, 64)
     slope, cusp = slope_legend(), cusp_legend(request.cusp)
     told["slope on its ramp"] = hue_fits(only(surface="slope"), slope.colours(slope.low + steps * (slope.high - slope.low)))
-    told["cusp on its ramp"] = hue_fits(only(surface="cusp"), cusp.colours(cusp.low + steps * (cusp.high - cusp.low)))
+    hatched = only(surface="cusp")
+    told["cusp on its ramp"] = hue_fits(without(hatched, layers, results, view), cusp.colours(cusp.low + steps * (cusp.high - cusp.low)))
+    told |= hatch_shares(hatched)
+    told["hatched cells"] = {hatch.label: int(mask.sum()) for hatch, mask in layers.shown_map(results, view).hatched}
     told["slope on the cusp's ramp"] = hue_fits(only(surface="slope"), cusp.colours(cusp.low + steps * (cusp.high - cusp.low)))
     for names in (("show_lines",), ("show_lines", "show_links"), ("show_skip",), ("show_stock",), ("show_zero",)):
         told[" ".join(names)] = float((only(*names)[..., 3] > 0.05).mean())
@@ -167,27 +199,28 @@ def read_in_pixels(layers: BodyLayers, results: BodyResults, view: bpy.types.Pro
     """Legend and chart as they are drawn over a view of SIZE pixels: whether the legend's ramp and the cutters' curves are in them."""
     body = bpy.data.objects.new("dome", bpy.data.meshes.new("dome"))
     around = SimpleNamespace(
-        region=SimpleNamespace(x=0, y=0, width=SIZE, height=SIZE),
+        region=SimpleNamespace(x=0, y=0, width=SIZE, height=SIZE, as_pointer=lambda: 1),
         area=None,
         preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0, use_region_overlap=False)),
         window_manager=bpy.context.window_manager,
         scene=bpy.context.scene,
     )
-    view.surface_map, view.show_lines = "cusp", False
+    view.surface_map, view.show_lines, nothing = "cusp", False, np.empty((0, 2))
     cusp = cusp_legend(results.plan.request.cusp)
     ramp = cusp.colours(cusp.low + np.linspace(0, 1, 64) * (cusp.high - cusp.low))
-    legend = screen.in_pixels(lambda: draw_legends(around, results, layers, "current"), "legend")
-    late = screen.in_pixels(lambda: draw_legends(around, results, layers, "settings"), "legend out of date")
-    # The bar: 16 x 150 pixels of saturated colours in the lower left quarter, where nothing else has one.
-    bar = legend[SIZE // 2 :, : SIZE // 2]
+    legend = screen.in_pixels(lambda: draw_legends(around, results, layers, "current", nothing), "legend")
+    late = screen.in_pixels(lambda: draw_legends(around, results, layers, "settings", nothing), "legend out of date")
+    # The bar: 16 x 150 pixels of saturated colours in the lower left corner, where nothing else has one.
+    bar = legend[SIZE // 2 :, :60]
     bar = bar[(bar[..., 3] > 0.5) & (bar[..., :3].max(axis=2) - bar[..., :3].min(axis=2) > 0.15)]
-    chart = screen.in_pixels(lambda: draw_trade_off(around, results, layers, body), "chart")
+    BOXES.forget(1)
+    chart = screen.in_pixels(lambda: draw_trade_off(around, results, layers, body, nothing), "chart")
     view.show_lines = True
     return {
         "legend's bar": len(bar),
         "legend's bar on its ramp": hue_fits(bar[:, None], ramp),
         "lines of a legend": int((late[..., 3] > 0).any(axis=1).sum() - (legend[..., 3] > 0).any(axis=1).sum()),
-        "curves in the chart": [int(near(chart, curve.ink[:3]).sum()) for curve in layers.get("trade-off curves", results.revision, list)],
+        "curves in the chart": [int(near(chart, curve.ink[:3]).sum()) for curve in layers.get("trade-off curves", (results.revision, None), list)],
     }
 
 

@@ -59,6 +59,15 @@ def test_hatching_lies_on_what_is_left_out_only(told: dict) -> None:
     assert told["hatch"] > 50 and told["hatch in the patch"] > 0.5 and told["hatch elsewhere"] < 0.02
 
 
+def test_ground_without_a_cusp_has_a_hatching_of_its_own_in_the_view(told: dict) -> None:
+    # The hollow of 3 mm radius is not reached by a ball of 6 mm; the outline is a rim that it rolls over.
+    _, in_hollow, _, in_the_middle = told["hatch not reached"]
+    assert in_hollow > 30 and in_the_middle == 0
+    whole, in_hollow, at_outline, in_the_middle = told["hatch rim"]
+    assert whole == at_outline > 60 and in_hollow == in_the_middle == 0
+    assert set(told["hatched cells"]) == {"not reached", "rim"} and min(told["hatched cells"].values()) > 20
+
+
 def test_the_legend_shows_the_ramp_of_its_map_and_says_when_it_is_out_of_date(told: dict) -> None:
     # The bar is 16 x 150 pixels; the ramp's palest colours are not counted.
     assert 0.6 * 16 * 150 < told["legend's bar"] <= 1.02 * 16 * 150 and told["legend's bar on its ramp"] > 0.98

@@ -17,10 +17,14 @@ MOST_CLICKS = 8
 """From the imported body to the programs of both sides."""
 
 
+def package() -> str:
+    """Name of the extension as this Blender has installed it."""
+    return next(name for name in bpy.context.preferences.addons.keys() if name.endswith("curved_body_finishing"))  # noqa: SIM118
+
+
 def results():  # noqa: ANN201
     """What the extension keeps for the active body."""
-    package = next(name for name in bpy.context.preferences.addons.keys() if name.endswith("curved_body_finishing"))  # noqa: SIM118
-    return importlib.import_module(f"{package}.scene.results").STORE.find(bpy.context.view_layer.objects.active)
+    return importlib.import_module(f"{package()}.scene.results").STORE.find(bpy.context.view_layer.objects.active)
 
 
 def write_body(path: Path) -> None:
@@ -88,6 +92,38 @@ def steps():  # noqa: ANN201
     body.finishing.side = "back"
     yield 0.5
     yield from w.shot("7-back")
+    body.finishing.side = "top"
+
+    # Maps fade the lines; the legend is folded by a click and dragged; a press on the chart chooses cutter and cusp height.
+    view = bpy.context.window_manager.finishing_view
+    view.surface_map = "curvature"
+    yield from w.shot("8-map")
+    boxes = importlib.import_module(f"{package()}.overlay.view_boxes").BOXES
+
+    def middle(name: str):  # noqa: ANN202
+        box = next(box for (_, other), box in boxes.drawn.items() if other == name)
+        left, _, _, bottom = w.rect(w.region())
+        return left + (box.left + box.right) / 2, bottom - (box.bottom + box.top) / 2
+
+    yield from w.click(*middle("legend"))
+    yield 0.5
+    assert view.legend_folded, "a click on the legend does not fold it"
+    yield from w.shot("9-folded")
+    x, y = middle("legend")
+    yield from w.drag([(x, y), (x + 60, y - 90), (x + 120, y - 180)])
+    yield 0.5
+    assert view.legend_folded
+    moved = middle("legend")
+    assert moved[1] < y - 100, (moved, (x, y))
+    view.show_trade_off = True
+    yield 0.5
+    yield from w.shot("10-chart")
+    before = body.finishing.cusp_mm
+    x, y = middle("chart")
+    yield from w.click(x, y)
+    yield 0.5
+    assert body.finishing.cusp_mm != before and body.finishing.cutter_name, "a press on the chart chooses nothing"
+    yield from w.shot("11-chosen")
 
 
 w.run(steps())

@@ -21,7 +21,7 @@ def find(wanted: str):  # noqa: ANN201
     """Where a button of the sidebar is: Blender says what stands under the mouse. Buttons may stand two in a row."""
     manager = bpy.context.window_manager
     left, top, right, bottom = w.rect(w.region("UI"))
-    for y in range(top + 4, bottom, 8):
+    for y in range(top + 4, bottom, 12):
         for share in (0.2, 0.6):
             x = left + (right - left) * share
             yield from w.move(x, y)

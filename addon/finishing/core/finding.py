@@ -8,12 +8,23 @@ from .message import Message, in_a_row, message_record
 
 
 @dataclass(frozen=True)
+class Change:
+    """A setting as a suggestion would have it. setting: its key in a settings file with dots between records, such as "region.wall_limit";
+    "cutters" for the diameters of a set as `--cutters` takes them, "rack" for the diameter of a cutter to be put on the rack.
+    """
+
+    setting: str
+    value: float | str | bool | None
+
+
+@dataclass(frozen=True)
 class Finding:
     """One thing the user should know.
 
     key: a short name for programs, such as "no-cutter-fits". sentence: what is so, with numbers and units.
     remedy: what would help, or None. place: x, y, z in job mm, or None. must_see: True for what makes the command exit with 3.
-    hits: whether a program made from the plan would run into something that is known.
+    hits: whether a program made from the plan would run into something that is known. changes: of settings that do what the remedy says; none
+    where it takes more than settings.
     """
 
     key: str
@@ -22,6 +33,7 @@ class Finding:
     place: tuple[float, float, float] | None = None
     must_see: bool = False
     hits: bool = False
+    changes: tuple[Change, ...] = ()
 
     @property
     def words(self) -> Message:
@@ -38,6 +50,7 @@ def finding_record(finding: Finding) -> dict[str, object]:
         "place": finding.place,
         "must_see": finding.must_see,
         "hits": finding.hits,
+        "changes": {change.setting: change.value for change in finding.changes},
         "message": {
             "sentence": message_record(finding.sentence),
             "remedy": None if finding.remedy is None else message_record(finding.remedy),

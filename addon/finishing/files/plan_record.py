@@ -25,9 +25,11 @@ from ..job.program_settings import ProgramSettings
 from ..job.request import PLAN, Remaining, Request
 from ..job.roughing import RoughingSettings
 from ..job.stock import StockSettings
-from ..motion.block_load import BlockLoad, block_load
 from ..planning.comparison import figures_of, figures_record
+from ..planning.program_words import program_load
 from ..planning.result import Plan
+from ..planning.sanding_advice import sanding_record
+from .budget_record import budget_record
 from .former_names import with_present_names
 
 SCHEMA = 1
@@ -115,23 +117,19 @@ def plan_record(plan: Plan, files: list[str] | None = None, program_bytes: int |
         "result": _result(plan),
         "proof": _proof(plan),
         "figures": figures_record(figures_of(plan, request.body.name)),
-        "sanding": asdict(plan.sanding),
+        "sanding": sanding_record(plan.sanding),
         "entries": asdict(entry_counts(plan.path)),
         "line_spacing": None if plan.line_spacing is None else asdict(plan.line_spacing),
         "bite": _bite(plan),
         "logged_runs": asdict(plan.experience),
         "contacts": [asdict(contact) for contact in plan.contacts],
-        "budget": _budget(plan),
+        "budget": budget_record(plan.budget),
         "ground_costs": [asdict(cost) for cost in plan.ground_costs],
         "findings": [finding_record(finding) for finding in plan.findings],
         "stage_seconds": plan.stage_seconds,
-        "program": asdict(_load(plan)) | {"bytes": program_bytes},
+        "program": asdict(program_load(plan)) | {"bytes": program_bytes, "eased_seconds": plan.eased.seconds, "eased_length": plan.eased.length},
         "files": files or [],
     }
-
-
-def _load(plan: Plan) -> BlockLoad:
-    return block_load(plan.path, plan.run_time.at, plan.request.program.fusing_tolerance)
 
 
 def is_of_plan(record: dict[str, Any], plan: Plan) -> bool:
@@ -243,31 +241,17 @@ def _proof(plan: Plan) -> dict[str, Any]:
 def _bite(plan: Plan) -> dict[str, Any]:
     """The bite in a few figures: depth mm, section mm2, chip mm per tooth, bend mm; empty where nothing is cut."""
     bite = plan.bite
-    if len(bite.chip) == 0:
+    usual = bite.usual_chip
+    if usual is None:
         return {}
     engagement = bite.engagement
     return {
         "greatest_depth": engagement.depth.max(),
         "greatest_section": engagement.section.max(),
         "greatest_chip": bite.chip.max(),
-        "usual_chip": np.median(bite.chip),
+        "usual_chip": usual,
         "greatest_bend": bite.bend.max(),
         "least_share_of_feed": bite.allowed.min(),
-    }
-
-
-def _budget(plan: Plan) -> dict[str, Any] | None:
-    """The answer to the time budget, None without one."""
-    answer = plan.budget
-    if answer is None:
-        return None
-    return {
-        "minutes": answer.minutes,
-        "elsewhere": answer.elsewhere,
-        "left": answer.for_finishing,
-        "cutter": answer.row and answer.row.cutter.name,
-        "cusp": answer.cusp,
-        "measures": [{"minutes": measure.minutes, "sentence": str(measure.sentence)} for measure in answer.measures],
     }
 
 

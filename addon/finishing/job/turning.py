@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..core.finding import Finding
+from ..core.finding import Change, Finding
 from ..core.message import Message
 from ..core.path import Path
 from ..core.place import place_of
@@ -46,5 +46,5 @@ def stock_findings(stock: Stock, side: str, path: Path) -> list[Finding]:
             "The two sides are zeroed on different faces of the stock: if it is 1 mm thicker than nominal, the sides end up 1 mm too far apart."
         )
         remedy = Message("Zero the first side on the spoilboard and the second on the top of the stock.")
-        found.append(Finding("zeros-on-two-faces", sentence, remedy, must_see=True))
+        found.append(Finding("zeros-on-two-faces", sentence, remedy, must_see=True, changes=(Change("stock.z_zero", "auto"),)))
     return found

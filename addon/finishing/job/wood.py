@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..core.errors import BadRequest
+from .cutter import Cutter
+from .machine import Machine
 
 
 @dataclass(frozen=True)
@@ -45,3 +47,9 @@ def wood_named(name: str) -> Wood:
 def greatest_feed(wood: Wood, spindle_speed: float, flutes: int) -> float:
     """Greatest feed in mm/min within the wood's chip load: feed = speed x flutes x chip load. spindle_speed: 1/min."""
     return spindle_speed * flutes * wood.greatest_chip
+
+
+def hurried_feed(cutter: Cutter, wood_name: str, machine: Machine) -> float:
+    """The fastest feed of a cutter within chip load and axes, and no slower than its own, mm/min."""
+    most = greatest_feed(wood_named(wood_name), cutter.spindle_speed, cutter.flutes)
+    return max(cutter.feed, min(most, machine.speed_x, machine.speed_y))

@@ -39,6 +39,10 @@ WORTH_A_CUTTER = 0.05
 """Share of a set's minutes that each further cutter must save besides its change: less than that the prediction cannot tell."""
 
 
+FOLLOWING_CUSP = 0.1
+"""Cusp height of a following cutter, as a share of its radius at most: small balls would leave grooves of their own."""
+
+
 @dataclass(frozen=True)
 class SetCosts:
     """What sets are weighed by. cell: of the side's grid, mm. overlap: mm round ground that a smaller cutter gets. hand_work: mm2 of ground that
@@ -99,23 +103,40 @@ class SetTable:
         return tuple(_kept_out(row.cutter, row.contacts[0]) for row in self.kept_out)
 
 
-def weighed_sets(reaches: Sequence[Reach], rows: Sequence[RackRow], costs: SetCosts) -> SetTable:
-    """The table of sets. reaches, rows: of every cutter of the rack, in the same order, the smallest first."""
-    free = [k for k, row in enumerate(rows) if row.free] or list(range(len(rows)))
+def weighed_sets(reaches: Sequence[Reach], rows: Sequence[RackRow], costs: SetCosts, named: tuple[Cutter, ...] = ()) -> SetTable:
+    """The table of sets. reaches, rows: of every cutter of the rack, in the same order, the smallest first. named: a set that stands in it anyway."""
+    free = free_rows(rows)
     kept_out = tuple(row for k, row in enumerate(rows) if k not in free)
-    weighing = Weighing(reaches, rows, costs)
-    found = [
-        made for count in range(1, MOST_CUTTERS + 1) for chosen in combinations(reversed(free), count) if (made := weighing.weighed(chosen)) is not None
-    ]
-    least = min((made.left_area for made in found), default=0.0)
-    judged = [_judged(made, least + costs.hand_work) for made in found]
+    judged = [made for _, made in all_sets(Weighing(reaches, rows, costs), rows)]
     if not judged:  # nobody reaches anything: the plan itself says so
         return SetTable((_alone(rows[free[-1]]),), kept_out, costs.hand_work)
+    least = min(made.left_area for made in judged)
     ranked = sorted(judged, key=_rank)
     best_of: dict[Cutter, CutterSet] = {}
     for made in ranked:
         best_of.setdefault(made.cutters[0], made)
-    return SetTable(tuple(best_of.values())[:SHOWN], kept_out, least + costs.hand_work)
+    shown = list(best_of.values())[:SHOWN]
+    asked = next((made for made in ranked if made.cutters == named), None)
+    if asked is not None and asked not in shown:
+        shown = sorted([*shown[: SHOWN - 1], asked], key=_rank)
+    return SetTable(tuple(shown), kept_out, least + costs.hand_work)
+
+
+def free_rows(rows: Sequence[RackRow]) -> list[int]:
+    """The rows whose cutters touch nothing on their way; all of them where none runs free."""
+    return [k for k, row in enumerate(rows) if row.free] or list(range(len(rows)))
+
+
+def all_sets(weighing: Weighing, rows: Sequence[RackRow]) -> list[tuple[tuple[int, ...], CutterSet]]:
+    """Every set of cutters that run free, judged by what it leaves, with the numbers of its rows, the largest first."""
+    found = [
+        (chosen, made)
+        for count in range(1, MOST_CUTTERS + 1)
+        for chosen in combinations(reversed(free_rows(rows)), count)
+        if (made := weighing.weighed(chosen)) is not None
+    ]
+    least = min((made.left_area for _, made in found), default=0.0)
+    return [(chosen, _judged(made, least + weighing.costs.hand_work)) for chosen, made in found]
 
 
 def run_minutes(reach: Reach, run: Run, of_left: bool = False) -> float:
@@ -133,7 +154,8 @@ class Weighing:
     """Minutes of every cutter over all of the ground, and over what every larger one leaves, each worked out once."""
 
     def __init__(self, reaches: Sequence[Reach], rows: Sequence[RackRow], costs: SetCosts) -> None:
-        self._reaches, self._rows, self._costs = reaches, rows, costs
+        self.costs = costs
+        self._reaches, self._rows = reaches, rows
         self._wanted: dict[int, Mask] = {}
         self._minutes: dict[tuple[int, int | None], float | None] = {}
 
@@ -155,12 +177,12 @@ class Weighing:
             left_area=last.uncut_area,
             left_height=last.uncut_height,
             enough=False,
-            changes=self._costs.changes(cutters),
+            changes=self.costs.changes(cutters),
         )
 
     def change_minutes(self, cutters: Sequence[Cutter]) -> float:
         """Minutes of the tool changes of a set, the largest cutter first."""
-        return self._costs.change_minutes * self._costs.changes(cutters)
+        return self.costs.change_minutes * self.costs.changes(cutters)
 
     def run(self, k: int, larger: int | None) -> float | None:
         """Minutes of a row's cutter over what a larger one leaves (None: over all of the ground); None where it has nothing to do."""
@@ -172,7 +194,7 @@ class Weighing:
 
     def _left_by(self, larger: int) -> Mask:
         if larger not in self._wanted:
-            self._wanted[larger] = wanted_of(self._reaches[larger].left, self._costs.cell, self._costs.overlap)
+            self._wanted[larger] = wanted_of(self._reaches[larger].left, self.costs.cell, self.costs.overlap)
         return self._wanted[larger]
 
 

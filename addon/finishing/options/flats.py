@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..core.cusp_formulas import spacing_on_flat
-from ..core.finding import Finding
+from ..core.finding import Change, Finding
 from ..core.grid import Grid
 from ..core.message import Message
 from ..surface.ground import Ground
@@ -55,6 +55,7 @@ def flat_findings(flats: tuple[Flat, ...], minutes: MinutesOnFlats) -> list[Find
             ),
             Message("It is work for a flat cutter: leave flats out, and finish it in the same run as the other flat work."),
             flat.place,
+            changes=(Change("region.flats", "skip"),),
         )
         for flat in flats
     ]
@@ -64,6 +65,7 @@ def left_flat_findings(flats: tuple[LeftFlat, ...], minutes: MinutesOnFlats, mar
     """Name the flats that are left out, with what that saves."""
     found = []
     for flat in flats:
+        changes: tuple[Change, ...] = ()
         values = {"area": flat.area / 100, "minutes": minutes.over(flat.area)}
         sentence = Message("A flat of {area:.1f} cm² is left out, which saves about {minutes:.1f} minutes.", **values)
         remedy = Message("It is work for a flat cutter; the pass lines run on over it for {margin:g} mm.", margin=margin)
@@ -74,5 +76,6 @@ def left_flat_findings(flats: tuple[LeftFlat, ...], minutes: MinutesOnFlats, mar
             remedy = Message(
                 "The pass lines run on over it for {margin:g} mm. If roughing has cut into it, plan it: set Flats to Follow.", margin=margin
             )
-        found.append(Finding("flat-left", sentence, remedy, flat.place))
+            changes = (Change("region.flats", "follow"),)
+        found.append(Finding("flat-left", sentence, remedy, flat.place, changes=changes))
     return found

@@ -37,7 +37,7 @@ def minutes_at(row: RackRow, cusps: ArrayLike) -> NDArray[np.float64]:
     The least possible length goes with 1/sqrt(8 h (1 - h/(2R))) (the cusp metric's only factor that holds h), and the time
     goes with the length.
     """
-    return row.minutes * np.sqrt(_load(row.cusp, row.cutter.radius) / _load(cusps, row.cutter.radius))
+    return row.minutes * np.sqrt(cusp_load(row.cusp, row.cutter.radius) / cusp_load(cusps, row.cutter.radius))
 
 
 def expected_minutes(row: RackRow, cusp: float, feed: float, overhead: float = OVERHEAD) -> float:
@@ -56,15 +56,15 @@ def cusp_for(row: RackRow, minutes: float) -> float | None:
 
 def cusp_at_share(cusp: float, radius: float, share: float) -> float | None:
     """The cusp height in mm that takes a share of the time that `cusp` takes, with a ball of this radius; None when none does."""
-    load = float(_load(cusp, radius)) / share**2
+    load = float(cusp_load(cusp, radius)) / share**2
     if 2 * load >= radius:
         return None
     other = float(radius * (1 - np.sqrt(1 - 2 * load / radius)))
     return other if other <= GREATEST_SHARE * radius else None
 
 
-def _load(cusp: ArrayLike, radius: float) -> NDArray[np.float64]:
-    """h (1 - h/(2R)): the square of the length is proportional to its inverse."""
+def cusp_load(cusp: ArrayLike, radius: float) -> NDArray[np.float64]:
+    """h (1 - h/(2R)) for cusp heights h in mm: the square of the least length is proportional to its inverse."""
     height = np.asarray(cusp, float)
     return height * (1 - height / (2 * radius))
 

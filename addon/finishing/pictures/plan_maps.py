@@ -50,7 +50,7 @@ def greatest_standing(plan: Plan) -> float:
     return max(plan.proof.worst_cusp, dict(plan.proof.border_percentiles)[100.0])
 
 
-def _without_cusps(plan: Plan) -> tuple[tuple[Hatch, Mask], ...]:
+def ground_without_cusps(plan: Plan) -> tuple[tuple[Hatch, Mask], ...]:
     """Planned ground without a measured cusp, since the cutter cannot come to rest there, and rims, which it rolls over."""
     ground = plan.ground
     unreached = ground.planned & ~np.isfinite(plan.proof.cusp)
@@ -66,7 +66,7 @@ PLAN_MAPS: tuple[PlanMap, ...] = (
         "Cusp height, by a simulated cut",
         lambda plan: plan.proof.cusp,
         lambda plan: cusp_legend(plan.request.cusp, greatest_standing(plan)),
-        hatched=_without_cusps,
+        hatched=ground_without_cusps,
     ),
 )
 """Every map that a plan is pictured with: a new one is a row here."""

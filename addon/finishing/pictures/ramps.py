@@ -166,15 +166,15 @@ CUSP = Ramp(
 """Cusp height, from none (nearly white) up."""
 
 LINES = Ramp(
-    "Dusk",
+    "Iris",
     (
-        Stop(0.00, 0.750, 0.130, 58),
-        Stop(0.33, 0.625, 0.165, 24),
-        Stop(0.67, 0.450, 0.150, 350),
-        Stop(1.00, 0.280, 0.110, 300),
+        Stop(0.00, 0.760, 0.110, 302),
+        Stop(0.33, 0.620, 0.165, 296),
+        Stop(0.67, 0.450, 0.180, 288),
+        Stop(1.00, 0.270, 0.110, 280),
     ),
 )
-"""Pass lines by order, height or feed: copper, rose, violet, ink; the light end still stands out from a pale body."""
+"""Pass lines by order, height or feed: lilac to ink, hues that no map has; the light end still stands out from a pale body."""
 
 LAMPLIGHT = Ramp(
     "Lamplight",

@@ -16,7 +16,10 @@ from ..core.stage_graph import Small, uses_all_threads
 from ..job.cutter import Cutter
 from ..job.ground_settings import FitSettings, RegionSettings
 from ..job.machine import Machine
-from ..options.cutter_sets import SetCosts, SetTable, weighed_sets
+from ..job.roughing import RoughingSettings
+from ..job.wood import hurried_feed
+from ..options.budget_ladder import Ladder, coarsest_cusp
+from ..options.cutter_sets import SetCosts, SetTable, Weighing, all_sets, weighed_sets
 from ..options.fit_table import RackRow
 from ..options.fit_table import fit_row as row_of
 from ..options.fit_table import largest_radius as widest
@@ -127,9 +130,52 @@ def set_costs(
     return SetCosts(cell=cell, overlap=overlap_with_larger, hand_work=fit_uncut_area, change_minutes=change, in_spindle=cutter_in_spindle)
 
 
-def cutter_sets(each_cutter_reach: tuple[Reach, ...], fit_table: tuple[RackRow, ...], table_set_costs: SetCosts) -> SetTable | None:
+def named_set(cutter: Cutter | None, following_cutters: tuple[Cutter, ...], meet_budget: bool) -> Small[tuple[Cutter, ...]]:
+    """The set that the side is planned with, where it need not be the one that finishes soonest; else none."""
+    return (cutter, *following_cutters) if cutter is not None and (following_cutters or meet_budget) else ()
+
+
+def cutter_sets(
+    each_cutter_reach: tuple[Reach, ...], fit_table: tuple[RackRow, ...], table_set_costs: SetCosts, named_set: tuple[Cutter, ...]
+) -> SetTable | None:
     """Which one to three cutters of the rack finish the side soonest; None where no fit table is wanted."""
-    return weighed_sets(each_cutter_reach, fit_table, table_set_costs) if fit_table else None
+    return weighed_sets(each_cutter_reach, fit_table, table_set_costs, named_set) if fit_table else None
+
+
+def cutter_reaches(each_cutter_reach: tuple[Reach, ...]) -> tuple[Reach, ...]:
+    """What every cutter of the rack reaches, the smallest first."""
+    return each_cutter_reach
+
+
+def budget_ladders(
+    cutter_reaches: tuple[Reach, ...],
+    hurried_cutter_reaches: tuple[Reach, ...],
+    fit_table: tuple[RackRow, ...],
+    table_set_costs: SetCosts,
+    roughing_settings: RoughingSettings,
+    feed: float | None,
+    machine: Machine,
+    bite_wood: str,
+) -> tuple[Ladder, ...]:
+    """What every set of the rack's cutters takes as its orders grow less fine."""
+    own, hurried = (Weighing(reaches, fit_table, table_set_costs) for reaches in (cutter_reaches, hurried_cutter_reaches))
+    found = []
+    for chosen, made in all_sets(own, fit_table):
+        quick = hurried.weighed(chosen)
+        feeds = tuple(feed if feed is not None and k == 0 else cutter.feed for k, cutter in enumerate(made.cutters))
+        found.append(
+            Ladder(
+                cutters=made.cutters,
+                own_feeds=feeds,
+                greatest_feeds=tuple(max(one, hurried_feed(cutter, bite_wood, machine)) for one, cutter in zip(feeds, made.cutters, strict=True)),
+                own_minutes=made.run_minutes,
+                hurried_minutes=quick.run_minutes if quick is not None else made.run_minutes,
+                change_minutes=table_set_costs.change_minutes * (len(made.cutters) - 1),
+                coarsest=coarsest_cusp(made.cutters[0], roughing_settings),
+                enough=made.enough,
+            )
+        )
+    return tuple(found)
 
 
 def missing_cutter(
@@ -179,7 +225,10 @@ STAGES = (
     reach,
     fit_table,
     set_costs,
+    named_set,
     cutter_sets,
+    cutter_reaches,
+    budget_ladders,
     missing_cutter,
     largest_radius,
     suggestions,

@@ -1,15 +1,14 @@
-"""This side in so many minutes: the cutter and cusp height that meet a time budget, and what would help most when it cannot be met."""
+"""This side in so many minutes: the cutters and the cusp height that a time budget speaks for, and what would help most when it is missed."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..core.array_types import Mask
-from ..core.finding import Finding
+from ..core.finding import Change, Finding
 from ..core.message import Message, in_a_row, word
 from ..core.path import CUT, LINK, Path
 from ..core.stage_graph import Small
@@ -21,9 +20,10 @@ from ..job.run_log import Experience
 from ..job.wood import greatest_feed, wood_named
 from ..motion.run_time import RunTime
 from ..motion.run_time import run_time as timed
-from ..options.fit_table import RackRow
+from ..options.budget_ladder import FINEST, Advice, Ladder, expected_advice
+from ..options.cutter_sets import SetTable
 from ..options.ground_costs import GroundCost
-from ..options.trade_off import OVERHEAD, cusp_at_share, cusp_for, minutes_at
+from ..options.trade_off import OVERHEAD, cusp_at_share
 from .dowel_time import dowel_minutes
 
 STEEP_BAND = 10.0
@@ -44,10 +44,13 @@ MOST_NAMED = 3
 
 @dataclass(frozen=True)
 class Measure:
-    """Something that changes the run time. minutes: what the finishing run would take with it. sentence: what to do, with numbers."""
+    """Something that changes the run time. minutes: what the finishing run would take with it. sentence: what to do, with numbers. changes: of
+    settings that do it.
+    """
 
     minutes: float
     sentence: Message
+    changes: tuple[Change, ...]
 
 
 @dataclass(frozen=True)
@@ -64,16 +67,22 @@ class BudgetAnswer:
     """The answer to "this side in so many minutes".
 
     minutes: budget of the side. elsewhere: of it for other operations with its tool changes. for_finishing: for the finishing run.
-    row, cusp: the fitting cutter with the finest cusp height that meets it, None where none does. measures: what changes the
-    run time, the most helpful first.
+    advice: the set of cutters with the finest cusp height in these minutes, as planned where the budget is an order; None where there is no set to
+    choose from, or no time. measures: what changes the run time, the most helpful first.
     """
 
     minutes: float
     elsewhere: float
     for_finishing: float
-    row: RackRow | None
-    cusp: float | None
+    advice: Advice | None
     measures: tuple[Measure, ...]
+
+    @property
+    def changes(self) -> tuple[Change, ...]:
+        """The settings that make an order of the budget; none where it is one, or speaks for nothing."""
+        if self.advice is None or self.advice.is_planned:
+            return ()
+        return (Change("cutters", ""), Change("meet_budget", True))
 
     @property
     def words(self) -> Message:
@@ -84,26 +93,33 @@ class BudgetAnswer:
                 taken=self.elsewhere,
                 budget=self.minutes,
             )
-        if self.row is None or self.cusp is None:
+        if self.advice is None:
             return Message("No cutter that fits finishes this side in {left:.1f} minutes.", left=self.for_finishing)
+        return _advised(self.advice, self.for_finishing)
+
+
+def _advised(advice: Advice, left: float) -> Message:
+    values = {
+        "left": left,
+        "cutters": tuple(cutter.diameter for cutter in advice.cutters),
+        "cusp": advice.cusp,
+        "minutes": advice.minutes,
+        "feed": advice.feeds[0],
+    }
+    if advice.is_planned and advice.is_met:
         return Message(
-            "The finest cusp height in {left:.1f} minutes is about {cusp:.3f} mm, with {cutter}.",
-            left=self.for_finishing,
-            cusp=self.cusp,
-            cutter=self.row.cutter.name,
+            "Planned for {left:.1f} minutes: cutters {cutters:g} mm, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min, {minutes:.1f} minutes.",
+            **values,
         )
-
-
-def finest_cusp(rack: Sequence[RackRow], minutes: float, overhead: float = OVERHEAD) -> tuple[RackRow, float] | None:
-    """The fitting cutter whose cusp height is the finest within these minutes, with that height in mm; None when none can.
-
-    overhead: run time over least length at the feed.
-    """
-    found = [(cusp, row) for row in rack if row.fits and (cusp := cusp_for(row, minutes / overhead)) is not None]
-    if not found:
-        return None
-    cusp, row = min(found, key=lambda pair: pair[0])
-    return row, cusp
+    if advice.is_planned:
+        return Message(
+            "The least that is possible is {minutes:.1f} minutes: cutters {cutters:g} mm, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min.", **values
+        )
+    if advice.is_met:
+        return Message(
+            "Planned for {left:.1f} minutes alone, the side would get the cutters {cutters:g} mm and a cusp height of about {cusp:.2f} mm.", **values
+        )
+    return Message("No set of cutters finishes this side in {left:.1f} minutes; {cutters:g} mm comes nearest, with about {minutes:.1f}.", **values)
 
 
 def overhead(run_time: RunTime, least_length: float, asked_feed: float) -> float:
@@ -124,25 +140,30 @@ def minutes_for_finishing(
     return BudgetMinutes(budget_minutes, other, budget_minutes - other)
 
 
-def larger_cutters(
-    minutes_for_finishing: BudgetMinutes | None, fit_table: tuple[RackRow, ...], cutter_diameter: float, cusp: float, overhead: float
-) -> tuple[Measure, ...]:
-    """What the larger cutters of the rack would take."""
-    if minutes_for_finishing is None:
+def other_sets(minutes_for_finishing: BudgetMinutes | None, cutter_sets: SetTable | None, cutter: Cutter, run_time: RunTime) -> tuple[Measure, ...]:
+    """What the other sets of the table would take, drawn after the run that is measured where its cutter begins a set of the table too."""
+    if minutes_for_finishing is None or cutter_sets is None:
         return ()
+    own = next((row for row in cutter_sets.rows if row.cutters[0] == cutter), None)
+    share = run_time.minutes / own.run_minutes[0] if own is not None and own.run_minutes[0] > 0 else 1.0
     found = []
-    for row in fit_table:
-        if row.cutter.diameter > cutter_diameter:
-            minutes = overhead * float(minutes_at(row, cusp))
-            sentence = Message("Take {cutter}: the run takes {minutes:.1f} minutes.", cutter=row.cutter.name, minutes=minutes)
-            if not row.fits:
-                sentence = Message(
-                    "Take {cutter}, which leaves {area:.0f} mm² uncut: the run takes {minutes:.1f} minutes.",
-                    cutter=row.cutter.name,
-                    area=row.uncut_area,
-                    minutes=minutes,
-                )
-            found.append(Measure(minutes, sentence))
+    for row in cutter_sets.rows:
+        if row is own:
+            continue
+        minutes = row.minutes + (share - 1) * sum(row.run_minutes)
+        sentence = Message(
+            "Take the cutters {cutters:g} mm: the side takes about {minutes:.1f} minutes.",
+            cutters=tuple(one.diameter for one in row.cutters),
+            minutes=minutes,
+        )
+        if not row.enough:
+            sentence = Message(
+                "Take the cutters {cutters:g} mm, which leave {area:.0f} mm² uncut: the side takes about {minutes:.1f} minutes.",
+                cutters=tuple(one.diameter for one in row.cutters),
+                area=row.left_area,
+                minutes=minutes,
+            )
+        found.append(Measure(minutes, sentence, (Change("cutters", row.name),)))
     return tuple(found)
 
 
@@ -165,7 +186,7 @@ def faster_feed(
         wood=word(wood.name),
         minutes=minutes,
     )
-    return (Measure(minutes, sentence),)
+    return (Measure(minutes, sentence, (Change("feed", float(np.floor(most))),)),)
 
 
 def _scaled(feed: NDArray[np.float64], on_surface: Mask, factor: float, most: float) -> NDArray[np.float64]:
@@ -183,7 +204,7 @@ def coarser_cusp(minutes_for_finishing: BudgetMinutes | None, run_time: RunTime,
     if coarser is None:
         return ()
     sentence = Message("Allow a cusp height of about {cusp:.3f} mm: the run takes {minutes:.1f} minutes.", cusp=coarser, minutes=left)
-    return (Measure(left, sentence),)
+    return (Measure(left, sentence, (Change("cusp", round(coarser, 4)),)),)
 
 
 def ground_minutes(ground_costs: tuple[GroundCost, ...], overhead: float, asked_feed: float) -> tuple[float, ...]:
@@ -207,45 +228,38 @@ def less_ground(
             continue
         minutes = run_time.minutes - saved
         sentence = Message("Leave out the overrun beyond the outline: the run takes {minutes:.1f} minutes.", minutes=minutes)
+        change = Change("region.overrun", 0.0)
         if cost.kind == "steep":
             sentence = Message(
                 "Lower Wall Limit to {limit:g} degrees: the run takes {minutes:.1f} minutes.",
                 limit=region_wall_limit - STEEP_BAND,
                 minutes=minutes,
             )
-        found.append(Measure(minutes, sentence))
+            change = Change("region.wall_limit", region_wall_limit - STEEP_BAND)
+        found.append(Measure(minutes, sentence, (change,)))
     return tuple(found)
 
 
 def measures(
-    larger_cutters: tuple[Measure, ...], faster_feed: tuple[Measure, ...], coarser_cusp: tuple[Measure, ...], less_ground: tuple[Measure, ...]
+    other_sets: tuple[Measure, ...], faster_feed: tuple[Measure, ...], coarser_cusp: tuple[Measure, ...], less_ground: tuple[Measure, ...]
 ) -> tuple[Measure, ...]:
     """What changes the run time, the most helpful first."""
-    return tuple(sorted((*larger_cutters, *faster_feed, *coarser_cusp, *less_ground), key=lambda measure: measure.minutes))
+    return tuple(sorted((*other_sets, *faster_feed, *coarser_cusp, *less_ground), key=lambda measure: measure.minutes))
 
 
-def recommended(
-    minutes_for_finishing: BudgetMinutes | None, fit_table: tuple[RackRow, ...], overhead: float, run_time: RunTime, cutter_name: str, cusp: float
-) -> tuple[RackRow, float] | None:
-    """Cutter and cusp height for the budget; the plan's own, where that takes the minutes there are: it is measured, the others are estimated."""
-    if minutes_for_finishing is None or minutes_for_finishing.for_finishing <= 0:
+def recommended(minutes_for_finishing: BudgetMinutes | None, order_budget_ladders: tuple[Ladder, ...] | None) -> Advice | None:
+    """What the budget alone speaks for, whatever cutter and cusp height the plan at hand has: the same minutes always give the same."""
+    if minutes_for_finishing is None or order_budget_ladders is None:
         return None
-    left = minutes_for_finishing.for_finishing
-    own = next((row for row in fit_table if row.cutter.name == cutter_name), None)
-    if own is not None and (1 - BUDGET_MET) * left <= run_time.minutes <= left:
-        return own, cusp
-    return finest_cusp(fit_table, left, overhead)
+    return expected_advice(order_budget_ladders, minutes_for_finishing.for_finishing)
 
 
-def budget(
-    minutes_for_finishing: BudgetMinutes | None, recommended: tuple[RackRow, float] | None, measures: tuple[Measure, ...]
-) -> BudgetAnswer | None:
+def budget(minutes_for_finishing: BudgetMinutes | None, recommended: Advice | None, measures: tuple[Measure, ...]) -> BudgetAnswer | None:
     """The answer to the time budget; None when there is none."""
     if minutes_for_finishing is None:
         return None
-    row, cusp = recommended if recommended is not None else (None, None)
     given = minutes_for_finishing
-    return BudgetAnswer(minutes=given.whole, elsewhere=given.elsewhere, for_finishing=given.for_finishing, row=row, cusp=cusp, measures=measures)
+    return BudgetAnswer(minutes=given.whole, elsewhere=given.elsewhere, for_finishing=given.for_finishing, advice=recommended, measures=measures)
 
 
 def budget_findings(
@@ -256,10 +270,10 @@ def budget_findings(
     job_body: Body,
     meet_budget: bool,
 ) -> tuple[Finding, ...]:
-    """Whether the budget is met, and what skip regions and overrun cost."""
+    """Whether the run meets the budget that it is held against, and what skip regions and overrun cost."""
     found = []
-    if budget is not None and run_time.minutes > budget.for_finishing:
-        found.append(_missed(budget, run_time.minutes, meet_budget))
+    if budget is not None and not meet_budget and run_time.minutes > budget.for_finishing:
+        found.append(missed_budget(budget, run_time.minutes))
     for cost, minutes in zip(ground_costs, ground_minutes, strict=True):
         if minutes < LEAST_SAVED or cost.kind == "steep":
             continue
@@ -273,7 +287,21 @@ def budget_findings(
     return tuple(found)
 
 
-def _missed(answer: BudgetAnswer, minutes: float, is_least: bool) -> Finding:
+def order_findings(answer: BudgetAnswer, order: Advice) -> tuple[Finding, ...]:
+    """Whether a budget that was an order is met, by all of the set; answer: with the order as its advice."""
+    if not order.is_met:
+        return (missed_budget(answer, order.minutes),)
+    if order.minutes >= (1 - BUDGET_MET) * answer.for_finishing:
+        return ()
+    values = {"cusp": FINEST, "minutes": order.minutes, "left": answer.for_finishing}
+    sentence = Message("The finest cusp height that is planned, {cusp:g} mm, takes {minutes:.2f} of the {left:g} minutes.", **values)
+    if order.cusp > FINEST * 1.01:
+        sentence = Message("The side takes {minutes:.2f} of the {left:g} minutes: one pass line more would take it past them.", **values)
+    return (Finding("budget-ample", sentence),)
+
+
+def missed_budget(answer: BudgetAnswer, minutes: float) -> Finding:
+    """That so many minutes are more than the budget, and what would help; where the advice is what is planned, it is the least possible."""
     whole, other = answer.minutes, answer.elsewhere
     if answer.for_finishing <= 0:
         sentence = Message(
@@ -291,8 +319,8 @@ def _missed(answer: BudgetAnswer, minutes: float, is_least: bool) -> Finding:
             left=answer.for_finishing,
             budget=whole,
         )
-    if is_least:
-        remedy = Message("This is the least that is possible with these cutters: give the side more minutes, or skip some of it.")
+    if answer.advice is not None and answer.advice.is_planned:
+        remedy = in_a_row(answer.words, Message("Give the side more minutes, or skip some of it."))
         return Finding("budget-missed", sentence, remedy, must_see=True)
     remedy = answer.words
     helpful = [measure.sentence for measure in answer.measures if measure.minutes < minutes - 0.05][:MOST_NAMED]
@@ -305,7 +333,7 @@ STAGES = (
     overhead,
     dowel_minutes,
     minutes_for_finishing,
-    larger_cutters,
+    other_sets,
     faster_feed,
     coarser_cusp,
     ground_minutes,

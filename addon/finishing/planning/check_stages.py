@@ -23,8 +23,11 @@ from ..job.machine import Machine
 from ..job.roughing import RoughingSettings
 from ..job.run_log import Experience, LoggedRun, RunKind, experience_with
 from ..job.stock import Stock
+from ..motion.easing import Eased
+from ..motion.easing import eased as eased_path
 from ..motion.run_time import RunTime
 from ..motion.run_time import run_time as timed
+from ..options.hand_work import HandPart, hand_parts
 from ..passes.line_spacing import LineSpacing
 from ..passes.line_spacing import line_spacing as measured_spacing
 from ..simulation.proof import Proof, ProofSamples, ProvedGround, prove_steps, sample_ground
@@ -124,9 +127,14 @@ def bite(engagement: Engagement, fed_route: Path, cutter: Cutter, bite_settings:
     return bite_of(engagement, fed_route, cutter, bite_settings)
 
 
-def path(fed_route: Path, bite: Bite, bite_lower_feed: bool) -> Path:
-    """The route with the feeds that the bite allows."""
-    return with_allowed_feed(fed_route, bite) if bite_lower_feed else fed_route
+def eased(fed_route: Path, bite: Bite, bite_lower_feed: bool, machine: Machine, program_fusing_tolerance: float, experience: Experience) -> Eased:
+    """The route with the feeds that the bite allows, eased where the control could not take the blocks."""
+    return eased_path(with_allowed_feed(fed_route, bite) if bite_lower_feed else fed_route, machine, program_fusing_tolerance, experience)
+
+
+def path(eased: Eased) -> Path:
+    """The route with its feeds."""
+    return eased.path
 
 
 def line_spacing(route: Path, ball_radius: float, cusp: float) -> LineSpacing | None:
@@ -160,6 +168,29 @@ def proof(route: Path, proved_ground: ProvedGround, surface: ExactSurface, proof
     return (yield from prove_steps(route, surface.radius, cusp, proved_ground, surface.finder, proof_samples))
 
 
+def hand_work(
+    proof: Proof,
+    proved_ground: ProvedGround,
+    tip_surface: CutterView,
+    ground: Ground,
+    fit_uncut_height: float,
+    roughing_allowance: float,
+    cusp: float,
+) -> tuple[HandPart, ...]:
+    """Planned ground that stands higher than tolerated after the cut: hollows that are too narrow, and what the cutter does not come to.
+
+    What no move meets stands as roughing has left it, or as high as the ball itself would stand over a hollow. Ridges between passes are sanded
+    anyway, there too.
+    """
+    uncut = np.where(ground.planned & (tip_surface.uncut > fit_uncut_height), tip_surface.uncut, 0.0)
+    standing = np.where(np.isfinite(uncut), uncut, 0.0)
+    unreached = proved_ground.unreached
+    most = np.maximum(standing[unreached], roughing_allowance)
+    measured = np.minimum(np.where(np.isnan(proof.left), most, proof.left), most)
+    standing[unreached] = np.where(measured > fit_uncut_height + cusp, measured, 0.0)
+    return hand_parts(standing, ground.heights, tip_surface.grid, fit_uncut_height)
+
+
 STAGES = (
     stock_box,
     stock_given,
@@ -174,6 +205,7 @@ STAGES = (
     asked_feed,
     fed_route,
     bite,
+    eased,
     path,
     line_spacing,
     experience,
@@ -181,4 +213,5 @@ STAGES = (
     feet,
     proof_samples,
     proof,
+    hand_work,
 )

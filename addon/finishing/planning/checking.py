@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..core.array_types import FloatArray
 from ..core.errors import BadRequest, TooLarge
 from ..job.dowels import check_dowels
 from ..job.keep_out import check_boxes
@@ -9,7 +10,7 @@ from ..job.orientation import laid_corners, laid_matrix
 from ..job.plausible_size import check_size
 from ..job.request import Request
 from ..job.stock import check_holds, resolve_stock
-from ..surface.height_map import estimated_memory_mib
+from ..surface.height_map import estimated_memory_mib, memory_of_triangles_mib
 from ..surface.side import side_grid
 
 
@@ -27,7 +28,22 @@ def check_request(request: Request) -> None:
     check_boxes(request.keep_out, stock, request.side, request.machine.safe_height)
     if request.remaining is None and request.dowels.count:
         check_dowels(request.dowels, stock, body.moved(laid))
-    needed = estimated_memory_mib(side_grid(low, high, request.cell), len(body.triangles))
+    _check_memory(request, low, high)
+
+
+def _check_memory(request: Request, low: FloatArray, high: FloatArray) -> None:
+    """Refuse what would take more memory than the limit. low, high: corners of the body as it lies, (3,) mm."""
+    triangles = len(request.body.triangles)
+    alone = memory_of_triangles_mib(triangles)
+    if alone > request.memory_limit_mib:
+        raise TooLarge(
+            "A mesh of {triangles} triangles takes about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB, whatever the cell: thin it out, "
+            "or raise memory_limit_mib in a settings file.",
+            triangles=triangles,
+            needed=alone,
+            limit=request.memory_limit_mib,
+        )
+    needed = estimated_memory_mib(side_grid(low, high, request.cell), triangles)
     if needed > request.memory_limit_mib:
         raise TooLarge(
             "A cell of {cell:g} mm would take about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB: use a coarser cell.",

@@ -105,11 +105,15 @@ CREASE_MARGIN = 1.0
 """mm beside a crease in which the ball touches both of its sides, so that the closing there is no ground to measure a cusp on."""
 
 
-def proved_ground(tip_surface: CutterView, ground: Ground, reached_ground: Mask, fit_uncut_height: float) -> ProvedGround:
-    """What a cut is held against."""
-    return ProvedGround(
-        tip_surface.grid, tip_surface.closing, ground.heights, planned=reached_ground, tolerance=fit_uncut_height, wanted=ground.planned
-    )
+def proved_ground(
+    tip_surface: CutterView, ground: Ground, reached_ground: Mask, fit_uncut_height: float, left_by_larger: RestGround | None
+) -> ProvedGround:
+    """What a cut is held against. Of the ground round what a larger cutter leaves, it has cut what this one does not reach."""
+    wanted = ground.planned
+    if left_by_larger is not None:
+        surface = np.pad(left_by_larger.surface, tip_surface.rim, constant_values=-np.inf)
+        wanted = wanted & (surface - np.where(wanted, ground.heights, 0) > fit_uncut_height)
+    return ProvedGround(tip_surface.grid, tip_surface.closing, ground.heights, planned=reached_ground, tolerance=fit_uncut_height, wanted=wanted)
 
 
 def floor(unskipped_ground: Ground, region_deepest_tip: float | None) -> float:

@@ -10,7 +10,7 @@ from ..ball.axis_region import AxisRegion
 from ..ball.cutter_view import CutterView
 from ..ball.fit import Fit, LargestRadius
 from ..core.array_types import FloatArray, Mask
-from ..core.finding import Finding
+from ..core.finding import Change, Finding
 from ..core.grid import Grid
 from ..core.masks import grown
 from ..core.message import Message, word
@@ -28,6 +28,7 @@ from ..job.roughing import RoughingSettings
 from ..job.run_log import Experience
 from ..job.stock import Stock
 from ..job.turning import stock_findings
+from ..options.cutter_sets import SetTable
 from ..options.fit_table import RackRow
 from ..options.flats import Flat, MinutesOnFlats, flat_findings, left_flat_findings
 from ..options.missing_cutter import MissingCutter
@@ -70,7 +71,12 @@ def most_important_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 
 
 def fit_findings(
-    judged_fit: Fit, cutter_diameter: float, fit_settings: FitSettings, fit_table: tuple[RackRow, ...], largest_radius: LargestRadius | None
+    judged_fit: Fit,
+    cutter_diameter: float,
+    fit_settings: FitSettings,
+    fit_table: tuple[RackRow, ...],
+    largest_radius: LargestRadius | None,
+    cutter_sets: SetTable | None,
 ) -> tuple[Finding, ...]:
     """What the cutter leaves, and what would fit."""
     left = {"diameter": cutter_diameter, "area": judged_fit.area, "tolerance": fit_settings.uncut_height, "worst": judged_fit.height}
@@ -83,7 +89,7 @@ def fit_findings(
             tolerated=fit_settings.uncut_area,
             **left,
         )
-        return (Finding("hollows-left", sentence, Message("A smaller cutter reaches more of it."), judged_fit.place),)
+        return (Finding("hollows-left", sentence, Message("A smaller cutter reaches more of it."), judged_fit.place, changes=_best_set(cutter_sets)),)
     remedy = Message("No cutter that was tried would fit. Skip the hollow, raise Tolerated Height or Tolerated Area, or take a smaller cutter.")
     radius = largest_radius.radius if largest_radius is not None else 0.0
     if radius:
@@ -99,13 +105,18 @@ def fit_findings(
             "more than {tolerance:g} mm proud, {worst:.2f} mm at worst.",
             **left,
         )
-        return (Finding("no-cutter-fits", sentence, remedy, judged_fit.place, must_see=True),)
+        return (Finding("no-cutter-fits", sentence, remedy, judged_fit.place, must_see=True, changes=_best_set(cutter_sets)),)
     sentence = Message(
         "The cutter does not fit the whole of the planned surface: the {diameter:g} mm cutter leaves {area:.0f} mm² standing "
         "more than {tolerance:g} mm proud, {worst:.2f} mm at worst.",
         **left,
     )
-    return (Finding("cutter-too-large", sentence, remedy, judged_fit.place, must_see=True),)
+    return (Finding("cutter-too-large", sentence, remedy, judged_fit.place, must_see=True, changes=_best_set(cutter_sets)),)
+
+
+def _best_set(cutter_sets: SetTable | None) -> tuple[Change, ...]:
+    """The set that finishes soonest, in place of a cutter that leaves too much; nothing where no sets were weighed."""
+    return () if cutter_sets is None else (Change("cutters", cutter_sets.best.name),)
 
 
 def true_cutter_findings(cutter: Cutter, region: AxisRegion) -> tuple[Finding, ...]:
@@ -131,7 +142,7 @@ def missing_cutter_findings(missing_cutter: MissingCutter | None) -> tuple[Findi
             smaller=missing_cutter.followed_by,
             **values,
         )
-    return (Finding("missing-cutter", sentence),)
+    return (Finding("missing-cutter", sentence, changes=(Change("rack", missing_cutter.diameter),)),)
 
 
 def free_findings(contacts: tuple[Contact, ...], cutter: Cutter, roughing_settings: RoughingSettings) -> tuple[Finding, ...]:
@@ -174,7 +185,7 @@ def gouge_findings(proof: Proof, chord_tolerance: float) -> tuple[Finding, ...]:
         return ()
     sentence = Message("The simulated cut goes {depth:.4f} mm below the body, more than {limit:g} mm.", depth=proof.worst_gouge, limit=chord_tolerance)
     remedy = Message("Set a finer Cell or a smaller Chord Tolerance.")
-    return (Finding("gouge", sentence, remedy, proof.worst_gouge_place, must_see=True),)
+    return (Finding("gouge", sentence, remedy, proof.worst_gouge_place, must_see=True, changes=(Change("chord_tolerance", chord_tolerance / 2),)),)
 
 
 def stock_and_zero_findings(placed_stock: Stock, side: str, path: Path) -> tuple[Finding, ...]:
@@ -225,7 +236,8 @@ def lying_findings(up: str, body_low: FloatArray, body_high: FloatArray) -> tupl
     if up != "auto" or axis == "z":
         return ()
     sentence = Message("The body stands on its edge and is planned lying, with its {axis} axis up.", axis=axis.upper())
-    return (Finding("laid-flat", sentence, Message("With Axis Up at Z (--up z) it is planned as it stands.")),)
+    remedy = Message("With Axis Up at Z (--up z) it is planned as it stands.")
+    return (Finding("laid-flat", sentence, remedy, changes=(Change("up", "z"),)),)
 
 
 def rough_mesh_findings(smoothed: SmoothedMesh) -> tuple[Finding, ...]:
@@ -249,7 +261,7 @@ def rough_mesh_findings(smoothed: SmoothedMesh) -> tuple[Finding, ...]:
     remedy = Message(
         "Set Smoothing to By Roughness (--smooth auto), which moves no point by more than {allowed:.2f} mm.", allowed=DEVIATIONS * smoothed.roughness
     )
-    return (Finding("rough-mesh", sentence, remedy),)
+    return (Finding("rough-mesh", sentence, remedy, changes=(Change("smooth", None),)),)
 
 
 def left_out_findings(

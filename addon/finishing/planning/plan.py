@@ -14,24 +14,27 @@ from ..core.result_store import ResultStore
 from ..core.stage_runner import Progress, StageRunner
 from ..core.stepping import between, told
 from ..job.request import Request
+from ..options.budget_ladder import Advice
 from ..options.grain import grain_findings
+from .budget import order_findings
 from .budget_order import with_budget
 from .checking import check_request
 from .findings import OF_A_FIRST_CUTTER, OF_A_SMALLER_CUTTER, most_important_first
 from .plan_graph import PLAN_GRAPH
 from .result import Plan
 from .rim_stages import settled_rim
+from .sanding_advice import Left, sanding_advice
 from .settling import Chosen, with_cusp, with_cutter, with_start
 
 PARTS = {
     "job_from_body": "turned", "body": "job_body", "stock": "placed_stock", "rack": "fit_table", "largest": "largest_radius",
-    "rim": "timed_rim", "fit": "judged_fit", "sets": "cutter_sets",
+    "rim": "timed_rim", "fit": "judged_fit", "sets": "cutter_sets", "eased": "eased",
     **{
         name: name
         for name in (
             "body_digest", "shown_maps", "ground", "region", "tip_surface", "path", "least_length", "run_time", "proof",
             "hidden_area", "bite", "contacts", "line_spacing", "safe_z", "ground_costs", "ground_minutes", "overhead", "budget", "flats",
-            "flat_minutes", "experience",
+            "flat_minutes", "experience", "hand_work",
         )
     },
 }  # fmt: skip
@@ -51,7 +54,7 @@ def plan_steps(request: Request, store: ResultStore) -> Generator[Progress, None
     runner = StageRunner(PLAN_GRAPH, store)
     check_request(request)
     yield 0.0, "heights"
-    settled = yield from between(_settled(request, runner), 0.0, TRIALS_SHARE if request.rim_pass != "auto" else TRIALS_SHARE / 2)
+    settled, order = yield from between(_settled(request, runner), 0.0, TRIALS_SHARE if request.rim_pass != "auto" else TRIALS_SHARE / 2)
     chosen = yield from between(_with_rim(settled, runner), TRIALS_SHARE / 2, TRIALS_SHARE)
     findings = OF_A_FIRST_CUTTER if request.remaining is None else OF_A_SMALLER_CUTTER
     begun = TRIALS_SHARE if chosen.request is not request else 0.0
@@ -61,24 +64,32 @@ def plan_steps(request: Request, store: ResultStore) -> Generator[Progress, None
     groups: dict[str, Any] = {name: answers[name] for name in findings}
     if request.remaining is None:
         groups["grain"] = grain_findings(chosen.grain)
+    if order is not None:
+        parts["budget"] = replace(parts["budget"], advice=order)
+        groups["budget_findings"] = (*order_findings(parts["budget"], order), *groups["budget_findings"])
+    left = Left(parts["proof"], parts["hand_work"], parts["ground"].planned, parts["tip_surface"].grid)
     return Plan(
         request=replace(request, cusp=chosen.request.cusp, spacing=chosen.request.spacing, feed=chosen.request.feed),
         cutter=chosen.request.cutter,
         start=chosen.start.name,
         grain=chosen.grain,
+        order=order,
+        sanding=sanding_advice((left,), parts["experience"].grit),
         findings=most_important_first(finding for name in _in_order(findings) for finding in groups.get(name, ())),
         stage_seconds=runner.seconds,
         **parts,
     )
 
 
-def _settled(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, Chosen]:
-    """The request with one cutter, feed, cusp height and start."""
+def _settled(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, tuple[Chosen, Advice | None]]:
+    """The request with one cutter, feed, cusp height and start; and what a budget has ordered."""
     if request.meet_budget and request.budget_minutes is not None and request.remaining is None:
-        return (yield from with_budget(replace(request, spacing=None), runner))
+        ordered = yield from with_budget(request, runner)
+        return ordered.chosen, ordered.advice
     with_one = yield from between(with_cutter(request, runner), 0.0, TABLE_SHARE)
     with_one = with_cusp(with_one)
-    return (yield from between(with_start(with_one, runner), TABLE_SHARE if with_one is not request else 0.0, 1.0))
+    chosen = yield from between(with_start(with_one, runner), TABLE_SHARE if with_one is not request else 0.0, 1.0)
+    return chosen, None
 
 
 def _with_rim(chosen: Chosen, runner: StageRunner[Request]) -> Generator[Progress, None, Chosen]:

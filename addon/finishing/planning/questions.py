@@ -9,6 +9,8 @@ from ..core.stage_graph import WhatIf
 from ..job.body import Body
 from ..job.cutter import Cutter
 from ..job.request import Request
+from ..job.wood import hurried_feed
+from ..options.budget_ladder import FINE_ENOUGH
 
 TABLE_CELL = 0.5
 """Cell in mm of the grid that cutters are compared and judged on, to save time, unless the plan's own cells are coarser; where it says that
@@ -78,12 +80,27 @@ def each_cutter(request: Request) -> tuple[Request, ...]:
     )
 
 
+def for_order(request: Request) -> Request | None:
+    """As an order for minutes alone: any set of the rack, at the cusp height that ladders are made at; None without a budget or a rack."""
+    if request.budget_minutes is None or not request.rack_table or not request.rack:
+        return None
+    return replace(request, cutter=None, following_cutters=(), cusp=FINE_ENOUGH, spacing=None, feed=None, remaining=None)
+
+
+def hurried(request: Request) -> Request:
+    """With every cutter of the rack at its fastest feed."""
+    rack = tuple(replace(cutter, feed=hurried_feed(cutter, request.bite.wood, request.machine)) for cutter in request.rack)
+    return replace(request, rack=rack, feed=None)
+
+
 WHAT_IFS: tuple[WhatIf[Request], ...] = (
     WhatIf("unskipped_", unskipped),
     WhatIf("unboxed_", unboxed),
     WhatIf("laid_", as_laid, reads=("lines_from",)),
     WhatIf("larger_", for_larger, reads=("remaining",)),
     WhatIf("table_", on_table, reads=("cell",)),
+    WhatIf("order_", for_order, reads=("budget_minutes", "rack_table", "rack", "cutter", "following_cutters", "cusp", "spacing", "feed", "remaining")),
+    WhatIf("hurried_", hurried, reads=("rack", "bite", "machine", "feed")),
     WhatIf("each_cutter_", each_cutter, reads=("rack", "rack_table", "cell", "cusp", "spacing")),
 )
 """The prefixes that parameters of stages may carry."""

@@ -16,13 +16,15 @@ from ..job.cutter import Cutter
 from ..job.request import Request
 from ..job.run_log import Experience
 from ..job.stock import Stock
+from ..motion.easing import Eased
 from ..motion.run_time import RunTime, time_factor
+from ..options.budget_ladder import Advice
 from ..options.cutter_sets import SetTable
 from ..options.fit_table import RackRow
 from ..options.flats import Flat, MinutesOnFlats
 from ..options.grain import GrainChoice
 from ..options.ground_costs import GroundCost
-from ..options.sanding import Sanding, sanding_after
+from ..options.hand_work import HandPart
 from ..passes.line_spacing import LineSpacing
 from ..simulation.proof import Proof
 from ..surface.curvature_maps import SurfaceMaps
@@ -32,6 +34,7 @@ from ..tooling.clearance import Contact
 from .answer_stages import ShownMaps
 from .budget import BudgetAnswer
 from .rim_stages import RimPass
+from .sanding_advice import SandingAdvice
 
 
 @dataclass(frozen=True)
@@ -47,12 +50,15 @@ class Plan:
     undercut, mm2.
     stage_seconds: wall time of every stage that ran for it; what was kept from before is not in it, and some stages run in the background.
     bite: at the feed that was asked for; the path's own feed is lowered where the bite says so. contacts: where cutter, shank or nut
-    touch on their way. grain: what weighing the grain has done, None where there was nothing to weigh.
+    touch on their way. grain: what weighing the grain has done, None where there was nothing to weigh. order: what was
+    settled to meet the budget, None where it was no order.
     ground_costs: what skipped ground, overrun and steep ground cost; ground_minutes: the minutes of each.
     line_spacing: how far the pass lines lie apart. safe_z: of moves in the air, job mm.
+    eased: what easing the path's feeds costs, where the control could not take its blocks.
     overhead: run time over least length at the feed. budget: the answer to the time budget, None without one.
     flats: level ground that is planned, work for a flat cutter. flat_minutes: what passes over flat ground take.
     rim: the pass along the rims, run or not. experience: what logged runs of this machine, cutter and wood say.
+    hand_work: what this cutter leaves standing. sanding: of the whole side, after the last of its cutters.
     """
 
     request: Request
@@ -76,10 +82,12 @@ class Plan:
     proof: Proof
     hidden_area: float
     bite: Bite
+    eased: Eased
     contacts: tuple[Contact, ...]
     line_spacing: LineSpacing | None
     safe_z: float
     grain: GrainChoice | None
+    order: Advice | None
     ground_costs: tuple[GroundCost, ...]
     ground_minutes: tuple[float, ...]
     overhead: float
@@ -88,6 +96,8 @@ class Plan:
     flat_minutes: MinutesOnFlats
     rim: RimPass
     experience: Experience
+    hand_work: tuple[HandPart, ...]
+    sanding: SandingAdvice
     findings: tuple[Finding, ...]
     stage_seconds: dict[str, float]
 
@@ -95,11 +105,6 @@ class Plan:
     def time_factor(self) -> float:
         """What the run time was multiplied by."""
         return time_factor(self.request.machine, self.experience)
-
-    @property
-    def sanding(self) -> Sanding:
-        """What sanding the planned ground takes."""
-        return sanding_after(self.request.cusp, self.ground.planned_area, self.experience.grit)
 
     @property
     def grid(self) -> Grid:

@@ -10,7 +10,7 @@ import numpy as np
 from ..ball.axis_region import AxisRegion
 from ..ball.exact_surface import ExactSurface
 from ..core.array_types import FloatArray
-from ..core.finding import Finding
+from ..core.finding import Change, Finding
 from ..core.message import Message
 from ..core.path import ENTRY, EXIT, Path
 from ..core.polyline import travelled
@@ -111,7 +111,7 @@ def rim_findings(timed_rim: RimPass, proof: Proof, cusp: float) -> tuple[Finding
         length=rim.length / 1000,
         minutes=rim.minutes,
     )
-    return (Finding("border-stands", sentence, remedy),)
+    return (Finding("border-stands", sentence, remedy, changes=(Change("rim_pass", "on"),)),)
 
 
 def settled_rim(request: Request, proof: Proof) -> Request:

@@ -13,10 +13,13 @@ from ..core.result_store import ResultStore
 from ..core.stage_runner import Progress
 from ..core.stepping import between
 from ..job.cutter import Cutter
-from ..job.request import Remaining, Request
+from ..job.request import Request
 from ..options.cutter_sets import MOST_CUTTERS
+from .budget import missed_budget
+from .following import following_request
 from .plan import plan_steps
 from .result import Plan
+from .sanding_advice import Left, sanding_advice
 
 FIT_KEYS = ("no-cutter-fits", "cutter-too-large", "hollows-left")
 """Findings about what a cutter leaves: for the last one of a side alone they are the end of it."""
@@ -28,39 +31,23 @@ def next_smaller(cutter: Cutter, rack: Sequence[Cutter]) -> Cutter | None:
     return max(smaller, key=lambda item: item.diameter, default=None)
 
 
-def rest_request(plan: Plan, cutter: Cutter | None = None) -> Request | None:
+def rest_request(plan: Plan, cutter: Cutter | None = None, feed: float | None = None) -> Request | None:
     """The request for what a plan's cutter leaves, with a named cutter or the next smaller one; None when there is no smaller one, and, where
-    none is named, when the plan's cutter fits within the tolerances.
-
-    Its lines follow the border of that ground whatever the first cutter's start: creases and ledges are long and narrow, and lines from side to
-    side across them would be hundreds of short ones with a turn or a hop after each.
+    none is named, when the plan's cutter fits within the tolerances. feed: mm/min, None for the cutter's own.
     """
     if cutter is None:
         cutter = None if plan.fit.fits else next_smaller(plan.cutter, plan.request.rack)
     if cutter is None:
         return None
-    request = plan.request
-    own_cusp = min(request.cusp, 0.1 * cutter.radius)
-    return replace(
-        request,
-        cutter=cutter,
-        following_cutters=(),
-        cutter_in_spindle=None,
-        cusp=own_cusp,
-        spacing=None,
-        remaining=Remaining(plan.cutter, request.overlap_with_larger),
-        lines_from="border",
-        rack_table=False,
-        budget_minutes=None,
-        feed=None,
-        rim_pass="off",  # what is left for it has no rim but that of its overlap
-    )
+    return following_request(plan.request, plan.cutter, cutter, feed)
 
 
 def named_followers(first: Plan) -> tuple[Cutter, ...]:
     """The smaller cutters that follow the first one of a side: those that were named with it, or those of the set that was found to be the best."""
     request = first.request
-    if request.cutter is None and not request.meet_budget and first.sets is not None and first.sets.best.cutters[0] == first.cutter:
+    if first.order is not None:
+        return first.order.cutters[1:]
+    if request.cutter is None and first.sets is not None and first.sets.best.cutters[0] == first.cutter:
         return first.sets.best.cutters[1:]
     return request.following_cutters
 
@@ -75,9 +62,10 @@ def side_plans(request: Request, store: ResultStore) -> Generator[Progress, None
     share = 0.7 if several else 1.0
     first = yield from between(plan_steps(request, store), 0.0, share)
     plans, named = [first], list(named_followers(first))
-    while len(plans) < MOST_CUTTERS and (named or request.smaller_cutters):
+    feeds = {} if first.order is None else dict(zip(first.order.cutters, first.order.feeds, strict=True))
+    while len(plans) < MOST_CUTTERS and (named or (request.smaller_cutters and first.order is None)):
         cutter = named.pop(0) if named else None
-        following = rest_request(plans[-1], cutter)
+        following = rest_request(plans[-1], cutter, None if cutter is None else feeds.get(cutter))
         if following is None:
             break
         low = share + (1 - share) * (len(plans) - 1) / (MOST_CUTTERS - 1)
@@ -87,7 +75,7 @@ def side_plans(request: Request, store: ResultStore) -> Generator[Progress, None
             if cutter is None:
                 break
             plans[-1] = _without(plans[-1], cutter)
-    return _with_sum(_handed_on(tuple(plans)))
+    return _with_sanding(_with_sum(_handed_on(tuple(plans))))
 
 
 def _without(plan: Plan, cutter: Cutter) -> Plan:
@@ -114,11 +102,10 @@ def _left_to(plan: Plan, after: Plan) -> Plan:
 
 
 def _with_sum(plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
-    """The same plans; the last one tells when all together miss a budget that the first alone meets."""
-    first, last = plans[0], plans[-1]
-    answer = first.budget
-    total = total_minutes(plans, first.request.machine.tool_change_minutes)
-    if answer is None or len(plans) == 1 or total <= answer.for_finishing or first.run_time.minutes > answer.for_finishing:
+    """The same plans; the first one tells when all together miss a budget that is held against them."""
+    first = plans[0]
+    answer, total = first.budget, total_minutes(plans, first.request.machine.tool_change_minutes)
+    if answer is None or first.order is not None or len(plans) == 1 or total <= answer.for_finishing:
         return plans
     sentence = Message(
         "With the smaller cutters and their tool changes the side takes {minutes:.1f} minutes, {over:.1f} over the budget of {budget:g}.",
@@ -126,9 +113,17 @@ def _with_sum(plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
         over=total - answer.for_finishing,
         budget=answer.for_finishing,
     )
-    remedy = Message("Leave what remains to sanding, or plan with a smaller cutter from the start.")
-    finding = Finding("budget-missed", sentence, remedy, must_see=True)
-    return (*plans[:-1], replace(last, findings=(finding, *last.findings)))
+    finding = replace(missed_budget(answer, total), sentence=sentence)
+    others = tuple(other for other in first.findings if other.key != finding.key)
+    return (replace(first, findings=(finding, *others)), *plans[1:])
+
+
+def _with_sanding(plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
+    """The same plans, each with the one advice for sanding the side after all of them."""
+    if len(plans) == 1:
+        return plans
+    advice = sanding_advice(tuple(Left(plan.proof, plan.hand_work, plan.ground.planned, plan.grid) for plan in plans), plans[0].experience.grit)
+    return tuple(replace(plan, sanding=advice) for plan in plans)
 
 
 def total_minutes(plans: Sequence[Plan], tool_change_minutes: float) -> float:

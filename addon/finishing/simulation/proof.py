@@ -52,6 +52,9 @@ CHORD_PROBES = (0.35, 0.5, 0.65)
 BELOW_THE_PATH = 1e-3
 """mm below a place of the path from which the exact tip is searched for upwards: only a tip surface above the place is gouge."""
 
+LEAST_UPRIGHT = 0.1
+"""Least share of a normal that looks up: what stands along steeper ones has no bounds in plan."""
+
 SEED = 20_011
 """Of the random choice of a cell in each block: the same plan gives the same proof."""
 
@@ -62,10 +65,11 @@ class Proof:
 
     cusp_percentiles: (percent, cusp height) pairs on the planned ground without its border; border_percentiles: on the
     border. A ray that no move meets counts with the ball's radius. cusp: (rows, columns) float32 map, nan where nothing was
-    measured. border_width, border_area: how wide that border is, and its ground in plan. unreached: planned ground that is in neither, since
-    the ball cannot come to rest there. worst_gouge: how far the path runs below where the ball would touch the body, or the ball into the
-    ground, with its place. uncut_area, uncut_volume: planned ground that the ball cannot reach within the tolerance, and what stands on it.
-    samples: number of points measured.
+    measured. cusp_area, cusp_volume: of the ground without its border, in plan, and of what stands on it. border_width, border_area, border_volume:
+    how wide that border is, its ground in plan, and what stands on it. unreached: planned ground that is in neither, since the ball cannot come to
+    rest there; left: what stands on each of its cells, row after row, nan where that is not known. worst_gouge: how far the path runs below where
+    the ball would touch the body, or the ball into the ground, with its place. uncut_area, uncut_volume: planned ground that the ball cannot reach
+    within the tolerance, and what stands on it. samples: number of points measured.
     """
 
     cusp_percentiles: tuple[tuple[float, float], ...]
@@ -74,6 +78,10 @@ class Proof:
     border_area: float
     unreached: Unreached
     cusp: NDArray[np.float32]
+    cusp_area: float
+    cusp_volume: float
+    border_volume: float
+    left: NDArray[np.float32]
     worst_cusp_place: Place | None
     worst_gouge: float
     worst_gouge_place: Place | None
@@ -169,12 +177,13 @@ def prove_steps(
     crest, crest_place = yield from within(_climb_steps(sweep, at.feet, inner, at.points[is_inner], standing[is_inner], width), 0.6, 0.75)
     border = at.reached & ~inner
     border_crest, _ = yield from within(_climb_steps(sweep, at.feet, border, at.points[~is_inner], standing[~is_inner], width), 0.75, 0.8)
-    unreached = yield from within(unreached_steps(sweep, at.feet, ground.unreached), 0.8, 0.82)
+    unreached, left = yield from within(unreached_steps(sweep, at.feet, ground.unreached), 0.8, 0.82)
     gouge, gouge_place = yield from within(_gouge_steps(path, radius, finder), 0.82, 1.0)
     below = -entry - at.feet.bridged(at.row, at.column) * at.normals[:, 2]
     if len(below) and below.max() > gouge:
         deepest = int(below.argmax())
         gouge, gouge_place = float(below[deepest]), place_of(at.points[deepest])
+    volumes = standing / np.maximum(at.normals[:, 2], LEAST_UPRIGHT)
     uncut = np.where(at.reached, ground.closing - np.where(at.reached, ground.surface, 0), 0)
     over = uncut > ground.tolerance
     return Proof(
@@ -184,6 +193,10 @@ def prove_steps(
         border_area=float(border.sum() * grid.cell_area),
         unreached=unreached,
         cusp=_map_of_blocks(at, standing),
+        cusp_area=float(inner.sum() * grid.cell_area),
+        cusp_volume=_mean(volumes[is_inner]) * float(inner.sum() * grid.cell_area),
+        border_volume=_mean(volumes[~is_inner]) * float(border.sum() * grid.cell_area),
+        left=left,
         worst_cusp_place=crest_place,
         worst_gouge=gouge,
         worst_gouge_place=gouge_place,
@@ -278,6 +291,10 @@ def _gouge_steps(path: Path, radius: float, finder: TipFinder) -> Generator[floa
     depth = exact - probe[:, 2]
     worst = int(depth.argmax())
     return max(0.0, float(depth[worst])), place_of(probe[worst])
+
+
+def _mean(values: FloatArray) -> float:
+    return float(values.mean()) if len(values) else 0.0
 
 
 def _percentiles(values: FloatArray, crest: float) -> tuple[tuple[float, float], ...]:

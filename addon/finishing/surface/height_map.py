@@ -167,3 +167,8 @@ def top_marks(triangles: FloatArray, marks: Mask, grid: Grid, heights: FloatArra
 def estimated_memory_mib(grid: Grid, triangle_count: int) -> float:
     """Memory in MiB that a plan on this grid is expected to take at its peak."""
     return (BYTES_ALWAYS + grid.rows * grid.columns * BYTES_PER_CELL + triangle_count * BYTES_PER_TRIANGLE) / 2**20
+
+
+def memory_of_triangles_mib(triangle_count: int) -> float:
+    """Memory in MiB that a plan of so many triangles is expected to take however coarse the cells are."""
+    return (BYTES_ALWAYS + triangle_count * BYTES_PER_TRIANGLE) / 2**20

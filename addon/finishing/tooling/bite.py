@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ..core.array_types import FloatArray
-from ..core.finding import Finding
+from ..core.finding import Change, Finding
 from ..core.grid import Grid
 from ..core.message import Message, word
 from ..core.path import CUT, LINK, NO_LENGTH, Path, places_along
@@ -33,6 +33,9 @@ NO_DEPTH = 1e-9
 
 NO_BEND = 1e-12
 """mm, in place of no bend, which is much smaller than any other length, where something is divided by it."""
+
+LEAST_CHIP = 0.0005
+"""mm; a thinner one is dust of ground that was cut before, and would be told as 0.000."""
 
 ROUNDING = 1e-9
 """Share of the feed; a limit that is missed by less is kept."""
@@ -74,6 +77,12 @@ class Bite:
     greatest_chip: FloatArray
     bend: FloatArray
     allowed: FloatArray
+
+    @property
+    def usual_chip(self) -> float | None:
+        """The median of the chips that are any, mm: over ground that was cut before there are none. None where nothing is cut."""
+        chips = self.chip[self.chip >= LEAST_CHIP]
+        return float(np.median(chips)) if len(chips) else None
 
 
 def effective_diameter(radius: float, depth: ArrayLike) -> NDArray[np.float64]:
@@ -243,4 +252,4 @@ def bite_findings(bite: Bite, settings: BiteSettings) -> list[Finding]:
         remedy = Message("The feed is lowered there, to {feed:.0f} mm/min at the worst place.", feed=lowest)
         return [Finding("bite", sentence, remedy, place)]
     remedy = Message("Lower the feed there to {feed:.0f} mm/min, rough closer, or take a stiffer cutter.", feed=lowest)
-    return [Finding("bite", sentence, remedy, place, must_see=True)]
+    return [Finding("bite", sentence, remedy, place, must_see=True, changes=(Change("bite.lower_feed", True),))]

@@ -1,0 +1,193 @@
+"""One advice for sanding a side after the last of its cutters: volume and grit between the passes and along the rims, and what is hand work."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from ..core.array_types import Mask
+from ..core.grid import Grid
+from ..core.message import Message
+from ..core.place import Place
+from ..options.hand_work import HandPart
+from ..options.sanding import PRACTICE_GRIT, start_grit
+from ..simulation.proof import Proof
+
+MOST_NAMED = 4
+"""Pieces of hand work that are named one by one; smaller ones are summed up."""
+
+TOLD = 99.9
+"""Percent of the ground whose height decides the grit: what is higher still is a spot or two."""
+
+
+@dataclass(frozen=True)
+class Left:
+    """What one cutter of a side leaves: by the simulated cut, and standing higher than tolerated. planned: its ground, (rows, columns) on grid."""
+
+    proof: Proof
+    hand_work: tuple[HandPart, ...]
+    planned: Mask
+    grid: Grid
+
+    def plans(self, place: Place) -> bool:
+        """Whether a place in job mm lies on its ground."""
+        row, column = self.grid.nearest(np.array([place[:2]]))
+        return bool(self.planned[row[0], column[0]])
+
+
+@dataclass(frozen=True)
+class SandedArea:
+    """One kind of ground. kind: "passes" (between them), "rims" (along borders), "hand" (one piece of hand work) or "more" (all smaller ones).
+
+    area: mm2 of plan. height: mm, of ridges along the normal that 99.9 % of it stay below, or the most of hand work. volume: mm3.
+    grit: to start with, by the removal table; None where a scraper comes first. place: of hand work, job mm. count: of pieces. is_logged: whether
+    the grit is what logged runs began with.
+    """
+
+    kind: str
+    area: float
+    height: float
+    volume: float
+    grit: int | None
+    place: Place | None = None
+    count: int = 1
+    is_logged: bool = False
+
+    @property
+    def words(self) -> Message:
+        """What to do there."""
+        values = {"area": self.area / 100, "height": self.height, "volume": self.volume / 1000, "practice": PRACTICE_GRIT}
+        if self.kind == "hand" and self.place is not None:
+            return Message(
+                "By hand: {small:.0f} mm² at X {x:.0f}, Y {y:.0f}, up to {height:.2f} mm high, {volume:.2f} cm³: scrape or carve it down first.",
+                small=self.area,
+                x=self.place[0],
+                y=self.place[1],
+                **values,
+            )
+        if self.kind in ("hand", "more"):
+            return Message(
+                "By hand: {count} smaller pieces, {small:.0f} mm² in all, up to {height:.2f} mm high, {volume:.2f} cm³.",
+                count=self.count,
+                small=self.area,
+                **values,
+            )
+        if self.kind == "passes":
+            return _between_passes(self.grit, self.is_logged, values)
+        return _along_rims(self.grit, values)
+
+
+def _between_passes(grit: int | None, is_logged: bool, values: dict[str, Any]) -> Message:
+    if is_logged:
+        return Message(
+            "Between the passes: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: start with grit {grit}, the median of your "
+            "logged runs.",
+            grit=grit,
+            **values,
+        )
+    if grit is None:
+        return Message(
+            "Between the passes: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: a scraper first, then grit {practice}.", **values
+        )
+    return Message(
+        "Between the passes: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: from grit {grit} on (practice starts with {practice}).",
+        grit=grit,
+        **values,
+    )
+
+
+def _along_rims(grit: int | None, values: dict[str, Any]) -> Message:
+    if grit is None:
+        return Message(
+            "Along the rims: {area:.1f} cm², ridges up to {height:.2f} mm, {volume:.2f} cm³: a scraper first, then grit {practice}.", **values
+        )
+    return Message("Along the rims: {area:.1f} cm², ridges up to {height:.2f} mm, {volume:.2f} cm³: from grit {grit} on.", grit=grit, **values)
+
+
+@dataclass(frozen=True)
+class SandingAdvice:
+    """The one advice for a side. areas: between the passes, along the rims, then hand work, the largest piece first."""
+
+    areas: tuple[SandedArea, ...]
+
+    @property
+    def volume(self) -> float:
+        """All that is sanded, scraped or carved away, mm3."""
+        return sum(area.volume for area in self.areas)
+
+    @property
+    def first_grit(self) -> int | None:
+        """The grit that sanding starts with between the passes; None where a scraper comes first."""
+        return self.areas[0].grit
+
+    @property
+    def hand_area(self) -> float:
+        """Ground that is hand work, mm2 of plan."""
+        return sum(area.area for area in self.areas if area.kind in ("hand", "more"))
+
+    @property
+    def words(self) -> Message:
+        """The whole in a sentence."""
+        if not self.hand_area:
+            return Message("Sanding: {volume:.1f} cm³ in all, no hand work.", volume=self.volume / 1000)
+        return Message("Sanding: {volume:.1f} cm³ in all, {area:.0f} mm² of it by hand.", volume=self.volume / 1000, area=self.hand_area)
+
+    @property
+    def area_words(self) -> tuple[Message, ...]:
+        """What to do where, a sentence each."""
+        return tuple(area.words for area in self.areas)
+
+
+def sanding_advice(after: Sequence[Left], logged_grit: int | None = None) -> SandingAdvice:
+    """The advice for a side. after: what each of its cutters leaves, in running order. logged_grit: what logged runs of the first one began with.
+
+    What a cutter leaves on the ground of a later one is no hand work; the borders of the ground of smaller cutters were cut by the larger ones, so
+    the rims are those of the first.
+    """
+    first = after[0].proof
+    heights = [dict(left.proof.cusp_percentiles)[TOLD] for left in after]
+    area, volume = sum(left.proof.cusp_area for left in after), sum(left.proof.cusp_volume for left in after)
+    rim = dict(first.border_percentiles)[TOLD]
+    found = [
+        SandedArea(
+            "passes",
+            area=area,
+            height=max(heights),
+            volume=volume,
+            grit=start_grit(max(heights)) if logged_grit is None else logged_grit,
+            is_logged=logged_grit is not None,
+        ),
+        SandedArea("rims", area=first.border_area, height=rim, volume=first.border_volume, grit=start_grit(rim)),
+    ]
+    parts = sorted(
+        (part for k, left in enumerate(after) for part in left.hand_work if not any(later.plans(part.place) for later in after[k + 1 :])),
+        key=lambda part: -part.area,
+    )
+    found += [SandedArea("hand", area=part.area, height=part.height, volume=part.volume, grit=None, place=part.place) for part in parts[:MOST_NAMED]]
+    others = parts[MOST_NAMED:]
+    if others:
+        heights = [part.height for part in others]
+        area, volume = sum(part.area for part in others), sum(part.volume for part in others)
+        found.append(SandedArea("more", area=area, height=max(heights), volume=volume, grit=None, count=len(others)))
+    return SandingAdvice(tuple(found))
+
+
+def sanding_record(advice: SandingAdvice) -> dict[str, Any]:
+    """The advice as plain values for plan.json: areas in mm2, heights in mm, volumes in mm3."""
+    areas = [
+        {
+            "kind": area.kind,
+            "area": area.area,
+            "height": area.height,
+            "volume": area.volume,
+            "start_grit": area.grit,
+            "place": area.place,
+            "count": area.count,
+            "words": str(area.words),
+        }
+        for area in advice.areas
+    ]
+    return {"volume": advice.volume, "start_grit": advice.first_grit, "hand_area": advice.hand_area, "words": str(advice.words), "areas": areas}

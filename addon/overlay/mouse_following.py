@@ -1,0 +1,99 @@
+"""Follows the mouse over the 3D views: for the readout, for dragging and folding the legend, for choosing on the chart."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Literal
+
+import bpy
+
+from ..scene.blender_data import present
+from ..scene.results import STORE
+from ..scene.view_settings import view_of
+from .readout import CURSOR
+from .trade_off_drawing import CHART, PRESSED
+from .view_boxes import BOXES
+
+STILL = 3
+"""Pixels that the mouse may move while it is pressed without dragging anything."""
+
+GizmoOutcome = set[Literal["RUNNING_MODAL", "CANCELLED", "FINISHED", "PASS_THROUGH", "INTERFACE"]]
+"""What Blender's calls of a gizmo return."""
+
+
+class FINISHING_GT_cursor(bpy.types.Gizmo):
+    """Draws nothing: Blender asks it at every move of the mouse whether it is hit, and so it knows where the mouse is.
+
+    It is hit over legend and chart: a drag moves them, a press on the chart chooses cutter and cusp height, one on the legend folds it.
+    """
+
+    bl_idname = "FINISHING_GT_cursor"
+
+    _start = _last = (0, 0)
+    _name: str | None = None
+
+    def test_select(self, context: bpy.types.Context, location: Sequence[int] | None) -> int:
+        """Note where the mouse is; the gizmo is hit over legend and chart."""
+        if location is None:
+            return -1
+        place = (float(location[0]), float(location[1]))
+        region = present(context.region)
+        if (region.as_pointer(), place) != (CURSOR.region, CURSOR.place):
+            CURSOR.region, CURSOR.place = region.as_pointer(), place
+            region.tag_redraw()
+        return -1 if BOXES.under(region.as_pointer(), *place) is None else 0
+
+    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> GizmoOutcome:
+        """The mouse is pressed on a box."""
+        self._start = self._last = (event.mouse_region_x, event.mouse_region_y)
+        self._name = BOXES.under(present(context.region).as_pointer(), *self._start)
+        return {"RUNNING_MODAL"}
+
+    def modal(self, context: bpy.types.Context, event: bpy.types.Event, _tweak: object) -> GizmoOutcome:
+        """The box goes along with the mouse."""
+        place = (event.mouse_region_x, event.mouse_region_y)
+        if self._name is not None and max(abs(place[0] - self._start[0]), abs(place[1] - self._start[1])) > STILL:
+            BOXES.drag(self._name, place[0] - self._last[0], place[1] - self._last[1])
+            self._last = place
+            present(context.region).tag_redraw()
+        return {"RUNNING_MODAL"}
+
+    def exit(self, context: bpy.types.Context, cancel: bool | None) -> None:
+        """The mouse is let go: a press without a drag chooses on the chart and folds the legend."""
+        if cancel or self._name is None or self._last != self._start:
+            return
+        if self._name == CHART:
+            found = PRESSED.at(present(context.region).as_pointer(), *self._start)
+            if found is not None:
+                bpy.ops.finishing.choose_on_chart(cutter=found[0], cusp=found[1])  # type: ignore[attr-defined]  # the stubs know Blender's own alone
+        else:
+            view_of(context).legend_folded = not view_of(context).legend_folded
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """Nothing to see."""
+
+
+class FINISHING_GGT_cursor(bpy.types.GizmoGroup):
+    """Follows the mouse for readout, legend and chart, as long as there are results to read."""
+
+    bl_idname = "FINISHING_GGT_cursor"
+    bl_label = "Finishing Readout"
+    bl_space_type = "VIEW_3D"
+    bl_region_type = "WINDOW"
+    bl_options = {"3D", "PERSISTENT"}
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        """Whether there is anything to read."""
+        view = view_of(context)
+        if view.show and (view.show_readout or view.show_legend or view.show_trade_off) and len(STORE) > 0:
+            return True
+        CURSOR.region = None
+        return False
+
+    def setup(self, context: bpy.types.Context) -> None:
+        """Put the one gizmo in."""
+        self.gizmos.new(FINISHING_GT_cursor.bl_idname)
+
+
+CLASSES = (FINISHING_GT_cursor, FINISHING_GGT_cursor)
