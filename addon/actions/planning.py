@@ -14,6 +14,7 @@ from ..finishing.core.message import Message, word
 from ..finishing.core.result_store import ResultStore
 from ..finishing.core.stepping import between, finished
 from ..finishing.files.run_log_csv import read_log, user_log_file
+from ..finishing.job.apart import without_strays
 from ..finishing.job.cutter import Cutter
 from ..finishing.job.request import Request
 from ..finishing.planning.both_sides import BothSides, both_sides_steps, other_side
@@ -162,7 +163,7 @@ class LongAction(BodyAction, Generic[Result]):
         def make_steps() -> Steps:
             yield 0.0, "body"
             stock_body = None if stock is None else body_of(stock)
-            whole = replace(settings, body=body_of(arrays), stock_body=stock_body, run_log=log)
+            whole = replace(settings, body=without_strays(body_of(arrays)), stock_body=stock_body, run_log=log)
             if wanted:
                 first_maps.append((yield from between(first_maps_steps(whole, cache), 0.0, FIRST_MAPS_SHARE)))
             return (yield from between(work(whole, cache), FIRST_MAPS_SHARE if wanted else 0.0, 1.0))

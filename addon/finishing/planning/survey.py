@@ -148,7 +148,8 @@ def _with_cutter(request: Request, cutter: Cutter) -> Request:
 
 
 def fit_map_steps(request: Request, cutter: Cutter, store: ResultStore) -> Generator[Progress, None, FitMap]:
-    """Roll one cutter over a side and say what it leaves; yields (share done, stage)."""
+    """Roll one cutter over a side and say what it leaves; yields (share done, stage). Raises the errors of finishing.core.errors."""
+    check_request(_with_cutter(request, cutter))
     runner = StageRunner(PLAN_GRAPH, store)
     found: Any = yield from runner.ask(("ground", "tip_surface", "judged_fit"), _with_cutter(request, cutter))
     ground, view = found["ground"], found["tip_surface"]
