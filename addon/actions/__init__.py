@@ -30,13 +30,14 @@ def _classes() -> tuple[type, ...]:
         racking,
         skipping,
         suggesting,
+        timing,
     )  # fmt: skip
 
     topics = (
         opening, choosing, planning, applying, laying, skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring,
         finished_view, coupon, exporting, keeping,
     )  # fmt: skip
-    return tuple(action for topic in topics for action in topic.CLASSES)
+    return tuple(action for topic in (*topics, timing) for action in topic.CLASSES)
 
 
 def _menu_entry() -> Callable[..., None]:

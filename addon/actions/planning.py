@@ -12,14 +12,15 @@ import bpy
 from ..finishing.core.errors import FinishingError
 from ..finishing.core.message import Message, word
 from ..finishing.core.result_store import ResultStore
-from ..finishing.core.stepping import finished
+from ..finishing.core.stepping import between, finished
 from ..finishing.files.run_log_csv import read_log, user_log_file
+from ..finishing.job.apart import without_strays
 from ..finishing.job.cutter import Cutter
 from ..finishing.job.request import Request
 from ..finishing.planning.both_sides import BothSides, both_sides_steps, other_side
 from ..finishing.planning.result import Plan
 from ..finishing.planning.smaller_cutters import side_plans
-from ..finishing.planning.survey import FitMap, Survey, fit_map_steps, survey_steps
+from ..finishing.planning.survey import FitMap, Survey, first_maps_steps, fit_map_steps, survey_steps
 from ..scene.active import active_body, active_settings, results_of
 from ..scene.background import WORK, Steps
 from ..scene.blender_data import present
@@ -34,6 +35,9 @@ from ..scene.view_settings import view_of
 from ..screen.language import for_report, in_users_language
 from .conditions import BodyAction, Outcome
 
+FIRST_MAPS_SHARE = 0.05
+"""Share of the progress that the first maps take; it only weighs what is shown."""
+
 TICK_SECONDS = 0.05
 """Time between two looks at the background work."""
 
@@ -47,8 +51,11 @@ class LongAction(BodyAction, Generic[Result]):
 
     title = Message("Planning")
     _timer: bpy.types.Timer | None = None
+    maps_first = False
     _results: BodyResults | None = None
     _shown = ""
+    _first_maps: list[Survey] | None = None
+    _lent_map = False
 
     def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
         """What to run; it is run in a thread, so it must hold nothing of Blender's."""
@@ -116,6 +123,7 @@ class LongAction(BodyAction, Generic[Result]):
             self.report({"INFO"}, for_report(STOPPED))
             return {"CANCELLED"}
         if not worker.done:
+            self._show_first_maps(context)
             self._show_progress(context)
             return {"PASS_THROUGH"}
         self._clean_up(context)
@@ -149,11 +157,16 @@ class LongAction(BodyAction, Generic[Result]):
         results.begin_reading(arrays)
         suspect(results)
         work, cache = self.work(context), results.cache
+        self._first_maps = first_maps = []
+        wanted = self.maps_first and results.newest is None
 
         def make_steps() -> Steps:
             yield 0.0, "body"
             stock_body = None if stock is None else body_of(stock)
-            return (yield from work(replace(settings, body=body_of(arrays), stock_body=stock_body, run_log=log), cache))
+            whole = replace(settings, body=without_strays(body_of(arrays)), stock_body=stock_body, run_log=log)
+            if wanted:
+                first_maps.append((yield from between(first_maps_steps(whole, cache), 0.0, FIRST_MAPS_SHARE)))
+            return (yield from between(work(whole, cache), FIRST_MAPS_SHARE if wanted else 0.0, 1.0))
 
         return make_steps, results, settings_key(scene, body_object)
 
@@ -168,6 +181,16 @@ class LongAction(BodyAction, Generic[Result]):
         self.report({"INFO"}, for_report(self.summary(result)))
         redraw_views()
 
+    def _show_first_maps(self, context: bpy.types.Context) -> None:
+        """Show slope and curvature as soon as they are there; where no map is chosen, the slope until the work is done."""
+        if not self._first_maps or self._results is None:
+            return
+        self._results.show_preview(self._first_maps.pop())
+        view = view_of(context)
+        if view.surface_map == "none":
+            view.surface_map, self._lent_map = "slope", True
+        redraw_views()
+
     def _show_progress(self, context: bpy.types.Context) -> None:
         worker = present(WORK.worker)
         status = Message("{work}: {stage}, {share:.0%}    ESC: Stop", work=self.title, stage=word(worker.stage), share=worker.share)
@@ -180,6 +203,9 @@ class LongAction(BodyAction, Generic[Result]):
     def _clean_up(self, context: bpy.types.Context) -> None:
         """The one place where everything that the work has put up is taken down."""
         WORK.end()
+        if self._lent_map and view_of(context).surface_map == "slope":
+            view_of(context).surface_map = "none"
+        self._lent_map = False
         if self._timer is not None:
             present(context.window_manager).event_timer_remove(self._timer)
             self._timer = None
@@ -194,6 +220,7 @@ class FINISHING_OT_plan(LongAction[tuple[Plan, ...]]):
     bl_idname = "finishing.plan"
     bl_label = "Plan Finishing"
     bl_options = {"REGISTER"}
+    maps_first = True
 
     def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
         """Plan the side with the chosen cutter, and with smaller ones where they are wanted."""
@@ -217,6 +244,7 @@ class FINISHING_OT_plan_both(LongAction[BothSides]):
     bl_idname = "finishing.plan_both"
     bl_label = "Plan Both Sides"
     bl_options = {"REGISTER"}
+    maps_first = True
     _other_key = ""
 
     def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:

@@ -15,6 +15,7 @@ from ..finishing.options.fit_table import RackRow
 from ..finishing.options.trade_off import OVERHEAD, TradeOffRow, minutes_at, trade_off
 from ..finishing.pictures.legend import nice_ticks, tick_labels
 from ..finishing.pictures.ramps import colour
+from ..finishing.planning.dowel_time import dowel_minutes, minutes_of_drilling
 from ..scene.blender_data import present
 from ..scene.body_settings import FinishingBody, settings_of
 from ..scene.job_settings import other_operation_of
@@ -127,7 +128,8 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, layers: Bod
     feed = round(settings.feed, 3) if settings.use_feed else None
     overhead = results.plans[0].overhead if results.plans else OVERHEAD
     curves = layers.get("trade-off curves", (results.revision, feed), lambda: _curves(rack, feed, overhead))
-    minutes_left = _minutes_left(present(context.scene), settings)
+    dowels = layers.get("minutes of dowel holes", results.revision, lambda: _dowel_minutes(results))
+    minutes_left = _minutes_left(present(context.scene), settings, dowels)
     frame = Frame(
         left=left + 46 * scale,
         bottom=top - (HEIGHT + 14) * scale,
@@ -182,13 +184,23 @@ def _usual_minutes(curves: Sequence[Curve]) -> float:
     return float(max(MOST_MINUTES * np.median([curve.minutes[len(CUSPS) // 2] for curve in curves]), 1e-3))
 
 
-def _minutes_left(scene: bpy.types.Scene, settings: FinishingBody) -> float:
-    """What the time budget leaves for finishing; 0 without one."""
+def _dowel_minutes(results: BodyResults) -> float:
+    """Minutes that the dowel holes take from the budget, by the newest result."""
+    newest = results.newest
+    if newest is None:
+        return 0.0
+    request = newest.request
+    minutes = dowel_minutes(request.side, request.dowels, newest.stock, request.machine, request.keep_out)
+    return minutes_of_drilling(minutes, request.machine.tool_change_minutes)
+
+
+def _minutes_left(scene: bpy.types.Scene, settings: FinishingBody, dowels: float) -> float:
+    """What the time budget leaves for finishing; 0 without one. dowels: minutes of the dowel holes."""
     if not settings.use_budget:
         return 0.0
     work = tuple(other_operation_of(item) for item in settings.elsewhere)
     change = shop_of(scene).machine.tool_change_minutes
-    return max(settings.budget_minutes - minutes_of_others(work, settings.side, change), 0.0)
+    return max(settings.budget_minutes - minutes_of_others(work, settings.side, change) - dowels, 0.0)
 
 
 def _planned_area(results: BodyResults) -> float:

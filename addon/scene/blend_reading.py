@@ -14,7 +14,7 @@ from ..finishing.reading.faults import name_list, printable, several_objects
 from ..finishing.reading.part import ALL
 from .blender_data import find_named, mesh_of, present
 from .evaluation import points_of
-from .mesh_reading import millimetres_per_unit, read_body
+from .mesh_reading import WITH_SURFACE, millimetres_per_unit, read_body
 
 
 def read_blend(path: Path, object_name: str | None) -> Body:
@@ -27,12 +27,14 @@ def read_blend(path: Path, object_name: str | None) -> Body:
     if named is not None:
         _show(named)
         return _read(path, named)
-    bodies = _shown_meshes()
+    bodies = _shown_bodies()
+    if object_name in (None, ALL):
+        _check_instances(path)
     if object_name == ALL and bodies:
         parts = [_read(path, body) for body in bodies]
         return make_body(printable(path.stem), np.concatenate([part.triangles for part in parts]), np.concatenate([part.skip for part in parts]))
     if object_name is not None and object_name != ALL:
-        names = tuple(item.name for item in present(bpy.context.scene).objects if item.type == "MESH")
+        names = tuple(item.name for item in present(bpy.context.scene).objects if item.type in WITH_SURFACE)
         if not names:
             raise BadFile("'{file}' holds no object '{name}': choose another file.", file=printable(path.name), name=printable(object_name))
         raise BadFile(
@@ -62,24 +64,52 @@ def _open(path: Path) -> None:
         bpy.ops.object.mode_set(mode="OBJECT")
 
 
-def _shown_meshes() -> list[bpy.types.Object]:
-    """Mesh objects with faces that are shown in the viewport and in renders: what the file means to be seen."""
+def _shown_bodies() -> list[bpy.types.Object]:
+    """Objects with faces that are shown in the viewport and in renders: what the file means to be seen. Texts and curves with faces count."""
     graph = bpy.context.evaluated_depsgraph_get()
     return [
         item
         for item in present(bpy.context.scene).objects
-        if item.type == "MESH"
-        and item.visible_get()
-        and not item.hide_render
-        and not all(collection.hide_render for collection in item.users_collection)
-        and len(mesh_of(item.evaluated_get(graph)).polygons)
+        if item.type in WITH_SURFACE and item.visible_get() and _is_rendered(item) and _has_faces(item.evaluated_get(graph))
     ]
+
+
+def _is_rendered(item: bpy.types.Object) -> bool:
+    return not item.hide_render and not all(collection.hide_render for collection in item.users_collection)
+
+
+def _has_faces(evaluated: bpy.types.Object) -> bool:
+    if evaluated.type == "MESH":
+        return len(mesh_of(evaluated).polygons) > 0
+    mesh = evaluated.to_mesh()
+    try:
+        return mesh is not None and len(mesh.polygons) > 0
+    finally:
+        evaluated.to_mesh_clear()
+
+
+def _check_instances(path: Path) -> None:
+    """Raises BadFile when collections are shown by instances, which are no objects of the scene and would be left out without a word."""
+    graph = bpy.context.evaluated_depsgraph_get()
+    shown = set()
+    for item in graph.object_instances:
+        parent, seen = item.parent, item.object
+        if item.is_instance and parent is not None and present(parent.original).type == "EMPTY" and seen is not None and seen.type in WITH_SURFACE:
+            shown.add(parent.name)
+    rendered = tuple(item.name for item in present(bpy.context.scene).objects if item.name in shown and _is_rendered(item))
+    if rendered:
+        raise BadFile(
+            "'{file}' shows instances of collections ({names}), which are no objects of their own: make them real (Make Instances Real), or choose "
+            "an object with --object NAME.",
+            file=printable(path.name),
+            names=name_list(rendered),
+        )
 
 
 def _nothing_shown(path: Path) -> BadFile:
     """The error that says why no mesh can be chosen."""
     scene = present(bpy.context.scene)
-    hidden = tuple(item.name for item in scene.objects if item.type == "MESH")
+    hidden = tuple(item.name for item in scene.objects if item.type in WITH_SURFACE)
     if hidden:
         return BadFile(
             "'{file}' shows no mesh with faces: choose {names} with --object NAME, or show it in viewport and renders.",

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from ..finishing.core.errors import BadFile
 from ..finishing.core.message import Message
+from ..finishing.job.apart import without_strays
 from ..finishing.job.body import Body
 from ..finishing.reading.faults import printable
 from ..finishing.reading.mesh_file import READERS, UNITS, read_mesh_body
@@ -52,7 +53,7 @@ def read_file_with_unit(path: Path, object_name: str | None = None, unit: str | 
         raise BadFile("The unit must be one of {choices}, not '{given}'.", choices=tuple(UNITS), given=unit)
     if ending in READERS:
         body = read_mesh_body(path, object_name, unit or "mm")
-        return FileBody(path, body, millimetres=UNITS[unit or "mm"], unit_guessed=unit is None)
+        return FileBody(path, without_strays(body), millimetres=UNITS[unit or "mm"], unit_guessed=unit is None)
     if not is_file(path):
         raise BadFile("There is no file '{file}': check the name.", file=printable(str(path)))
     if ending != BLEND:
@@ -60,7 +61,7 @@ def read_file_with_unit(path: Path, object_name: str | None = None, unit: str | 
     if unit is not None:
         raise BadFile("A .blend file has units of its own: leave --unit out.")
     body, millimetres = _read_blend_file(path, object_name)
-    return FileBody(path, body, millimetres, unit_guessed=False)
+    return FileBody(path, without_strays(body), millimetres, unit_guessed=False)
 
 
 def _read_blend_file(path: Path, object_name: str | None) -> tuple[Body, float]:

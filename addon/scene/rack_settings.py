@@ -160,6 +160,12 @@ class FinishingMachine(bpy.types.PropertyGroup):
         default=_MACHINE.blocks_ahead,
         **limits(MACHINE.limits("blocks_ahead")),
     )
+    blocks_per_second: int = whole_number(
+        name="Blocks a Second",
+        description="Blocks of the program that the control takes in a second: where it would have to take more, feeds are eased",
+        default=_MACHINE.blocks_per_second,
+        **limits(MACHINE.limits("blocks_per_second")),
+    )
     timing_tested: bool = switch(
         name="Timing Tested",
         description="Speeds, accelerations, corners and blocks ahead come from a timing test on this machine",

@@ -9,6 +9,7 @@ import bpy
 import numpy as np
 
 from ..finishing.core.errors import BadRequest
+from ..finishing.job.apart import without_strays
 from ..finishing.job.bite_settings import BiteSettings
 from ..finishing.job.body import Body
 from ..finishing.job.cutter import DEFAULT_RACK, Cutter
@@ -30,7 +31,7 @@ _NO_BODY = Body("", np.zeros((1, 3, 3)), np.zeros(1, bool))
 def build_request(context: bpy.types.Context, body_object: bpy.types.Object) -> Request:
     """The request for an object, its mesh read now. Raises the errors of finishing.errors."""
     settings, stock = settings_request(present(context.scene), body_object), stock_arrays(context, body_object)
-    return replace(settings, body=read_body(context, body_object), stock_body=None if stock is None else body_of(stock))
+    return replace(settings, body=without_strays(read_body(context, body_object)), stock_body=None if stock is None else body_of(stock))
 
 
 def stock_arrays(context: bpy.types.Context, body_object: bpy.types.Object) -> MeshArrays | None:

@@ -110,6 +110,7 @@ class BodyResults:
     survey_reading: Reading = field(default_factory=Reading)
     last_reading: Reading = field(default_factory=Reading)
     reading: Reading | None = None
+    preview: Survey | None = None
     revision: int = 0
     left_plans: tuple[Plan, ...] = ()
     finish: SideBySide | None = None
@@ -126,8 +127,8 @@ class BodyResults:
 
     @property
     def newest(self) -> Plan | Survey | None:
-        """The newest result, which says where stock and side are."""
-        return self.plan if self.plan is not None else self.survey
+        """The newest result, which says where stock and side are; while nothing is there yet the first maps of the work under way."""
+        return self.plan or self.survey or self.preview
 
     @property
     def source(self) -> Reading:
@@ -255,7 +256,13 @@ class BodyResults:
 
     def drop_reading(self) -> None:
         """The work was stopped: the results are of what they were of."""
-        self.reading = None
+        self.reading = self.preview = None
+        self.revision += 1
+
+    def show_preview(self, first_maps: Survey) -> None:
+        """Show the first maps of the work under way, as long as there is nothing else."""
+        self.preview = first_maps
+        self.revision += 1
 
 
 class SessionResults:

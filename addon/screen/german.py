@@ -40,6 +40,9 @@ GERMAN: dict[str, str] = {
     "Bite at most {depth:.1f} mm deep, chips {chip:.3f} mm ({least:g} to {greatest:g} for {wood}), bend {bend:.3f} mm":
         "Eingriff höchstens {depth:.1f} mm tief, Späne {chip:.3f} mm ({least:g} bis {greatest:g} für {wood}), Biegung {bend:.3f} mm",
     "Blocks Ahead": "Sätze voraus",
+    "Blocks a Second": "Sätze je Sekunde",
+    "Blocks of the program that the control takes in a second: where it would have to take more, feeds are eased":
+        "Sätze des Programms, die die Steuerung in einer Sekunde nimmt: wo es mehr wären, werden Vorschübe gemildert",
     "Blocks of the program that the control knows and can stop within":
         "Sätze des Programms, die die Steuerung kennt und in denen sie anhalten kann",
     "Body Finishing": "Körper schlichten",

@@ -222,5 +222,15 @@ GERMAN_FINDINGS: dict[str, str] = {
         "Die CSV liegt allein: Ohne ihre plan.json ist nicht zu erkennen, für welchen Körper sie gemacht ist.",
     "The body '{name}' is not as it was when the plan was written.": "Der Körper „{name}“ ist nicht mehr wie beim Schreiben des Plans.",
     "These settings have changed: {settings}.": "Diese Einstellungen sind geändert: {settings}.",
+    "Small parts lie apart from the body and are left out: {count} with {faces} faces. The largest measures {length:.1f} x {width:.1f} x "
+    "{height:.1f} mm and lies at X {x:.1f}, Y {y:.1f}, Z {z:.1f} mm of the model.":
+        "Kleine Teile liegen abseits des Körpers und bleiben weg: {count} mit {faces} Flächen. Das größte misst {length:.1f} x {width:.1f} x "
+        "{height:.1f} mm und liegt bei X {x:.1f}, Y {y:.1f}, Z {z:.1f} mm des Modells.",
+    "Delete them where they were left behind; what belongs to the body must lie within {apart:g} mm of it.":
+        "Löschen, was liegen geblieben ist; was zum Körper gehört, muss höchstens {apart:g} mm von ihm entfernt liegen.",
+    "The body has {count} parts that lie apart from each other; all of them are planned, in one stock.":
+        "Der Körper hat {count} Teile, die voneinander entfernt liegen; alle werden geplant, in einem Rohling.",
+    "Where only one of them is meant, plan it as an object of its own.":
+        "Wenn nur eines davon gemeint ist, es als eigenes Objekt planen.",
 }  # fmt: skip
 """Template: what is shown for it. The places are the same, in the order that German wants."""

@@ -28,7 +28,7 @@ GERMAN_MEASURED: dict[str, str] = {
     "Cut the {side} first: after it the weakest section of the stock is {share:.0%} as stiff as whole stock, after the other side {other:.0%}.":
         "Zuerst die {side} schneiden: Danach ist der schwächste Querschnitt des Rohlings {share:.0%} so steif wie der volle, nach der anderen Seite "
         "{other:.0%}.",
-    "Set the first side, and plan both again: their zeros change.":
+    "Set First Side, and plan both again: their zeros change.":
         "Die erste Seite umstellen und beide neu planen: Ihre Nullpunkte ändern sich.",
     # Test coupons.
     "Measured on a test coupon: {known}.": "An einem Probestück gemessen: {known}.",

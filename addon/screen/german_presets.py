@@ -26,5 +26,12 @@ GERMAN_PRESETS: dict[str, str] = {
     "The system refused: {error}.": "Das System hat abgelehnt: {error}.",
     "There is not enough memory for this: use a coarser cell, or close other programs.":
         "Der Arbeitsspeicher reicht dafür nicht: eine gröbere Zelle nehmen oder andere Programme schließen.",
+    "'{file}' shows instances of collections ({names}), which are no objects of their own: make them real (Make Instances Real), or choose "
+    "an object with --object NAME.":
+        "„{file}“ zeigt Instanzen von Sammlungen ({names}), die keine eigenen Objekte sind: sie wirklich machen (Instanzen realisieren), oder "
+        "mit --object NAME ein Objekt wählen.",
+    "has a hole with {edges} open edges right behind its last face": "hat ein Loch mit {edges} offenen Kanten gleich hinter der letzten Fläche",
+    "the file was cut short, so copy or export it again; if the hole is meant, export it as PLY or STL":
+        "die Datei ist abgeschnitten, also neu kopieren oder exportieren; ist das Loch gewollt, als PLY oder STL exportieren",
 }  # fmt: skip
 """Text or template: what is shown for it. The places are the same, in the order that German wants."""

@@ -77,6 +77,44 @@ GERMAN_PROGRAMS: dict[str, str] = {
         "Nur das Programm ab dieser Bahnlinie schreiben, um einen abgebrochenen Lauf fortzusetzen; 0 schreibt alles",
     "Write programs even where they would hit something that is known, such as a clamp":
         "Programme auch dort schreiben, wo sie auf etwas Bekanntes treffen würden, etwa eine Spannpratze",
+    # The timing test.
+    "Folder to write into": "Ordner, in den geschrieben wird",
+    "corner speed": "Eckengeschwindigkeit",
+    "exact stop": "Genauhalt",
+    "Write Timing Test": "Zeittest schreiben",
+    "Write the program of the timing test: moves in the air with the spindle off, under three minutes, whose times show what the machine can do":
+        "Das Programm des Zeittests schreiben: Wege in der Luft ohne Spindel, unter drei Minuten, deren Zeiten zeigen, was die Maschine kann",
+    "Unit of the lengths in the program": "Einheit der Längen im Programm",
+    "{file} written: it needs {x:.0f} x {y:.0f} x {z:.0f} mm of free room and about {seconds:.0f} s; time each of its five patterns":
+        "{file} geschrieben: braucht {x:.0f} x {y:.0f} x {z:.0f} mm freien Raum und etwa {seconds:.0f} s; jedes der fünf Muster stoppen",
+    "Enter Times of the Timing Test": "Zeiten des Zeittests eingeben",
+    "Enter the five stopwatch times of the timing test: speeds, accelerations, corners and blocks ahead of the machine are set by them":
+        "Die fünf gestoppten Zeiten des Zeittests eingeben: danach werden Geschwindigkeiten, Beschleunigungen, Ecken und Sätze voraus gesetzt",
+    "Pattern 1 (s)": "Muster 1 (s)",
+    "Pattern 2 (s)": "Muster 2 (s)",
+    "Pattern 3 (s)": "Muster 3 (s)",
+    "Pattern 4 (s)": "Muster 4 (s)",
+    "Pattern 5 (s)": "Muster 5 (s)",
+    "Seconds that the first pattern took": "Sekunden, die das erste Muster gebraucht hat",
+    "Seconds that the second pattern took": "Sekunden, die das zweite Muster gebraucht hat",
+    "Seconds that the third pattern took": "Sekunden, die das dritte Muster gebraucht hat",
+    "Seconds that the fourth pattern took": "Sekunden, die das vierte Muster gebraucht hat",
+    "Seconds that the fifth pattern took": "Sekunden, die das fünfte Muster gebraucht hat",
+    "The scene is linked from another file: its machine cannot be changed here":
+        "Die Szene ist aus einer anderen Datei verknüpft: ihre Maschine kann hier nicht geändert werden",
+    "The times do not fit any machine well (off by {worst:.1f} %): time the patterns again, with the feed at 100 %":
+        "Die Zeiten passen zu keiner Maschine gut ({worst:.1f} % daneben): die Muster noch einmal stoppen, mit dem Vorschub auf 100 %",
+    "Speeds {sx:.0f}, {sy:.0f}, {sz:.0f} mm/min, accelerations {ax:.0f}, {ay:.0f}, {az:.0f} mm/s², corners: {corners}, {blocks} blocks ahead; "
+    "all times fit to {worst:.1f} %. Plan again to see it":
+        "Geschwindigkeiten {sx:.0f}, {sy:.0f}, {sz:.0f} mm/min, Beschleunigungen {ax:.0f}, {ay:.0f}, {az:.0f} mm/s², Ecken: {corners}, "
+        "{blocks} Sätze voraus; alle Zeiten passen auf {worst:.1f} %. Neu planen, um es zu sehen",
+    # How heavy programs are.
+    "Program of {blocks} blocks and {size} bytes, {busiest} blocks in its busiest second, {mean:.0f} on average":
+        "Programm mit {blocks} Sätzen und {size} Bytes, {busiest} Sätze in der dichtesten Sekunde, {mean:.0f} im Mittel",
+    "Feeds are eased on {length:.2f} m so that no second holds more than the control takes, {rate} blocks: {minutes:.2f} minutes more":
+        "Auf {length:.2f} m sind Vorschübe gemildert, damit keine Sekunde über {rate} Sätze hat, wie die Steuerung sie nimmt: {minutes:.2f} min mehr",
+    "The control takes {rate} blocks in a second: where it stutters, lower the feed or allow a greater fusing tolerance":
+        "Die Steuerung nimmt {rate} Sätze in einer Sekunde: wo sie stockt, den Vorschub senken oder eine größere Toleranz beim Verschmelzen zulassen",
     "cancel words": "aufhebende Wörter",
     "first rise": "erstes Anheben",
     "fusing tolerance": "Toleranz beim Verschmelzen",

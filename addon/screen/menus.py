@@ -13,6 +13,7 @@ ENTRIES = (
     ("plan", "plan_both", "survey", "show_fit", "show_finished", "set_left", "play"),
     ("paint_skip", "skip_selected", "clear_skip"),
     ("keep_plan", "choose_plan", "measured_run", "log_run", "write_coupon", "take_coupon"),
+    ("timing_program", "timing_times"),
     ("export", "keep_lines", "read_plan"),
 )
 """Actions in the menu, in groups."""

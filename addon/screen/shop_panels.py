@@ -215,7 +215,7 @@ class FINISHING_PT_machine(TabPanel):
             ("name",),
             ("speed_x", "speed_y", "speed_z"),
             ("acceleration_x", "acceleration_y", "acceleration_z"),
-            ("corners", "corner_rounding", "blocks_ahead", "timing_tested"),
+            ("corners", "corner_rounding", "blocks_ahead", "blocks_per_second", "timing_tested"),
             ("air_feed", "plunge_feed", "safe_height"),
             ("bed_x", "bed_y", "travel_z"),
             ("nut_diameter", "nut_length"),
@@ -224,6 +224,8 @@ class FINISHING_PT_machine(TabPanel):
             column = layout.column(align=True)
             for name in names:
                 value(column, context, machine, name)
+        layout.operator("finishing.timing_program", icon="EXPORT")
+        layout.operator("finishing.timing_times", icon="TIME")
 
 
 class FINISHING_PT_programs(TabPanel):

@@ -84,3 +84,48 @@ BODIES: dict[str, Callable[[], FloatArray]] = {
 def enlarged(seed: int, times: float = 6.0) -> FloatArray:
     """Triangles of a small random body of the tests, made larger in plan and height alike."""
     return random_body(seed).triangles * times
+
+
+def creased(seed: int) -> FloatArray:
+    """Triangles of a dome of 110 x 80 mm with a V crease across it, of any direction, depth and steepness."""
+    rng = np.random.default_rng(seed)
+    steep, turn, bow, deep = rng.uniform(0.2, 0.7), rng.uniform(0, np.pi), rng.uniform(400, 900), rng.uniform(1.5, 3.5)
+    c, s = np.cos(turn), np.sin(turn)
+
+    def heights(x: FloatArray, y: FloatArray) -> FloatArray:
+        away = np.abs((x - 55) * c + (y - 40) * s)
+        return 22 - ((x - 55) ** 2 + (y - 40) ** 2) / bow - np.maximum(deep - steep * away, 0)
+
+    return block(heights, 110.0, 80.0, 0.75)
+
+
+def grooved(seed: int) -> FloatArray:
+    """Triangles of a wavy block of 110 x 80 mm with a round-bottomed ring groove, of any size, 3 to 5 mm of radius across."""
+    rng = np.random.default_rng(seed)
+    a, b, wide, deep = rng.uniform(28, 42), rng.uniform(20, 30), rng.uniform(3, 5), rng.uniform(0.8, 2.0)
+
+    def heights(x: FloatArray, y: FloatArray) -> FloatArray:
+        across = (np.hypot((x - 55) / a, (y - 40) / b) - 1) * np.sqrt(a * b)
+        return 20 + 2 * np.sin(x / 25) - deep * np.exp(-((across / wide) ** 2))
+
+    return block(heights, 110.0, 80.0, 0.75)
+
+
+FITTED: dict[str, Callable[[], FloatArray]] = {
+    "ledge, 104 x 80": lambda: LedgeTop(half_length=52.0, half_width=40.0, bevel_rise=8.0, strip_width=8.0).triangles(),
+    "ledge, 124 x 90": lambda: LedgeTop(half_length=62.0, half_width=45.0).triangles(),
+    "plate": lambda: oval(lambda x, y: 6 + 0.7 * recurve(1.6 * x, 1.6 * y), 62.0, 47.0),
+    **{f"crease {seed}": (lambda seed=seed: creased(seed)) for seed in range(4)},
+    **{f"groove {seed}": (lambda seed=seed: grooved(seed)) for seed in range(3)},
+    **{f"random {seed}": (lambda seed=seed: enlarged(seed, 5.0)) for seed in (1, 4, 3, 14)},
+}  # fmt: skip
+"""Bodies that the shares of the prediction are fitted on."""
+
+HELD_OUT: dict[str, Callable[[], FloatArray]] = {
+    "ledge, 140 x 96": lambda: LedgeTop(half_length=70.0, half_width=48.0, bevel_rise=9.0, groove_depth=1.2).triangles(),
+    "paddle": lambda: oval(lambda x, y: spoon(1.5 * x, 1.2 * y), 72.0, 33.0),
+    **{f"crease {seed}": (lambda seed=seed: creased(seed)) for seed in (11, 12, 13)},
+    **{f"groove {seed}": (lambda seed=seed: grooved(seed)) for seed in (11, 12)},
+    **{f"random {seed}": (lambda seed=seed: enlarged(seed, 5.0)) for seed in (11, 13, 24)},
+}  # fmt: skip
+"""Bodies that take no part in the fit."""

@@ -136,6 +136,26 @@ assert abs(view.playhead - plans[0].run_time.total_seconds) < 0.1 and abs(view.p
 view.played_share = 0.25
 assert abs(view.playhead - 0.25 * plans[0].run_time.total_seconds) < 0.1
 
+# The timing test: its program is written, times of a machine set the record to it, times of no machine change nothing.
+from addon.finishing.job.machine import Machine
+from addon.finishing.motion.timing_test import pattern_seconds, timing_patterns
+assert bpy.ops.finishing.timing_program(directory=sys.argv[3], replace=True) == finished
+assert b"Pattern 5 of 5" in open(os.path.join(sys.argv[3], "timing-test.nc"), "rb").read()
+os.remove(os.path.join(sys.argv[3], "timing-test.nc"))
+order = ("first", "second", "third", "fourth", "fifth")
+from addon.scene.rack_settings import machine_of, set_record
+record = machine_of(scene.finishing.machine)
+seconds = pattern_seconds(timing_patterns(), Machine(speed_x=4000.0, speed_y=4000.0, acceleration_x=300.0, acceleration_y=300.0))
+assert bpy.ops.finishing.timing_times(**dict(zip(order, seconds.tolist()))) == finished
+assert abs(scene.finishing.machine.speed_x / 4000.0 - 1) < 0.05 and scene.finishing.machine.timing_tested
+for wrong in (seconds * 0, seconds * (1, 3, 1, 0.3, 1)):
+    try:
+        assert bpy.ops.finishing.timing_times(**dict(zip(order, wrong.tolist()))) == {"CANCELLED"}
+    except RuntimeError:
+        pass
+    assert abs(scene.finishing.machine.speed_x / 4000.0 - 1) < 0.05
+set_record(scene.finishing.machine, record)
+
 # A measured run: planned again, the estimate is what was measured, and is told with less doubt.
 estimated = plans[0].run_time.minutes
 assert bpy.ops.finishing.measured_run(minutes=1.2 * estimated) == finished

@@ -362,6 +362,43 @@ def test_instances_on_points_and_faces() -> None:
     assert len(read_body(bpy.context, item).triangles) == 12
 
 
+@pytest.mark.parametrize("beside", [False, True])
+def test_instances_of_a_collection_are_refused_unless_an_object_is_named(saved: Saved, beside: bool) -> None:
+    collection = bpy.data.collections.new("Kept")  # not in the scene itself
+    collection.objects.link(bpy.data.objects.new("Kept", add_block("Loose").data))
+    bpy.data.objects.remove(bpy.data.objects["Loose"])
+    empty = bpy.data.objects.new("Shown", None)
+    empty.instance_type, empty.instance_collection = "COLLECTION", collection
+    bpy.context.scene.collection.objects.link(empty)
+    if beside:
+        add_block("Body")
+    path = saved()
+    for name in (None, "all"):
+        with pytest.raises(BadFile, match="shows instances of collections .*'Shown'.*Make Instances Real"):
+            read_file(path, name)
+    if beside:
+        assert read_file(path, "Body").name == "Body"
+        bpy.data.objects["Shown"].hide_render = True
+        assert read_file(saved()).name == "Body"
+
+
+def test_a_text_with_faces_is_an_object_like_others(saved: Saved) -> None:
+    add_block("Body")
+    text = bpy.data.curves.new("Text", "FONT")
+    text.body, text.extrude = "A", 2.0
+    item = bpy.data.objects.new("Text", text)
+    item.scale = (40, 40, 1)
+    bpy.context.scene.collection.objects.link(item)
+    line = bpy.data.objects.new("Line", bpy.data.curves.new("Line", "CURVE"))  # a curve without faces is none
+    bpy.context.scene.collection.objects.link(line)
+    path = saved()
+    with pytest.raises(SeveralObjects) as caught:
+        read_file(path)
+    assert sorted(caught.value.names) == ["Body", "Text"]
+    joined, alone = read_file(path, "all"), read_file(path, "Body")
+    assert len(joined.triangles) > len(alone.triangles) == 12
+
+
 def test_errors_of_geometry_nodes() -> None:
     if not hasattr(bpy.types.NodesModifier, "bl_rna") or "node_warnings" not in bpy.types.NodesModifier.bl_rna.properties:
         pytest.skip("geometry nodes do not tell what went wrong before Blender 4.3")

@@ -88,8 +88,9 @@ def test_every_setting_has_a_place_in_a_panel_or_a_reason_for_having_none() -> N
     for path, name in keys():
         if path in ONLY_IN_FILES or path.startswith("remaining."):
             continue
-        # Records that stand in lists are drawn row by row; the region's choices of single openings by the suggestions' buttons.
-        assert OTHERWISE_NAMED.get(path, name) in drawn or path in {"keep_out", "elsewhere", "rack", "machine.name", "region.opening_choices"}, path
+        # Records that stand in lists are drawn row by row; the region's choices of single openings and floors by the suggestions' buttons.
+        by_buttons = {"keep_out", "elsewhere", "rack", "machine.name", "region.opening_choices", "region.floor_choices"}
+        assert OTHERWISE_NAMED.get(path, name) in drawn or path in by_buttons, path
 
 
 def remedies() -> set[str]:

@@ -17,7 +17,7 @@ from addon.finishing.core.errors import BadRequest
 from addon.finishing.core.path import CUT, ENTRY, EXIT, LIFT, LINK, entry_counts
 from addon.finishing.core.result_store import ResultStore
 from addon.finishing.core.stepping import finished
-from addon.finishing.files.plan_programs import finishing_program
+from addon.finishing.files.plan_programs import finishing_program, part_of, part_program
 from addon.finishing.job.body import make_body
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.ground_settings import FitSettings
@@ -108,14 +108,14 @@ def planned(name: str) -> Plan:
     return make_plan(job(name).request)
 
 
-def walked(plan: Plan, heights: Heights) -> tuple[list[Step], np.ndarray]:
-    """The moves of a plan's program, and how deep each goes into the wood."""
+def walked(plan: Plan, heights: Heights, program: bytes | None = None) -> tuple[list[Step], np.ndarray]:
+    """The moves of a plan's program, or of one of its parts, and how deep each goes into the wood."""
     shift = plan.job_from_body[:3, 3]
     low, high = np.array([-40.0, -40.0]), np.array([LENGTH + 40.0, WIDTH + 40.0])
     walk = Walk.through(heights, low, high, plan.cutter.radius)
     walk = replace(walk, low=walk.low + shift[:2], heights=walk.heights + shift[2])
     first = plan.path.points[0]
-    steps = moves_of(finishing_program(plan, "mm"), (first[0], first[1], 1000.0))
+    steps = moves_of(finishing_program(plan, "mm") if program is None else program, (first[0], first[1], 1000.0))
     return steps, walk.run(steps)
 
 
@@ -131,9 +131,35 @@ def test_nothing_moves_faster_than_it_may_plunge_where_wood_stands(name: str) ->
     check_walk(planned(name), job(name).heights)
 
 
-def check_walk(plan: Plan, heights: Heights) -> None:
-    """Walk a plan's program: what is no line or link goes through wood at plunge feed at most."""
-    steps, deep = walked(plan, heights)
+@pytest.mark.parametrize("name", JOBS)
+def test_restarts_and_parts_come_down_as_gently(name: str) -> None:
+    # Walked through the whole stock, as if nothing of it had been cut before.
+    plan = planned(name)
+    linked = sorted({int(number) for number in plan.path.line[plan.path.kind == LINK]})
+    middle = linked[len(linked) // 2]
+    count = plan.path.line_count
+    for first, last in ((middle, count), (linked[0] - 1, middle - 1)):
+        part, program = part_of(plan, first, last), part_program(plan, "mm", first, last)
+        check_walk(plan, job(name).heights, program)
+        # A ramp of 3 degrees over the line itself both down and up: it lies above the line by the way left times the slope of the ramp.
+        for kind, number in ((ENTRY, first), (EXIT, last)):
+            own = part.points[(part.line == number) & (part.kind == CUT)]
+            rows = np.flatnonzero((part.line == number) & (part.kind == kind) & (part.feed == plan.request.machine.plunge_feed))
+            ramp = part.points[rows]
+            if (kind, number) not in ((ENTRY, middle), (EXIT, middle - 1)):
+                continue
+            assert len(ramp) >= 2
+            steps = np.diff(ramp, axis=0)
+            end, on_line = (ramp[-1], own[0]) if kind == ENTRY else (ramp[0], own[-1])
+            assert np.hypot(*steps[:, :2].T).sum() > 5.0 or len(own) < 5
+            if kind == ENTRY:
+                np.testing.assert_allclose(end, on_line, atol=1e-9)
+            assert float(np.min(np.linalg.norm(own[:, None, :2] - ramp[None, :, :2], axis=2), axis=0).max()) < 1.0
+
+
+def check_walk(plan: Plan, heights: Heights, program: bytes | None = None) -> None:
+    """Walk a plan's program, or one of its parts: what is no line or link goes through wood at plunge feed at most."""
+    steps, deep = walked(plan, heights, program)
     lines = on_the_surface(plan)
     plunge = plan.request.machine.plunge_feed
     fast = [k for k, step in enumerate(steps) if step.feed > plunge and not {tuple(step.start.tolist()), tuple(step.end.tolist())} <= lines]

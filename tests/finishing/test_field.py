@@ -123,3 +123,14 @@ def test_fronts_go_round_what_is_not_allowed() -> None:
     exact = np.hypot(60, 30) * 0.5 + np.hypot(60, 30) * 0.5
     assert found[80, 20] == pytest.approx(exact, rel=0.03)
     assert (found[~allowed] == FAR).all()
+
+
+@pytest.mark.parametrize("rows, columns", [(4, 300), (300, 4), (3, 200), (2, 2)])
+def test_the_extended_metric_is_there_however_long_and_narrow_the_ground(rows: int, columns: int) -> None:
+    # Two bodies far apart: coarser and coarser means came down to one row, and stayed nothing at its other end.
+    metric = constant_metric(Grid(left=0, front=0, cell=0.5, rows=rows, columns=columns), 1.0, 0.5, 2.0)
+    known = np.zeros((rows, columns), bool)
+    known[:2, :2] = True
+    extended = extended_metric(metric, known, smoothing=0.8)
+    for part, value in ((extended.xx, 1.0), (extended.xy, 0.5), (extended.yy, 2.0)):
+        np.testing.assert_allclose(part, value, rtol=1e-5)

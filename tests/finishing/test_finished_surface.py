@@ -97,3 +97,32 @@ def test_the_surface_of_a_plan_has_the_proofs_cusps() -> None:
     short = replace(plan.path, points=plan.path.points[:20])
     few = finished(finished_heights_steps(before, view.grid, [Run(short.points, view.radius)]))
     assert (few == before).mean() > 0.8
+
+
+def test_entries_and_ground_that_is_left_show() -> None:
+    # A line along X at z = 1, entered straight down 0.3 mm too deep at its beginning; stock of 2 mm beside it.
+    radius = 4.0
+    tips = np.array([[-5.0, 0, 10], [-5.0, 0, 0.7], [-5.0, 0, 1.0], [5.0, 0, 1.0], [5.0, 0, 10.0]])
+    grid = Grid(left=-10.0, front=-5.0, cell=0.1, rows=101, columns=201)
+    heights = finished(finished_heights_steps(np.full(grid.shape, 2.0), grid, [Run(tips, radius)]))
+    x, y = np.meshgrid(grid.x(), grid.y())
+
+    def ball(ahead: np.ndarray, tip: float) -> np.ndarray:
+        room = radius**2 - ahead**2 - y**2
+        return np.where(room > 0, tip + radius - np.sqrt(np.maximum(room, 0)), np.inf)
+
+    # Closed forms: the ball where it came down, a channel that is round in section along the line, half a ball at both its ends.
+    mark, line = ball(x + 5, 0.7), ball(np.maximum(np.abs(x) - 5, 0), 1.0)
+    np.testing.assert_allclose(heights, np.minimum(2.0, np.minimum(mark, line)), rtol=0, atol=2e-5)
+    assert heights.min() == pytest.approx(0.7, abs=1e-5) and (heights == 2.0).any()
+
+
+def test_a_flat_that_is_left_out_keeps_its_witness_step() -> None:
+    # Passes over half of a plane, the rest stands as roughing has left it: a step as high as the allowance, beside the ball's own round.
+    grid = Grid(left=-8.0, front=0.0, cell=0.1, rows=1, columns=161)
+    tips = np.array([[x, y, 0.0] for number, x in enumerate(np.arange(-10.0, 0.01, 0.5)) for y in ((-9.0, 9.0) if number % 2 else (9.0, -9.0))])
+    heights = finished(finished_heights_steps(np.full(grid.shape, 0.5), grid, [Run(tips, 6.0)]))[0]
+    beyond = grid.x() - 0.0
+    expected = np.where(beyond > 0, np.minimum(0.5, 6.0 - np.sqrt(np.maximum(36.0 - np.minimum(beyond, 6.0) ** 2, 0.0))), heights)
+    np.testing.assert_allclose(heights, expected, rtol=0, atol=2e-5)
+    assert heights[grid.x() < 0].max() <= 6.0 - np.sqrt(36.0 - 0.25**2) + 2e-5 and heights[-1] == 0.5

@@ -22,6 +22,7 @@ from addon.finishing.job.keep_out import KeepOut
 from addon.finishing.job.other_operations import OtherOperation
 from addon.finishing.job.request import Remaining, Request
 from addon.finishing.job.run_log import LoggedRun
+from addon.finishing.job.strays import Stray
 from addon.finishing.planning.plan import PARTS, make_plan
 from addon.finishing.planning.plan_graph import PLAN_GRAPH
 from addon.finishing.planning.questions import settings_of
@@ -83,6 +84,7 @@ BY_HAND: dict[str, object] = {
     "program.spindle_start": "by hand", "program.first_rise": "machine top", "keep_out": (KeepOut("Clamp", (0.0, 0.0, 0.0), (30.0, 30.0, 40.0)),),
     "region.flats": "skip", "rim_pass": "on",
     "elsewhere": (OtherOperation("Roughing", "Flat 22", 1.0),), "up": "y", "smooth": 0.05,
+    "body.apart.strays": (Stray((50.0, 2.0, 3.0), (1.0, 0.5, 0.0), 2),),
 }  # fmt: skip
 """Changes of settings that have no obvious other value; all the others are numbers, which grow by a tenth, and switches, which turn."""
 
@@ -152,7 +154,7 @@ def setting_names(path: str) -> tuple[str, ...]:
     """The names under which stages know a setting: that of the single one, and of the record that it is in."""
     first, _, last = path.partition(".")
     if first == "body":
-        return (f"body_{last}", *(("body_low", "body_high") if last == "triangles" else ()))
+        return (f"body_{last.partition('.')[0]}", *(("body_low", "body_high") if last == "triangles" else ()))
     return (f"{first}_{last}", first, f"{first}_settings") if last else (first,)
 
 

@@ -16,7 +16,7 @@ from addon.finishing.core.errors import BadRequest
 from addon.finishing.core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
 from addon.finishing.files.job_files import JobFiles, job_files, restart_file
 from addon.finishing.files.plan_programs import finishing_program, part_minutes, part_program, parts_of
-from addon.finishing.motion.path_parts import lines_of_path, split_at
+from addon.finishing.motion.path_parts import PartEnds, lines_of_path, split_at
 from addon.finishing.planning.result import Plan
 
 
@@ -48,7 +48,7 @@ def cut(run: Run, plan: Plan) -> dict[int, list[tuple[Place, float]]]:
 
 
 def begins_and_ends_safely(run: Run, plan: Plan, first: int) -> None:
-    """Spindle on before anything is cut; down only above the beginning of a line, at feed; up at the end."""
+    """Spindle on before anything is cut; down only above a line or beside it where its lead in begins, at feed; up at the end."""
     safe = round(float(plan.path.points[0, 2]), 4)
     assert run.words.index("M0") < run.words.index("M3") < len(run.words) and run.words[-2:] == ["M5", "M30"]
     down = known(run.steps)
@@ -61,7 +61,10 @@ def begins_and_ends_safely(run: Run, plan: Plan, first: int) -> None:
     # Over the line's beginning, or, where the whole path comes down to it, over where its lead in begins, no farther than a ramp is long.
     assert np.hypot(*(np.array(down[0].end[:2]) - first_cuts(plan)[first][:2])) <= 10.0 + 1e-3
     way_down = plan.path.points[(plan.path.kind == LIFT) & (plan.path.line == first)]
-    assert down[0].end[:2] in {first_cuts(plan)[first][:2], *(tuple(np.round(place[:2], 4).tolist()) for place in way_down)}
+    if down[0].end[:2] not in {tuple(np.round(place[:2], 4).tolist()) for place in way_down}:
+        line = plan.path.lines()[first - 1]
+        apart = np.hypot(*(np.concatenate([line[:-1] + share * np.diff(line, axis=0) for share in np.linspace(0, 1, 20)])[:, :2] - down[0].end[:2]).T)
+        assert apart.min() < 0.1
 
 
 @pytest.mark.parametrize("line", [1, 2, 7])
@@ -83,7 +86,7 @@ def test_the_last_line_can_be_run_alone(plan: Plan) -> None:
 
 @pytest.mark.parametrize("line", [0, -1, 10_000])
 def test_there_is_no_such_line(plan: Plan, line: int) -> None:
-    with pytest.raises(BadRequest, match="There is no line"):
+    with pytest.raises(BadRequest, match="There is no pass line"):
         part_program(plan, "mm", line, plan.path.line_count)
 
 
@@ -128,8 +131,14 @@ def test_parts_end_at_lifts_that_come_late_enough() -> None:
 
     assert split_at(path, at, 302.0, alone) == [(1, 4), (5, 8), (9, 10)]  # 4.8 lines fit; the lift comes after 4 of 5 minutes
     assert split_at(path, at, 402.0, alone)[0] == (1, 6)  # here the lift comes too early
-    part = lines_of_path(path, 5, 6, 5.0, 50.0, 3000.0)
-    assert part.points[0].tolist() == [0.0, 4.0, 5.0] and part.points[-1].tolist() == [0.0, 5.0, 5.0]
+    part = lines_of_path(path, 5, 6, PartEnds(5.0, 50.0, 3000.0, 3.0, lambda places: np.zeros(len(places))))
+    assert part.points[0].tolist() == [0.0, 4.0, 5.0] and part.points[-1].tolist() == [10.0, 5.0, 5.0]
+    # The sixth line is left on a ramp of 3 degrees back over it; a part that begins with it comes down on one.
+    rise = 10.0 * np.tan(np.radians(3.0))
+    np.testing.assert_allclose(part.points[-2], [10.0, 5.0, rise])
+    part = lines_of_path(path, 6, 6, PartEnds(5.0, 50.0, 3000.0, 3.0, lambda places: np.full(len(places), 2.0)))
+    np.testing.assert_allclose(part.points[:4], [[90.0, 5.0, 5.0], [90.0, 5.0, 3.0], [90.0, 5.0, rise], [100.0, 5.0, 0.0]])
+    assert part.kind[:4].tolist() == [LIFT, ENTRY, ENTRY, ENTRY] and part.feed[:4].tolist() == [3000.0, 3000.0, 50.0, 50.0]
 
 
 def test_split_programs_stand_in_the_run_list_one_after_the_other(plan: Plan) -> None:

@@ -246,18 +246,38 @@ def test_a_thousand_groups_in_a_chain() -> None:
     assert len(part.triangles) == count
 
 
-def test_a_closed_body_without_its_last_face_and_line_end_is_refused() -> None:
-    # A box of squares: closed, so that one face less opens it.
+def box_of_squares() -> tuple[np.ndarray, np.ndarray]:
+    """Points and faces of a closed box: bottom, top, walls."""
     x, y = np.meshgrid(np.arange(9), np.arange(9))
     square = (np.arange(72).reshape(8, 9)[:, :8] + np.array([0, 1, 10, 9])[:, None, None]).reshape(4, -1).T
     low, high = np.stack([x, y, 0 * x], -1).reshape(-1, 3), np.stack([x, y, 0 * x + 5], -1).reshape(-1, 3)
     ring = np.concatenate([np.arange(9), np.arange(17, 81, 9), np.arange(79, 71, -1), np.arange(63, 0, -9)])
     walls = np.stack([ring, np.roll(ring, -1), np.roll(ring, -1) + 81, ring + 81], 1)
-    text = obj(np.concatenate([low, high]).astype(float), np.concatenate([square[:, ::-1], square + 81, walls]))
+    return np.concatenate([low, high]).astype(float), np.concatenate([square[:, ::-1], square + 81, walls])
+
+
+def test_a_closed_body_without_its_last_faces_is_refused() -> None:
+    text = obj(*box_of_squares())
     assert len(read(text)) == len(read(text.rstrip("\n"))) == 2 * (64 + 64 + 32)
     cut = text.rstrip("\n").rsplit("\n", 1)[0]
     assert "has 4 open edges, and its last line has no end" in refused(cut)
-    assert len(read(cut + "\n")) == 2 * 159  # nothing says that this surface was not meant to be open
+    for lost, edges in ((1, 4), (2, 6), (5, 12)):
+        short = text.rstrip("\n").rsplit("\n", lost)[0]
+        assert f"has a hole with {edges} open edges right behind its last face" in refused(short + "\n")
+
+
+def test_surfaces_that_are_open_all_round_or_elsewhere_are_whole() -> None:
+    points, faces = box_of_squares()
+    used = np.flatnonzero(points[:, 2] == 5)
+    top = obj(points[used], faces[64:128] - 81)
+    assert len(read(top)) == 2 * 64
+    used = np.unique(faces[64:])
+    number = np.zeros(len(points), int)
+    number[used] = np.arange(len(used))
+    bottomless = obj(points[used], number[faces[64:]])
+    assert len(read(bottomless)) == 2 * 96
+    with_hole = obj(points, np.delete(faces, 64 + 27, axis=0))
+    assert len(read(with_hole)) == 2 * 159
 
 
 def test_long_files_are_read_in_runs_with_the_right_lines() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import trimesh
 
-from addon.finishing.core.triangles import twice_plan_area, unit_normals
+from addon.finishing.core.triangles import twice_areas, twice_plan_area, unit_normals
 
 
 def test_normals_and_areas_are_those_of_trimesh() -> None:
@@ -24,3 +24,9 @@ def test_a_triangle_without_area_has_no_normal() -> None:
     line = np.array([[[0.0, 0, 0], [1, 1, 1], [2, 2, 2]]])
     normals, twice_area = unit_normals(line)
     assert (normals == 0).all() and twice_area[0] == 0
+
+
+def test_areas_against_the_product_of_vectors() -> None:
+    triangles = np.random.default_rng(3).normal(0, 50, (200, 3, 3))
+    np.testing.assert_allclose(twice_areas(triangles), unit_normals(triangles)[1], rtol=1e-12)
+    assert twice_areas(np.array([[[0.0, 0, 0], [4, 0, 0], [0, 0, 3]]]))[0] == 12.0

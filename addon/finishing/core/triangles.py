@@ -33,3 +33,13 @@ def unit_normals(triangles: FloatArray) -> tuple[FloatArray, FloatArray]:
 def twice_plan_area(x: FloatArray, y: FloatArray) -> FloatArray:
     """Twice the signed area (n,) in plan of triangles by the x and y (n, 3) of their corners: above 0 for those that face up."""
     return (x[:, 1] - x[:, 0]) * (y[:, 2] - y[:, 0]) - (x[:, 2] - x[:, 0]) * (y[:, 1] - y[:, 0])
+
+
+def twice_areas(triangles: FloatArray) -> FloatArray:
+    """Twice the area (n,) of triangles (n, 3, 3), axis by axis: numpy's own product of vectors takes three times as long."""
+    ax, ay, az = (triangles[:, 1, axis] - triangles[:, 0, axis] for axis in range(3))
+    bx, by, bz = (triangles[:, 2, axis] - triangles[:, 0, axis] for axis in range(3))
+    x: FloatArray = ay * bz - az * by
+    y: FloatArray = az * bx - ax * bz
+    z: FloatArray = ax * by - ay * bx
+    return np.sqrt(x * x + y * y + z * z)

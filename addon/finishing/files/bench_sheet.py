@@ -13,6 +13,7 @@ from ..job.cautions import CAUTIONS
 from ..job.stock import stock_top
 from ..pictures.finished_picture import Strip, light_words
 from ..planning.flat_work import flat_work
+from ..planning.program_words import program_words
 from ..planning.result import Plan
 from ..planning.run_list import RunListRow
 from ..planning.standing_words import standing_words
@@ -34,8 +35,12 @@ th { background: #eee } td.number { text-align: right } ul { margin: 1mm 0; padd
 """
 
 
-def bench_sheet(plans: Sequence[Plan], rows: Sequence[RunListRow], strips: Sequence[tuple[str, Strip]] = ()) -> bytes:
-    """The sheet of one job. plans: the sides in running order. rows: the run list. strips: of finished sides, with the side's name."""
+def bench_sheet(
+    plans: Sequence[Plan], rows: Sequence[RunListRow], strips: Sequence[tuple[str, Strip]] = (), program_sizes: Sequence[int | None] = ()
+) -> bytes:
+    """The sheet of one job. plans: the sides in running order. rows: the run list. strips: of finished sides, with the side's name. program_sizes:
+    bytes of each plan's programs, None for none.
+    """
     first = plans[0]
     body, stock = first.request.body, first.stock
     sides = {plan.request.side for plan in plans}
@@ -51,6 +56,7 @@ def bench_sheet(plans: Sequence[Plan], rows: Sequence[RunListRow], strips: Seque
         _running_order(rows),
         f"<p>{_total(plans, rows)}</p>",
         *_stock_and_restart(plans, rows),
+        *_programs(plans, program_sizes),
         "<h2>Sides, as they lie on the machine</h2>",
         '<div class="sides">' + "".join(_side(plan) for plan in plans) + "</div>",
         "<h2>Cutters</h2>",
@@ -118,6 +124,16 @@ def _stock_and_restart(plans: Sequence[Plan], rows: Sequence[RunListRow]) -> lis
             "line, or From Line on export.",
         ]
     return [f"<p>{escape(line)}</p>" for line in lines]
+
+
+def _programs(plans: Sequence[Plan], sizes: Sequence[int | None]) -> list[str]:
+    """How heavy the programs are for the control, and what that costs."""
+    lines = []
+    for plan, size in zip(plans, sizes, strict=False):
+        if size is not None:
+            words = ". ".join(str(sentence) for sentence in program_words(plan, size))
+            lines.append(f"<p>{escape(f'{plan.request.side}, {plan.cutter.name}: {words}.')}</p>")
+    return lines
 
 
 def _cutters(plans: Sequence[Plan]) -> str:

@@ -105,6 +105,7 @@ def job_files(plans: Sequence[Plan], wanted: JobFiles | None = None) -> dict[str
     _check_one_job(ordered)
     files: dict[str, bytes] = {}
     rows: list[RunListRow] = []
+    sizes: list[int | None] = []
     strips: list[tuple[str, Strip]] = []
     for plan in ordered:
         own: dict[str, bytes] = {}
@@ -120,11 +121,12 @@ def job_files(plans: Sequence[Plan], wanted: JobFiles | None = None) -> dict[str
             picture, strip = _finished(of_side, wanted.finished)
             own |= {f"{_side_stem(plan)}-finished-surface.png": picture, f"{_side_stem(plan)}-finished-strip.png": strip.png}
             strips.append((plan.request.side, strip))
-        own[f"{stem}-plan.json"] = record_bytes(plan_record(plan, sorted(own), _program_bytes(plan, own)))
+        sizes.append(_program_bytes(plan, own))
+        own[f"{stem}-plan.json"] = record_bytes(plan_record(plan, sorted(own), sizes[-1]))
         files |= own
     name = _body_stem(ordered[0])
     files[f"{name}-run-list.csv"] = run_list_csv(rows)
-    files[f"{name}-bench-sheet.html"] = bench_sheet(ordered, rows, strips)
+    files[f"{name}-bench-sheet.html"] = bench_sheet(ordered, rows, strips, sizes)
     return files
 
 

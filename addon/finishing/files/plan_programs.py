@@ -10,12 +10,13 @@ from ..core.cusp_formulas import spacing_on_flat
 from ..core.errors import BadFile
 from ..core.path import Path
 from ..job.clear_height import clear_height
-from ..motion.path_parts import lines_of_path, split_at
-from ..motion.run_time import run_time
+from ..motion.path_parts import PartEnds, lines_of_path, split_at
+from ..motion.run_time import seconds_at, time_factor
 from ..planning.dowel_time import dowel_path_on
 from ..planning.finished_ground import stock_before_plan
 from ..planning.hazards import read_first
 from ..planning.result import Plan
+from ..tooling.free_height import free_height, tool_outline
 from .dowel_program import dowel_program
 from .dry_run import dry_run_program, heights_near, low_dry_run_program, outline, with_steps
 from .path_program import path_program
@@ -42,18 +43,39 @@ def part_program(plan: Plan, unit: str, first: int, last: int) -> bytes:
 
 def part_of(plan: Plan, first: int, last: int) -> Path:
     """The motion along some lines alone. Raises BadRequest when there is no such line."""
-    machine = plan.request.machine
-    return lines_of_path(plan.path, first, last, _safe_z(plan), machine.plunge_feed, machine.air_feed)
+    return _part(plan, first, last, _part_ends(plan))
+
+
+def _part(plan: Plan, first: int, last: int, ends: PartEnds) -> Path:
+    return lines_of_path(plan.path, first, last, ends)
+
+
+def _part_ends(plan: Plan) -> PartEnds:
+    """How parts of a plan's path come down and go up."""
+    request = plan.request
+    machine, stock = request.machine, stock_before_plan(plan)
+    free = free_height(stock.rough, stock.grid, tool_outline(plan.cutter, machine), request.keep_out)
+
+    def standing(places: FloatArray) -> FloatArray:
+        return free.over(np.stack([places, places], axis=1))
+
+    return PartEnds(safe_z=plan.safe_z, plunge_feed=machine.plunge_feed, air_feed=machine.air_feed, ramp_angle=request.ramp_angle, standing=standing)
 
 
 def part_minutes(plan: Plan, first: int, last: int) -> float:
     """Run time in minutes of some lines alone."""
-    return run_time(part_of(plan, first, last), plan.request.machine, plan.request.program.fusing_tolerance).minutes
+    return _seconds(plan, part_of(plan, first, last)) / 60
+
+
+def _seconds(plan: Plan, part: Path) -> float:
+    machine = plan.request.machine
+    return time_factor(machine, plan.experience) * float(seconds_at(part, machine, plan.request.program.fusing_tolerance)[-1])
 
 
 def parts_of(plan: Plan, minutes: float) -> list[tuple[int, int]]:
     """First and last lines of parts of a plan that take at most so many minutes each."""
-    return split_at(plan.path, plan.run_time.at, 60 * minutes, lambda first, last: 60 * part_minutes(plan, first, last))
+    ends = _part_ends(plan)
+    return split_at(plan.path, plan.run_time.at, 60 * minutes, lambda first, last: _seconds(plan, _part(plan, first, last, ends)))
 
 
 def plan_dry_run(plan: Plan, unit: str) -> bytes:

@@ -25,8 +25,8 @@ from ..job.program_settings import ProgramSettings
 from ..job.request import PLAN, Remaining, Request
 from ..job.roughing import RoughingSettings
 from ..job.stock import StockSettings
-from ..motion.block_load import BlockLoad, block_load
 from ..planning.comparison import figures_of, figures_record
+from ..planning.program_words import program_load
 from ..planning.result import Plan
 from ..planning.sanding_advice import sanding_record
 from .budget_record import budget_record
@@ -127,13 +127,9 @@ def plan_record(plan: Plan, files: list[str] | None = None, program_bytes: int |
         "ground_costs": [asdict(cost) for cost in plan.ground_costs],
         "findings": [finding_record(finding) for finding in plan.findings],
         "stage_seconds": plan.stage_seconds,
-        "program": asdict(_load(plan)) | {"bytes": program_bytes},
+        "program": asdict(program_load(plan)) | {"bytes": program_bytes, "eased_seconds": plan.eased.seconds, "eased_length": plan.eased.length},
         "files": files or [],
     }
-
-
-def _load(plan: Plan) -> BlockLoad:
-    return block_load(plan.path, plan.run_time.at, plan.request.program.fusing_tolerance)
 
 
 def is_of_plan(record: dict[str, Any], plan: Plan) -> bool:

@@ -9,10 +9,11 @@ from ..core.cusp_formulas import spacing_on_flat
 from ..core.path import CUT, LIFT, entry_counts
 from ..job.cautions import CAUTIONS
 from ..job.wood import wood_named
-from ..motion.block_load import FEW_ENOUGH, block_load
 from ..options.fit_table import RackRow
+from ..planning.program_words import program_words
 from ..planning.result import Plan
 from ..planning.standing_words import standing_words
+from .plan_programs import finishing_program
 
 
 def summary(plan: Plan) -> str:
@@ -93,7 +94,7 @@ def _passes(plan: Plan) -> list[str]:
         f"{plan.least_length / 1000:.2f} m), {int((path.kind == LIFT).sum())} lifts",
         "Entries: {beside} beside the work, {ramped} on ramps, {straight} straight down".format(**asdict(entry_counts(path))),
         f"Run time {run.minutes:.1f} minutes, between {low:.1f} and {high:.1f} ({run.reason[:-1].lower()})",
-        _program(plan),
+        *_program(plan),
         *(str(words) for words in standing_words(proof)),
         f"Simulated gouge: at most {proof.worst_gouge:.4f} mm",
     ]
@@ -105,13 +106,9 @@ def _as_measured(plan: Plan) -> str:
     return "" if cutter.cutting_diameter == cutter.diameter else f" (cuts {cutter.cutting_diameter:g} mm, as measured)"
 
 
-def _program(plan: Plan) -> str:
-    """How heavy the program is for a control, and whether small ones can take it."""
-    load = block_load(plan.path, plan.run_time.at, plan.request.program.fusing_tolerance)
-    words = f"Program of {load.blocks} blocks, {load.busiest_second} in its busiest second"
-    if load.busiest_second <= FEW_ENOUGH:
-        return words
-    return f"{words}: small controls take {FEW_ENOUGH}; where yours stutters, lower the feed or allow a greater fusing tolerance"
+def _program(plan: Plan) -> list[str]:
+    """How heavy the program is for a control, and what that costs."""
+    return [str(words) for words in program_words(plan, len(finishing_program(plan, "mm")))]
 
 
 def _spacing(plan: Plan) -> list[str]:

@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 
 from ..core.array_types import FloatArray
 from ..core.errors import BadBody
+from ..core.triangles import twice_areas
+from .strays import NOTHING_APART, Apart
 
 LEAST_AREA_SHARE = 1e-12
 """Twice a face's area over the square of the body's extent, below which it is a line or a point: a millionth of the extent in both
@@ -24,12 +26,13 @@ class Body:
     """A body's surface in mm, z up, in its own (world) axes or, once turned, in job axes.
 
     triangles: (n, 3, 3) float64, corner points, anticlockwise seen from outside.
-    skip: (n,) bool, faces that the user has marked to be left out.
+    skip: (n,) bool, faces that the user has marked to be left out. apart: what lay apart from the rest.
     """
 
     name: str
     triangles: NDArray[np.float64]
     skip: NDArray[np.bool_]
+    apart: Apart = NOTHING_APART
 
     @cached_property
     def low(self) -> NDArray[np.float64]:
@@ -70,9 +73,8 @@ def make_body(name: str, triangles: NDArray[np.floating], skip: NDArray[np.bool_
         raise BadBody(
             "'{body}' has {marks} skip marks for {faces} faces: there must be one for each.", body=name, marks=len(marked), faces=len(corners)
         )
-    twice_area = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
-    extent = float(np.ptp(corners.reshape(-1, 3), axis=0).max())
-    real = twice_area > LEAST_AREA_SHARE * max(extent, LEAST_EXTENT) ** 2
+    extent = max(float(np.ptp(corners[..., axis])) for axis in range(3))
+    real = twice_areas(corners) > LEAST_AREA_SHARE * max(extent, LEAST_EXTENT) ** 2
     if not real.any():
         raise BadBody("'{body}' has no face with any area: check the mesh and its scale.", body=name)
-    return Body(name, corners[real], marked[real])
+    return Body(name, corners, marked) if real.all() else Body(name, corners[real], marked[real])

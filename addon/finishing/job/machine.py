@@ -41,6 +41,11 @@ MACHINE = Record(
             "How far a rounded corner may leave the path: the tolerance of the overlap, or what sets the corner speed",
         ),
         Setting("blocks_ahead", Number(1, 10000, whole=True), "Blocks of the program that the control knows and can stop within, with the current one"),
+        Setting(
+            "blocks_per_second",
+            Number(5, 100000, whole=True),
+            "Blocks of the program that the control takes in a second: where it would have to take more, feeds are eased",
+        ),
         _speed("air_feed", "Speed of moves in the air"),
         _speed("plunge_feed", "Feed of moves straight down"),
         Setting("safe_height", Number(0.1, 200.0, "mm"), "Height above the stock for moves in the air"),
@@ -88,6 +93,7 @@ class Machine:
     corners: str = OVERLAP
     blocks_ahead: int = 32
     timing_tested: bool = False
+    blocks_per_second: int = 100
 
     def __post_init__(self) -> None:
         require(MACHINE, self)

@@ -10,9 +10,6 @@ from ..core.array_types import FloatArray
 from ..core.path import Path
 from .blocks import block_rows
 
-FEW_ENOUGH = 100
-"""Blocks in a second that small controls take from their senders and buffers: common practice, no source."""
-
 
 @dataclass(frozen=True)
 class BlockLoad:

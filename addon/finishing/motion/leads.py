@@ -95,10 +95,15 @@ def leads_steps(
     done: list[FloatArray] = []
     for number, (end, lead) in enumerate(zip(ends, leads, strict=True)):
         if lead is None:
-            track = tracks[number] if number in tracks else _own_track(end)
-            lead = end[:1] if track is None else _raised(track, rise)[::-1]
+            lead = _raised(tracks[number], rise)[::-1] if number in tracks else ramp_over(end, settings.ramp_angle)
         done.append(lead)
     return done
+
+
+def ramp_over(line: FloatArray, angle: float) -> FloatArray:
+    """A ramp (n, 3) of an angle in degrees over a line (m, 3) itself, down to its beginning; that point alone where the line is too short."""
+    track = _own_track(line)
+    return line[:1] if track is None else _raised(track, float(np.tan(np.radians(angle))))[::-1]
 
 
 def _nothing() -> Generator[float, None, list[FloatArray]]:

@@ -2,24 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from ..core.array_types import FloatArray
 from ..core.errors import BadRequest
 from ..core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
+from .hops import PLUNGE_HEIGHT
+from .leads import ramp_over
 
 LATE_ENOUGH = 0.8
 """Share of the minutes after which a part ends at a lift of the whole path, where there is one: no entry and no mark is added there. Common
 practice, no source."""
 
 
-def lines_of_path(path: Path, first: int, last: int, safe_z: float, plunge_feed: float, air_feed: float) -> Path:
+@dataclass(frozen=True)
+class PartEnds:
+    """How parts of a path come down and go up where the whole path goes along the surface.
+
+    safe_z: of moves in the air, job mm. plunge_feed, air_feed: mm/min. ramp_angle: degrees between the surface and a ramp. standing: least tip
+    heights (k,) at places (k, 2) at which the cutter meets nothing that may stand there, mm.
+    """
+
+    safe_z: float
+    plunge_feed: float
+    air_feed: float
+    ramp_angle: float
+    standing: Callable[[FloatArray], FloatArray]
+
+
+def lines_of_path(path: Path, first: int, last: int, ends: PartEnds) -> Path:
     """The motion along the lines from `first` to `last` alone, with the numbers that they have, from the safe height to the safe height.
 
-    Where the whole path comes to the first line through the air, this part comes down as it does; where it comes along the surface, straight
-    down onto the line's beginning at plunge feed. Raises BadRequest when there is no such line.
+    Where the whole path comes to the first line through the air, this part comes down as it does; where it comes along the surface, on a ramp over
+    the line itself, which is cut after it; straight down only onto lines too short for one. It leaves its last line alike. Raises BadRequest when
+    there is no such line.
     """
     if not 1 <= first <= last <= path.line_count:
         raise BadRequest("There is no pass line {line}: give one from 1 to {count}.", line=first, count=path.line_count)
@@ -28,35 +47,65 @@ def lines_of_path(path: Path, first: int, last: int, safe_z: float, plunge_feed:
     begin, end = int(cuts[0]), int(cuts[-1])
     way_down = np.flatnonzero((path.line == first) & (path.kind == LIFT))
     way_down = way_down[way_down < begin]
+    head, tail = _NO_ROWS, _NO_ROWS
     if len(way_down) and not (path.kind[way_down[-1] : begin] == LINK).any():
         begin = int(way_down[-1])
-        head: FloatArray = np.zeros((0, 3))
     else:
-        head = _above(path.points[begin], safe_z)
+        head = _way_down(path, first, ends)
     way_up = own[(own > end) & (path.kind[own] == EXIT)]
     if len(way_up):
         end = int(way_up[-1])
-        tail: FloatArray = np.zeros((0, 3))
     else:
-        tail = _above(path.points[end], safe_z)
-    return _joined(path, slice(begin, end + 1), (head, tail), plunge_feed, air_feed)
+        tail = _way_up(path, last, ends)
+    return _joined((head, _rows_of(path, slice(begin, end + 1)), tail))
 
 
-def _above(point: FloatArray, safe_z: float) -> FloatArray:
-    """The place at the safe height over a point, (1, 3)."""
-    return np.array([[point[0], point[1], safe_z]])
+_NO_ROWS = Path(np.zeros((0, 3)), np.zeros(0, np.uint8), np.zeros(0, np.int32), np.zeros(0))
+"""A path without rows."""
 
 
-def _joined(path: Path, rows: slice, ends: tuple[FloatArray, FloatArray], plunge_feed: float, air_feed: float) -> Path:
-    """Rows of a path between a place that they are come down from and one that they are left to, either of which may be missing."""
-    head, tail = ends
-    first, last = int(path.line[rows.start]), int(path.line[rows.stop - 1])
-    down = path.points[rows.start : rows.start + 1] if len(head) else head
+def _line(path: Path, number: int) -> FloatArray:
+    """The points (n, 3) of a line."""
+    points: FloatArray = path.points[(path.line == number) & (path.kind == CUT)]
+    return points
+
+
+def _way_down(path: Path, number: int, ends: PartEnds) -> Path:
+    """From the safe height onto the beginning of a line: slow from 1 mm above what may still stand, then on a ramp over the line."""
+    ramp = ramp_over(_line(path, number), ends.ramp_angle)
+    place = ramp[0, :2]
+    slow = max(float(ends.standing(ramp[:1, :2])[0]), float(ramp[0, 2])) + PLUNGE_HEIGHT
+    through_air = [(ends.safe_z, LIFT), *([(slow, ENTRY)] if slow < ends.safe_z else [])]
+    points = np.concatenate([[(*place, z) for z, _ in through_air], ramp])
+    kinds = [kind for _, kind in through_air] + [ENTRY] * len(ramp)
+    feeds = [ends.air_feed] * len(through_air) + [ends.plunge_feed] * len(ramp)
+    return _one_line(points, kinds, number, feeds)
+
+
+def _way_up(path: Path, number: int, ends: PartEnds) -> Path:
+    """From the end of a line to the safe height, on a ramp back over the line."""
+    ramp = ramp_over(_line(path, number)[::-1], ends.ramp_angle)[-2::-1]
+    last = ramp[-1] if len(ramp) else _line(path, number)[-1]
+    points = np.concatenate([ramp, [(*last[:2], ends.safe_z)]])
+    return _one_line(points, [EXIT] * len(points), number, [ends.plunge_feed] * len(ramp) + [ends.air_feed])
+
+
+def _one_line(points: FloatArray, kinds: Sequence[int], number: int, feeds: Sequence[float]) -> Path:
+    """Rows that all carry one line's number."""
+    return Path(points, np.array(kinds, np.uint8), np.full(len(points), number, np.int32), np.array(feeds, float))
+
+
+def _rows_of(path: Path, rows: slice) -> Path:
+    return Path(path.points[rows], path.kind[rows], path.line[rows], path.feed[rows])
+
+
+def _joined(parts: Sequence[Path]) -> Path:
+    """Paths one after the other."""
     return Path(
-        np.concatenate([head, down, path.points[rows], tail]),
-        np.concatenate([[LIFT] * len(head), [ENTRY] * len(down), path.kind[rows], [EXIT] * len(tail)]).astype(np.uint8),
-        np.concatenate([[first] * (len(head) + len(down)), path.line[rows], [last] * len(tail)]).astype(np.int32),
-        np.concatenate([[air_feed] * len(head), [plunge_feed] * len(down), path.feed[rows], [air_feed] * len(tail)]).astype(float),
+        np.concatenate([part.points for part in parts]),
+        np.concatenate([part.kind for part in parts]),
+        np.concatenate([part.line for part in parts]),
+        np.concatenate([part.feed for part in parts]),
     )
 
 

@@ -98,6 +98,11 @@ def run_time(path: Path, machine: Machine, fusing_tolerance: float = FUSING_TOLE
     )
 
 
+def seconds_at(path: Path, machine: Machine, fusing_tolerance: float) -> NDArray[np.float64]:
+    """Seconds when each row of a path is reached, (n,), by the machine's record: what `run_time` has as `at`, before any time factor."""
+    return _Blocks.of(path, machine, fusing_tolerance).times(driven)
+
+
 def time_factor(machine: Machine, experience: Experience | None) -> float:
     """What estimates are multiplied by: the median of logged runs, else what the machine's record says."""
     known = None if experience is None else experience.time_factor

@@ -25,15 +25,15 @@ SHOWN = 6
 
 TURN_SHARE = 0.9
 """What a turn between two lines takes over a half circle at the speed that the axes allow there: fitted, with ACCELERATION_SHARE
-(`pass_minutes.py`), on plans of the examples with cutters of 8, 16 and 25 mm."""
+(`pass_minutes.py`), by `tests/bench/fit_overhead.py`."""
 
-LEFT_PASS_SHARE = 1.8
-"""Length of passes over the least possible on ground that a larger cutter leaves, for lines along its border come besides: a first value, of two
-plans, which had 1.5 and 1.8. Beside sharp creases runs take up to a third more than said."""
+LEFT_PASS_SHARE = 1.2
+"""Seconds on ground that a larger cutter leaves over those of the quicker passes at every place, along x or along y: lines run along its border
+instead, and others besides close gaps. Fitted with LEFT_RUN_HOPS by `tests/bench/fit_overhead.py` on ledges, creases, grooves and random bodies;
+single runs are a fifth off on average, so that a set is as far off as such runs make up of it."""
 
-SHORT_TURN_SHARE = 2.0
-"""The same on ground that a larger cutter leaves, where lines are too short to get up speed between two turns."""
-
+LEFT_RUN_HOPS = 3.0
+"""What a run over such ground takes besides, in hops: its lines are few and short, and begin and end at corners."""
 
 WORTH_A_CUTTER = 0.05
 """Share of a set's minutes that each further cutter must save besides its change: less than that the prediction cannot tell."""
@@ -142,10 +142,11 @@ def all_sets(weighing: Weighing, rows: Sequence[RackRow]) -> list[tuple[tuple[in
 def run_minutes(reach: Reach, run: Run, of_left: bool = False) -> float:
     """Minutes to expect of a run: passes along x or along y, whichever is quicker, with their turns, and the ways between pieces of ground.
 
-    of_left: whether the ground is what a larger cutter leaves.
+    of_left: whether the ground is what a larger cutter leaves, which is run along its border.
     """
-    pass_share, turn_share = (LEFT_PASS_SHARE, SHORT_TURN_SHARE) if of_left else (1.0, TURN_SHARE)
-    seconds = min(pass_share * passes + turn_share * turns * reach.turn_seconds for passes, turns in zip(run.seconds, run.turns, strict=True))
+    if of_left:
+        return (LEFT_PASS_SHARE * run.least_seconds + (run.parts + LEFT_RUN_HOPS) * reach.hop_seconds) / 60
+    seconds = min(passes + TURN_SHARE * turns * reach.turn_seconds for passes, turns in zip(run.seconds, run.turns, strict=True))
     return (seconds + run.parts * reach.hop_seconds) / 60
 
 

@@ -91,4 +91,4 @@ def side_order_findings(order: SideOrder, first_side: str) -> tuple[Finding, ...
         share=max(order.own, order.other),
         other=min(order.own, order.other),
     )
-    return (Finding("side-order", sentence, Message("Set the first side, and plan both again: their zeros change.")),)
+    return (Finding("side-order", sentence, Message("Set First Side, and plan both again: their zeros change.")),)

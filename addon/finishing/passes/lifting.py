@@ -3,6 +3,9 @@
 A chord over ground of the curvature k stands off it by k c^2 / 8 in its middle (c: its length), so that sqrt(8 tolerance / k) keeps the
 tolerance. That gives the first points, from an estimated curvature. Then every chord is checked at its quarters against exact heights, and
 halved until it is within tolerance; no chord is longer than its checks can see (`longest_chord`).
+
+What counts is how far a chord lies above or below the ground under it. Where a line bends in plan, its chords cut the corner and lie on the ground
+a little to the side, which takes nothing off the body; there they may be longer (`AS_FAR_ASIDE`), and a control has fewer blocks to read.
 """
 
 from __future__ import annotations
@@ -23,8 +26,16 @@ LEAST_STEP, GREATEST_STEP = 0.25, 3.0
 """Distance between points in mm before the chords are checked; for small balls it is less (`longest_chord`)."""
 
 FIRST_TOLERANCE = 0.6
-"""Part of the tolerance that the first points are made for: the curvature is an estimate. On crowns only half of the tolerance is let pass,
-and chords that are just so long are halved once."""
+"""Part of what is let pass that the first points are made for: the curvature is an estimate."""
+
+CROWN_SHARE = 0.8
+"""Share of the tolerance that chords may lie below crowns, edges between their checks counted: the rest is for the fusing and the rounding of
+programs."""
+
+AS_FAR_ASIDE = 4.0
+"""mm; radius of the ball whose first chords may lie as far beside a line in plan as above or below the ground. Larger balls have passes farther
+apart, by the root of the radius, and so has what their chords may: at 0.05 mm of cusp height the spacing differs by a third of a per cent.
+"""
 
 CURVATURE_STEP, CURVATURE_STEPS = 0.5, 2
 """mm between the places where the curvature of a line is estimated, and how many of them to both sides its second differences look: wide
@@ -69,11 +80,10 @@ def lifted_lines(
     """
     if not lines:
         return []
-    longest = longest_chord(radius, tolerance)
-    return (yield from refined([_first_points(line, estimate, tolerance, longest) for line in lines], surface, tolerance))
+    return (yield from refined([_first_points(line, estimate, tolerance, radius) for line in lines], surface, tolerance, radius))
 
 
-def refined(plans: list[FloatArray], surface: Surface, tolerance: float) -> Generator[float, None, list[FloatArray]]:
+def refined(plans: list[FloatArray], surface: Surface, tolerance: float, radius: float) -> Generator[float, None, list[FloatArray]]:
     """Give lines (n, 2) their exact tip heights, keeping all their points and halving chords until they are within tolerance.
 
     Every chord is checked at its quarters. tolerance, result: as for `lifted_lines`; there must be at least one line.
@@ -84,8 +94,7 @@ def refined(plans: list[FloatArray], surface: Surface, tolerance: float) -> Gene
         start = np.flatnonzero(chords.unchecked)
         move = chords.points[start + 1] - chords.points[start]
         above = chords.inner[start] - chords.points[start, 2:] - QUARTERS * move[:, 2:]
-        # A facet's edge may stand out by up to twice what shows at the quarters, so gouge gets half the tolerance.
-        bad = (above.max(axis=1) > tolerance / 2) | (-above[:, 1] > tolerance)
+        bad = (above.max(axis=1) > _let_pass(move, tolerance, radius)) | (-above[:, 1] > tolerance)
         if not bad.any():
             break
         at = start[bad]
@@ -95,6 +104,17 @@ def refined(plans: list[FloatArray], surface: Surface, tolerance: float) -> Gene
         chords = chords.halved(at, heights)
     bounds = np.flatnonzero(np.diff(chords.line_number)) + 1
     return np.split(chords.points, bounds)
+
+
+def _let_pass(move: FloatArray, tolerance: float, radius: float) -> FloatArray:
+    """How far the surface may stand above chords (k, 3) at their quarters, (k,) mm.
+
+    CROWN_SHARE of the tolerance, less what an edge between two checks may stand out on a ball of this radius; but half of the tolerance in any case,
+    since that is what the longest chords are made for.
+    """
+    hidden = (move * move).sum(axis=1) / (8 * radius * (len(QUARTERS) + 1) ** 2)
+    let_pass: FloatArray = np.maximum(CROWN_SHARE * tolerance - hidden, tolerance / 2)
+    return let_pass
 
 
 @dataclass(frozen=True)
@@ -147,7 +167,7 @@ def _chords(plans: list[FloatArray], surface: Surface) -> Generator[float, None,
     return _Chords(points=points, line_number=run_owners(lengths), inner=inner, unchecked=unchecked)
 
 
-def _first_points(line: FloatArray, estimate: Estimate, tolerance: float, longest: float) -> FloatArray:
+def _first_points(line: FloatArray, estimate: Estimate, tolerance: float, radius: float) -> FloatArray:
     """Points along a line (n, 2) at the distances where chords would just keep FIRST_TOLERANCE by its estimated curvature."""
     along = travelled(line)
     length = along[-1]
@@ -156,8 +176,11 @@ def _first_points(line: FloatArray, estimate: Estimate, tolerance: float, longes
     count = max(2, int(np.ceil(length / CURVATURE_STEP)))
     distance = np.linspace(0, length, count + 1)
     even = at_distances(line, along, distance)
-    curvature = _curvatures(np.column_stack([even, estimate(even)]), length)
-    wanted = np.clip(np.sqrt(8 * FIRST_TOLERANCE * tolerance / np.maximum(curvature, NO_CURVATURE)), LEAST_STEP, longest)
+    stand_off, bend = _curvatures(even, estimate, length)
+    aside = np.sqrt(radius / AS_FAR_ASIDE)
+    let_pass = FIRST_TOLERANCE * np.where(stand_off > 0, CROWN_SHARE, 1.0)
+    squared = np.minimum(let_pass / np.maximum(np.abs(stand_off), NO_CURVATURE), aside / np.maximum(bend, NO_CURVATURE))
+    wanted = np.clip(np.sqrt(8 * tolerance * squared), LEAST_STEP, longest_chord(radius, tolerance))
     # The least of a place and its neighbours counts, so that no long chord runs into a curve.
     narrow = np.minimum(wanted, np.minimum(np.roll(wanted, 1), np.roll(wanted, -1)))
     narrow[0], narrow[-1] = wanted[:2].min(), wanted[-2:].min()
@@ -170,17 +193,23 @@ def _first_points(line: FloatArray, estimate: Estimate, tolerance: float, longes
     return points
 
 
-def _curvatures(points: FloatArray, length: float) -> FloatArray:
-    """Curvature (n,), 1/mm, at points (n, 3) that divide a length in plan evenly; at the ends that of the nearest place where it is known."""
-    curvature = np.zeros(len(points))
-    count = len(points) - 1
+def _curvatures(places: FloatArray, estimate: Estimate, length: float) -> tuple[FloatArray, FloatArray]:
+    """Curvatures (n,), 1/mm, at places (n, 2) that divide a length in plan evenly: that by which the ground rises above chords (crowns are above
+    0), and that of the line in plan. At the ends those of the nearest place where they are known.
+    """
+    stand_off, bend = np.zeros(len(places)), np.zeros(len(places))
+    count = len(places) - 1
     beside = min(CURVATURE_STEPS, count // 2)
     if beside:
-        width = beside * length / count
-        second = (points[2 * beside :] - 2 * points[beside:-beside] + points[: -2 * beside]) / (width * width)
-        curvature[beside:-beside] = np.linalg.norm(second, axis=1)
-        curvature[:beside], curvature[-beside:] = curvature[beside], curvature[-beside - 1]
-    return curvature
+        squared = (beside * length / count) ** 2
+        middle = (places[2 * beside :] + places[: -2 * beside]) / 2
+        heights = estimate(np.concatenate([places, middle]))
+        ends, under = heights[: len(places)], heights[len(places) :]
+        stand_off[beside:-beside] = (2 * under - ends[2 * beside :] - ends[: -2 * beside]) / squared
+        bend[beside:-beside] = 2 * np.linalg.norm(places[beside:-beside] - middle, axis=1) / squared
+        for values in (stand_off, bend):
+            values[:beside], values[-beside:] = values[beside], values[-beside - 1]
+    return stand_off, bend
 
 
 def _with_corners(distances: FloatArray, line: FloatArray, along: FloatArray) -> FloatArray:

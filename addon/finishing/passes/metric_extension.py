@@ -36,7 +36,7 @@ def extended_metric(metric: CuspMetric, known: Mask, smoothing: float) -> CuspMe
 def _filled(total: FloatArray, weight: FloatArray) -> FloatArray:
     """Means total/weight, (rows, columns); where the weight is 0, from ever coarser means. Each level halves the cells."""
     mean = np.divide(total, weight, out=np.zeros_like(total), where=weight > 0)
-    if min(total.shape) < 2 or bool((weight > 0).all()):
+    if max(total.shape) < 2 or bool((weight > 0).all()):
         return mean if (weight > 0).any() else np.ones_like(total)
     coarse = _filled(_summed_by_fours(total), _summed_by_fours(weight))
     return np.where(weight > 0, mean, _refined(coarse, total.shape))

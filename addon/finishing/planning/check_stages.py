@@ -23,6 +23,8 @@ from ..job.machine import Machine
 from ..job.roughing import RoughingSettings
 from ..job.run_log import Experience, LoggedRun, RunKind, experience_with
 from ..job.stock import Stock
+from ..motion.easing import Eased
+from ..motion.easing import eased as eased_path
 from ..motion.run_time import RunTime
 from ..motion.run_time import run_time as timed
 from ..options.hand_work import HandPart, hand_parts
@@ -125,9 +127,14 @@ def bite(engagement: Engagement, fed_route: Path, cutter: Cutter, bite_settings:
     return bite_of(engagement, fed_route, cutter, bite_settings)
 
 
-def path(fed_route: Path, bite: Bite, bite_lower_feed: bool) -> Path:
-    """The route with the feeds that the bite allows."""
-    return with_allowed_feed(fed_route, bite) if bite_lower_feed else fed_route
+def eased(fed_route: Path, bite: Bite, bite_lower_feed: bool, machine: Machine, program_fusing_tolerance: float, experience: Experience) -> Eased:
+    """The route with the feeds that the bite allows, eased where the control could not take the blocks."""
+    return eased_path(with_allowed_feed(fed_route, bite) if bite_lower_feed else fed_route, machine, program_fusing_tolerance, experience)
+
+
+def path(eased: Eased) -> Path:
+    """The route with its feeds."""
+    return eased.path
 
 
 def line_spacing(route: Path, ball_radius: float, cusp: float) -> LineSpacing | None:
@@ -198,6 +205,7 @@ STAGES = (
     asked_feed,
     fed_route,
     bite,
+    eased,
     path,
     line_spacing,
     experience,

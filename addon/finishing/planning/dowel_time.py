@@ -20,6 +20,11 @@ def dowel_path_on(side: str, dowels: DowelSettings, stock: Stock, machine: Machi
     return dowel_path(holes, dowels, stock_top(stock, side), stock.spoilboard(side), clear, machine.air_feed)
 
 
+def minutes_of_drilling(minutes: float, tool_change_minutes: float) -> float:
+    """What dowel holes of some minutes take from a time budget: the change from the drill to the cutter counts too; 0 where there are none."""
+    return minutes + tool_change_minutes if minutes > 0 else 0.0
+
+
 def dowel_minutes(side: str, dowels_settings: DowelSettings, placed_stock: Stock, machine: Machine, keep_out: tuple[KeepOut, ...]) -> Small[float]:
     """Minutes of the dowel holes on a side, with one start of the spindle; 0 where there are none: they are drilled on the first side."""
     path = dowel_path_on(side, dowels_settings, placed_stock, machine, keep_out)

@@ -15,6 +15,7 @@ from ..core.grid import Grid
 from ..core.masks import grown
 from ..core.message import Message, word
 from ..core.path import Path, entry_counts
+from ..job.apart import apart_findings
 from ..job.bite_settings import BiteSettings
 from ..job.body import Body
 from ..job.cutter import Cutter
@@ -27,6 +28,7 @@ from ..job.request import MEASURED
 from ..job.roughing import RoughingSettings
 from ..job.run_log import Experience
 from ..job.stock import Stock
+from ..job.strays import Apart
 from ..job.turning import stock_findings
 from ..options.cutter_sets import SetTable
 from ..options.fit_table import RackRow
@@ -53,7 +55,7 @@ INSIDE_STEP = 1.0
 OF_A_FIRST_CUTTER = (
     "fit_findings", "missing_cutter_findings", "true_cutter_findings", "budget_findings", "gouge_findings", "rim_findings",
     "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
-    "keep_out_box_findings", "entry_findings", "lying_findings", "rough_mesh_findings", "left_out_findings", "level_findings",
+    "keep_out_box_findings", "entry_findings", "lying_findings", "strays_findings", "rough_mesh_findings", "left_out_findings", "level_findings",
     "logged_findings", "measured_findings", "order_findings",
 )  # fmt: skip
 """The stages whose findings a plan tells, in this order."""
@@ -240,6 +242,11 @@ def lying_findings(up: str, body_low: FloatArray, body_high: FloatArray) -> tupl
     return (Finding("laid-flat", sentence, remedy, changes=(Change("up", "z"),)),)
 
 
+def strays_findings(body_apart: Apart, turned: FloatArray) -> tuple[Finding, ...]:
+    """What lies apart in the body, planned or left out."""
+    return apart_findings(body_apart, turned)
+
+
 def rough_mesh_findings(smoothed: SmoothedMesh) -> tuple[Finding, ...]:
     """That the mesh is rough, and what smoothing has done or would do."""
     if smoothed.allowed > 0:
@@ -328,5 +335,5 @@ def logged_findings(experience: Experience) -> tuple[Finding, ...]:
 STAGES = (
     fit_findings, missing_cutter_findings, true_cutter_findings,
     free_findings, load_findings, gouge_findings, stock_and_zero_findings, dowels_findings, keep_out_box_findings, entry_findings,
-    lying_findings, rough_mesh_findings, left_out_findings, level_findings, logged_findings, measured_findings, order_findings,
+    lying_findings, strays_findings, rough_mesh_findings, left_out_findings, level_findings, logged_findings, measured_findings, order_findings,
 )  # fmt: skip

@@ -28,7 +28,7 @@ from .settling import Chosen, with_cusp, with_cutter, with_start
 
 PARTS = {
     "job_from_body": "turned", "body": "job_body", "stock": "placed_stock", "rack": "fit_table", "largest": "largest_radius",
-    "rim": "timed_rim", "fit": "judged_fit", "sets": "cutter_sets",
+    "rim": "timed_rim", "fit": "judged_fit", "sets": "cutter_sets", "eased": "eased",
     **{
         name: name
         for name in (

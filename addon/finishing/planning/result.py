@@ -16,6 +16,7 @@ from ..job.cutter import Cutter
 from ..job.request import Request
 from ..job.run_log import Experience
 from ..job.stock import Stock
+from ..motion.easing import Eased
 from ..motion.run_time import RunTime, time_factor
 from ..options.budget_ladder import Advice
 from ..options.cutter_sets import SetTable
@@ -53,6 +54,7 @@ class Plan:
     settled to meet the budget, None where it was no order.
     ground_costs: what skipped ground, overrun and steep ground cost; ground_minutes: the minutes of each.
     line_spacing: how far the pass lines lie apart. safe_z: of moves in the air, job mm.
+    eased: what easing the path's feeds costs, where the control could not take its blocks.
     overhead: run time over least length at the feed. budget: the answer to the time budget, None without one.
     flats: level ground that is planned, work for a flat cutter. flat_minutes: what passes over flat ground take.
     rim: the pass along the rims, run or not. experience: what logged runs of this machine, cutter and wood say.
@@ -80,6 +82,7 @@ class Plan:
     proof: Proof
     hidden_area: float
     bite: Bite
+    eased: Eased
     contacts: tuple[Contact, ...]
     line_spacing: LineSpacing | None
     safe_z: float

@@ -116,13 +116,40 @@ def survey_steps(request: Request, store: ResultStore) -> Generator[Progress, No
     )
 
 
+def first_maps_steps(request: Request, store: ResultStore) -> Generator[Progress, None, Survey]:
+    """Slope and curvature of a side before anything else is worked out, as a survey without cutters; yields (share done, stage).
+
+    A plan that follows finds them done. Raises the errors of finishing.core.errors.
+    """
+    check_request(request)
+    runner = StageRunner(PLAN_GRAPH, store)
+    cutter = request.cutter or max(request.rack, key=lambda each: each.diameter, default=LONE_CUTTER)
+    names = ("turned", "job_body", "placed_stock", "heights", "skipped_cells", "maps")
+    found: Any = yield from runner.ask(names, _with_cutter(request, cutter))
+    return Survey(
+        request=request,
+        job_from_body=found["turned"],
+        body=found["job_body"],
+        stock=found["placed_stock"],
+        side=found["heights"],
+        skipped=found["skipped_cells"],
+        maps=found["maps"],
+        rack=(),
+        largest=None,
+        sets=None,
+        planned_area=0.0,
+        suggestions=(),
+    )
+
+
 def _with_cutter(request: Request, cutter: Cutter) -> Request:
     """The request with another cutter, which may be too small for its cusp height: no line is laid."""
     return replace(request, cutter=cutter, cusp=min(request.cusp, cutter.radius / 2))
 
 
 def fit_map_steps(request: Request, cutter: Cutter, store: ResultStore) -> Generator[Progress, None, FitMap]:
-    """Roll one cutter over a side and say what it leaves; yields (share done, stage)."""
+    """Roll one cutter over a side and say what it leaves; yields (share done, stage). Raises the errors of finishing.core.errors."""
+    check_request(_with_cutter(request, cutter))
     runner = StageRunner(PLAN_GRAPH, store)
     found: Any = yield from runner.ask(("ground", "tip_surface", "judged_fit"), _with_cutter(request, cutter))
     ground, view = found["ground"], found["tip_surface"]

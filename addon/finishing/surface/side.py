@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,18 +13,20 @@ from .ground import Ground, plan_ground
 from .height_map import height_map
 from .opening_search import detail_grid, find_openings
 from .openings import FoundOpenings, Opening, TreatmentChoices, treated
+from .outline import OutlineShares, outline_shares
 
 
 @dataclass(frozen=True)
 class Side:
     """One side of a body before any cutter is chosen, on a grid that just holds it. Maps are (rows, columns).
 
-    heights: top surface, -inf outside. found: its openings, on a grid that may be finer.
+    heights: top surface, -inf outside. found: its openings, on a grid that may be finer. outline: what the body covers beyond its cells.
     """
 
     grid: Grid
     heights: FloatArray
     found: FoundOpenings
+    outline: OutlineShares
 
     @property
     def opening_labels(self) -> Labels:
@@ -44,7 +46,8 @@ def make_side(triangles: FloatArray, cell: float) -> Side:
     heights = height_map(triangles, grid, upward_only=False).astype(np.float32)
     finer, every = detail_grid(grid)
     detail = heights if every == 1 else height_map(triangles, finer, upward_only=False).astype(np.float32)
-    return Side(grid=grid, heights=heights, found=find_openings(detail, finer, every))
+    outline = outline_shares(triangles, grid, heights)
+    return Side(grid=grid, heights=heights, found=find_openings(detail, finer, every), outline=outline)
 
 
 def side_grid(low: FloatArray, high: FloatArray, cell: float) -> Grid:
@@ -67,4 +70,5 @@ def side_ground(
     stock's even face in job mm, None for no such face.
     """
     settled = settled_openings(side, settings, cutter_diameter)
-    return plan_ground(side.heights, skipped, side.found, settled, side.grid, settings, wanted, face)
+    ground = plan_ground(side.heights, skipped, side.found, settled, side.grid, settings, wanted, face)
+    return replace(ground, planned_area=ground.planned_area + side.outline.area_at(ground.planned, ground.slope_degrees, side.grid.cell))

@@ -28,6 +28,7 @@ machine.nut_length_mm = 20.0
 machine.time_factor = 1.0
 machine.corners = "corner speed"
 machine.blocks_ahead = 16
+machine.blocks_per_second = 100
 machine.timing_tested = False
 program.fusing_tolerance_mm = 0.0003
 program.spindle_start = "wait in seconds"

@@ -1,0 +1,29 @@
+"""The first maps of a side: there before anything else, the same as the plan's, and found by the plan that follows."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from small_jobs import SIX, TWELVE, arched_body
+
+from addon.finishing.core.result_store import ResultStore
+from addon.finishing.core.stepping import finished
+from addon.finishing.job.request import Request
+from addon.finishing.planning.smaller_cutters import side_plans
+from addon.finishing.planning.survey import first_maps_steps
+
+
+@pytest.mark.parametrize("cutter", [TWELVE, None])
+def test_the_plan_finds_the_first_maps_done(cutter: object) -> None:
+    request = Request(arched_body(), cutter=cutter, rack=(SIX, TWELVE), lines_from="edge", line_angle=0.0, cell=1.0, cusp=0.1)
+    store = ResultStore()
+    stages = {stage for _, stage in first_maps_steps(request, store)}
+    first = finished(first_maps_steps(request, store))
+    assert first.rack == () and first.suggestions == () and first.planned_area == 0
+    assert not stages & {"pass lines", "proof", "fit"}  # nothing beyond the maps was made
+    # A dome of sines: flat at its top, steepest at the middle of its edges, up to 3 mm * pi / 40 mm across (the derivative of the sine).
+    slope = first.maps.slope_degrees[np.isfinite(first.heights)]
+    assert np.nanmin(slope) < 1.0 and np.nanmax(slope[slope < 45]) == pytest.approx(np.degrees(np.arctan(3 * np.pi / 40)), abs=1.5)
+    plan = finished(side_plans(request, store))[0]
+    assert "maps" not in plan.stage_seconds and "heights" not in plan.stage_seconds
+    assert plan.job_from_body == pytest.approx(first.job_from_body)
