@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import tomllib
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -74,6 +75,7 @@ def _name(text: str) -> str:
 def command_parser(program: str) -> argparse.ArgumentParser:
     """The parser of all commands. Its complaints are raised as BadRequest."""
     parser = _Parser(prog=program, description="Plan the finishing of curved bodies with a round-nose cutter.")
+    parser.add_argument("--version", action=_Printing, text=_version_text, help="print the version, and end")
     commands = parser.add_subparsers(dest="command", required=True, parser_class=_Parser)
     plan = commands.add_parser("plan", help="plan one side of a body, or both, and write the files")
     plan.add_argument("file", type=_file, metavar="FILE", help="the body: .blend, .stl, .obj or .ply")
@@ -122,7 +124,7 @@ def _add_coupon(commands: Commands) -> None:
     """The options of a test coupon."""
     coupon = commands.add_parser(
         "coupon", help="write a test coupon for one cutter, or take back what was measured on it",
-        description="Write program, sheet and record of a test coupon: fields of three cusp heights on flat ground, on a slope and in a hollow, a "
+        description="Write program, sheet and record of a test coupon: fields of three cusp heights on flat surface, on a slope and in a hollow, a "
         "timed field and a groove. Then, given what was measured, write a settings file for --settings.",
     )  # fmt: skip
     coupon.add_argument(
@@ -163,7 +165,9 @@ def _add_log(commands: Commands) -> None:
         "its minutes and grit.",
     )  # fmt: skip
     log.add_argument("file", type=_file, nargs="?", metavar="plan.json", help="the plan that was run (default: none, the log is shown)")
-    log.add_argument("--minutes", type=float, metavar="MIN", help="measured run time, without spindle start and tool change (needed with a plan)")
+    log.add_argument(
+        "--minutes", type=float, metavar="MIN", help="measured run time, without spindle start and tool change (default: none, but a plan needs it)"
+    )
     log.add_argument("--grit", type=int, metavar="GRIT", help="grit that sanding began with (default: not known)")
     log.add_argument("--remarks", default="", metavar="TEXT", help="what is worth knowing next time (default: nothing)")
     log.add_argument("--log", type=_file, metavar="FILE", help=f"{LOG_HELP} (default: yours)")
@@ -254,6 +258,12 @@ def _add_files(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--replace", action="store_true", help="replace files of the same names (default: refuse)")
     parser.add_argument("--out", type=_file, default=Path("out"), metavar="DIR", help="folder to write to (default: out)")
+
+
+def _version_text() -> str:
+    """The version out of the manifest, the one place where it stands."""
+    manifest = tomllib.loads((Path(__file__).parent / "blender_manifest.toml").read_text(encoding="utf-8"))
+    return f"{manifest['name']} {manifest['version']}\n"
 
 
 def _schema_text() -> str:

@@ -26,7 +26,7 @@ GERMAN_ERRORS: dict[str, str] = {
     "Give the minutes that the run took: --minutes.": "Die Minuten angeben, die der Lauf gedauert hat: --minutes.",
     "A cutter that measures {measured:g} mm is not the {diameter:g} mm cutter: enter it as one of its own.":
         "Ein Fräser, der {measured:g} mm misst, ist nicht der {diameter:g}-mm-Fräser: ihn als eigenen eintragen.",
-    "The lamp must stand above 0 and up to 90 degrees over the ground, not at {value:g}.":
+    "The lamp must stand above 0 and up to 90 degrees over the surface, not at {value:g}.":
         "Die Lampe muss über 0 und bis zu 90 Grad über der Fläche stehen, nicht bei {value:g}.",
     "Heights can be shown up to 1000 times, not {value:g}.": "Höhen lassen sich bis zu 1000-fach zeigen, nicht {value:g}-fach.",
     # Test coupons.

@@ -1,6 +1,6 @@
 """Ratios of the base case within one run, and the passes of every example: `python build.py bench`.
 
-Base case: the carved bass example, top side, R 8, cell 0.25 mm, cusp 0.05 mm, walls from 60 degrees left out, both ways, default machine,
+Base case: the carved bass example, top side, R 8, cell 0.25 mm, cusp 0.05 mm, walls from 60 degrees left out, to and fro, default machine,
 3500 mm/min. Whole plan = one cutter, one start, with proof, without pictures. Times are wall times of this machine; the ratios are
 what to compare. Peak memory is the process's own, above what it held with bpy loaded and idle.
 """
@@ -148,7 +148,7 @@ def quality(requests: dict[str, Request]) -> None:
     def factor(plan: Plan, minutes: float) -> float:
         return minutes / (plan.least_length / plan.request.feed)
 
-    line("start", lambda p: p.start)
+    line("pass lines", lambda p: p.start)
     line("simulated cusp / h, 99.9 %", lambda p: f"{dict(p.proof.cusp_percentiles)[99.9] / p.request.cusp:.3f}", "<= 1.03")
     line("simulated cusp / h, all", lambda p: f"{p.proof.worst_cusp / p.request.cusp:.3f}", "<= 1.10")
     line("border (0.6 of a spacing), 99.9 %", lambda p: f"{dict(p.proof.border_percentiles)[99.9] / p.request.cusp:.2f}", "reported separately")

@@ -76,7 +76,7 @@ def test_other_units_are_refused() -> None:
 
 @pytest.mark.parametrize("content", [b"", b"x,y\r\n1,2\r\n", b"\xff\xfe\x00", b"\x00", HEAD.replace(b"z_mm", b"z_in")], ids=str)
 def test_what_is_not_a_path_is_refused(content: bytes) -> None:
-    with pytest.raises(BadFile, match="not a CSV of finishing paths"):
+    with pytest.raises(BadFile, match="not a CSV of pass lines"):
         read_csv(content)
 
 

@@ -177,7 +177,7 @@ EMPTY = Path(np.zeros((0, 3)), np.zeros(0, np.uint8), np.zeros(0, np.int32), np.
     ids=["path", "dry run", "dowels"],
 )
 def test_nothing_to_write_is_refused(attempt: Callable[[], bytes]) -> None:
-    with pytest.raises(BadFile, match="no path|no dowel holes"):
+    with pytest.raises(BadFile, match="no pass lines|no dowel holes"):
         attempt()
 
 

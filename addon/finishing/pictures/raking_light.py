@@ -30,7 +30,7 @@ class RakingLight:
 
     def __post_init__(self) -> None:
         if not 0 < self.above_degrees <= 90:
-            raise BadRequest("The lamp must stand above 0 and up to 90 degrees over the ground, not at {value:g}.", value=self.above_degrees)
+            raise BadRequest("The lamp must stand above 0 and up to 90 degrees over the surface, not at {value:g}.", value=self.above_degrees)
         if not 0 < self.heights_times <= 1000:
             raise BadRequest("Heights can be shown up to 1000 times, not {value:g}.", value=self.heights_times)
 
