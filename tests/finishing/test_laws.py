@@ -117,7 +117,7 @@ def test_a_file_in_another_unit_takes_the_same_minutes(request: Request, unit: f
     assert abs(plans[1].run_time.minutes / plans[0].run_time.minutes - 1) < 0.005
 
 
-@TRIED
+@settings(TRIED, max_examples=5)
 @given(requests(), st.sampled_from([90, 180, 270]))
 def test_a_turned_body_is_cut_on_the_same_lines(request: Request, degrees: int) -> None:
     # X and Y of the default machine are alike. Lines from an edge begin at the lowest edge, another one when the body is turned.
