@@ -243,5 +243,5 @@ def _line_set(plan: Plan, legend: Legend, by: str, at: str = "tip", opacity: flo
     """The pass lines as arrays. at: "tip" or "contact"."""
     path = plan.path
     if at == "contact":
-        path = replace(path, points=contact_points(path.points, plan.tip, plan.grid, plan.cutter.radius))
+        path = replace(path, points=np.asarray(contact_points(path.points, plan.tip, plan.grid, plan.cutter.radius), float))
     return path_lines(path, legend, line_values(plan, by), opacity)

@@ -92,7 +92,7 @@ def _way_up(path: Path, number: int, ends: PartEnds) -> Path:
 
 def _one_line(points: FloatArray, kinds: Sequence[int], number: int, feeds: Sequence[float]) -> Path:
     """Rows that all carry one line's number."""
-    return Path(points, np.array(kinds, np.uint8), np.full(len(points), number, np.int32), np.array(feeds, float))
+    return Path(np.asarray(points, float), np.array(kinds, np.uint8), np.full(len(points), number, np.int32), np.array(feeds, float))
 
 
 def _rows_of(path: Path, rows: slice) -> Path:
