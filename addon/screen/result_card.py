@@ -55,7 +55,7 @@ def cusp_words(plan: Plan) -> Message:
 def left_words(plans: Sequence[Plan]) -> Message:
     """What the last cutter of a side leaves."""
     last = plans[-1]
-    if last.fit.fits:
+    if last.fit.area <= 0:
         return Message("Nothing left above {height:g} mm", height=last.request.fit.uncut_height)
     return Message("Left: {area:.0f} mm², up to {height:.2f} mm", area=last.fit.area, height=last.fit.height)
 
