@@ -9,7 +9,7 @@ import os
 from dataclasses import replace
 
 import numpy as np
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from shapes import block
 
@@ -27,6 +27,7 @@ TRIED = settings(
     deadline=None,
     derandomize=True,
     suppress_health_check=[HealthCheck.too_slow],
+    phases=(Phase.explicit, Phase.generate),  # a plan takes seconds: looking for the simplest body that breaks a law takes an hour
 )
 LENGTH, WIDTH = 60.0, 44.0
 GOUGE_LIMIT = 0.002
@@ -119,8 +120,9 @@ def test_a_file_in_another_unit_takes_the_same_minutes(request: Request, unit: f
 
 @settings(TRIED, max_examples=5)
 @given(requests(), st.sampled_from([90, 180, 270]))
-def test_a_turned_body_is_cut_on_the_same_lines(request: Request, degrees: int) -> None:
-    # X and Y of the default machine are alike. Lines from an edge begin at the lowest edge, another one when the body is turned.
+def test_a_turned_body_is_cut_on_the_same_lines_but_for_one(request: Request, degrees: int) -> None:
+    # X and Y of the default machine are alike. Lines from an edge begin at the lowest edge, another one when the body is turned. Whether a last
+    # line is needed at a border may hang on a rounding: one line more or less is all that may differ.
     request = replace(request, lines_from="middle", cutting_way=TO_AND_FRO)
     c, s = round(np.cos(np.radians(degrees))), round(np.sin(np.radians(degrees)))
     matrix = np.eye(4)
@@ -128,5 +130,7 @@ def test_a_turned_body_is_cut_on_the_same_lines(request: Request, degrees: int) 
     assert request.line_angle is not None
     turned = replace(request, body=request.body.moved(matrix), line_angle=(request.line_angle + degrees) % 360)
     plans = make_plan(request), make_plan(turned)
-    assert abs(cuts(plans[1]) / cuts(plans[0]) - 1) < 0.005
-    assert abs(plans[1].run_time.minutes / plans[0].run_time.minutes - 1) < 0.005
+    line = np.hypot(LENGTH, WIDTH)
+    assert abs(cuts(plans[1]) - cuts(plans[0])) < 0.005 * cuts(plans[0]) + line
+    minutes = [plan.run_time.minutes for plan in plans]
+    assert abs(minutes[1] - minutes[0]) < 0.005 * minutes[0] + line / plans[0].cutter.feed
