@@ -23,7 +23,7 @@ from addon.finishing.planning.plan import make_plan
 from addon.finishing.planning.result import Plan
 
 TRIED = settings(
-    max_examples=25 if "FINISHING_BODIES" in os.environ else 5,
+    max_examples=10 if "FINISHING_BODIES" in os.environ else 5,
     deadline=None,
     derandomize=True,
     suppress_health_check=[HealthCheck.too_slow],
