@@ -185,15 +185,14 @@ def _joined(runs: list[FloatArray], links: dict[int, FloatArray], lifts: dict[in
             add(np.array([*lead[0, :2], slow]), ENTRY, k + 1, machine.air_feed)
         add(lead, ENTRY, k + 1, machine.plunge_feed)
 
-    for k, run in enumerate(runs):
-        number = k + 1
+    for k, laid in enumerate(runs):
+        number, run = k + 1, _at_ends_of_links(laid, links.get(k - 1), links.get(k))
         if k == 0 or k - 1 in lifts:
             height = lifts[k - 1] if k else settings.safe_z
             if k:
                 up_from(k - 1, height)
             down_to(k, height)
         else:
-            # A run that was shortened begins on one of its chords, a hair off the surface that the link was laid on.
             add(np.concatenate([links[k - 1][1:-1], run[:1]]), LINK, number, settings.feed)
         add(run, CUT, number, settings.feed)
     up_from(len(runs) - 1, settings.safe_z)
@@ -203,3 +202,14 @@ def _joined(runs: list[FloatArray], links: dict[int, FloatArray], lifts: dict[in
         np.repeat(np.array(numbers, np.int32), counts),
         np.repeat(np.array(feeds, float), counts),
     )
+
+
+def _at_ends_of_links(run: FloatArray, before: FloatArray | None, after: FloatArray | None) -> FloatArray:
+    """The run (n, 3) with its ends at the heights of the links that meet them: where it was shortened it ends on one of its chords, as far below the
+    surface as chords may lie, and the first chord of a link would begin so low and lie lower still in its middle."""
+    out = run.copy()
+    if before is not None:
+        out[0, 2] = before[-1, 2]
+    if after is not None:
+        out[-1, 2] = after[0, 2]
+    return out
