@@ -198,8 +198,8 @@ def test_lines_lose_their_trims_where_they_are_joined_and_nowhere_else() -> None
     assert [run[k, 0] for run in runs for k in (0, -1)] == pytest.approx([10, 0.1, 10 - 0.6, 0])
 
 
-def test_a_link_ends_on_the_chord_that_a_trimmed_line_begins_on() -> None:
-    # On a hollow the middle of a chord lies above the surface, on which links are laid; the cut begins where its link has ended.
+def test_a_link_and_a_trimmed_line_meet_on_the_surface() -> None:
+    # On a hollow the middle of a chord lies above the surface, on which links are laid; a line that is trimmed begins there where its link ends.
     def hollow(points: np.ndarray) -> np.ndarray:
         return points[..., 0] ** 2 / 40
 
@@ -215,7 +215,9 @@ def test_a_link_ends_on_the_chord_that_a_trimmed_line_begins_on() -> None:
     path = finished(route_steps(lines, in_steps_of_one, hollow, anywhere, settings))
     first = int(np.flatnonzero((path.kind == CUT) & (path.line == 2))[0])
     assert path.kind[first - 1] == LINK and (path.points[first] == path.points[first - 1]).all()
-    assert path.points[first, 2] > hollow(path.points[first]) + 0.05
+    assert path.points[first, 2] == pytest.approx(hollow(path.points[first]))
+    last = int(np.flatnonzero((path.kind == CUT) & (path.line == 1))[-1])
+    assert path.kind[last + 1] == LINK and path.points[last, 2] == pytest.approx(hollow(path.points[last]))
 
 
 def test_no_lines_make_an_empty_path() -> None:
