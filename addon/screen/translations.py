@@ -6,20 +6,36 @@ import bpy
 
 from ..scene.text_context import CONTEXT
 from .german import GERMAN
+from .german_actions import GERMAN_ACTIONS
 from .german_errors import GERMAN_ERRORS
 from .german_findings import GERMAN_FINDINGS
 from .german_flats import GERMAN_FLATS
 from .german_measured import GERMAN_MEASURED
+from .german_mesh_files import GERMAN_MESH_FILES
 from .german_presets import GERMAN_PRESETS
 from .german_programs import GERMAN_PROGRAMS
 from .german_screen import GERMAN_SCREEN
+from .german_settings import GERMAN_SETTINGS
 from .german_words import GERMAN_WORDS
 from .language import NUMBER
 
 CONTEXTS = ("*", "Operator", CONTEXT)
 """Blender looks labels of operators up in a context of their own; messages have one of theirs."""
 
-TABLES = (GERMAN, GERMAN_SCREEN, GERMAN_FINDINGS, GERMAN_ERRORS, GERMAN_FLATS, GERMAN_MEASURED, GERMAN_PRESETS, GERMAN_PROGRAMS, GERMAN_WORDS)
+TABLES = (
+    GERMAN,
+    GERMAN_SETTINGS,
+    GERMAN_ACTIONS,
+    GERMAN_SCREEN,
+    GERMAN_FINDINGS,
+    GERMAN_ERRORS,
+    GERMAN_MESH_FILES,
+    GERMAN_FLATS,
+    GERMAN_MEASURED,
+    GERMAN_PRESETS,
+    GERMAN_PROGRAMS,
+    GERMAN_WORDS,
+)
 
 ALL_GERMAN = {text: shown for table in TABLES for text, shown in table.items()} | {NUMBER: "0,5\N{NO-BREAK SPACE}%"}
 """Text: what is shown for it. Decimals have a comma, and the per cent sign stands apart (DIN 5008)."""

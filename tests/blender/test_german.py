@@ -31,6 +31,7 @@ from addon.finishing.tooling.clearance import Contact, clearance_findings
 from addon.screen import language
 from addon.screen.german_errors import GERMAN_ERRORS
 from addon.screen.german_findings import GERMAN_FINDINGS
+from addon.screen.german_mesh_files import GERMAN_MESH_FILES
 from addon.screen.translations import ALL_GERMAN, TABLES
 
 ROOT = Path(__file__).parents[2]
@@ -56,12 +57,14 @@ sys.path[:0] = [sys.argv[1], *(os.path.join(sys.argv[1], "tests", part) for part
 import bpy, addon
 addon.register()
 from addon.screen.german import GERMAN
+from addon.screen.german_actions import GERMAN_ACTIONS
 from addon.screen.german_screen import GERMAN_SCREEN
+from addon.screen.german_settings import GERMAN_SETTINGS
 from addon.screen.translations import ALL_GERMAN
 from interface_texts import interface_texts
 texts = interface_texts()
 assert len(texts) > 600 and not texts - set(ALL_GERMAN), sorted(texts - set(ALL_GERMAN))
-shown = set(GERMAN) | set(GERMAN_SCREEN)
+shown = set(GERMAN) | set(GERMAN_ACTIONS) | set(GERMAN_SCREEN) | set(GERMAN_SETTINGS)
 assert not shown - texts, ("nothing shows these any more", sorted(shown - texts))
 addon.unregister()
 print("all done", flush=True)
@@ -81,7 +84,7 @@ def test_every_text_of_the_interface_has_a_german_one_and_none_is_left_over(tmp_
 def test_every_message_has_a_german_one_and_none_is_left_over() -> None:
     wanted = message_templates.to_translate()
     assert sorted(wanted - set(ALL_GERMAN)) == []
-    assert sorted((set(GERMAN_FINDINGS) | set(GERMAN_ERRORS)) - wanted) == []
+    assert sorted((set(GERMAN_FINDINGS) | set(GERMAN_ERRORS) | set(GERMAN_MESH_FILES)) - wanted) == []
     assert sum(len(table) for table in TABLES) == len(set().union(*TABLES))  # each text stands in one table only
 
 

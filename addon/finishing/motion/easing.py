@@ -17,9 +17,8 @@ from ..core.array_types import FloatArray, Mask
 from ..core.path import EXIT, LIFT, Path
 from ..job.machine import Machine
 from ..job.run_log import Experience
-from .blocks import block_rows
 from .moves import MM_PER_MIN
-from .run_time import seconds_at, time_factor
+from .run_time import Blocks, time_factor
 
 ROUNDS = 4
 """Most rounds; the second finds next to nothing."""
@@ -54,16 +53,17 @@ def eased(path: Path, machine: Machine, fusing_tolerance: float, experience: Exp
     """
     factor = time_factor(machine, experience)
     second = 1 / min(factor, 1.0)
-    before = now = seconds_at(path, machine, fusing_tolerance)
+    blocks = Blocks.of(path, machine, fusing_tolerance)
+    before = now = blocks.times()
     feed = path.feed
     for _ in range(ROUNDS):
-        rows = block_rows(replace(path, feed=feed), fusing_tolerance)
-        limits = _limits(path, rows, now, (machine.blocks_per_second, second))
+        limits = _limits(path, blocks.rows, now, (machine.blocks_per_second, second))
         lower = limits < feed
         if not lower.any():
             break
         feed = np.where(lower, limits, feed)
-        now = seconds_at(replace(path, feed=feed), machine, fusing_tolerance)
+        blocks = Blocks.of(replace(path, feed=feed), machine, fusing_tolerance)
+        now = blocks.times()
     if feed is path.feed:
         return Eased(path, 0.0, 0.0)
     return Eased(replace(path, feed=feed), factor * float(now[-1] - before[-1]), float(path.lengths()[feed < path.feed].sum()))

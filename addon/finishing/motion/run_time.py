@@ -70,9 +70,9 @@ def run_time(path: Path, machine: Machine, fusing_tolerance: float = FUSING_TOLE
     fusing_tolerance: mm, of the blocks of its program. experience: what logged runs say; where there are any, their median overrules the
     time factor of the machine.
     """
-    blocks = _Blocks.of(path, machine, fusing_tolerance)
+    blocks = Blocks.of(path, machine, fusing_tolerance)
     factor = time_factor(machine, experience)
-    at = factor * blocks.times(driven)
+    at = factor * blocks.times()
     total = float(at[-1]) if len(at) else 0.0
     if experience is not None and experience.time_factor is not None:
         low, high = min(1 - MEASURED, experience.least_factor / factor) * total, max(1 + MEASURED, experience.greatest_factor / factor) * total
@@ -100,7 +100,7 @@ def run_time(path: Path, machine: Machine, fusing_tolerance: float = FUSING_TOLE
 
 def seconds_at(path: Path, machine: Machine, fusing_tolerance: float) -> NDArray[np.float64]:
     """Seconds when each row of a path is reached, (n,), by the machine's record: what `run_time` has as `at`, before any time factor."""
-    return _Blocks.of(path, machine, fusing_tolerance).times(driven)
+    return Blocks.of(path, machine, fusing_tolerance).times()
 
 
 def time_factor(machine: Machine, experience: Experience | None) -> float:
@@ -114,26 +114,30 @@ Drive = Callable[[Moves, Machine], SpeedProfile]
 
 
 @dataclass(frozen=True)
-class _Blocks:
-    """The blocks of a path's program as a machine's moves. moves: None where nothing moves. travelled: (n,) mm along the blocks at each row."""
+class Blocks:
+    """The blocks of a path's program as a machine's moves. rows: of the path at which they end, from the first row on. moves: None where nothing
+    moves. travelled: (n,) mm along the blocks at each row.
+    """
 
+    rows: NDArray[np.intp]
     machine: Machine
     moves: Moves | None
     travelled: NDArray[np.float64]
 
     @staticmethod
-    def of(path: Path, machine: Machine, fusing_tolerance: float) -> _Blocks:
+    def of(path: Path, machine: Machine, fusing_tolerance: float) -> Blocks:
+        """Those of a path, fused within a tolerance in mm."""
         rows = block_rows(path, fusing_tolerance)
         vectors = np.diff(path.points[rows].round(WRITTEN_DECIMALS), axis=0)
         length = np.linalg.norm(vectors, axis=1)
         real = np.flatnonzero(length > NO_MOVE)
         if len(real) == 0:
-            return _Blocks(machine, None, np.zeros(len(path)))
+            return Blocks(rows, machine, moves=None, travelled=np.zeros(len(path)))
         moves = Moves.limited_by(machine, vectors[real], length[real], path.feed[rows[real + 1]])
         along_path, along_blocks = np.cumsum(path.lengths()), np.concatenate([[0.0], np.cumsum(np.where(length > NO_MOVE, length, 0.0))])
-        return _Blocks(machine, moves, np.interp(along_path, along_path[rows], along_blocks))
+        return Blocks(rows, machine, moves=moves, travelled=np.interp(along_path, along_path[rows], along_blocks))
 
-    def times(self, drive: Drive) -> NDArray[np.float64]:
+    def times(self, drive: Drive = driven) -> NDArray[np.float64]:
         """Seconds when each row of the path is reached, (n,)."""
         return np.zeros(len(self.travelled)) if self.moves is None else drive(self.moves, self.machine).time_at(self.travelled)
 

@@ -31,6 +31,9 @@ from .plan_graph import PLAN_GRAPH
 LONE_CUTTER = Cutter("any", 16.0)
 """Stands for the largest cutter where the rack is empty: pockets narrower than it are ground."""
 
+MAPS = ("turned", "job_body", "placed_stock", "heights", "skipped_cells", "maps")
+"""The stages of slope and curvature; a survey asks for more."""
+
 
 @dataclass(frozen=True)
 class Survey:
@@ -86,34 +89,9 @@ def survey_steps(request: Request, store: ResultStore) -> Generator[Progress, No
     runner = StageRunner(PLAN_GRAPH, store)
     largest_cutter = max(request.rack, key=lambda cutter: cutter.diameter, default=LONE_CUTTER)
     own = replace(_with_cutter(request, largest_cutter), rack_table=bool(request.rack) and request.rack_table)
-    names = (
-        "turned",
-        "job_body",
-        "placed_stock",
-        "heights",
-        "skipped_cells",
-        "maps",
-        "ground",
-        "suggestions",
-        "fit_table",
-        "largest_radius",
-        "cutter_sets",
-    )
+    names = (*MAPS, "ground", "suggestions", "fit_table", "largest_radius", "cutter_sets")
     found: Any = yield from runner.ask(names, own)
-    return Survey(
-        request=request,
-        job_from_body=found["turned"],
-        body=found["job_body"],
-        stock=found["placed_stock"],
-        side=found["heights"],
-        skipped=found["skipped_cells"],
-        maps=found["maps"],
-        rack=found["fit_table"],
-        largest=found["largest_radius"],
-        sets=found["cutter_sets"],
-        planned_area=found["ground"].planned_area,
-        suggestions=found["suggestions"],
-    )
+    return _survey(request, found)
 
 
 def first_maps_steps(request: Request, store: ResultStore) -> Generator[Progress, None, Survey]:
@@ -124,8 +102,12 @@ def first_maps_steps(request: Request, store: ResultStore) -> Generator[Progress
     check_request(request)
     runner = StageRunner(PLAN_GRAPH, store)
     cutter = request.cutter or max(request.rack, key=lambda each: each.diameter, default=LONE_CUTTER)
-    names = ("turned", "job_body", "placed_stock", "heights", "skipped_cells", "maps")
-    found: Any = yield from runner.ask(names, _with_cutter(request, cutter))
+    found: Any = yield from runner.ask(MAPS, _with_cutter(request, cutter))
+    return _survey(request, found)
+
+
+def _survey(request: Request, found: dict[str, Any]) -> Survey:
+    """The survey of what was found; without cutters where only the maps were."""
     return Survey(
         request=request,
         job_from_body=found["turned"],
@@ -134,11 +116,11 @@ def first_maps_steps(request: Request, store: ResultStore) -> Generator[Progress
         side=found["heights"],
         skipped=found["skipped_cells"],
         maps=found["maps"],
-        rack=(),
-        largest=None,
-        sets=None,
-        planned_area=0.0,
-        suggestions=(),
+        rack=found.get("fit_table", ()),
+        largest=found.get("largest_radius"),
+        sets=found.get("cutter_sets"),
+        planned_area=found["ground"].planned_area if "ground" in found else 0.0,
+        suggestions=found.get("suggestions", ()),
     )
 
 
