@@ -40,7 +40,7 @@ def coupon_command(options: argparse.Namespace) -> int:
     hollow = options.hollow
     if hollow is None:
         hollow = PLAIN_HOLLOW * cutter.radius if options.file is None else finished(least_hollow_steps(request, ResultStore()))
-    coupon = coupon_of(request, CouponSettings(length, width, thickness, cusps=(fine, own, coarse), hollow_radius=max(hollow, 0.1)))
+    coupon = coupon_of(request, CouponSettings(length, width, thickness, cusps=(fine, own, coarse), hollow_radius=hollow))
     files = {
         f"coupon{PROGRAM_ENDING}": coupon_program(coupon, request, options.out_unit),
         "coupon-sheet.html": coupon_sheet(coupon, request),
@@ -49,7 +49,7 @@ def coupon_command(options: argparse.Namespace) -> int:
     written = write_all(options.out, files, replace=options.replace)
     print(f"Test coupon for {cutter.name} of {length:g} x {width:g} x {thickness:g} mm, cusps {fine:g}, {own:g} and {coarse:g} mm")
     if hollow < coupon.hollow_radius:
-        print(f"The hollow is {coupon.hollow_radius:.1f} mm wide in radius: the cutter does not go into the body's own of {hollow:.1f} mm")
+        print(f"The cutter does not go into a hollow of {hollow:.1f} mm radius: a wider one is cut")
     seconds = timed_seconds(coupon, request)
     print(f"Hollow of {coupon.hollow_radius:.1f} mm radius, groove {coupon.groove_depth:.2f} mm deep, timed field about {seconds:.0f} s")
     print("Written: " + ", ".join(str(path) for path in written))
@@ -71,7 +71,7 @@ def _take_back(options: argparse.Namespace) -> int:
     try:
         record = read_record(file.read_bytes())
     except OSError as error:
-        raise BadFile("'{file}' cannot be read: {error}.", file=file, error=error.strerror) from error
+        raise BadFile("'{file}' cannot be read: {error}.", file=file, error=error.strerror or error) from error
     lesson = lesson_of(record, Found(options.groove, options.step, options.seconds, options.field))
     written = write_all(options.out, {"coupon-settings.json": record_bytes(lesson.settings)}, replace=options.replace)
     print("\n".join(str(words) for words in lesson.words))

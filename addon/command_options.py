@@ -66,7 +66,7 @@ def _file(text: str) -> Path:
 
 
 def _name(text: str) -> str:
-    """The name of an object, or of an object or a file."""
+    """A name that is not empty: of an object, or of an object or a file."""
     if not text.strip():
         raise argparse.ArgumentTypeError("must not be empty")
     return text
@@ -134,12 +134,12 @@ def _add_coupon(commands: Commands) -> None:
         metavar="FILE",
         help="the body whose narrowest hollow is to be tried (default: none, a hollow half as wide again as the cutter)",
     )
-    coupon.add_argument("--object", help="name of the object where the file holds several, all to join them (default: the only one)")
+    coupon.add_argument("--object", type=_name, help="name of the object where the file holds several, all to join them (default: the only one)")
     coupon.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a body file without units means (default: mm)")
     coupon.add_argument("--side", choices=SIDES, help="side of the body whose hollow is tried (default: top)")
     coupon.add_argument("--cutter", metavar="MM", help="diameter of the cutter (default: the settings file's)")
     coupon.add_argument("--cusps", metavar="MM,MM,MM", help="cusp heights of the columns (default: half of the plan's, the plan's, twice the plan's)")
-    coupon.add_argument("--hollow", type=float, metavar="MM", help="radius of the hollow, of the hollow (default: the body's least)")
+    coupon.add_argument("--hollow", type=float, metavar="MM", help="radius of the hollow (default: the body's least)")
     coupon.add_argument("--size", metavar="MM,MM,MM", default="100,60,20", help="length, width and thickness of the scrap (default: 100,60,20)")
     coupon.add_argument(
         "--measured",
@@ -303,14 +303,14 @@ def asked_request(body: Body, options: argparse.Namespace, record: dict) -> Requ
     if options.smooth is not None:
         changes["smooth"] = _smooth(options.smooth)
     if options.cutters is not None:
-        first, *others = sorted((_cutter(text, request.rack) for text in options.cutters.split(",")), key=lambda cutter: -cutter.diameter)
+        first, *others = sorted((asked_cutter(text, request.rack) for text in options.cutters.split(",")), key=lambda cutter: -cutter.diameter)
         changes |= {"cutter": first, "following_cutters": tuple(others)}
     elif options.cutter == "auto":
         changes |= {"cutter": None, "following_cutters": ()}
     elif options.cutter is not None:
-        changes |= {"cutter": _cutter(options.cutter, request.rack), "following_cutters": ()}
+        changes |= {"cutter": asked_cutter(options.cutter, request.rack), "following_cutters": ()}
     if options.in_spindle is not None:
-        changes["cutter_in_spindle"] = _cutter(options.in_spindle, request.rack)
+        changes["cutter_in_spindle"] = asked_cutter(options.in_spindle, request.rack)
     if options.leave_out is not None:
         changes["region"] = left_to_flat_cutters(request.region, tuple(options.leave_out.split(",")))
     return replace(request, **changes)
@@ -323,7 +323,7 @@ def settings_record_of(file: Path | None) -> dict[str, Any]:
     try:
         return read_record(file.read_bytes())
     except OSError as error:
-        raise BadFile("The settings file '{file}' cannot be read: {error}.", file=file, error=error.strerror) from error
+        raise BadFile("The settings file '{file}' cannot be read: {error}.", file=file, error=error.strerror or error) from error
 
 
 def asked_numbers(text: str, count: int) -> tuple[float, ...]:
@@ -335,11 +335,6 @@ def asked_numbers(text: str, count: int) -> tuple[float, ...]:
     if len(found) != count:
         raise BadRequest("Give {count} lengths in mm with commas between them, not '{given}'.", count=count, given=text)
     return found
-
-
-def asked_cutter(text: str, rack: tuple[Cutter, ...]) -> Cutter:
-    """The rack's cutter of a diameter, or a plain one. Raises BadRequest."""
-    return _cutter(text, rack)
 
 
 def _smooth(text: str) -> float | None:
@@ -361,8 +356,8 @@ def _fineness(options: argparse.Namespace) -> dict[str, Any]:
     return {}
 
 
-def _cutter(text: str, rack: tuple[Cutter, ...]) -> Cutter:
-    """The rack's cutter of this diameter, or a plain one."""
+def asked_cutter(text: str, rack: tuple[Cutter, ...]) -> Cutter:
+    """The rack's cutter of this diameter, or a plain one. Raises BadRequest."""
     try:
         diameter = float(text)
     except ValueError:

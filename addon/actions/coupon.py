@@ -15,7 +15,7 @@ from ..finishing.files.plan_record import read_record, record_bytes
 from ..finishing.files.program_writer import PROGRAM_ENDING
 from ..finishing.files.writing import write_all
 from ..finishing.options.coupon import COUPON, CouponSettings
-from ..finishing.planning.coupon_plan import PLAIN_HOLLOW, coupon_of, cusps_to_try
+from ..finishing.planning.coupon_plan import PLAIN_HOLLOW, coupon_of, cusps_to_try, hollow_of
 from ..scene.active import active_plan, active_settings, active_shop
 from ..scene.blender_data import present
 from ..scene.properties import limits, number, switch, text_line, whole_number, with_properties
@@ -46,7 +46,7 @@ class FINISHING_OT_write_coupon(PlanAction):
         """Write the files."""
         plan = active_plan(context)
         cutter = plan.cutter
-        hollow = next((row.hollow_radius for row in plan.rack if row.cutter == cutter and row.hollow_radius is not None), None)
+        hollow = next((hollow_of(row) for row in plan.rack if row.cutter == cutter), PLAIN_HOLLOW * cutter.radius)
         try:
             request = replace(plan.request, cutter=cutter)
             settings = CouponSettings(
@@ -54,7 +54,7 @@ class FINISHING_OT_write_coupon(PlanAction):
                 self.width,
                 self.thickness,
                 cusps=cusps_to_try(request.cusp, cutter),
-                hollow_radius=min(max(PLAIN_HOLLOW * cutter.radius if hollow is None else float(hollow), 0.1), 10000.0),
+                hollow_radius=hollow,
             )
             coupon = coupon_of(request, settings)
             files = {

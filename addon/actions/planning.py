@@ -17,7 +17,8 @@ from ..finishing.files.run_log_csv import read_log, user_log_file
 from ..finishing.job.apart import without_strays
 from ..finishing.job.cutter import Cutter
 from ..finishing.job.request import Request
-from ..finishing.planning.both_sides import BothSides, both_sides_steps, other_side
+from ..finishing.job.stock import other_side
+from ..finishing.planning.both_sides import BothSides, both_sides_steps
 from ..finishing.planning.result import Plan
 from ..finishing.planning.smaller_cutters import side_plans
 from ..finishing.planning.survey import FitMap, Survey, first_maps_steps, fit_map_steps, survey_steps

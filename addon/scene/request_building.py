@@ -29,7 +29,7 @@ _NO_BODY = Body("", np.zeros((1, 3, 3)), np.zeros(1, bool))
 
 
 def build_request(context: bpy.types.Context, body_object: bpy.types.Object) -> Request:
-    """The request for an object, its mesh read now. Raises the errors of finishing.errors."""
+    """The request for an object, its mesh read now. Raises the errors of finishing.core.errors."""
     settings, stock = settings_request(present(context.scene), body_object), stock_arrays(context, body_object)
     return replace(settings, body=without_strays(read_body(context, body_object)), stock_body=None if stock is None else body_of(stock))
 

@@ -114,7 +114,7 @@ GERMAN: dict[str, str] = {
     "hollow R {radius:g}": "Mulde R {radius:g}",
     "minutes": "Minuten",
     "mm uncut": "mm stehen geblieben",
-    "mm² across the pass line line line": "mm² quer zur Fräsbahn",
+    "mm² across the pass line": "mm² quer zur Fräsbahn",
     "pass line": "Fräsbahn",
     "tighter curvature, radius in mm": "engere Krümmung, Radius in mm",
     "{diameter:g} mm (does not fit)": "{diameter:g} mm (ungeeignet)",

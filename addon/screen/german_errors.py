@@ -28,6 +28,8 @@ GERMAN_ERRORS: dict[str, str] = {
         "Ein Fräser, der {measured:g} mm misst, ist nicht der {diameter:g}-mm-Fräser: ihn als eigenen eintragen.",
     "The lamp must stand above 0 and up to 90 degrees over the surface, not at {value:g}.":
         "Die Lampe muss über 0 und bis zu 90 Grad über der Fläche stehen, nicht bei {value:g}.",
+    "The lamp's direction must lie between -360 and 360 degrees, not at {value:g}.":
+        "Die Richtung der Lampe muss zwischen -360 und 360 Grad liegen, nicht bei {value:g}.",
     "Heights can be shown up to 1000 times, not {value:g}.": "Höhen lassen sich bis zu 1000-fach zeigen, nicht {value:g}-fach.",
     # Test coupons.
     "The coupon for the {diameter:g} mm cutter is cut {depth:.1f} mm deep: take scrap of {least:.0f} mm or more, and a cutter that reaches.":

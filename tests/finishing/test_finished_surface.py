@@ -11,7 +11,7 @@ from small_jobs import two_sides
 
 from addon.finishing.core.grid import Grid
 from addon.finishing.core.stepping import finished
-from addon.finishing.simulation.finished_surface import Run, finished_heights_steps, roughness_of
+from addon.finishing.simulation.finished_surface import Run, finished_heights_steps, profile_roughness
 
 
 def parallel_passes(radius: float, spacing: float, slope: float) -> Run:
@@ -49,7 +49,7 @@ def test_roughness_of_parallel_passes(radius: float, spacing: float) -> None:
     # Ra by the numerical integration of a reference library; Rz is the cusp height in closed form.
     mean = quad(profile, 0, spacing / 2)[0] / (spacing / 2)
     ra = quad(lambda u: abs(profile(u) - mean), 0, spacing / 2, points=[spacing / 4])[0] / (spacing / 2)
-    found = roughness_of(heights[:, 0])
+    found = profile_roughness(heights[:, 0])
     assert found.rz == pytest.approx(profile(spacing / 2), rel=0.01)
     assert found.ra == pytest.approx(ra, rel=0.01)
     assert found.ra == pytest.approx(0.2566 * found.rz, rel=0.02)  # of parabolic cusps: 4 / (9 sqrt 3)

@@ -1,4 +1,4 @@
-"""Results kept under their keys within a limit of bytes; the least recently used go first."""
+"""Results kept under their keys within a limit of bytes; the least recently used of the heavy ones go first, light ones last."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ class ResultStore:
             return True, kept.result
 
     def keep(self, key: str, result: object) -> None:
-        """Keep a result; the least recently used others go while the limit is passed. Its arrays must not be changed any more: they are locked."""
+        """Keep a result; others go while the limit is passed, as the module says. Its arrays must not be changed any more: they are locked."""
         buffers = {id(array): array.nbytes for array in _buffers(result)}
         with self._lock:
             self._forget(key)

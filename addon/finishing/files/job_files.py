@@ -11,6 +11,7 @@ from ..job.other_operations import OtherOperation
 from ..pictures.finished_picture import Strip, finished_picture, finished_strip, light_for
 from ..pictures.plan_maps import PLAN_MAPS, PlanMap
 from ..pictures.plan_pictures import plan_pictures
+from ..pictures.raking_light import RakingLight
 from ..planning.hazards import refusal
 from ..planning.result import Plan
 from ..planning.run_list import PathPart, RunListRow, dowel_row, finishing_row, in_running_order, other_operation_row
@@ -57,14 +58,18 @@ class FinishedView:
     light_from: float | None = None
     heights_times: float = 1.0
 
+    def __post_init__(self) -> None:
+        """Refuse, before anything is planned, what no lamp can be. Raises BadRequest."""
+        RakingLight(0.0 if self.light_from is None else self.light_from, heights_times=self.heights_times)
+
 
 @dataclass(frozen=True)
 class JobFiles:
     """What is written. unit: of paths and programs, "mm" or "in". pictures, programs: whether they are written.
 
     split_minutes: the most that one program of a path may take, None for one program of any length. despite: keys of findings that are no reason
-    to write no program. path_files: the files of each path. maps: the maps among the pictures. finished: how the
-    finished surface is shown, None for no picture of it.
+    to write no program. path_files: the files of each path. maps: the maps among the pictures. finished: how the finished surface is shown,
+    None for no picture of it.
     """
 
     unit: str = "mm"

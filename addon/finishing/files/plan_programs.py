@@ -11,12 +11,11 @@ from ..core.errors import BadFile
 from ..core.path import Path
 from ..job.clear_height import clear_height
 from ..motion.path_parts import PartEnds, lines_of_path, split_at
-from ..motion.run_time import seconds_at, time_factor
+from ..motion.run_time import seconds_at
 from ..planning.dowel_time import dowel_path_on
 from ..planning.finished_ground import stock_before_plan
 from ..planning.hazards import read_first
 from ..planning.result import Plan
-from ..tooling.free_height import free_height, tool_outline
 from .dowel_program import dowel_program
 from .dry_run import dry_run_program, heights_near, low_dry_run_program, outline, with_steps
 from .path_program import path_program
@@ -43,23 +42,17 @@ def part_program(plan: Plan, unit: str, first: int, last: int) -> bytes:
 
 def part_of(plan: Plan, first: int, last: int) -> Path:
     """The motion along some lines alone. Raises BadRequest when there is no such line."""
-    return _part(plan, first, last, _part_ends(plan))
-
-
-def _part(plan: Plan, first: int, last: int, ends: PartEnds) -> Path:
-    return lines_of_path(plan.path, first, last, ends)
+    return lines_of_path(plan.path, first, last, _part_ends(plan))
 
 
 def _part_ends(plan: Plan) -> PartEnds:
     """How parts of a plan's path come down and go up."""
-    request = plan.request
-    machine, stock = request.machine, stock_before_plan(plan)
-    free = free_height(stock.rough, stock.grid, tool_outline(plan.cutter, machine), request.keep_out)
+    machine = plan.request.machine
 
     def standing(places: FloatArray) -> FloatArray:
-        return free.over(np.stack([places, places], axis=1))
+        return plan.free_height.over(np.stack([places, places], axis=1))
 
-    return PartEnds(safe_z=plan.safe_z, plunge_feed=machine.plunge_feed, air_feed=machine.air_feed, ramp_angle=request.ramp_angle, standing=standing)
+    return PartEnds(plan.safe_z, machine.plunge_feed, machine.air_feed, ramp_angle=plan.request.ramp_angle, standing=standing)
 
 
 def part_minutes(plan: Plan, first: int, last: int) -> float:
@@ -69,13 +62,13 @@ def part_minutes(plan: Plan, first: int, last: int) -> float:
 
 def _seconds(plan: Plan, part: Path) -> float:
     machine = plan.request.machine
-    return time_factor(machine, plan.experience) * float(seconds_at(part, machine, plan.request.program.fusing_tolerance)[-1])
+    return plan.time_factor * float(seconds_at(part, machine, plan.request.program.fusing_tolerance)[-1])
 
 
 def parts_of(plan: Plan, minutes: float) -> list[tuple[int, int]]:
     """First and last lines of parts of a plan that take at most so many minutes each."""
     ends = _part_ends(plan)
-    return split_at(plan.path, plan.run_time.at, 60 * minutes, lambda first, last: _seconds(plan, _part(plan, first, last, ends)))
+    return split_at(plan.path, plan.run_time.at, 60 * minutes, lambda first, last: _seconds(plan, lines_of_path(plan.path, first, last, ends)))
 
 
 def plan_dry_run(plan: Plan, unit: str) -> bytes:
@@ -125,7 +118,7 @@ def program_frame(plan: Plan, unit: str) -> ProgramFrame:
     request = plan.request
     return ProgramFrame(
         title=program_title(plan),
-        safe_z=_safe_z(plan),
+        safe_z=plan.safe_z,
         clear_z=clear_z(plan),
         machine=request.machine,
         settings=request.program,
@@ -156,11 +149,6 @@ def assumed_stock(plan: Plan) -> str:
     terraces = "" if roughing.terrace_height is None else f" in terraces of {plain_number(roughing.terrace_height)} mm"
     left = f"Assumed: roughing left {plain_number(roughing.allowance)} mm on the body{terraces}"
     return f"{left}, and a channel of {plain_number(roughing.channel)} mm round it"
-
-
-def _safe_z(plan: Plan) -> float:
-    """Height in job mm of moves between lines."""
-    return plan.safe_z
 
 
 def clear_z(plan: Plan) -> float:

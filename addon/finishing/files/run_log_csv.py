@@ -44,13 +44,15 @@ def read_log(file: Path) -> tuple[LoggedRun, ...]:
 def log_in(content: bytes, file: Path) -> tuple[LoggedRun, ...]:
     """The runs in the bytes of a log. file: what it is called in errors. Raises BadFile, naming the row."""
     try:
-        rows = [row for row in csv.reader(io.StringIO(content.decode("utf-8-sig"), newline="")) if any(row)]
+        rows = list(csv.reader(io.StringIO(content.decode("utf-8-sig"), newline="")))
     except (UnicodeDecodeError, csv.Error) as error:
         raise BadFile("The run log '{file}' is not a CSV: {error}.", file=file, error=error) from error
     if not rows or tuple(rows[0]) != COLUMNS:
         raise BadFile("The run log '{file}' must begin with the row {header}.", file=file, header=",".join(COLUMNS))
     runs = []
     for number, row in enumerate(rows[1:], 2):
+        if not any(row):
+            continue
         try:
             runs.append(_run_in(row))
         except ValueError as error:
@@ -67,7 +69,8 @@ def _run_in(row: Sequence[str]) -> LoggedRun:
     values: dict[str, Any] = dict(zip(COLUMNS, row, strict=True))
     for name in ("diameter_mm", "cusp_mm", "estimated_minutes", "measured_minutes"):
         values[name] = _number(values[name])
-    values["grit"] = int(_number(values["grit"])) if values["grit"] else None
+    grit = _number(values["grit"]) if values["grit"] else None
+    values["grit"] = int(grit) if grit is not None and grit.is_integer() else grit
     return LoggedRun(**values)
 
 

@@ -13,7 +13,7 @@ from ..core.message import Message
 from .body import Body
 from .keep_out import KeepOut
 from .setting_kinds import Choice, Number, Record, Row, Setting, Several, require
-from .stock import OUTSIDE, Stock, job_from_body
+from .stock import OUTSIDE, Stock, job_from_body, other_side
 
 SYMMETRY = 0.01
 """mm; holes farther than this from the mirror place of a hole do not meet it when the stock is turned over."""
@@ -132,7 +132,7 @@ def dowel_findings(
         return []
     found = []
     radius, clearance = settings.diameter / 2, settings.clearance
-    other = "back" if side == "top" else "top"
+    other = other_side(side)
     here, turned = in_job(places, stock, side), in_job(places, stock, other)
     apart = np.linalg.norm(here[:, None] - turned[None], axis=2).min(axis=1)
     height = float(job_from_body(stock, side)[2, 3])

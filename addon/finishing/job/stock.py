@@ -43,6 +43,11 @@ STOCK = Record(
 """The stock and its zeros."""
 
 
+def other_side(side: str) -> str:
+    """The name of the side that a side is not."""
+    return "back" if side == "top" else "top"
+
+
 @dataclass(frozen=True)
 class StockSettings:
     """What is known of the stock: see STOCK."""

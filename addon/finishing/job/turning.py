@@ -6,7 +6,7 @@ from ..core.finding import Change, Finding
 from ..core.message import Message
 from ..core.path import Path
 from ..core.place import place_of
-from .stock import OUTSIDE, Stock
+from .stock import OUTSIDE, Stock, other_side
 
 
 def zeroed_face(stock: Stock, side: str) -> str:
@@ -14,7 +14,7 @@ def zeroed_face(stock: Stock, side: str) -> str:
 
     The first side lies with its other face on the spoilboard; turned over, that face looks up.
     """
-    lies_on = "back" if side == "top" else "top"
+    lies_on = other_side(side)
     return lies_on if stock.z_zero(side) == "spoilboard" else side
 
 

@@ -19,6 +19,9 @@ from ..core.path import CUT, ENTRY, LIFT, Path
 from ..job.cutter import Cutter
 from ..job.setting_kinds import Number, Record, Row, Setting, require
 
+LEAST_HOLLOW = 0.1
+"""mm; a body's hollow that is narrower is a crease to every cutter."""
+
 COUPON = Record(
     "Coupon",
     (
@@ -26,7 +29,7 @@ COUPON = Record(
         Setting("width", Number(50.0, 1000.0, "mm"), "Width of the coupon along Y"),
         Setting("thickness", Number(12.0, 200.0, "mm"), "Thickness of the coupon"),
         Setting("cusps", Row((Number(0.0005, 5.0, "mm"),) * 3), "Cusp heights of the three columns of fields"),
-        Setting("hollow_radius", Number(0.1, 10000.0, "mm"), "Radius of the hollow: the least of the body's own that the cutter is to reach"),
+        Setting("hollow_radius", Number(LEAST_HOLLOW, 10000.0, "mm"), "Radius of the hollow: the least of the body's own that the cutter is to reach"),
     ),
 )
 """What a coupon is made to."""
@@ -193,7 +196,8 @@ def _layout(settings: CouponSettings, radius: float, hollow: float) -> _Layout:
     flat, slope, bent = (share * (settings.width - 2 * EDGE) for share in FIELD_SHARES)
     fall = np.radians(SLOPE)
     bent = min(bent, 2 * fall * hollow)  # as far up again as it has come down
-    deepest = FLAT_DEPTH + slope * np.sin(fall) + hollow * (1 - np.cos(fall))
+    lowest = max(fall - bent / hollow, 0.0)  # a wide hollow's field ends before its bottom
+    deepest = FLAT_DEPTH + slope * np.sin(fall) + hollow * (np.cos(lowest) - np.cos(fall))
     wide = radius > WIDEST_GROOVE / 2
     groove = radius - np.sqrt(radius**2 - WIDEST_GROOVE**2 / 4) if wide else radius + BEYOND_HALF
     aside = groove_width(radius, FLAT_DEPTH) / 2

@@ -204,7 +204,7 @@ def _judged(made: CutterSet, most: float) -> CutterSet:
 
 def _rank(made: CutterSet) -> tuple[bool, float, int]:
     """Sets that leave no more than may be left, the soonest first; then the others, those first that leave the least."""
-    return not made.enough, made.minutes * (1 + WORTH_A_CUTTER * made.changes) if made.enough else made.left_area, len(made.cutters)
+    return not made.enough, made.minutes * (1 + WORTH_A_CUTTER * (len(made.cutters) - 1)) if made.enough else made.left_area, len(made.cutters)
 
 
 def _alone(row: RackRow) -> CutterSet:

@@ -3,7 +3,7 @@
 A piece of stock that is cut hollow from one side bends across its weakest section. The second moment of area of a section about its own neutral
 axis tells how stiff it is, with the wood's stiffness the same everywhere: I = integral of (t^3/12 + t (m - c)^2) over the section's width, t the
 thickness and m the mid-height of a strip, c the height of the section's centroid (parallel axis theorem, such as in Gere and Goodno, Mechanics of
-Materials, ch. 12). Stock beside the body is taken as whole: slots beside it weaken both orders alike.
+Materials, ch. 12). Stock beside the body is taken as whole: channels beside it weaken both orders alike.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from ..core.array_types import Double, FloatArray
 from ..core.finding import Finding
 from ..core.grid import Grid
 from ..core.message import Message, word
-from ..job.stock import SIDES
+from ..job.stock import other_side
 from ..surface.height_map import height_map
 from ..tooling.standing_stock import StockBox
 
@@ -47,7 +47,7 @@ class SideOrder:
             return None
         if max(self.own, self.other) < WORTH_TELLING * min(self.own, self.other):
             return None
-        return self.side if self.own > self.other else next(side for side in SIDES if side != self.side)
+        return self.side if self.own > self.other else other_side(self.side)
 
 
 def section_moment(thickness: FloatArray, middle: FloatArray, width: float) -> Double:
@@ -83,7 +83,7 @@ def side_order_of(side: str, triangles: FloatArray, stock: StockBox) -> SideOrde
 def side_order_findings(order: SideOrder, first_side: str) -> tuple[Finding, ...]:
     """That the other side would better be cut first; told with the plan of the side that is to be cut first."""
     better = order.better_first
-    if better is None or better == first_side or order.side != first_side:
+    if better is None or better == first_side:
         return ()
     sentence = Message(
         "Cut the {side} first: after it the weakest section of the stock is {share:.0%} as stiff as whole stock, after the other side {other:.0%}.",

@@ -12,7 +12,7 @@ from ..core.grid import Grid
 from ..core.stepping import finished
 from ..planning.finished_ground import FINE_CELL, FinishedGround, across_the_lines, finished_ground_steps
 from ..planning.result import Plan
-from ..simulation.finished_surface import Roughness, roughness_of
+from ..simulation.finished_surface import Roughness, profile_roughness
 from .canvas import Canvas
 from .map_view import MapView
 from .palette import PAPER
@@ -33,8 +33,7 @@ NO_SLANT, LEAST_PROFILE = 1e-9, 50
 @dataclass(frozen=True)
 class Strip:
     """A strip of a finished side in true scale. png: one pixel for every cell of FINE_CELL mm. length, width: mm. low: its lower left corner, job
-    mm. roughness: over the body along a line
-    through its middle towards the lamp, None where that leaves the body.
+    mm. roughness: over the body along a line through its middle towards the lamp, None where that leaves the body.
     """
 
     png: bytes
@@ -116,12 +115,15 @@ def _roughness(ground: FinishedGround, light: RakingLight) -> Roughness | None:
     """Of what stands over the body, along its normal, on a line through the strip's middle towards the lamp."""
     grid = ground.grid
     rise_y, rise_x = np.gradient(np.where(np.isfinite(ground.body), ground.body, 0.0), grid.cell)
-    over: FloatArray = (ground.heights - ground.body) / np.sqrt(1 + rise_x**2 + rise_y**2)
+    known = np.isfinite(ground.body)
+    over: FloatArray = np.where(known, ground.heights, 0.0) - np.where(known, ground.body, 0.0)
+    over /= np.sqrt(1 + rise_x**2 + rise_y**2)
     turn = np.radians(light.from_degrees)
-    half = min(grid.rows / max(abs(np.sin(turn)), NO_SLANT), grid.columns / max(abs(np.cos(turn)), NO_SLANT)) / 2 - 1
+    middle_row, middle_column = (grid.rows - 1) / 2, (grid.columns - 1) / 2
+    half = min(middle_row / max(abs(np.sin(turn)), NO_SLANT), middle_column / max(abs(np.cos(turn)), NO_SLANT)) - 1
     along = np.arange(-half, half)
-    row, column = grid.rows / 2 + along * np.sin(turn), grid.columns / 2 + along * np.cos(turn)
-    inside = np.isfinite(ground.body[np.rint(row).astype(np.intp), np.rint(column).astype(np.intp)])
+    row, column = middle_row + along * np.sin(turn), middle_column + along * np.cos(turn)
+    inside = known[np.rint(row).astype(np.intp), np.rint(column).astype(np.intp)]
     if not inside.all() or len(along) < LEAST_PROFILE:
         return None
-    return roughness_of(grid.at(over, row, column))
+    return profile_roughness(grid.at(over, row, column))

@@ -226,7 +226,7 @@ def feed_legend(low: float, high: float) -> Legend:
 
 def bite_legend(greatest: float) -> Legend:
     """Section of the stock that a pass takes across its direction, in mm2, 0 to `greatest`."""
-    return linear_legend(Message("Bite"), LINES, 0.0, rounded_up(greatest), Message("mm² across the pass line line line"))
+    return linear_legend(Message("Bite"), LINES, 0.0, rounded_up(greatest), Message("mm² across the pass line"))
 
 
 def rounded_up(value: float) -> float:

@@ -12,16 +12,13 @@ from ..core.errors import BadRequest
 LOW_LAMP = 12.0
 """Degrees of a lamp over the bench, low enough that cusps of a few hundredths throw their sides into light and shade: common practice, no source."""
 
-HALF_BRIGHT = 0.5
-"""Brightness of level ground, between black and white."""
-
 
 @dataclass(frozen=True)
 class RakingLight:
     """Where the lamp stands and how heights are taken. from_degrees: direction to the lamp from X, towards Y. above_degrees: over level ground.
 
-    heights_times: by what heights are multiplied before they are lit, 1 for the true form. Raises BadRequest for a lamp that does not stand
-    between the ground and straight above, and for heights times nothing.
+    heights_times: by what heights are multiplied before they are lit, 1 for the true form. Raises BadRequest for a lamp from no
+    direction, or not between the ground and straight above, and for heights times nothing.
     """
 
     from_degrees: float
@@ -29,6 +26,8 @@ class RakingLight:
     heights_times: float = 1.0
 
     def __post_init__(self) -> None:
+        if not -360 <= self.from_degrees <= 360:
+            raise BadRequest("The lamp's direction must lie between -360 and 360 degrees, not at {value:g}.", value=self.from_degrees)
         if not 0 < self.above_degrees <= 90:
             raise BadRequest("The lamp must stand above 0 and up to 90 degrees over the surface, not at {value:g}.", value=self.above_degrees)
         if not 0 < self.heights_times <= 1000:
@@ -47,7 +46,7 @@ def lit(heights: FloatArray, cell: float, light: RakingLight) -> Single:
     turn, above = np.radians(light.from_degrees), np.radians(light.above_degrees)
     facing = np.sin(above) - np.cos(above) * (slope_x * np.cos(turn) + slope_y * np.sin(turn))
     facing = np.maximum(facing, 0.0) / np.sqrt(1 + slope_x**2 + slope_y**2) / np.sin(above)
-    return np.asarray(np.where(known, facing / (1 / HALF_BRIGHT - 1 + facing), 0.0), np.float32)
+    return np.asarray(np.where(known, facing / (1 + facing), 0.0), np.float32)
 
 
 def _slopes(level: FloatArray, known: Mask, cell: float) -> tuple[FloatArray, FloatArray]:

@@ -11,6 +11,7 @@ from ..core.result_store import ResultStore
 from ..core.stage_runner import Progress
 from ..core.stepping import between
 from ..job.request import Request
+from ..job.stock import other_side
 from .result import Plan
 from .smaller_cutters import side_plans
 
@@ -30,17 +31,12 @@ class BothSides:
         return (*self.plans, *self.others) if first.side == first.stock.first_side else (*self.others, *self.plans)
 
 
-def other_side(side: str) -> str:
-    """The name of the side that a side is not."""
-    return "back" if side == "top" else "top"
-
-
 def both_sides_steps(request: Request, store: ResultStore) -> Generator[Progress, None, BothSides]:
     """Plan both sides in running order. Where the cutters of the second are to be found, a set that begins with another cutter than the first side
     has ended with costs a tool change. Yields (share done, stage).
 
     A side without anything to plan, such as a back that is one flat of the stock, is left out when it is not the one that is asked for. Raises the
-    errors of finishing.errors.
+    errors of finishing.core.errors.
     """
     found: dict[str, tuple[Plan, ...]] = {}
     why_none = None

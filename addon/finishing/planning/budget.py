@@ -18,13 +18,14 @@ from ..job.machine import Machine
 from ..job.other_operations import OtherOperation, minutes_of_others
 from ..job.run_log import Experience
 from ..job.wood import greatest_feed, wood_named
+from ..motion.easing import eased
 from ..motion.run_time import RunTime
 from ..motion.run_time import run_time as timed
 from ..options.budget_ladder import FINEST, Advice, Ladder, expected_advice
 from ..options.cutter_sets import SetTable
 from ..options.ground_costs import GroundCost
 from ..options.trade_off import OVERHEAD, cusp_at_share
-from .dowel_time import dowel_minutes
+from .dowel_time import dowel_minutes, minutes_of_drilling
 
 STEEP_BAND = 10.0
 """Degrees below the wall limit: what ground as steep as that costs is told."""
@@ -134,21 +135,22 @@ def minutes_for_finishing(
     """What a side's budget leaves for the finishing run; None without a budget."""
     if budget_minutes is None:
         return None
-    other = minutes_of_others(elsewhere, side, machine_tool_change_minutes)
-    if dowel_minutes > 0:
-        other += dowel_minutes + machine_tool_change_minutes
+    other = minutes_of_others(elsewhere, side, machine_tool_change_minutes) + minutes_of_drilling(dowel_minutes, machine_tool_change_minutes)
     return BudgetMinutes(budget_minutes, other, budget_minutes - other)
 
 
-def other_sets(minutes_for_finishing: BudgetMinutes | None, cutter_sets: SetTable | None, cutter: Cutter, run_time: RunTime) -> tuple[Measure, ...]:
+def other_sets(
+    minutes_for_finishing: BudgetMinutes | None, cutter_sets: SetTable | None, cutter: Cutter, named_set: tuple[Cutter, ...], run_time: RunTime
+) -> tuple[Measure, ...]:
     """What the other sets of the table would take, drawn after the run that is measured where its cutter begins a set of the table too."""
     if minutes_for_finishing is None or cutter_sets is None:
         return ()
     own = next((row for row in cutter_sets.rows if row.cutters[0] == cutter), None)
+    planned = named_set or (() if own is None else own.cutters)
     share = run_time.minutes / own.run_minutes[0] if own is not None and own.run_minutes[0] > 0 else 1.0
     found = []
     for row in cutter_sets.rows:
-        if row is own:
+        if row.cutters == planned:
             continue
         minutes = row.minutes + (share - 1) * sum(row.run_minutes)
         sentence = Message(
@@ -168,9 +170,16 @@ def other_sets(minutes_for_finishing: BudgetMinutes | None, cutter_sets: SetTabl
 
 
 def faster_feed(
-    minutes_for_finishing: BudgetMinutes | None, path: Path, asked_feed: float, cutter: Cutter, bite_wood: str, machine: Machine, experience: Experience
+    minutes_for_finishing: BudgetMinutes | None,
+    path: Path,
+    asked_feed: float,
+    cutter: Cutter,
+    bite_wood: str,
+    machine: Machine,
+    program_fusing_tolerance: float,
+    experience: Experience,
 ) -> tuple[Measure, ...]:
-    """What the fastest feed within chip load and axes would take."""
+    """What the fastest feed within chip load and axes would take, eased where the control could not take the blocks."""
     if minutes_for_finishing is None:
         return ()
     wood = wood_named(bite_wood)
@@ -179,7 +188,7 @@ def faster_feed(
         return ()
     on_surface = (path.kind == CUT) | (path.kind == LINK)
     faster = replace(path, feed=_scaled(path.feed, on_surface, most / asked_feed, most))
-    minutes = timed(faster, machine, experience=experience).minutes
+    minutes = timed(eased(faster, machine, program_fusing_tolerance, experience).path, machine, program_fusing_tolerance, experience).minutes
     sentence = Message(
         "Raise the feed to {feed:.0f} mm/min, within the chip load of {wood} and the speed of the axes: the run takes {minutes:.1f} minutes.",
         feed=most,

@@ -10,7 +10,8 @@ from ..core.result_store import ResultStore
 from ..core.stage_runner import Progress, StageRunner
 from ..job.cutter import Cutter
 from ..job.request import Request
-from ..options.coupon import Coupon, CouponSettings, make_coupon
+from ..options.coupon import LEAST_HOLLOW, Coupon, CouponSettings, make_coupon
+from ..options.fit_table import RackRow
 from .plan_graph import PLAN_GRAPH
 from .questions import on_table
 
@@ -24,11 +25,15 @@ GENTLE = 1e4
 """mm; a body without a hollow is tried on ground that is all but flat."""
 
 
+def hollow_of(row: RackRow) -> float:
+    """Radius in mm of the narrowest hollow that a row of the fit table has met, LEAST_HOLLOW at least; GENTLE where there is none."""
+    return GENTLE if row.hollow_radius is None else min(max(row.hollow_radius, LEAST_HOLLOW), GENTLE)
+
+
 def least_hollow_steps(request: Request, store: ResultStore) -> Generator[Progress, None, float]:
-    """Radius in mm of the narrowest hollow on the planned ground of a request with a cutter; GENTLE where there is none."""
+    """Radius in mm of the narrowest hollow on the planned ground of a request with a cutter."""
     answers: Any = yield from StageRunner(PLAN_GRAPH, store).ask(("fit_row",), on_table(request))
-    radius = answers["fit_row"].hollow_radius
-    return GENTLE if radius is None else min(max(float(radius), 0.0), GENTLE)
+    return hollow_of(answers["fit_row"])
 
 
 def cusps_to_try(cusp: float, cutter: Cutter) -> tuple[float, float, float]:

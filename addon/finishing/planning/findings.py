@@ -56,7 +56,7 @@ OF_A_FIRST_CUTTER = (
     "fit_findings", "missing_cutter_findings", "true_cutter_findings", "budget_findings", "gouge_findings", "rim_findings",
     "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
     "keep_out_box_findings", "entry_findings", "lying_findings", "strays_findings", "rough_mesh_findings", "left_out_findings", "level_findings",
-    "logged_findings", "measured_findings", "order_findings",
+    "logged_findings", "measured_findings", "first_side_findings",
 )  # fmt: skip
 """The stages whose findings a plan tells, in this order."""
 
@@ -74,14 +74,14 @@ def most_important_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 
 def fit_findings(
     judged_fit: Fit,
-    cutter_diameter: float,
+    cutter: Cutter,
     fit_settings: FitSettings,
     fit_table: tuple[RackRow, ...],
     largest_radius: LargestRadius | None,
     cutter_sets: SetTable | None,
 ) -> tuple[Finding, ...]:
     """What the cutter leaves, and what would fit."""
-    left = {"diameter": cutter_diameter, "area": judged_fit.area, "tolerance": fit_settings.uncut_height, "worst": judged_fit.height}
+    left = {"diameter": cutter.diameter, "area": judged_fit.area, "tolerance": fit_settings.uncut_height, "worst": judged_fit.height}
     if judged_fit.fits:
         if judged_fit.area <= 0:
             return ()
@@ -91,7 +91,11 @@ def fit_findings(
             tolerated=fit_settings.uncut_area,
             **left,
         )
-        return (Finding("hollows-left", sentence, Message("A smaller cutter reaches more of it."), judged_fit.place, changes=_best_set(cutter_sets)),)
+        return (
+            Finding(
+                "hollows-left", sentence, Message("A smaller cutter reaches more of it."), judged_fit.place, changes=_best_set(cutter_sets, cutter)
+            ),
+        )
     remedy = Message("No cutter that was tried would fit. Skip the hollow, raise Tolerated Height or Tolerated Area, or take a smaller cutter.")
     radius = largest_radius.radius if largest_radius is not None else 0.0
     if radius:
@@ -107,18 +111,18 @@ def fit_findings(
             "more than {tolerance:g} mm proud, {worst:.2f} mm at worst.",
             **left,
         )
-        return (Finding("no-cutter-fits", sentence, remedy, judged_fit.place, must_see=True, changes=_best_set(cutter_sets)),)
+        return (Finding("no-cutter-fits", sentence, remedy, judged_fit.place, must_see=True, changes=_best_set(cutter_sets, cutter)),)
     sentence = Message(
         "The cutter does not fit the whole of the planned surface: the {diameter:g} mm cutter leaves {area:.0f} mm² standing "
         "more than {tolerance:g} mm proud, {worst:.2f} mm at worst.",
         **left,
     )
-    return (Finding("cutter-too-large", sentence, remedy, judged_fit.place, must_see=True, changes=_best_set(cutter_sets)),)
+    return (Finding("cutter-too-large", sentence, remedy, judged_fit.place, must_see=True, changes=_best_set(cutter_sets, cutter)),)
 
 
-def _best_set(cutter_sets: SetTable | None) -> tuple[Change, ...]:
-    """The set that finishes soonest, in place of a cutter that leaves too much; nothing where no sets were weighed."""
-    return () if cutter_sets is None else (Change("cutters", cutter_sets.best.name),)
+def _best_set(cutter_sets: SetTable | None, cutter: Cutter) -> tuple[Change, ...]:
+    """The set that finishes soonest, in place of a cutter that leaves too much; nothing where it is that cutter alone, or no sets were weighed."""
+    return () if cutter_sets is None or cutter_sets.best.cutters == (cutter,) else (Change("cutters", cutter_sets.best.name),)
 
 
 def true_cutter_findings(cutter: Cutter, region: AxisRegion) -> tuple[Finding, ...]:
@@ -293,7 +297,7 @@ def level_findings(flats: tuple[Flat, ...], flat_minutes: MinutesOnFlats) -> tup
     return tuple(flat_findings(flats, flat_minutes))
 
 
-def order_findings(side: str, job_triangles: FloatArray, stock_box: StockBox, stock_first_side: str) -> tuple[Finding, ...]:
+def first_side_findings(side: str, job_triangles: FloatArray, stock_box: StockBox, stock_first_side: str) -> tuple[Finding, ...]:
     """Which side had better be cut first."""
     return side_order_findings(side_order_of(side, job_triangles, stock_box), stock_first_side) if side == stock_first_side else ()
 
@@ -335,5 +339,5 @@ def logged_findings(experience: Experience) -> tuple[Finding, ...]:
 STAGES = (
     fit_findings, missing_cutter_findings, true_cutter_findings,
     free_findings, load_findings, gouge_findings, stock_and_zero_findings, dowels_findings, keep_out_box_findings, entry_findings,
-    lying_findings, strays_findings, rough_mesh_findings, left_out_findings, level_findings, logged_findings, measured_findings, order_findings,
+    lying_findings, strays_findings, rough_mesh_findings, left_out_findings, level_findings, logged_findings, measured_findings, first_side_findings,
 )  # fmt: skip

@@ -11,13 +11,11 @@ from ..job.cutter import Cutter
 from ..job.request import Request
 from ..job.wood import hurried_feed
 from ..options.budget_ladder import FINE_ENOUGH
+from ..options.trade_off import GREATEST_SHARE
 
 TABLE_CELL = 0.5
 """Cell in mm of the grid that cutters are compared and judged on, to save time, unless the plan's own cells are coarser; where it says that
 a ball does not fit, `fit_steps` measures off the grid. The plan's verdict on its cutter is that of the table."""
-
-GREATEST_TABLE_CUSP = 0.5
-"""Cusp height, as a share of the ball's radius, that the fit table does not go beyond for small cutters."""
 
 
 def settings_of(request: Request) -> Mapping[str, object]:
@@ -75,7 +73,7 @@ def each_cutter(request: Request) -> tuple[Request, ...]:
         return ()
     table = on_table(request)
     return tuple(
-        replace(table, cutter=cutter, cusp=min(request.cusp_with(cutter.radius), GREATEST_TABLE_CUSP * cutter.radius), remaining=None)
+        replace(table, cutter=cutter, cusp=min(request.cusp_with(cutter.radius), GREATEST_SHARE * cutter.radius), remaining=None)
         for cutter in sorted(request.rack, key=lambda cutter: cutter.diameter)
     )
 

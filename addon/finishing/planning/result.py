@@ -31,6 +31,7 @@ from ..surface.curvature_maps import SurfaceMaps
 from ..surface.ground import Ground
 from ..tooling.bite import Bite
 from ..tooling.clearance import Contact
+from ..tooling.free_height import FreeHeight
 from .answer_stages import ShownMaps
 from .budget import BudgetAnswer
 from .rim_stages import RimPass
@@ -58,6 +59,7 @@ class Plan:
     overhead: run time over least length at the feed. budget: the answer to the time budget, None without one.
     flats: level ground that is planned, work for a flat cutter. flat_minutes: what passes over flat ground take.
     rim: the pass along the rims, run or not. experience: what logged runs of this machine, cutter and wood say.
+    free_height: how low the tool may hop over what may stand.
     hand_work: what this cutter leaves standing. sanding: of the whole side, after the last of its cutters.
     """
 
@@ -96,6 +98,7 @@ class Plan:
     flat_minutes: MinutesOnFlats
     rim: RimPass
     experience: Experience
+    free_height: FreeHeight
     hand_work: tuple[HandPart, ...]
     sanding: SandingAdvice
     findings: tuple[Finding, ...]

@@ -56,7 +56,7 @@ def side_plans(request: Request, store: ResultStore) -> Generator[Progress, None
     """All plans of one side in running order: the chosen cutter's, and those of the smaller ones of its set for what is left; where smaller
     cutters are asked for and none are named, the next smaller ones until nothing is left.
 
-    Yields (share done, stage). Raises the errors of finishing.errors.
+    Yields (share done, stage). Raises the errors of finishing.core.errors.
     """
     several = request.smaller_cutters or request.cutter is None or request.following_cutters
     share = 0.7 if several else 1.0
@@ -105,7 +105,7 @@ def _with_sum(plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
     """The same plans; the first one tells when all together miss a budget that is held against them."""
     first = plans[0]
     answer, total = first.budget, total_minutes(plans, first.request.machine.tool_change_minutes)
-    if answer is None or first.order is not None or len(plans) == 1 or total <= answer.for_finishing:
+    if answer is None or first.order is not None or len(plans) == 1 or not 0 < answer.for_finishing < total:
         return plans
     sentence = Message(
         "With the smaller cutters and their tool changes the side takes {minutes:.1f} minutes, {over:.1f} over the budget of {budget:g}.",

@@ -77,7 +77,7 @@ SECTIONS = 5
 """Section lengths of a profile that Rz is the mean of: ISO 21920-3's default."""
 
 
-def roughness_of(profile: FloatArray) -> Roughness:
+def profile_roughness(profile: FloatArray) -> Roughness:
     """Roughness of heights (n,) in mm at even steps along a line, over their straight mean line."""
     at = np.linspace(-1, 1, len(profile))
     slope, level = np.polyfit(at, profile, 1)
