@@ -1,4 +1,4 @@
-"""Two hundred times over on real bpy, in a process of its own: plan, undo, redo, delete, reload, disable and enable, with the overlay's arrays made."""
+"""Many times over on real bpy, in a process of its own: plan, undo, redo, delete, reload, disable and enable, with the overlay's arrays made."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 
-CYCLES = "200" if "FINISHING_BODIES" in os.environ else "60"
-"""All of them once, as .ci/run does; by default enough to see anything grow at every turn."""
+CYCLES = "200" if "FINISHING_BODIES" in os.environ else "80"
+"""Two hundred once, as .ci/run does; by default the least that has two windows to compare."""
 
 SCRIPT = """
 import os, sys, tempfile
@@ -28,6 +28,7 @@ from addon.overlay.layers import _line_set
 from addon.scene.results import STORE
 
 CYCLES, SETTLED = int(sys.argv[3]), 40
+assert CYCLES >= SETTLED + 40, "the two windows would be the same cycles"
 bpy.ops.wm.read_factory_settings(use_empty=True)
 addon.register()
 scene = bpy.context.scene

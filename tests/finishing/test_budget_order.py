@@ -17,6 +17,7 @@ from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.machine import Machine
 from addon.finishing.job.request import Request
 from addon.finishing.job.wood import greatest_feed, wood_named
+from addon.finishing.planning.budget import order_findings
 from addon.finishing.planning.plan import make_plan
 from addon.finishing.planning.smaller_cutters import side_plans, total_minutes
 
@@ -57,8 +58,12 @@ def test_where_minutes_go_in_steps_the_budget_is_not_passed(ordered: Request, st
     # Thirty lines and their turns: one line more or less is three hundredths of the run.
     plan = make_plan(replace(ordered, budget_minutes=0.9), store)
     assert 0.9 * 0.9 <= plan.run_time.minutes <= 0.9
-    if plan.run_time.minutes < 0.98 * 0.9:
-        assert [finding for finding in plan.findings if finding.key == "budget-ample"]
+    ample = [finding for finding in plan.findings if finding.key == "budget-ample"]
+    assert bool(ample) == (plan.run_time.minutes < 0.98 * 0.9)
+    # And where more than two hundredths are left, it is said.
+    assert plan.order is not None and plan.budget is not None
+    for minutes, said in ((0.8, ["budget-ample"]), (0.89, [])):
+        assert [finding.key for finding in order_findings(plan.budget, replace(plan.order, minutes=minutes, cusp=0.1))] == said
 
 
 def test_the_same_minutes_give_the_same_whatever_was_planned_before(ordered: Request, store: ResultStore) -> None:

@@ -107,6 +107,14 @@ def test_no_move_is_deeper_than_a_layer_or_outside_the_scrap() -> None:
         assert (sideways == 5.0).all()  # in the air only at the safe height
 
 
+@pytest.mark.parametrize("hollow", [60.0, 190.0, 300.0, 1e4])
+def test_a_body_of_gentle_hollows_has_its_coupon(hollow: float) -> None:
+    # The field ends before a wide hollow's bottom: its deepest place counts, not the bottom that it would have.
+    coupon = coupon_for(SIXTEEN, hollow_radius=hollow, thickness=20.0)
+    (bent, *_) = (field for field in coupon.fields if field.kind == "hollow")
+    assert coupon.hollow_radius == hollow and -15.0 < bent.contacts[:, 1].min() < -5.0
+
+
 def test_scrap_that_is_too_thin_is_refused() -> None:
     with pytest.raises(BadRequest, match="8.5 mm deep: take scrap of 12 mm or more, and a cutter that reaches"):
         coupon_for(replace(SIXTEEN, usable_length=8.0))

@@ -94,7 +94,7 @@ def test_budget_answer_names_measures_with_their_minutes(plan) -> None:  # noqa:
     assert f"{plan.run_time.minutes - BUDGET:.1f} over the budget of {BUDGET:g}." in str(finding.sentence)
     assert "What helps most" in str(finding.remedy) and str(answer.measures[0].sentence) in str(finding.remedy)
     assert [m.minutes for m in answer.measures] == sorted(m.minutes for m in answer.measures)
-    # Its answer holds: the plan with that cusp height, feed and cutter keeps to the budget. It is a prediction, and on so small a block 15 % early.
+    # Its answer holds: the plan with that cusp height, feed and cutter keeps to the budget. It is a prediction, 15 % early here.
     advice = answer.advice
     met = make_plan(replace(plan.request, cutter=advice.cutters[0], cusp=advice.cusp, feed=advice.feeds[0], budget_minutes=None))
     assert 0.8 * BUDGET < met.run_time.minutes < 1.02 * BUDGET

@@ -14,6 +14,7 @@ from test_command import block_triangles, write_stl
 
 from addon.command import run
 from addon.finishing.core.errors import BadRequest
+from addon.finishing.files.job_files import FinishedView
 from addon.finishing.pictures.finished_picture import finished_strip, light_for, light_words
 from addon.finishing.pictures.raking_light import RakingLight, lit
 
@@ -55,6 +56,23 @@ def test_a_strip_is_in_true_scale_and_shows_the_cusps() -> None:
     falls = np.flatnonzero(np.diff(grey) < -0.04)
     passes = len(falls) - (np.diff(falls) <= 3).sum()
     assert abs(passes - strip.width / plan.line_spacing.usual) <= 2
+
+
+@pytest.mark.filterwarnings("error")
+@pytest.mark.parametrize("degrees", [-70.0, 8.0, 12.0, 20.0, 45.0, 165.0, 359.0])
+def test_a_strip_may_be_lit_from_anywhere(degrees: float) -> None:
+    plan = two_sides()[0]
+    low = plan.body.low
+    strip = finished_strip((plan,), RakingLight(degrees), middle=(low[0] + 30.0, low[1] + 20.0))
+    assert strip.roughness is not None and 0 < strip.roughness.rz < 1.1 * plan.request.cusp
+    # Along a body's border the strip shows what is beside it too, and there is no profile over the body alone.
+    assert finished_strip((plan,), RakingLight(degrees), middle=(low[0], low[1])).png
+
+
+@pytest.mark.parametrize("wrong", [{"light_from": float("nan")}, {"light_from": 1e9}, {"heights_times": 0.0}])
+def test_a_lamp_that_cannot_be_is_refused_before_anything_is_planned(wrong: dict[str, float]) -> None:
+    with pytest.raises(BadRequest):
+        FinishedView(**wrong)
 
 
 def test_the_command_writes_picture_strip_and_sheet(tmp_path: Path) -> None:

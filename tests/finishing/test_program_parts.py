@@ -15,7 +15,7 @@ from small_jobs import two_sides, with_smaller_cutter
 from addon.finishing.core.errors import BadRequest
 from addon.finishing.core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
 from addon.finishing.files.job_files import JobFiles, job_files, restart_file
-from addon.finishing.files.plan_programs import finishing_program, part_minutes, part_program, parts_of
+from addon.finishing.files.plan_programs import finishing_program, part_minutes, part_of, part_program, parts_of
 from addon.finishing.motion.path_parts import PartEnds, lines_of_path, split_at
 from addon.finishing.planning.result import Plan
 
@@ -60,11 +60,8 @@ def begins_and_ends_safely(run: Run, plan: Plan, first: int) -> None:
         assert not (step.fast and step.end[2] < step.start[2] and step.end[2] < safe)
     # Over the line's beginning, or, where the whole path comes down to it, over where its lead in begins, no farther than a ramp is long.
     assert np.hypot(*(np.array(down[0].end[:2]) - first_cuts(plan)[first][:2])) <= 10.0 + 1e-3
-    way_down = plan.path.points[(plan.path.kind == LIFT) & (plan.path.line == first)]
-    if down[0].end[:2] not in {tuple(np.round(place[:2], 4).tolist()) for place in way_down}:
-        line = plan.path.lines()[first - 1]
-        apart = np.hypot(*(np.concatenate([line[:-1] + share * np.diff(line, axis=0) for share in np.linspace(0, 1, 20)])[:, :2] - down[0].end[:2]).T)
-        assert apart.min() < 0.1
+    part = part_of(plan, first, plan.path.line_count)
+    assert down[0].end[:2] == tuple(part.points[0, :2].round(4).tolist())
 
 
 @pytest.mark.parametrize("line", [1, 2, 7])
@@ -82,6 +79,21 @@ def test_the_last_line_can_be_run_alone(plan: Plan) -> None:
     count = plan.path.line_count
     run = read(part_program(plan, "in", count, count))
     assert {step.line for step in run.steps} - {0} == {count}
+
+
+def test_parts_of_a_smaller_cutters_run_come_down_slowly_into_what_the_larger_one_has_left() -> None:
+    second = with_smaller_cutter()[1]
+    deeper = 0
+    for first in range(1, second.path.line_count + 1):
+        part = part_of(second, first, second.path.line_count)
+        straight_down = np.flatnonzero((part.points[1:, :2] == part.points[:-1, :2]).all(axis=1) & (np.diff(part.points[:, 2]) < 0)) + 1
+        fast = straight_down[part.feed[straight_down] > second.request.machine.plunge_feed]
+        places = part.points[fast, :2]
+        stands = second.free_height.over(np.stack([places, places], axis=1))
+        assert (part.points[fast, 2] >= stands + 1.0 - 1e-6).all()
+        # What the larger cutter left stands higher than what roughing is taken to leave: a way down that knew only that would be too deep.
+        deeper += int((stands > second.shown_maps.heights[second.grid.nearest(places)] + second.request.roughing.allowance + 0.05).sum())
+    assert deeper > 0
 
 
 @pytest.mark.parametrize("line", [0, -1, 10_000])

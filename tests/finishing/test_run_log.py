@@ -69,6 +69,15 @@ def test_a_log_that_is_broken_is_named_by_its_row(content: bytes, words: str) ->
         log_in(content, Path("log.csv"))
 
 
+def test_blank_rows_count_as_rows_and_a_grit_is_a_whole_number() -> None:
+    good = log_bytes([logged(11.0, 150)]).decode()
+    head, row = good.splitlines()
+    assert log_in(f"{head}\n\n{row}\n".encode(), Path("log.csv"))[0].grit == 150
+    for wrong in ("inf", "120.7", "nan"):
+        with pytest.raises(BadFile, match="Row 4 of"):
+            log_in(f"{head}\n\n\n{row.replace(',150,', f',{wrong},')}\n".encode(), Path("log.csv"))
+
+
 def test_a_run_is_logged_at_the_plain_estimate() -> None:
     plan = two_sides()[0]
     machine = replace(plan.request.machine, time_factor=1.25)

@@ -40,7 +40,7 @@ def trough(x: np.ndarray, y: np.ndarray) -> np.ndarray:
     return np.where(np.abs(y - 40) < 30, 10.0, 30.0)
 
 
-def test_the_stiffer_order_is_found_on_a_channel() -> None:
+def test_sections_of_a_channel_are_as_stiff_as_the_tables_say_and_nothing_is_advised() -> None:
     triangles = block(trough, 100.0, 80.0, 0.5)
     order = side_order_of("top", triangles, StockBox((0.0, 0.0), (100.0, 80.0), top=34.0, bottom=0.0))
     # After the top: a channel of a 10 mm floor with two walls of 10 x 20 mm; after the back, all but flat: nothing is taken, 34 - 0.
