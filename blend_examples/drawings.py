@@ -98,9 +98,10 @@ def range_of_minutes() -> str:
 def bend() -> str:
     """The tip that bends under its chips."""
     return svg(
-        line(150, 10, 150, 112, INK, "4 3"), f'<path d="M142,10 Q144,70 168,112" fill="none" stroke="{INK}" stroke-width="10" stroke-opacity="0.5"/>',
+        f'<path d="M150,10 Q150,70 168,106" fill="none" stroke="{TOOL}" stroke-width="12" stroke-linecap="round"/>',
+        line(150, 10, 150, 112, INK, "4 3"),
         line(150, 116, 150, 126, MARK), line(168, 116, 168, 126, MARK), line(150, 121, 168, 121, MARK), text(176, 125, "bend of the tip"),
-        area([(168.0, 96.0), (320.0, 96.0), (320.0, 112.0), (168.0, 112.0)], WOOD),
+        area([(0.0, 96.0), (158.0, 96.0), (158.0, 112.0), (0.0, 112.0)], WOOD),
     )  # fmt: skip
 
 
