@@ -158,12 +158,29 @@ for look_up in (english, lambda text, context: ALL_GERMAN.get(text, text)):
         texts = []
         for cls in panels:
             if "draw" in vars(cls):
-                cls.draw(SimpleNamespace(layout=Layout(texts), _table=lambda *_: None), around)
+                cls.draw(SimpleNamespace(layout=Layout(texts), _table=lambda *given: shop_panels.FINISHING_PT_rack._table(None, *given)), around)
+        texts += [(language.in_users_language(title), 1 / 4, False) for title in (*shop_panels.FIT_HEAD, *shop_panels.SETS_HEAD)]
         assert len(texts) > 60
         cut = [(text, share) for text, share, icon in texts
             if panel_parts.text_width(around, text) > panel_parts.room(around, share, icon=icon) + panel_parts.TEXT_EDGES]
         assert not cut, (width, cut)
 language.pgettext_iface = english
+
+# The chart of another body than the active one is shown, but takes no press: what is chosen would be set on the active one.
+from addon.overlay import trade_off_drawing as chart
+from addon.overlay.free_space import FreeSpace
+from addon.overlay.layers import BodyLayers
+for name in ("fill_box", "write", "draw_plain", "ink", "faint"):
+    setattr(chart, name, lambda *_, **__: (0.0, 0.0, 0.0, 1.0))
+chart.width_of = lambda *_: 10.0
+chart.free_space = lambda _: FreeSpace(left=60, right=900, bottom=0, top=700, scale=1.0, width=900, height=700)
+settings.use_budget = False
+for active in (flat, body):
+    around = SimpleNamespace(object=active, scene=scene, region=SimpleNamespace(as_pointer=lambda: 7))
+    chart.draw_trade_off(around, results, BodyLayers(), body, np.empty((0, 2)))
+    box = chart.BOXES.drawn[7, chart.CHART]
+    pressed = chart.PRESSED.at(7, (box.left + box.right) / 2, (box.bottom + box.top) / 2)
+    assert (pressed is not None) == (active is body), pressed
 
 # A back that is one flat of the stock has nothing to plan: the top is planned, and the reason is told.
 bpy.context.view_layer.objects.active = flat
