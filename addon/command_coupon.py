@@ -13,9 +13,8 @@ from .finishing.core.errors import BadFile, BadRequest
 from .finishing.core.result_store import ResultStore
 from .finishing.core.stepping import finished
 from .finishing.files.coupon_back import Found, lesson_of
-from .finishing.files.coupon_files import coupon_program, coupon_record, coupon_sheet, timed_seconds
+from .finishing.files.coupon_files import coupon_files, timed_seconds
 from .finishing.files.plan_record import read_record, record_bytes, with_settings
-from .finishing.files.program_writer import PROGRAM_ENDING
 from .finishing.files.writing import write_all
 from .finishing.job.body import Body
 from .finishing.job.request import Request
@@ -41,12 +40,7 @@ def coupon_command(options: argparse.Namespace) -> int:
     if hollow is None:
         hollow = PLAIN_HOLLOW * cutter.radius if options.file is None else finished(least_hollow_steps(request, ResultStore()))
     coupon = coupon_of(request, CouponSettings(length, width, thickness, cusps=(fine, own, coarse), hollow_radius=hollow))
-    files = {
-        f"coupon{PROGRAM_ENDING}": coupon_program(coupon, request, options.out_unit),
-        "coupon-sheet.html": coupon_sheet(coupon, request),
-        "coupon.json": record_bytes(coupon_record(coupon, request)),
-    }
-    written = write_all(options.out, files, replace=options.replace)
+    written = write_all(options.out, coupon_files(coupon, request, options.out_unit), replace=options.replace)
     print(f"Test coupon for {cutter.name} of {length:g} x {width:g} x {thickness:g} mm, cusps {fine:g}, {own:g} and {coarse:g} mm")
     if hollow < coupon.hollow_radius:
         print(f"The cutter does not go into a hollow of {hollow:.1f} mm radius: a wider one is cut")

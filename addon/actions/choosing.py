@@ -23,11 +23,11 @@ class FINISHING_OT_choose_on_chart(BodyAction):
     cusp: float = number(name="Cusp Height (mm)", description="Cusp height in mm", default=0.05, min=0.001, max=5.0, precision=3)
 
     def execute(self, context: bpy.types.Context) -> Outcome:
-        """Set both."""
+        """Set both; the time budget says no more how fine."""
         fill_rack(present(context.scene))
         settings = active_settings(context)
         settings.cutter_name, settings.following_cutters = self.cutter, ""
-        settings.finish, settings.cusp_mm = "cusp", self.cusp
+        settings.finish, settings.cusp_mm, settings.meet_budget = "cusp", self.cusp, False
         return {"FINISHED"}
 
 

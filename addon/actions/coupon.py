@@ -10,15 +10,16 @@ import bpy
 from ..finishing.core.errors import FinishingError
 from ..finishing.core.message import Message
 from ..finishing.files.coupon_back import Found, lesson_of
-from ..finishing.files.coupon_files import coupon_program, coupon_record, coupon_sheet
-from ..finishing.files.plan_record import read_record, record_bytes
-from ..finishing.files.program_writer import PROGRAM_ENDING
+from ..finishing.files.coupon_files import coupon_files
+from ..finishing.files.plan_record import read_record
 from ..finishing.files.writing import write_all
 from ..finishing.options.coupon import COUPON, CouponSettings
 from ..finishing.planning.coupon_plan import PLAIN_HOLLOW, coupon_of, cusps_to_try, hollow_of
 from ..scene.active import active_plan, active_settings, active_shop
 from ..scene.blender_data import present
 from ..scene.properties import limits, number, switch, text_line, whole_number, with_properties
+from ..scene.rack_settings import fill_rack
+from ..scene.request_building import scene_rack
 from ..screen.language import for_report
 from .conditions import BodyAction, Outcome, PlanAction
 
@@ -57,13 +58,8 @@ class FINISHING_OT_write_coupon(PlanAction):
                 hollow_radius=hollow,
             )
             coupon = coupon_of(request, settings)
-            files = {
-                f"coupon{PROGRAM_ENDING}": coupon_program(coupon, request),
-                "coupon-sheet.html": coupon_sheet(coupon, request),
-                "coupon.json": record_bytes(coupon_record(coupon, request)),
-            }
             folder = Path(bpy.path.abspath(self.directory or "//"))
-            written = write_all(folder, files, replace=self.replace)
+            written = write_all(folder, coupon_files(coupon, request), replace=self.replace)
         except FinishingError as error:
             self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}
@@ -106,6 +102,15 @@ class FINISHING_OT_take_coupon(BodyAction):
             self.report({"ERROR"}, for_report(Message("The file cannot be read: {file}", file=self.filepath)))
             return {"CANCELLED"}
         settings, shop, body = lesson.settings["settings"], active_shop(context), active_settings(context)
+        scene = present(context.scene)
+        if found.groove is not None:
+            name = settings["cutter"]["name"]
+            if name not in {cutter.name for cutter in scene_rack(scene)}:
+                self.report(
+                    {"ERROR"}, for_report(Message("The rack has no cutter '{cutter}', which the coupon was cut with: add it first", cutter=name))
+                )
+                return {"CANCELLED"}
+            fill_rack(scene)  # the built-in rack has no rows that could hold what was measured
         for item in shop.cutters:
             if found.groove is not None and item.name == settings["cutter"]["name"]:
                 item.measured_diameter_mm, item.runout_mm = settings["cutter"]["measured_diameter"], settings["cutter"]["runout"]

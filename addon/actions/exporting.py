@@ -16,8 +16,17 @@ from ..finishing.planning.hazards import read_first, refusal
 from ..finishing.planning.result import Plan
 from ..scene.active import active_body, active_results, plan_of, state_of
 from ..scene.blender_data import present
-from ..scene.export_settings import export_folder, export_settings, files_of, free_folder
-from ..scene.properties import choice, number, switch, text_line, whole_number, with_properties
+from ..scene.export_settings import (
+    export_folder,
+    export_settings,
+    files_of,
+    free_folder,
+    minutes_of_a_part,
+    written_pictures,
+    written_programs,
+    written_unit,
+)
+from ..scene.properties import switch, text_line, whole_number, with_properties
 from ..screen.language import for_report
 from .conditions import Outcome
 
@@ -39,36 +48,31 @@ class FINISHING_OT_export(bpy.types.Operator):
         subtype="DIR_PATH",
         options={"SKIP_SAVE"},
     )
-    unit: str = choice(
-        name="Unit",
-        description="Unit of the lengths in the CSV",
-        items=(("mm", "Millimetres", "Lengths in mm"), ("in", "Inches", "Lengths in inches")),
-    )
-    pictures: bool = switch(name="Pictures", description="Write pictures of the maps and the pass lines too", default=True)
+    ask: bool = switch(name="Ask", description="Ask for the folder, and for all else beside it", default=False, options={"HIDDEN", "SKIP_SAVE"})
+    unit: str = written_unit()
+    pictures: bool = written_pictures()
     finished_surface: bool = switch(
         name="Finished Surface",
         description="Write the surface as it will be cut, under a low lamp: a picture, and a strip in true scale",
         default=False,
+        options={"SKIP_SAVE"},
     )
-    programs: bool = switch(name="Programs", description="Write part programs in plain ISO 6983 words, and a dry run, beside the CSV", default=True)
-    split_minutes: float = number(
-        name="Split (min)",
-        description="Programs in parts of at most so many minutes; 0 leaves them whole",
-        default=0.0,
-        min=0.0,
-        max=6000.0,
-        precision=1,
-    )
+    programs: bool = written_programs()
+    split_minutes: float = minutes_of_a_part()
     from_line: int = whole_number(
         name="From Line",
         description="Write only the program of the pass lines from this one on, to take up a run that stopped; 0 writes all",
         default=0,
         min=0,
+        options={"SKIP_SAVE"},
     )
     despite_hits: bool = switch(
-        name="Programs Despite Hits", description="Write programs even where they would hit something that is known, such as a clamp", default=False
+        name="Programs Despite Hits",
+        description="Write programs even where they would hit something that is known, such as a clamp",
+        default=False,
+        options={"SKIP_SAVE"},
     )
-    replace: bool = switch(name="Replace Files", description="Replace files of the same names", default=False)
+    replace: bool = switch(name="Replace Files", description="Replace files of the same names", default=False, options={"SKIP_SAVE"})
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
@@ -80,6 +84,14 @@ class FINISHING_OT_export(bpy.types.Operator):
             cls.poll_message_set("The body or a setting has changed since: plan again first")
             return False
         return True
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> Outcome:
+        """Write at once; or ask first, beginning with what the panel says."""
+        if not self.ask:
+            return self.execute(context)
+        self._take_from_panel(context)
+        present(context.window_manager).fileselect_add(self)
+        return {"RUNNING_MODAL"}
 
     def execute(self, context: bpy.types.Context) -> Outcome:
         """Write all files of the job."""

@@ -11,6 +11,7 @@ from ..finishing.core.message import Message
 from ..finishing.core.result_store import ResultStore
 from ..finishing.job.request import Request
 from ..finishing.planning.finished_ground import SideBySide, grid_round, side_by_side_steps
+from ..finishing.planning.result import Plan
 from ..scene.active import active_body, active_results, plan_of
 from ..scene.background import Steps
 from ..scene.properties import choice, with_properties
@@ -41,7 +42,9 @@ class FINISHING_OT_show_finished(LongAction[SideBySide]):
             ("body", "Whole Side", "The whole side, on the cells of the plan"),
             ("view", "Where the View Looks", "A piece in the middle of the view, on cells of a tenth of a millimetre"),
         ),
+        options={"SKIP_SAVE"},
     )
+    _cut: tuple[tuple[Plan, ...], tuple[Plan, ...]] = ((), ())
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
@@ -57,6 +60,7 @@ class FINISHING_OT_show_finished(LongAction[SideBySide]):
         """Cut the side by its plans."""
         results = active_results(context)
         plans, others, grid = results.plans, results.matching_left(), results.plans[0].grid
+        self._cut = (plans, others)
         world_from_job = results.world_from_job(active_body(context))
         if self.where == "view" and context.region_data is not None and world_from_job is not None:
             looked_at = np.linalg.inv(world_from_job) @ np.append(np.array(context.region_data.view_location, np.float64), 1.0)
@@ -75,8 +79,14 @@ class FINISHING_OT_show_finished(LongAction[SideBySide]):
         return steps
 
     def keep(self, result: SideBySide, results: BodyResults, key: str) -> None:
-        """Keep the surface and show it; the plan's own reading of the body stays."""
+        """Keep the surface and show it; the plan's own reading of the body stays. What was cut by other plans than those of now is dropped."""
+        if self.body_is_gone(results):
+            return
         results.drop_reading()
+        plans, others = self._cut
+        if results.plans is not plans or results.matching_left() is not others:
+            self.report({"WARNING"}, for_report(Message("Another plan is looked at now: press Show Finished Surface again")))
+            return
         results.keep_finish(result)
         view_of(bpy.context).surface_map = "finished"
         self.report({"INFO"}, for_report(Message("The surface as it will be cut is shown")))

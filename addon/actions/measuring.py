@@ -19,28 +19,32 @@ from ..screen.language import for_report
 from .conditions import Outcome, PlanAction
 
 
+def _run_minutes() -> float:
+    """Minutes that a run really took."""
+    words = "Run time in minutes as it was measured, without spindle start and tool change"
+    return number(name="Minutes", description=words, default=0.0, min=0.0, max=6000.0, precision=2, step=10)
+
+
+class _RunAction(PlanAction):
+    """What asks for the minutes of a run; Blender wants the property on the action itself."""
+
+    minutes: float
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> Outcome:
+        """Ask for the minutes, beginning with the estimate."""
+        self.minutes = active_plan(context).run_time.minutes
+        return present(context.window_manager).invoke_props_dialog(self)
+
+
 @with_properties
-class FINISHING_OT_measured_run(PlanAction):
+class FINISHING_OT_measured_run(_RunAction):
     """Enter how long the planned run really took on this machine: later run times are estimated with it"""
 
     bl_idname = "finishing.measured_run"
     bl_label = "Enter Measured Run"
     bl_options = {"REGISTER", "UNDO"}
 
-    minutes: float = number(
-        name="Minutes",
-        description="Run time in minutes as it was measured, without spindle start and tool change",
-        default=0.0,
-        min=0.0,
-        max=6000.0,
-        precision=2,
-        step=10,
-    )
-
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> Outcome:
-        """Ask for the minutes, beginning with the estimate."""
-        self.minutes = active_plan(context).run_time.minutes
-        return present(context.window_manager).invoke_props_dialog(self)
+    minutes: float = _run_minutes()
 
     def execute(self, context: bpy.types.Context) -> Outcome:
         """Keep the factor with the machine."""
@@ -60,29 +64,16 @@ class FINISHING_OT_measured_run(PlanAction):
 
 
 @with_properties
-class FINISHING_OT_log_run(PlanAction):
+class FINISHING_OT_log_run(_RunAction):
     """Keep the planned run in the log: the next plan for this machine, cutter and wood takes the medians of minutes and grit"""
 
     bl_idname = "finishing.log_run"
     bl_label = "Log Run"
     bl_options = {"REGISTER"}
 
-    minutes: float = number(
-        name="Minutes",
-        description="Run time in minutes as it was measured, without spindle start and tool change",
-        default=0.0,
-        min=0.0,
-        max=6000.0,
-        precision=2,
-        step=10,
-    )
+    minutes: float = _run_minutes()
     grit: int = whole_number(name="Grit", description="Grit that sanding began with, 0 where it is not known", default=0, min=0, max=1000)
     remarks: str = text_line(name="Remarks", description="What is worth knowing next time", default="")
-
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> Outcome:
-        """Ask for the minutes, beginning with the estimate."""
-        self.minutes = active_plan(context).run_time.minutes
-        return present(context.window_manager).invoke_props_dialog(self)
 
     def execute(self, context: bpy.types.Context) -> Outcome:
         """Write the run into the log."""

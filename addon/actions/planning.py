@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Generic, TypeVar, cast
 
@@ -99,7 +99,7 @@ class LongAction(BodyAction, Generic[Result]):
         except FinishingError as error:
             self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}
-        WORK.start(self.title, make_steps)
+        WORK.start(make_steps)
         manager = present(context.window_manager)
         self._timer = manager.event_timer_add(TICK_SECONDS, window=context.window)
         self._shown = ""
@@ -173,14 +173,20 @@ class LongAction(BodyAction, Generic[Result]):
 
     def keep(self, result: Result, results: BodyResults, key: str) -> None:
         """Take the result, unless the body is gone."""
-        if object_of(results) is None:
-            STORE.drop(results.uid)
-            self.report({"WARNING"}, for_report(Message("The body was deleted meanwhile")))
+        if self.body_is_gone(results):
             return
         results.take_reading()
         self.accept(result, results, key)
         self.report({"INFO"}, for_report(self.summary(result)))
         redraw_views()
+
+    def body_is_gone(self, results: BodyResults) -> bool:
+        """Whether the body was deleted during the work; says so, and forgets its results."""
+        if object_of(results) is not None:
+            return False
+        STORE.drop(results.uid)
+        self.report({"WARNING"}, for_report(Message("The body was deleted meanwhile")))
+        return True
 
     def _show_first_maps(self, context: bpy.types.Context) -> None:
         """Show slope and curvature as soon as they are there; where no map is chosen, the slope until the work is done."""
@@ -230,13 +236,11 @@ class FINISHING_OT_plan(LongAction[tuple[Plan, ...]]):
     def accept(self, result: tuple[Plan, ...], results: BodyResults, key: str) -> None:
         """Keep the plans; spacing on flat ground is shown for the cutter of the first."""
         results.keep_plans(result, key)
-        view_of(bpy.context).fit_cutter = ""
-        settings_of(present(object_of(results))).last_radius_mm = result[0].cutter.radius
+        _after_plans(results)
 
     def summary(self, result: tuple[Plan, ...]) -> Message:
         """Lines and minutes of all plans."""
-        lines, minutes = sum(plan.path.line_count for plan in result), sum(plan.run_time.minutes for plan in result)
-        return Message("{lines} pass lines, {minutes:.1f} minutes", lines=lines, minutes=minutes)
+        return _lines_and_minutes(result)
 
 
 class FINISHING_OT_plan_both(LongAction[BothSides]):
@@ -256,20 +260,29 @@ class FINISHING_OT_plan_both(LongAction[BothSides]):
 
     def accept(self, result: BothSides, results: BodyResults, key: str) -> None:
         """Keep the plans of both; the side that is set is looked at."""
-        body_object = present(object_of(results))
         results.forget_plans()
         if result.others:
             results.keep_plans(result.others, self._other_key)
         results.keep_plans(result.plans, key)
-        settings_of(body_object).last_radius_mm = result.plans[0].cutter.radius
+        _after_plans(results)
         if result.why_none is not None:
             self.report({"WARNING"}, for_report(result.why_none))
 
     def summary(self, result: BothSides) -> Message:
         """Lines and minutes of all plans."""
-        every = (*result.plans, *result.others)
-        lines, minutes = sum(plan.path.line_count for plan in every), sum(plan.run_time.minutes for plan in every)
-        return Message("{lines} pass lines, {minutes:.1f} minutes", lines=lines, minutes=minutes)
+        return _lines_and_minutes((*result.plans, *result.others))
+
+
+def _after_plans(results: BodyResults) -> None:
+    """What new plans change beside themselves: the fit that is shown is that of their cutter, as is the radius that spacings are shown for."""
+    view_of(bpy.context).fit_cutter = ""
+    settings_of(present(object_of(results))).last_radius_mm = results.plans[0].cutter.radius
+
+
+def _lines_and_minutes(plans: Sequence[Plan]) -> Message:
+    """Lines and minutes of plans in all."""
+    lines, minutes = sum(plan.path.line_count for plan in plans), sum(plan.run_time.minutes for plan in plans)
+    return Message("{lines} pass lines, {minutes:.1f} minutes", lines=lines, minutes=minutes)
 
 
 class FINISHING_OT_cancel(bpy.types.Operator):

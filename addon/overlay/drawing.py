@@ -22,7 +22,7 @@ from .layers import BodyLayers
 from .legend_drawing import draw_legends
 from .places_that_matter import places_that_matter
 from .readout import draw_readout
-from .trade_off_drawing import draw_trade_off
+from .trade_off_drawing import PRESSED, draw_trade_off
 from .view_boxes import BOXES
 
 PAINT_MODES = {"PAINT_WEIGHT", "SCULPT", "PAINT_VERTEX", "PAINT_TEXTURE"}
@@ -61,6 +61,7 @@ class Overlay:
         while self._handles:
             bpy.types.SpaceView3D.draw_handler_remove(self._handles.pop(), "WINDOW")
         self.forget()
+        forget_clicks()
 
     def forget(self) -> None:
         """Let go of the batches of bodies that have no results any more."""
@@ -84,11 +85,18 @@ class Overlay:
             draw()
         except Exception as error:
             self.trouble = f"{type(error).__name__}: {error}"
+            forget_clicks()
             traceback.print_exc()
 
 
 OVERLAY = Overlay()
 """The overlay of the session: Blender calls the two functions below without anything of ours."""
+
+
+def forget_clicks(region: int | None = None) -> None:
+    """Legend and chart of a region, without one of all regions, take no clicks until they are drawn again."""
+    BOXES.forget(region)
+    PRESSED.forget(region)
 
 
 def _in_space() -> None:
@@ -220,13 +228,13 @@ def shifted(projection: Matrix, nearer: float) -> Matrix:
 
 def draw_in_pixels(context: bpy.types.Context) -> None:
     """Draw legend, chart and readout of the active body, or of the first one that is shown."""
+    forget_clicks(present(context.region).as_pointer())
     bodies = shown_bodies(context)
     if not bodies:
         return
     view = view_of(context)
     results, body_object = next(((r, o) for r, o in bodies if o == context.object), bodies[0])
     layers = OVERLAY.layers_of(results)
-    BOXES.forget(present(context.region).as_pointer())
     points = places_that_matter(context, results, body_object)
     if view.show_legend:
         state = results.state(present(context.scene), body_object)

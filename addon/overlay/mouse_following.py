@@ -65,7 +65,9 @@ class FINISHING_GT_cursor(bpy.types.Gizmo):
         if self._name == CHART:
             found = PRESSED.at(present(context.region).as_pointer(), *self._start)
             if found is not None:
-                bpy.ops.finishing.choose_on_chart(cutter=found[0], cusp=found[1])  # type: ignore[attr-defined]  # the stubs know Blender's own alone
+                # Called from code, an operator leaves no step to undo unless it is told to.
+                choose = bpy.ops.finishing.choose_on_chart  # type: ignore[attr-defined]  # the stubs know Blender's own alone
+                choose("EXEC_DEFAULT", True, cutter=found[0], cusp=found[1])
         else:
             view_of(context).legend_folded = not view_of(context).legend_folded
 

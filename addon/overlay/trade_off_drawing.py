@@ -98,6 +98,11 @@ class PressedChart:
         """Note what was drawn in a region."""
         self._by_region[region] = (frame, curves)
 
+    def forget(self, region: int | None = None) -> None:
+        """No chart is drawn in a region; without one, in none."""
+        for drawn in [drawn for drawn in self._by_region if region in (None, drawn)]:
+            del self._by_region[drawn]
+
     def at(self, region: int, x: float, y: float) -> tuple[str, float] | None:
         """Cutter and cusp height in mm under a place: the cutter whose curve runs nearest, and the cusp height below; None outside the axes."""
         frame, curves = self._by_region.get(region, (None, []))
@@ -139,7 +144,8 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, layers: Bod
         scale=scale,
     )
     fill_box(box.left, box.bottom, box.right, box.top)
-    PRESSED.shown(region, frame, curves)
+    if body_object == context.object:  # what is chosen is set on the active object
+        PRESSED.shown(region, frame, curves)
     write(in_users_language(Message("Minutes against cusp height")), left + edge, top - 20 * scale, TITLE * scale)
     _draw_axes(frame)
     _draw_curves(frame, curves)

@@ -58,9 +58,9 @@ class ViewBoxes:
         """Name of the box under a place of a region, None where there is none."""
         return next((name for (owner, name), box in self.drawn.items() if owner == region and box.holds(x, y)), None)
 
-    def forget(self, region: int) -> None:
-        """Nothing is drawn in a region yet."""
-        for key in [key for key in self.drawn if key[0] == region]:
+    def forget(self, region: int | None = None) -> None:
+        """Nothing is drawn in a region; without one, in none."""
+        for key in [key for key in self.drawn if region in (None, key[0])]:
             del self.drawn[key]
 
     def drag(self, name: str, by_x: float, by_y: float) -> None:

@@ -79,7 +79,6 @@ class Work:
 
     def __init__(self) -> None:
         self.worker: Worker | None = None
-        self.title = Message("Planning")
         self._last: Worker | None = None
 
     @property
@@ -87,9 +86,8 @@ class Work:
         """Whether work is under way."""
         return self.worker is not None
 
-    def start(self, title: Message, make_steps: Callable[[], Steps]) -> Worker:
+    def start(self, make_steps: Callable[[], Steps]) -> Worker:
         """Start work in a thread."""
-        self.title = title
         self.worker = self._last = Worker(make_steps, before=self._last)
         return self.worker
 

@@ -22,7 +22,7 @@ def apply_changes(scene: bpy.types.Scene, body_object: bpy.types.Object, changes
         if change.setting == "cutters":
             name_set(scene, body_object, str(change.value))
         elif change.setting == "rack":
-            put_on_rack(scene, float(str(change.value)))
+            add_diameter(scene, float(str(change.value)))
         else:
             APPLIED[change.setting](settings_of(body_object), change.value)
 
@@ -42,7 +42,7 @@ def name_set(scene: bpy.types.Scene, body_object: bpy.types.Object, diameters: s
     settings.following_cutters = others.replace(",", ", ")
 
 
-def put_on_rack(scene: bpy.types.Scene, diameter: float) -> None:
+def add_diameter(scene: bpy.types.Scene, diameter: float) -> None:
     """Put a cutter of a diameter in mm on the rack, with the other values of the one there that is nearest to it; nothing where it is there."""
     rack = scene_rack(scene)
     nearest = min(rack, key=lambda cutter: abs(cutter.diameter - diameter))

@@ -127,8 +127,11 @@ def _body_updated(results: BodyResults, body_object: bpy.types.Object) -> None:
 
 @persistent
 def _undone(*_: object) -> None:
-    """Handler: undo or redo may have brought back the body as it was, or taken it away."""
+    """Handler: undo or redo may have brought back the body as it was, or taken it away; of a Side it tells no one, as choosing it does."""
     for results in STORE:
+        body_object = object_of(results)
+        if body_object is not None:
+            results.show_side(settings_of(body_object).side)
         suspect(results)
     _WATCH.notify()
 

@@ -14,25 +14,40 @@ EXPORT_PROPERTY, FOLDER_PROPERTY = "finishing_export", "finishing_files"
 """Names of the settings on every scene and on every object."""
 
 
+UNIT_ITEMS = (("mm", "Millimetres", "Lengths in mm"), ("in", "Inches", "Lengths in inches"))
+"""Units of written lengths."""
+
+
+def written_unit() -> str:
+    """Unit of what is written, for the settings and for the action."""
+    return choice(name="Unit", description="Unit of the lengths in CSVs and programs", items=UNIT_ITEMS)
+
+
+def written_programs() -> bool:
+    """Whether programs are written, for the settings and for the action."""
+    words = "Write part programs in plain ISO 6983 words, and a dry run, beside the CSV"
+    return switch(name="Programs", description=words, default=True)
+
+
+def written_pictures() -> bool:
+    """Whether pictures are written, for the settings and for the action."""
+    return switch(name="Pictures", description="Write pictures of the maps and the pass lines too", default=True)
+
+
+def minutes_of_a_part() -> float:
+    """Minutes of one part of a program, for the settings and for the action."""
+    words = "Programs in parts of at most so many minutes; 0 leaves them whole"
+    return number(name="Split (min)", description=words, default=0.0, min=0.0, max=6000.0, precision=1)
+
+
 @with_properties
 class FinishingExport(bpy.types.PropertyGroup):
     """What is written."""
 
-    unit: str = choice(
-        name="Unit",
-        description="Unit of the lengths in CSVs and programs",
-        items=(("mm", "Millimetres", "Lengths in mm"), ("in", "Inches", "Lengths in inches")),
-    )
-    programs: bool = switch(name="Programs", description="Write part programs in plain ISO 6983 words, and a dry run, beside the CSV", default=True)
-    pictures: bool = switch(name="Pictures", description="Write pictures of the maps and the pass lines too", default=True)
-    split_minutes: float = number(
-        name="Split (min)",
-        description="Programs in parts of at most so many minutes; 0 leaves them whole",
-        default=0.0,
-        min=0.0,
-        max=6000.0,
-        precision=1,
-    )
+    unit: str = written_unit()
+    programs: bool = written_programs()
+    pictures: bool = written_pictures()
+    split_minutes: float = minutes_of_a_part()
 
 
 @with_properties

@@ -54,52 +54,33 @@ def length_pair(stored: str, entry: Length) -> dict[str, object]:
         options={"HIDDEN"},
     )
     name = stored.removesuffix(STORED)
-    return {stored: kept, name: _shown(stored, entry), f"{name}{PLAIN}": _plain(stored, entry)}
+    return {stored: kept, name: _seen(stored, entry, plain=False), f"{name}{PLAIN}": _seen(stored, entry, plain=True)}
 
 
-def _shown(stored: str, entry: Length) -> object:
-    """The property of a pair that is seen: its value is the stored one in Blender units."""
+def _seen(stored: str, entry: Length, *, plain: bool) -> object:
+    """A property that is seen: its value is the stored one in Blender units, or, plainly, in mm, whatever a Blender unit is."""
+
+    def scale(group: bpy.types.PropertyGroup) -> float:
+        return 1.0 if plain else scale_for(group)
 
     def read(group: bpy.types.PropertyGroup) -> float:
-        return float(getattr(group, stored)) / scale_for(group)
+        return float(getattr(group, stored)) / scale(group)
 
     def write(group: bpy.types.PropertyGroup, value: float) -> None:
-        millimetres = round(value * scale_for(group), DECIMALS_KEPT)
+        millimetres = round(value * scale(group), DECIMALS_KEPT)
         setattr(group, stored, min(max(millimetres, entry.least), entry.greatest))
-
-    return FloatProperty(
-        name=entry.label,
-        description=entry.tooltip,
-        subtype="DISTANCE",
-        unit="LENGTH",
-        precision=entry.decimals,
-        get=read,
-        set=write,
-        translation_context=CONTEXT,
-        options={"SKIP_SAVE"},
-    )
-
-
-def _plain(stored: str, entry: Length) -> object:
-    """The property of the three that is seen where the scene shows neither mm nor inches: its value is in mm, whatever a Blender unit is."""
-
-    def read(group: bpy.types.PropertyGroup) -> float:
-        return float(getattr(group, stored))
-
-    def write(group: bpy.types.PropertyGroup, value: float) -> None:
-        setattr(group, stored, min(max(round(value, DECIMALS_KEPT), entry.least), entry.greatest))
 
     # Blender shows lengths of cameras in mm in every scene, and takes them in mm.
     return FloatProperty(
         name=entry.label,
         description=entry.tooltip,
-        subtype="DISTANCE_CAMERA",
-        unit="CAMERA",
+        subtype="DISTANCE_CAMERA" if plain else "DISTANCE",
+        unit="CAMERA" if plain else "LENGTH",
         precision=entry.decimals,
         get=read,
         set=write,
-        options={"SKIP_SAVE"},
         translation_context=CONTEXT,
+        options={"SKIP_SAVE"},
     )
 
 

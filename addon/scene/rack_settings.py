@@ -47,7 +47,6 @@ def free_name(name: str, taken: set[str]) -> str:
 
 
 @with_properties
-@with_properties
 class FinishingCutter(bpy.types.PropertyGroup):
     """One round-nose cutter of the rack."""
 
@@ -91,7 +90,6 @@ def _speed(label: str, tooltip: str, default: float) -> float:
 _MACHINE = Machine()
 
 
-@with_properties
 @with_properties
 class FinishingMachine(bpy.types.PropertyGroup):
     """The record of the router."""
@@ -172,15 +170,6 @@ class FinishingMachine(bpy.types.PropertyGroup):
         default=_MACHINE.timing_tested,
     )
 
-    @property
-    def junction_deviation_mm(self) -> float:
-        """The corner rounding as presets of earlier versions call it."""
-        return self.corner_rounding_mm
-
-    @junction_deviation_mm.setter
-    def junction_deviation_mm(self, value: float) -> None:
-        self.corner_rounding_mm = value
-
 
 def rack_text(shop: FinishingShop) -> str:
     """The rack as text, for presets."""
@@ -195,15 +184,6 @@ def cutters_of_text(text: str) -> list[Cutter]:
         raise
     except (ValueError, TypeError, RecursionError) as error:
         raise BadRequest("The rack's text does not describe cutters.") from error
-
-
-def set_rack_text(shop: FinishingShop, text: str) -> None:
-    """Put the cutters of a text on the rack, in place of those on it. A text that does not describe a rack changes nothing."""
-    try:
-        cutters = cutters_of_text(text)
-    except BadRequest:
-        return
-    put_on_rack(shop, cutters)
 
 
 def put_on_rack(shop: FinishingShop, cutters: Sequence[Cutter]) -> None:
@@ -226,7 +206,6 @@ class FinishingShop(bpy.types.PropertyGroup):
         name="Rack",
         description="All cutters of the rack as text: what a preset of the rack holds",
         get=rack_text,
-        set=set_rack_text,
         options={"HIDDEN", "SKIP_SAVE"},
     )
 

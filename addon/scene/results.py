@@ -132,10 +132,12 @@ class BodyResults:
 
     @property
     def source(self) -> Reading:
-        """What the newest result was made from; without one, what the last work was made from."""
+        """What the newest result was made from, first maps from what the work under way has read; without one, what the last work was made from."""
         if self.plans:
             return self.plans_reading
-        return self.survey_reading if self.survey is not None else self.last_reading
+        if self.survey is not None:
+            return self.survey_reading
+        return self.reading if self.preview is not None and self.reading is not None else self.last_reading
 
     @property
     def shape_changed(self) -> bool:
@@ -191,10 +193,11 @@ class BodyResults:
         self.other_side, self.other_key = (), ""
 
     def show_side(self, side: str) -> None:
-        """Look at the plans of the other side, where it is `side` and there are any."""
+        """Look at the plans of the other side, where it is `side` and there are any; what cutters leave was rolled on the side before, and goes."""
         if self.plans and self.other_side and self.other_side[0].request.side == side != self.plans[0].request.side:
             plans, key, reading = self.other_side, self.other_key, self.other_reading
             self.other_side, self.other_key, self.other_reading = self.plans, self.plan_key, self.plans_reading
+            self.fit_maps.clear()
             self._look_at(plans, key, reading)
 
     def _look_at(self, plans: tuple[Plan, ...], key: str, reading: Reading) -> None:
@@ -252,7 +255,7 @@ class BodyResults:
         if self.reading is None:
             return
         self.fit_maps.clear()
-        self.last_reading, self.reading = self.reading, None
+        self.last_reading, self.reading, self.preview = self.reading, None, None
 
     def drop_reading(self) -> None:
         """The work was stopped: the results are of what they were of."""

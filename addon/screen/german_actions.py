@@ -87,6 +87,7 @@ GERMAN_ACTIONS: dict[str, str] = {
     "Enter Measured Run": "Gemessenen Lauf eintragen",
     "Enter how long the planned run really took on this machine: later run times are estimated with it":
         "Eintragen, wie lange der geplante Lauf auf dieser Maschine wirklich gedauert hat: spätere Laufzeiten werden damit geschätzt",
+    "Export Otherwise": "Anders exportieren",
     "Export Pass Lines": "Fräsbahnen ausgeben",
     "File": "Datei",
     "Fill": "Füllen",
@@ -178,6 +179,10 @@ GERMAN_ACTIONS: dict[str, str] = {
     "Take this cutter off the rack": "Diesen Fräser aus dem Bestand nehmen",
     "Take this row away": "Diese Zeile entfernen",
     "The body or a setting has changed since: plan again first": "Der Körper oder eine Einstellung ist seither geändert: erst neu planen",
+    "Another plan is looked at now: press Show Finished Surface again":
+        "Jetzt wird ein anderer Plan gezeigt: noch einmal „Fertige Fläche zeigen“ drücken",
+    "The rack has no cutter '{cutter}', which the coupon was cut with: add it first":
+        "Der Bestand hat keinen Fräser „{cutter}“, mit dem das Probestück gefräst wurde: erst hinzufügen",
     "The body was deleted meanwhile": "Der Körper wurde inzwischen gelöscht",
     "The measured run time must be above 0 minutes": "Die gemessene Laufzeit muss über 0 Minuten sein",
     "The scene is linked from another file: its rack cannot be changed here":
@@ -203,7 +208,6 @@ GERMAN_ACTIONS: dict[str, str] = {
     "Treatment": "Behandlung",
     "Turn the view to the place that this finding is about": "Die Ansicht auf die Stelle dieses Befunds richten",
     "Unit": "Einheit",
-    "Unit of the lengths in the CSV": "Einheit der Längen in der CSV",
     "Up": "Hinauf",
     "Use this in a 3D view": "Dies in einer 3D-Ansicht verwenden",
     "What to do with this opening": "Was mit dieser Öffnung geschieht",

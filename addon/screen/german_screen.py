@@ -18,6 +18,7 @@ GERMAN_SCREEN: dict[str, str] = {
     "Fold Legend": "Legende einklappen",
     "Show only the titles of the legend; a click on it does the same": "Nur die Titel der Legende zeigen; ein Klick auf sie tut dasselbe",
     "Plan first: this map shows what the plan leaves": "Erst planen: Diese Karte zeigt, was der Plan stehen lässt",
+    "Press Show Finished Surface: it makes this map": "„Fertige Fläche zeigen“ drücken: Das macht diese Karte",
     "Press a cutter's diameter under Cutters, More": "Unter Fräser, Mehr den Durchmesser eines Fräsers drücken",
     "'{other}' is hidden: it stands where '{body}' is": "„{other}“ ist ausgeblendet: Es steht dort, wo „{body}“ ist",
     "0.02 mm stand between the pass lines: little to sand": "0,02 mm bleiben zwischen den Bahnen stehen: wenig zu schleifen",

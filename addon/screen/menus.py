@@ -10,6 +10,7 @@ from ..scene.blender_data import present
 from .language import in_users_language
 
 ENTRIES = (
+    ("import_body", "lay_flat", "leave_to_flat_cutters"),
     ("plan", "plan_both", "survey", "show_fit", "show_finished", "set_left", "play"),
     ("paint_skip", "skip_selected", "clear_skip"),
     ("keep_plan", "choose_plan", "measured_run", "log_run", "write_coupon", "take_coupon"),
@@ -70,6 +71,7 @@ class FINISHING_MT_object(bpy.types.Menu):
     def draw(self, _context: bpy.types.Context | None) -> None:
         """All actions, those with choices of their own as one entry for each choice."""
         layout = present(self.layout)
+        layout.operator_menu_enum("finishing.open_example", "example")
         for group in ENTRIES:
             for action in group:
                 layout.operator(f"finishing.{action}")

@@ -247,6 +247,7 @@ class FINISHING_PT_export_more(MorePanel):
         value(layout, context, chosen, "unit")
         layout.prop(chosen, "pictures")
         value(layout, context, chosen, "split_minutes")
+        present(layout.operator("finishing.export", text="Export Otherwise", icon="EXPORT")).ask = True
         layout.operator("finishing.keep_lines", icon="OUTLINER_OB_MESH")
         layout.operator("finishing.read_plan", icon="IMPORT")
 

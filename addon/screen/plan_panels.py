@@ -12,8 +12,8 @@ from ..scene.active import active_settings, plan_of, results_of
 from ..scene.blender_data import present
 from ..scene.results import BodyResults
 from ..scene.view_settings import view_of
-from .language import in_users_language
-from .panel_parts import MorePanel, RowList, TabPanel, apply_button, letters_per_line, list_buttons, optional, paragraph, value
+from .language import in_users_language, interface_word
+from .panel_parts import MorePanel, RowList, TabPanel, apply_button, beside, letters_per_line, list_buttons, optional, paragraph, value
 
 MEASURES_SHOWN = 4
 """Measures against a missed time budget that are listed, the best ones first."""
@@ -149,7 +149,7 @@ class FINISHING_PT_time_more(MorePanel):
         layout, results, plan = present(self.layout), results_of(context), plan_of(context)
         layout.operator("finishing.measured_run", icon="TIME")
         layout.operator("finishing.log_run", icon="TEXT")
-        row = layout.row(align=True)
+        row = beside(layout, context, [interface_word("Write Test Coupon"), interface_word("Enter Coupon")], icon=True)
         row.operator("finishing.write_coupon", icon="FILE_TICK")
         row.operator("finishing.take_coupon", icon="IMPORT")
         if active_settings(context).measured:

@@ -78,8 +78,10 @@ def expected_words(results: BodyResults, settings: FinishingBody, rack: Sequence
 def missing_map_words(results: BodyResults, name: str, fit_cutter: str) -> Message | None:
     """Why a chosen map is not there; None where it is, and where none is chosen."""
     plan = results.plan
-    if name in ("uncut", "cusp") and plan is None:
+    if name in ("uncut", "cusp", "finished") and plan is None:
         return Message("Plan first: this map shows what the plan leaves")
+    if name == "finished" and results.finish is None:
+        return Message("Press Show Finished Surface: it makes this map")
     known = {cutter.name for cutter in results.fit_maps} | ({"", plan.cutter.name} if plan is not None else set())
     if name == "fit" and fit_cutter not in known:
         return Message("Press a cutter's diameter under Cutters, More")

@@ -76,6 +76,7 @@ class FINISHING_PT_result(TabPanel):
             row.prop(view, "play_speed", text="")
             row = layout.row(align=True)
             row.operator("finishing.show_finished", icon="LIGHT")
+            present(row.operator("finishing.show_finished", text="", icon="ZOOM_SELECTED")).where = "view"
             row.operator("finishing.set_left", text="", icon="MOD_MIRROR")
         if view.surface_map == "finished":
             for name in ("light_from", "heights_times", "divider"):
@@ -191,7 +192,7 @@ class FINISHING_PT_drawn(TabPanel):
 
 
 class FINISHING_PT_run(TabPanel):
-    """Playing the run."""
+    """How far the run is played."""
 
     bl_label = "Run"
     bl_idname = "FINISHING_PT_run"
@@ -199,17 +200,13 @@ class FINISHING_PT_run(TabPanel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
-        """Play, and the elapsed time."""
+        """The cutter at its place, and the elapsed time; what plays the run stands under Result."""
         layout = present(self.layout)
         view, plan = view_of(context), plan_of(context)
         if plan is None:
             layout.label(text="Not planned yet")
             return
         layout.prop(view, "show_cutter")
-        row = layout.row(align=True)
-        row.operator("finishing.play", text="Stop" if view.playing else "Play", icon="PAUSE" if view.playing else "PLAY")
-        layout.prop(view, "played_share", slider=True)
-        value(layout, context, view, "play_speed")
         minutes, seconds = divmod(int(view.playhead), 60)
         played = Message("{minutes}:{seconds:02d} of {total:.1f} minutes", minutes=minutes, seconds=seconds, total=plan.run_time.minutes)
         layout.label(text=in_users_language(played), translate=False)

@@ -21,11 +21,13 @@ from .panel_parts import LIST_BUTTONS, NAME_SHARE, MorePanel, RowList, TabPanel,
 if TYPE_CHECKING:  # the names of all icons, which Blender itself has no type for
     from bpy.stub_internal.rna_enums import IconItems
 
-FIT_HEAD = (Message("Show Fit"), Message("Fits"), Message("Uncut mm²"), Message("At least, min"))
-"""Columns of the fit table."""
+FIT_WORDS = Message("Every cutter alone: whether it fits, mm² that it leaves uncut, least minutes. Press one to see what it leaves.")
+FIT_HEAD = (Message("Cutter"), Message("Fits"), Message("mm²"), Message("min"))
+"""What the fit table says, and the heads of its columns, which are narrow."""
 
-SETS_HEAD = (Message("Take Set"), Message("Minutes"), Message("Uncut mm²"), Message("Uncut mm"))
-"""Columns of the table of sets."""
+SETS_WORDS = Message("Cutters one after the other: minutes in all, mm² and mm that they leave uncut. Press a set to take it.")
+SETS_HEAD = (Message("Set"), Message("min"), Message("mm²"), Message("mm"))
+"""What the table of sets says, and the heads of its columns."""
 
 RACK_BUTTONS: tuple[tuple[str, IconItems], ...] = (*LIST_BUTTONS[:2], ("duplicate", "DUPLICATE"), *LIST_BUTTONS[2:])
 """What can be done with the cutters of the rack, and the icons of the buttons."""
@@ -149,6 +151,7 @@ class FINISHING_PT_rack(MorePanel):
         rows = results.rack if results is not None else ()
         if not rows:
             return
+        paragraph(layout, in_users_language(FIT_WORDS), letters_per_line(context))
         box = layout.column(align=True)
         head = box.row()
         for title in FIT_HEAD:
@@ -161,6 +164,7 @@ class FINISHING_PT_rack(MorePanel):
             row.label(text=in_users_language(Message("{area:.0f}", area=entry.uncut_area)), translate=False)
             row.label(text=in_users_language(Message("{minutes:.1f}", minutes=entry.minutes)), translate=False)
         if results is not None and results.sets is not None:
+            paragraph(layout, in_users_language(SETS_WORDS), letters_per_line(context))
             _draw_sets(context, layout.column(align=True), results.sets)
 
 

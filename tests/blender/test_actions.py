@@ -290,6 +290,67 @@ said = " ".join(texts)
 assert len(texts) > 60 and "Minuten" in said and "Befund" not in said
 assert not re.search(r"\\b(the|and|is|are|minutes|lines)\\b|[0-9][.][0-9]", said.replace(body.name, "")), said
 
+# A press on the chart chooses cutter and cusp height, which the time budget then says no more; one step back takes it all back.
+from addon.overlay.mouse_following import FINISHING_GT_cursor
+from addon.overlay.trade_off_drawing import CHART, PRESSED
+settings.meet_budget, settings.cutter_name, settings.cusp_mm = True, "", 0.05
+bpy.ops.ed.undo_push(message="before")
+PRESSED.at = lambda *_: ("Round-nose 16", 0.08)
+pressed = SimpleNamespace(_name=CHART, _start=(5, 5), _last=(5, 5))
+FINISHING_GT_cursor.exit(pressed, SimpleNamespace(region=SimpleNamespace(as_pointer=lambda: 1)), False)
+del PRESSED.at
+scene, body = bpy.context.scene, bpy.context.view_layer.objects.active
+settings = body.finishing
+assert (settings.cutter_name, round(settings.cusp_mm, 3), settings.meet_budget) == ("Round-nose 16", 0.08, False)
+assert bpy.ops.ed.undo() == finished
+scene, body = bpy.context.scene, bpy.context.view_layer.objects.active
+settings = body.finishing
+assert (settings.cutter_name, round(settings.cusp_mm, 3), settings.meet_budget) == ("", 0.05, True)
+settings.meet_budget = False
+
+# A coupon that was cut with a cutter of the built-in rack is entered on a rack of this file; one of a cutter that is nowhere sets nothing.
+assert bpy.ops.finishing.plan() == finished
+results = STORE.find(body)
+cutter = results.plan.cutter.name
+import tempfile
+folder = tempfile.mkdtemp()
+assert bpy.ops.finishing.write_coupon(directory=folder) == finished
+assert sorted(os.listdir(folder)) == ["coupon-sheet.html", "coupon.json", "coupon.nc"], os.listdir(folder)
+from addon.finishing.options.coupon import groove_width
+import json
+record = json.load(open(os.path.join(folder, "coupon.json")))
+groove = groove_width(record["coupon"]["cutter"]["diameter"] / 2 + 0.02, record["coupon"]["groove_depth"])
+assert bpy.ops.finishing.take_coupon(filepath=os.path.join(folder, "coupon.json"), groove=groove) == finished
+assert next(row for row in scene.finishing.cutters if row.name == cutter).measured_diameter_mm > 0
+from addon.finishing.job.cutter import DEFAULT_RACK
+scene.finishing.cutters.clear()
+there = cutter in {each.name for each in DEFAULT_RACK}
+assert there, cutter
+assert bpy.ops.finishing.take_coupon(filepath=os.path.join(folder, "coupon.json"), groove=groove) == finished
+assert len(scene.finishing.cutters) == len(DEFAULT_RACK)
+assert next(row for row in scene.finishing.cutters if row.name == cutter).measured_diameter_mm > 0
+next(row for row in scene.finishing.cutters if row.name == cutter).name = "Another"
+factor, cusp = scene.finishing.machine.time_factor, settings.cusp_mm
+try:
+    bpy.ops.finishing.take_coupon(filepath=os.path.join(folder, "coupon.json"), groove=groove, seconds=2 * record["coupon"]["timed_seconds"], field=3)
+    raise AssertionError("entered on a rack without the cutter")
+except RuntimeError as error:
+    assert cutter in str(error)
+assert (scene.finishing.machine.time_factor, settings.cusp_mm) == (factor, cusp)
+
+# Export writes at once; Export Otherwise asks, beginning with what the panel says, and what is chosen there does not stay.
+from addon.actions.exporting import FINISHING_OT_export
+asked, ran = [], []
+manager = SimpleNamespace(fileselect_add=asked.append)
+button = SimpleNamespace(ask=False, execute=lambda context: ran.append(context) or finished, _take_from_panel=lambda context: asked.append("panel"))
+assert FINISHING_OT_export.invoke(button, SimpleNamespace(window_manager=manager), None) == finished and ran and not asked
+button.ask = True
+assert FINISHING_OT_export.invoke(button, SimpleNamespace(window_manager=manager), None) == {"RUNNING_MODAL"} and asked == ["panel", button]
+declared = bpy.ops.finishing.export.get_rna_type().properties
+for name in ("ask", "finished_surface", "from_line", "despite_hits", "replace"):
+    assert declared[name].is_skip_save, name
+    assert declared[name].is_hidden == (name == "ask"), name
+
 # Tooltips are there, and are sentences: they begin with a capital letter and carry no full stop, as Blender wants them.
 for name in dir(bpy.ops.finishing):
     tip = getattr(bpy.ops.finishing, name).get_rna_type().description

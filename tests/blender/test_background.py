@@ -8,7 +8,6 @@ from collections.abc import Generator
 import pytest
 
 from addon.finishing.core.errors import BadRequest
-from addon.finishing.core.message import Message
 from addon.scene.background import Steps, Work, Worker
 
 LONG = 20.0
@@ -145,12 +144,12 @@ def test_the_next_work_runs_whatever_became_of_the_one_before(fails: bool) -> No
 def test_one_work_at_a_time() -> None:
     work, gate = Work(), Gate()
     assert not work.running
-    worker = work.start(Message("Planning"), gate.steps)
+    worker = work.start(gate.steps)
     assert work.running and work.worker is worker
     work.end()
     assert not work.running and work.worker is None
-    second = work.start(Message("Measuring"), three_steps)
-    assert str(work.title) == "Measuring" and not second.done
+    second = work.start(three_steps)
+    assert work.worker is second and not second.done
     gate.open.set()
     assert second.wait(LONG) and second.result == "the plan" and worker.done
     work.end()

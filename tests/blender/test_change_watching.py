@@ -442,6 +442,48 @@ def test_undo_has_every_body_compared(body: bpy.types.Object, notices: list[str]
     assert results_of(body).shape_changed and results_of(other).shape_changed
 
 
+def test_first_maps_lie_on_the_body_that_is_read(registered: None) -> None:
+    # Nothing was worked out before: where the job lies and what a unit is, the reading of the work under way alone knows.
+    bpy.context.scene.unit_settings.scale_length = 1.0
+    body = grid_object("body")
+    body.location = (3.0, -2.0, 0.5)
+    bpy.context.view_layer.update()
+    results = STORE.of(body)
+    results.begin_reading(read_arrays(bpy.context, body))
+    job_from_body = np.eye(4)
+    job_from_body[:3, 3] = (10.0, 20.0, 30.0)
+    results.show_preview(cast(Survey, SimpleNamespace(job_from_body=job_from_body)))
+    # job_from_body takes the mm of the world, in which bodies are read, to the job: its zero lies at (-10, -20, -30) mm.
+    placed = results.world_from_job(body)
+    assert placed is not None
+    assert placed @ (0, 0, 0, 1) == pytest.approx((-0.01, -0.02, -0.03, 1.0))
+    assert placed @ (1000, 0, 0, 1) == pytest.approx((0.99, -0.02, -0.03, 1.0))
+    body.location.x += 1.0  # it goes along
+    bpy.context.view_layer.update()
+    moved = results.world_from_job(body)
+    assert moved is not None and moved @ (0, 0, 0, 1) == pytest.approx((0.99, -0.02, -0.03, 1.0))
+    results.take_reading()
+    assert results.preview is None and results.newest is None
+
+
+def test_undo_of_a_side_brings_its_plans_back(body: bpy.types.Object) -> None:
+    def plans(side: str) -> tuple[Plan, ...]:
+        return (cast(Plan, SimpleNamespace(request=SimpleNamespace(side=side))),)
+
+    results = results_of(body)
+    results.plans, results.other_side = plans("top"), plans("back")
+    results._look_at = lambda there, key, reading: setattr(results, "plans", there)  # type: ignore[method-assign]  # figures need a real plan
+    results.fit_maps["a cutter"] = "what it leaves"  # type: ignore[index,assignment]
+    body.finishing["side"] = 1  # as undo sets it: nobody is told
+    assert body.finishing.side == "back" and results.plans[0].request.side == "top"
+    for handler in bpy.app.handlers.undo_post:
+        handler(bpy.context.scene, None)
+    assert results.plans[0].request.side == "back" and results.other_side[0].request.side == "top" and not results.fit_maps
+    for handler in bpy.app.handlers.undo_post:  # nothing more to turn
+        handler(bpy.context.scene, None)
+    assert results.plans[0].request.side == "back"
+
+
 def test_nothing_is_left_when_the_extension_goes(registered: None) -> None:
     body = grid_object("body")
     read_now(body)

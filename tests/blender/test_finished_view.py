@@ -72,6 +72,17 @@ SCRIPT = textwrap.dedent("""
     # A new plan is not what was cut.
     settings.cusp_mm = 0.05
     assert bpy.ops.finishing.plan() == finished and results.finish is None
+    # What was cut by plans that are looked at no more is not kept: the map says what makes it.
+    from types import SimpleNamespace
+    from addon.actions.finished_view import FINISHING_OT_show_finished as show
+    from addon.screen.result_card import missing_map_words
+    assert str(missing_map_words(results, "finished", "")) == "Press Show Finished Surface: it makes this map"
+    said = []
+    late = SimpleNamespace(_cut=(results.plans, results.matching_left()), body_is_gone=lambda _: False, report=lambda kind, words: said.append(kind))
+    results.plans = (*results.plans,)  # as planning anew sets them
+    show.keep(late, SimpleNamespace(), results, "")
+    assert results.finish is None and said[-1] == {"WARNING"}, said
+    assert bpy.ops.finishing.show_finished() == finished and missing_map_words(results, "finished", "") is None
     # Another side is no comparison.
     settings.side = "back"
     assert bpy.ops.finishing.plan() == finished and results.matching_left() == ()

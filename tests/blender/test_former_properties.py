@@ -63,12 +63,6 @@ def test_values_of_now_are_not_overruled(registered: None) -> None:
     assert body.finishing.terrace_height_mm == 5.0
 
 
-def test_a_preset_of_before_still_sets_the_machine(registered: None) -> None:
-    machine = bpy.context.scene.finishing.machine
-    machine.junction_deviation_mm = 0.03
-    assert machine.corner_rounding_mm == pytest.approx(0.03)
-
-
 def test_every_former_property_stands_for_one_that_there_is(registered: None) -> None:
     body = bpy.data.objects.new("body", None)
     for names, owner in ((FORMER_BODY, body.finishing), (FORMER_MACHINE, bpy.context.scene.finishing.machine)):

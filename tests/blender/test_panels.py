@@ -127,8 +127,26 @@ class Layout:
         return SimpleNamespace()
     def split(self, *, factor=0.5, **_):
         return Layout(self.texts, self.share * factor)
+    def row(self, **_):
+        rows.append(Row(self.texts, self.share))
+        return rows[-1]
     def __getattr__(self, name):
         return lambda *_, **__: self
+
+class Row(Layout):
+    # What stands side by side shares the width.
+    def __init__(self, texts, share):
+        super().__init__(texts, share)
+        self.__dict__["own"] = []
+    def _kept(self, text, icon, translate):
+        whole = Layout([], self.share)
+        whole._kept(text, icon, translate)
+        self.own.extend(whole.texts)
+        return self
+    def column(self, **_):
+        return Layout(self.texts, self.share)
+
+rows = []
 
 # The dials are live: the card says what to expect as they stand now, by the closed form of the least length, 1/sqrt(8 h (1 - h/(2R))).
 from addon.screen.result_card import expected_words
@@ -155,15 +173,34 @@ for look_up in (english, lambda text, context: ALL_GERMAN.get(text, text)):
         around = SimpleNamespace(object=body, scene=scene, selected_objects=[body],
             window_manager=bpy.context.window_manager, region=SimpleNamespace(width=width),
             preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0)))
-        texts = []
+        texts, rows[:] = [], []
         for cls in panels:
             if "draw" in vars(cls):
-                cls.draw(SimpleNamespace(layout=Layout(texts), _table=lambda *_: None), around)
+                cls.draw(SimpleNamespace(layout=Layout(texts), _table=lambda *given: shop_panels.FINISHING_PT_rack._table(None, *given)), around)
+        texts += [(text, share / len(row.own), icon) for row in rows for text, share, icon in row.own]
+        for title in (*shop_panels.FIT_HEAD, *shop_panels.SETS_HEAD):
+            assert language.in_users_language(title) in {text for text, share, _ in texts if share == 1 / 4}, title
         assert len(texts) > 60
         cut = [(text, share) for text, share, icon in texts
             if panel_parts.text_width(around, text) > panel_parts.room(around, share, icon=icon) + panel_parts.TEXT_EDGES]
         assert not cut, (width, cut)
 language.pgettext_iface = english
+
+# The chart of another body than the active one is shown, but takes no press: what is chosen would be set on the active one.
+from addon.overlay import trade_off_drawing as chart
+from addon.overlay.free_space import FreeSpace
+from addon.overlay.layers import BodyLayers
+for name in ("fill_box", "write", "draw_plain", "ink", "faint"):
+    setattr(chart, name, lambda *_, **__: (0.0, 0.0, 0.0, 1.0))
+chart.width_of = lambda *_: 10.0
+chart.free_space = lambda _: FreeSpace(left=60, right=900, bottom=0, top=700, scale=1.0, width=900, height=700)
+settings.use_budget = False
+for active in (flat, body):
+    around = SimpleNamespace(object=active, scene=scene, region=SimpleNamespace(as_pointer=lambda: 7))
+    chart.draw_trade_off(around, results, BodyLayers(), body, np.empty((0, 2)))
+    box = chart.BOXES.drawn[7, chart.CHART]
+    pressed = chart.PRESSED.at(7, (box.left + box.right) / 2, (box.bottom + box.top) / 2)
+    assert (pressed is not None) == (active is body), pressed
 
 # A back that is one flat of the stock has nothing to plan: the top is planned, and the reason is told.
 bpy.context.view_layer.objects.active = flat

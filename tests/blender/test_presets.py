@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -10,8 +11,9 @@ import pytest
 
 import addon
 from addon.finishing.core.errors import BadFile
+from addon.finishing.job.cutter import Cutter
 from addon.scene.preset_files import MACHINE_VALUES, MOST_BYTES, apply_machine_preset, apply_rack_preset
-from addon.scene.rack_settings import FinishingShop, machine_of, rack_text, shop_of
+from addon.scene.rack_settings import FinishingShop, cutter_of, machine_of, rack_text, shop_of
 
 HOME = Path(addon.__file__).parent / "presets" / "finishing"
 
@@ -48,11 +50,10 @@ def test_bundled_machines(shop: FinishingShop, path: Path) -> None:
 
 @pytest.mark.parametrize("path", sorted((HOME / "rack").glob("*.py")), ids=lambda path: path.stem)
 def test_bundled_racks(shop: FinishingShop, path: Path) -> None:
-    bpy.utils.execfile(str(path))
-    by_running = rack_text(shop)
-    shop.cutters.clear()
     assert bpy.ops.finishing.apply_preset(filepath=str(path), kind="rack") == {"FINISHED"}
-    assert rack_text(shop) == by_running and len(shop.cutters) > 0
+    # The list of cutters stands in the file as one text between triple quotes.
+    held = [Cutter(**values) for values in json.loads(path.read_text(encoding="utf-8").split('"""')[1])]
+    assert [cutter_of(item) for item in shop.cutters] == held and len(held) > 0
 
 
 def test_a_preset_of_an_older_version_leaves_the_rest_as_it_is(shop: FinishingShop, tmp_path: Path) -> None:

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from types import SimpleNamespace
+from typing import cast
+
+import bpy
 import numpy as np
 import pytest
 
 from addon.finishing.core.grid import Grid
+from addon.finishing.options.fit_table import RackRow
+from addon.overlay import drawing
 from addon.overlay.contact_lines import contact_points
 from addon.overlay.free_space import FreeSpace
-from addon.overlay.view_boxes import AIR, BLENDERS_WORDS, CORNER, ViewBox, ViewBoxes, free_corner
+from addon.overlay.trade_off_drawing import CUSPS, PRESSED, Curve, Frame
+from addon.overlay.view_boxes import AIR, BLENDERS_WORDS, BOXES, CORNER, ViewBox, ViewBoxes, free_corner
 
 FREE = FreeSpace(left=60, right=900, bottom=0, top=700, scale=1.0, width=900, height=700)
 SIZE = (200.0, 150.0)
@@ -56,6 +64,46 @@ def test_two_boxes_do_not_meet_and_a_dragged_one_stays_in_the_view() -> None:
     assert far.right <= FREE.right and far.top <= FREE.top
     boxes.forget(1)
     assert boxes.under(1, far.left + 5, far.bottom + 5) is None
+
+
+@pytest.fixture
+def drawn() -> Iterator[None]:
+    """Legend and chart as they were drawn last in two regions."""
+    row = cast(RackRow, SimpleNamespace(cutter=SimpleNamespace(name="Round-nose 16")))
+    for region in (1, 2):
+        BOXES.place(region, "legend", FREE, SIZE, np.empty((0, 2)))
+        PRESSED.shown(region, Frame(0.0, 0.0, 300.0, 180.0, 10.0, 1.0), [Curve(row, np.full(len(CUSPS), 5.0), (0.0, 0.0, 0.0, 1.0))])
+    yield
+    BOXES.forget()
+    PRESSED.forget()
+
+
+def takes_clicks(region: int) -> bool:
+    """Whether anything of a region takes clicks: the box under its own middle, the chart under a place within its axes."""
+    boxes = [box for (owner, _), box in BOXES.drawn.items() if owner == region]
+    return bool(boxes) or PRESSED.at(region, 100.0, 90.0) is not None
+
+
+def test_what_is_drawn_no_more_takes_no_clicks(drawn: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert takes_clicks(1) and takes_clicks(2)
+    # The last body is hidden: nothing is drawn in this region.
+    monkeypatch.setattr(drawing, "shown_bodies", lambda _context: [])
+    drawing.draw_in_pixels(cast(bpy.types.Context, SimpleNamespace(region=SimpleNamespace(as_pointer=lambda: 1))))
+    assert not takes_clicks(1) and takes_clicks(2)
+
+
+def test_an_overlay_that_is_off_takes_no_clicks(drawn: None) -> None:
+    def fails() -> None:
+        raise ValueError("trouble")
+
+    overlay = drawing.Overlay()
+    overlay.guarded(fails)
+    assert overlay.trouble and not takes_clicks(1) and not takes_clicks(2)
+
+
+def test_a_stopped_overlay_takes_no_clicks(drawn: None) -> None:
+    drawing.Overlay().stop()
+    assert not takes_clicks(1) and not takes_clicks(2)
 
 
 def test_the_contact_on_a_plane_and_on_a_dome() -> None:

@@ -11,9 +11,9 @@ from ..job.request import Request
 from ..motion.run_time import run_time
 from ..options.coupon import EDGE, FLAT_DEPTH, SLOPE, Coupon, groove_width
 from .path_program import write_moves
-from .plan_record import SCHEMA, settings_record
+from .plan_record import SCHEMA, record_bytes, settings_record
 from .program_frame import ProgramFrame, approach, begun, end, spindle_on
-from .program_writer import plain_number
+from .program_writer import PROGRAM_ENDING, plain_number
 from .side_drawing import INK, PASS_INK
 
 SHEET_STYLE = """
@@ -23,6 +23,15 @@ td { padding: 2.2mm 2mm; border: 0.2mm solid #999; vertical-align: top } table {
 .box { display: inline-block; min-width: 22mm; height: 6.5mm; border: 0.4mm solid #111; vertical-align: middle } .tick { min-width: 6.5mm }
 code { font-size: 9pt; background: #eee; padding: 0.5mm 1mm }
 """
+
+
+def coupon_files(coupon: Coupon, request: Request, unit: str = "mm") -> dict[str, bytes]:
+    """All files of a coupon by their names. unit: of the program's lengths, "mm" or "in". Raises BadFile."""
+    return {
+        f"coupon{PROGRAM_ENDING}": coupon_program(coupon, request, unit),
+        "coupon-sheet.html": coupon_sheet(coupon, request),
+        "coupon.json": record_bytes(coupon_record(coupon, request)),
+    }
 
 
 def timed_seconds(coupon: Coupon, request: Request) -> float:
