@@ -299,7 +299,7 @@ GERMAN_SETTINGS: dict[str, str] = {
     "Stock round the body on each side, as long as length and width are not given":
         "Rohling rings um den Körper, solange Länge und Breite nicht angegeben sind",
     "Surface as steep as this from horizontal, or steeper, is left out": "So steile oder steilere Flächen bleiben ausgespart",
-    "Surface with less than this left uncut counts as finished": "Flächen, auf denen weniger als dies stehen bleibt, gelten als geschlichtet",
+    "Surface with less than this left uncut counts as finished": "Flächen, auf denen weniger als dies ungefräst bleibt, gelten als geschlichtet",
     "Terrace Height": "Stufenhöhe",
     "The Border Inward": "Dem Rand nach innen",
     "The Middle": "Der Mitte",
