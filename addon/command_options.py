@@ -23,7 +23,7 @@ from .finishing.job.request import LINES_FROM, RIM_PASSES, Request
 from .finishing.job.stock import SIDES
 from .finishing.reading.mesh_file import UNITS
 
-LOG_HELP = f"the log of runs (body-finishing/run-log.csv in your folder, or what {LOG_VARIABLE} names)"
+LOG_HELP = f"the run log (body-finishing/run-log.csv in your folder, or what {LOG_VARIABLE} names)"
 
 
 Commands: TypeAlias = "argparse._SubParsersAction[Any]"
@@ -158,7 +158,7 @@ def _add_coupon(commands: Commands) -> None:
 
 
 def _add_log(commands: Commands) -> None:
-    """The options of the log of runs."""
+    """The options of the run log."""
     log = commands.add_parser(
         "log", help="keep what was run: measured minutes, grit, remarks; without a file, show what is kept",
         description="Keep a run in the log, a plain CSV in your folder. The next plan for the same machine, cutter and wood takes the medians of "
@@ -279,7 +279,7 @@ def asked_files(options: argparse.Namespace) -> JobFiles:
 
 
 def asked_log(given: Path | None) -> Path | None:
-    """The file of the log of runs; None where no runs are to be learned from."""
+    """The file of the run log; None where no runs are to be learned from."""
     if given is None:
         return user_log_file()
     return None if str(given) == NO_LOG else given

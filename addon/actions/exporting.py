@@ -1,4 +1,4 @@
-"""Writing the finishing paths of a planned body."""
+"""Writing the pass lines of a planned body."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ BENCH_SHEET = "-bench-sheet.html"
 
 @with_properties
 class FINISHING_OT_export(bpy.types.Operator):
-    """Write the finishing paths of the planned side, or of both once both are planned, with run list, bench sheet, record and pictures"""
+    """Write the pass lines of the planned side, or of both once both are planned, with run list, bench sheet, record and pictures"""
 
     bl_idname = "finishing.export"
     bl_label = "Export Pass Lines"

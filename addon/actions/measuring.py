@@ -1,4 +1,4 @@
-"""Entering how long a run really took, and keeping it in the log of runs, so that later estimates follow this machine."""
+"""Entering how long a run really took, and keeping it in the run log, so that later estimates follow this machine."""
 
 from __future__ import annotations
 

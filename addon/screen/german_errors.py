@@ -7,95 +7,96 @@ GERMAN_ERRORS: dict[str, str] = {
     "Smaller cutters are named, but not the one that they follow: name it too.":
         "Kleinere Fräser sind genannt, aber nicht der, dem sie folgen: auch ihn nennen.",
     "The cutters of a set must be of different diameters, the largest first.":
-        "Die Fräser eines Satzes müssen verschiedene Durchmesser haben, der größte zuerst.",
+        "Die Fräser eines Fräsersatzes müssen verschiedene Durchmesser haben, der größte zuerst.",
     "There is no cutter of {diameter} mm on the rack: name the diameters of cutters that are there.":
         "Im Bestand ist kein Fräser von {diameter} mm: Durchmesser von Fräsern nennen, die da sind.",
-    # The log of runs.
-    "The run log '{file}' cannot be read: {error}.": "Das Protokoll der Läufe „{file}“ kann nicht gelesen werden: {error}.",
-    "The run log '{file}' is not a CSV: {error}.": "Das Protokoll der Läufe „{file}“ ist keine CSV: {error}.",
-    "The run log '{file}' must begin with the row {header}.": "Das Protokoll der Läufe „{file}“ muss mit der Zeile {header} beginnen.",
-    "Row {number} of the run log '{file}' cannot be read: {error} Mend it or take it out.":
-        "Zeile {number} des Protokolls „{file}“ kann nicht gelesen werden: {error} Sie berichtigen oder herausnehmen.",
-    "it has {count} columns, not {wanted}.": "sie hat {count} Spalten statt {wanted}.",
+    # The run log.
     "'{text}' is not a number.": "„{text}“ ist keine Zahl.",
-    "This is not the plan.json of a plan that could be run: give the file that was written with its paths.":
-        "Das ist nicht die plan.json eines Plans, der gelaufen sein kann: die Datei angeben, die mit seinen Bahnen geschrieben wurde.",
-    "Nothing can be kept in no log: name a file, or leave --log out.":
-        "In keinem Protokoll lässt sich nichts festhalten: eine Datei nennen oder --log weglassen.",
-    "Name the plan.json of the plan that was run.": "Die plan.json des Plans nennen, der gelaufen ist.",
-    "Give the minutes that the run took: --minutes.": "Die Minuten angeben, die der Lauf gedauert hat: --minutes.",
     "A cutter that measures {measured:g} mm is not the {diameter:g} mm cutter: enter it as one of its own.":
         "Ein Fräser, der {measured:g} mm misst, ist nicht der {diameter:g}-mm-Fräser: ihn als eigenen eintragen.",
+    "Give the minutes that the run took: --minutes.": "Die Minuten angeben, die der Lauf gedauert hat: --minutes.",
+    "Heights can be shown up to 1000 times, not {value:g}.": "Höhen lassen sich bis zu 1000-fach überhöhen, nicht {value:g}-fach.",
+    "Name the plan.json of the plan that was run.": "Die plan.json des Plans nennen, der gelaufen ist.",
+    "Nothing can be kept in no log: name a file, or leave --log out.":
+        "Ohne Laufprotokoll lässt sich nichts festhalten: eine Datei nennen oder --log weglassen.",
+    "Row {number} of the run log '{file}' cannot be read: {error} Mend it or take it out.":
+        "Zeile {number} des Laufprotokolls „{file}“ lässt sich nicht lesen: {error} Sie berichtigen oder herausnehmen.",
     "The lamp must stand above 0 and up to 90 degrees over the surface, not at {value:g}.":
-        "Die Lampe muss über 0 und bis zu 90 Grad über der Fläche stehen, nicht bei {value:g}.",
+        "Das Streiflicht muss aus mehr als 0 und höchstens 90 Grad über der Fläche kommen, nicht aus {value:g}.",
     "The lamp's direction must lie between -360 and 360 degrees, not at {value:g}.":
-        "Die Richtung der Lampe muss zwischen -360 und 360 Grad liegen, nicht bei {value:g}.",
-    "Heights can be shown up to 1000 times, not {value:g}.": "Höhen lassen sich bis zu 1000-fach zeigen, nicht {value:g}-fach.",
+        "Die Richtung des Streiflichts muss zwischen -360 und 360 Grad liegen, nicht bei {value:g}.",
+    "The run log '{file}' cannot be read: {error}.": "Das Laufprotokoll „{file}“ lässt sich nicht lesen: {error}.",
+    "The run log '{file}' is not a CSV: {error}.": "Das Laufprotokoll „{file}“ ist keine CSV: {error}.",
+    "The run log '{file}' must begin with the row {header}.": "Das Laufprotokoll „{file}“ muss mit der Zeile {header} beginnen.",
+    "This is not the plan.json of a plan that could be run: give the file that was written with its paths.":
+        "Das ist nicht die plan.json eines Plans, der gelaufen sein kann: die Datei angeben, die mit seinen Bahnen geschrieben wurde.",
+    "it has {count} columns, not {wanted}.": "sie hat {count} Spalten statt {wanted}.",
     # Test coupons.
-    "The coupon for the {diameter:g} mm cutter is cut {depth:.1f} mm deep: take scrap of {least:.0f} mm or more, and a cutter that reaches.":
-        "Das Probestück für den {diameter:g}-mm-Fräser wird {depth:.1f} mm tief geschnitten: ein Stück von {least:.0f} mm oder mehr nehmen und einen "
-        "Fräser, der so tief reicht.",
-    "The coupon is too short for the {diameter:g} mm cutter: take scrap at least {least:.0f} mm long.":
-        "Das Probestück ist für den {diameter:g}-mm-Fräser zu kurz: ein Stück von mindestens {least:.0f} mm Länge nehmen.",
     "Give {count} lengths in mm with commas between them, not '{given}'.": "{count} Längen in mm mit Kommas dazwischen angeben, nicht „{given}“.",
     "Name the coupon that was measured: --measured coupon.json.": "Das Probestück nennen, das gemessen wurde: --measured coupon.json.",
     "Name the cutter of the coupon: --cutter MM.": "Den Fräser des Probestücks nennen: --cutter MM.",
-    "Nothing was measured: give --groove, --step, --seconds or --field.": "Nichts ist gemessen: --groove, --step, --seconds oder --field angeben.",
+    "Nothing was measured: give --groove, --step, --seconds or --field.":
+        "Es wurde nichts gemessen: --groove, --step, --seconds oder --field angeben.",
+    "The coupon for the {diameter:g} mm cutter is cut {depth:.1f} mm deep: take scrap of {least:.0f} mm or more, and a cutter that reaches.":
+        "Das Probestück für den {diameter:g}-mm-Fräser wird {depth:.1f} mm tief gefräst: ein Reststück von {least:.0f} mm oder mehr nehmen und einen "
+        "Fräser, der so tief reicht.",
+    "The coupon is too short for the {diameter:g} mm cutter: take scrap at least {least:.0f} mm long.":
+        "Das Probestück ist für den {diameter:g}-mm-Fräser zu kurz: ein Reststück von mindestens {least:.0f} mm Länge nehmen.",
     "This is not the coupon.json of a test coupon: give the file that was written with its program.":
         "Das ist nicht die coupon.json eines Probestücks: die Datei angeben, die mit seinem Programm geschrieben wurde.",
     # The body.
-    "'{body}' is not a mesh: choose a mesh object.": "„{body}“ ist kein Mesh: ein Mesh-Objekt wählen.",
-    "'{body}' has no faces: choose a mesh with a surface.": "„{body}“ hat keine Flächen: ein Mesh mit einer Oberfläche wählen.",
     "'{body}' has coordinates that are not numbers: clean the mesh and try again.":
         "„{body}“ hat Koordinaten, die keine Zahlen sind: das Mesh bereinigen und es noch einmal versuchen.",
-    "'{body}' has {marks} skip marks for {faces} faces: there must be one for each.":
-        "„{body}“ hat {marks} Aussparungsmarken für {faces} Flächen: Es muss eine für jede sein.",
     "'{body}' has no face with any area: check the mesh and its scale.":
         "„{body}“ hat keine Fläche, die größer als null ist: das Mesh und seinen Maßstab prüfen.",
-    "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm, more than the machine's {bed_x:g} x {bed_y:g} x {travel_z:g} mm. {hint}":
-        "„{body}“ misst {length:.1f} x {width:.1f} x {height:.1f} mm, mehr als die {bed_x:g} x {bed_y:g} x {travel_z:g} mm der Maschine. {hint}",
-    "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm, less than the cutter's diameter of {diameter:g} mm. {hint}":
-        "„{body}“ misst {length:.1f} x {width:.1f} x {height:.1f} mm, weniger als der Fräserdurchmesser von {diameter:g} mm. {hint}",
-    "The measured time makes the machine's time factor {factor:.2g}, outside {least:g} to {greatest:g}: check that it belongs to this run.":
-        "Die gemessene Zeit ergibt einen Zeitfaktor von {factor:.2g}, außerhalb von {least:g} bis {greatest:g}: prüfen, ob sie zu diesem Lauf gehört.",
-    "It stands on its edge: with its {axis} axis up it would fit.": "Er steht auf der Kante: Mit der {axis}-Achse nach oben würde er passen.",
-    "No other unit makes sense of it: take a body or a machine of another size.":
-        "Keine andere Einheit ergibt einen Sinn: einen Körper oder eine Maschine anderer Größe nehmen.",
-    "In {meant}, not {taken}, it would measure {length:.0f} x {width:.0f} x {height:.0f} mm: set the unit of the file (--unit) or of "
-    "the scene (Unit Scale).":
-        "In {meant} statt in {taken} würde er {length:.0f} x {width:.0f} x {height:.0f} mm messen: die Einheit der Datei (--unit) oder der "
-        "Szene (Einheitenmaßstab) setzen.",
-    "millimetres": "Millimetern",
-    "centimetres": "Zentimetern",
-    "metres": "Metern",
-    "inches": "Zoll",
-    "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm if one unit is 1 mm: say with --unit what one unit means; "
+    "'{body}' has no faces: choose a mesh with a surface.": "„{body}“ hat keine Flächen: ein Mesh mit einer Oberfläche wählen.",
+    "'{body}' has {marks} skip marks for {faces} faces: there must be one for each.":
+        "„{body}“ hat {marks} Aussparungsmarken für {faces} Flächen: Es muss eine für jede sein.",
+    "'{body}' is not a mesh: choose a mesh object.": "„{body}“ ist kein Mesh: ein Mesh-Objekt wählen.",
+    "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm if one unit is 1 mm, too small for a body. It would make sense with {guesses}; "
     "--unit mm takes it as it is.":
+        "„{body}“ misst {length:.1f} x {width:.1f} x {height:.1f} mm, wenn eine Einheit 1 mm ist, zu klein für einen Körper. Sinn ergäbe er mit "
+        "{guesses}; --unit mm nimmt ihn, wie er ist.",
+    "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm if one unit is 1 mm: say with --unit what one unit means; --unit mm takes it as "
+    "it is.":
         "„{body}“ misst {length:.1f} x {width:.1f} x {height:.1f} mm, wenn eine Einheit 1 mm ist: mit --unit sagen, was eine Einheit bedeutet; "
         "--unit mm nimmt ihn, wie er ist.",
-    "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm if one unit is 1 mm, too small for a body. It would make sense with "
-    "{guesses}; --unit mm takes it as it is.":
-        "„{body}“ misst {length:.1f} x {width:.1f} x {height:.1f} mm, wenn eine Einheit 1 mm ist, zu klein für einen Körper. Einen Sinn ergäbe er "
-        "mit {guesses}; --unit mm nimmt ihn, wie er ist.",
+    "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm, less than the cutter's diameter of {diameter:g} mm. {hint}":
+        "„{body}“ misst {length:.1f} x {width:.1f} x {height:.1f} mm, weniger als der Fräserdurchmesser von {diameter:g} mm. {hint}",
+    "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm, more than the machine's {bed_x:g} x {bed_y:g} x {travel_z:g} mm. {hint}":
+        "„{body}“ misst {length:.1f} x {width:.1f} x {height:.1f} mm, mehr als die {bed_x:g} x {bed_y:g} x {travel_z:g} mm der Maschine. {hint}",
     "--unit {unit} ({length:.0f} x {width:.0f} x {height:.0f} mm)": "--unit {unit} ({length:.0f} x {width:.0f} x {height:.0f} mm)",
+    "A unit is given for '{file}', which the folder does not hold: check the name.":
+        "Eine Einheit ist für „{file}“ angegeben, die der Ordner nicht enthält: den Namen prüfen.",
+    "In {meant}, not {taken}, it would measure {length:.0f} x {width:.0f} x {height:.0f} mm: set the unit of the file (--unit) or of the scene (Unit "
+    "Scale).":
+        "In {meant} statt in {taken} würde er {length:.0f} x {width:.0f} x {height:.0f} mm messen: die Einheit der Datei (--unit) oder der Szene "
+        "(Einheitenmaßstab) setzen.",
+    "It stands on its edge: with its {axis} axis up it would fit.": "Er steht auf der Kante: Mit der {axis}-Achse nach oben würde er passen.",
+    "No other unit makes sense of it: take a body or a machine of another size.":
+        "Keine andere Einheit ergibt Sinn: einen Körper oder eine Maschine anderer Größe nehmen.",
+    "One unit of '{file}' counts as {millimetres:g} mm, as --unit says.": "Eine Einheit von „{file}“ zählt als {millimetres:g} mm, wie --unit sagt.",
     "One unit of '{file}' counts as {millimetres:g} mm, as its scene says.":
         "Eine Einheit von „{file}“ zählt als {millimetres:g} mm, wie seine Szene sagt.",
     "One unit of '{file}' counts as {millimetres:g} mm: the file names no unit, and no --unit was given.":
         "Eine Einheit von „{file}“ zählt als {millimetres:g} mm: Die Datei nennt keine Einheit, und kein --unit wurde angegeben.",
-    "One unit of '{file}' counts as {millimetres:g} mm, as --unit says.":
-        "Eine Einheit von „{file}“ zählt als {millimetres:g} mm, wie --unit sagt.",
+    "The measured time makes the machine's time factor {factor:.2g}, outside {least:g} to {greatest:g}: check that it belongs to this run.":
+        "Die gemessene Zeit ergibt einen Zeitfaktor von {factor:.2g}, außerhalb von {least:g} bis {greatest:g}: prüfen, ob sie zu diesem Lauf "
+        "gehört.",
+    "The mesh has another attribute named '{name}': rename it first.": "Das Mesh hat ein anderes Attribut namens „{name}“: es erst umbenennen.",
     "The smoothing must be a greatest deviation in mm or auto, not '{given}'.":
         "Die Glättung muss eine größte Abweichung in mm oder auto sein, nicht „{given}“.",
-    "A unit is given for '{file}', which the folder does not hold: check the name.":
-        "Eine Einheit ist für „{file}“ angegeben, die der Ordner nicht enthält: den Namen prüfen.",
-    "The mesh has another attribute named '{name}': rename it first.": "Das Mesh hat ein anderes Attribut namens „{name}“: es erst umbenennen.",
+    "centimetres": "Zentimetern",
+    "inches": "Zoll",
+    "metres": "Metern",
+    "millimetres": "Millimetern",
     # An object that Blender does not show as a whole.
     "'{body}' is hidden, so that Blender does not evaluate it: show the object and its collection.":
         "„{body}“ ist ausgeblendet, sodass Blender es nicht auswertet: das Objekt und seine Sammlung einblenden.",
     "'{body}' is in Edit Mode, which leaves out {modifiers}: go back to Object Mode.":
         "„{body}“ ist im Bearbeitungsmodus, der {modifiers} auslässt: in den Objektmodus zurückgehen.",
     "'{body}' is the same without {modifiers}: mend the modifier, or switch it off in the viewport.":
-        "„{body}“ ist ohne {modifiers} dasselbe: den Modifikator in Ordnung bringen oder im Ansichtsfenster ausschalten.",
+        "„{body}“ ändert sich ohne {modifiers} nicht: den Modifikator in Ordnung bringen oder im Ansichtsfenster ausschalten.",
     "'{body}' lies in a collection that the view layer excludes: tick the collection in the outliner.":
         "„{body}“ liegt in einer Sammlung, die die Ansichtsebene ausschließt: die Sammlung in der Übersicht ankreuzen.",
     "'{body}' lies in no scene: link it to a collection.": "„{body}“ liegt in keiner Szene: es mit einer Sammlung verknüpfen.",
@@ -119,12 +120,12 @@ GERMAN_ERRORS: dict[str, str] = {
     "works with the collection '{name}', which holds no mesh: choose another one":
         "arbeitet mit der Sammlung „{name}“, die kein Mesh enthält: eine andere wählen",
     # Files and folders.
-    "'{file}' holds {count} objects ({names}): give a stock file with one object.":
-        "„{file}“ enthält {count} Objekte ({names}): eine Rohlingdatei mit einem Objekt angeben.",
     "'{file}' cannot be opened as a .blend file: {error}.": "„{file}“ lässt sich nicht als .blend-Datei öffnen: {error}.",
     "'{file}' cannot be read: {error}.": "„{file}“ lässt sich nicht lesen: {error}.",
     "'{file}' holds settings but no plan: give the plan.json that was written with a path.":
         "„{file}“ enthält Einstellungen, aber keinen Plan: die plan.json angeben, die mit einer Bahn geschrieben wurde.",
+    "'{file}' holds {count} objects ({names}): give a stock file with one object.":
+        "„{file}“ enthält {count} Objekte ({names}): eine Rohlingdatei mit einem Objekt angeben.",
     "'{file}' is already in '{folder}': choose another folder, or add --replace.":
         "„{file}“ ist schon in „{folder}“: einen anderen Ordner wählen oder --replace angeben.",
     "'{file}' is already in '{folder}': choose another folder, or allow replacing.":
@@ -135,7 +136,6 @@ GERMAN_ERRORS: dict[str, str] = {
     "A .blend file has units of its own: leave --unit out.": "Eine .blend-Datei hat eigene Einheiten: --unit weglassen.",
     "Nothing could be written to '{folder}': {error}.": "Nach „{folder}“ konnte nichts geschrieben werden: {error}.",
     "Row {number} of the CSV cannot be read: {error}.": "Zeile {number} der CSV lässt sich nicht lesen: {error}.",
-    "it has {count} columns, not {wanted}": "sie hat {count} Spalten, nicht {wanted}",
     "The folder '{folder}' cannot be made: {error}.": "Der Ordner „{folder}“ lässt sich nicht anlegen: {error}.",
     "The plan holds no figures to compare: write it again.": "Der Plan enthält keine Zahlen zum Vergleichen: ihn neu schreiben.",
     "The settings file '{file}' cannot be read: {error}.": "Die Einstellungsdatei „{file}“ lässt sich nicht lesen: {error}.",
@@ -143,121 +143,140 @@ GERMAN_ERRORS: dict[str, str] = {
     "The settings file has layout {layout}, newer than this version reads ({newest}).":
         "Die Einstellungsdatei hat den Aufbau {layout}, neuer als diese Version liest ({newest}).",
     "The settings file is not JSON: {error}.": "Die Einstellungsdatei ist kein JSON: {error}.",
-    "The settings file's 'settings' must be a JSON object.": "„settings“ in der Einstellungsdatei muss ein JSON-Objekt sein.",
     "The settings file must hold one JSON object.": "Die Einstellungsdatei muss ein JSON-Objekt enthalten.",
+    "The settings file's 'settings' must be a JSON object.": "„settings“ in der Einstellungsdatei muss ein JSON-Objekt sein.",
     "The unit must be one of {choices}, not '{given}'.": "Die Einheit muss eine von {choices} sein, nicht „{given}“.",
     "There are no dowel holes to write a program for: set Dowels to two or four.":
         "Es gibt keine Dübellöcher für ein Programm: Dübel auf zwei oder vier stellen.",
+    "There are no pass lines to write a program for: plan a side first.": "Es gibt keine Fräsbahnen für ein Programm: erst eine Seite planen.",
     "There is no file '{file}': check the name.": "Es gibt keine Datei „{file}“: den Namen prüfen.",
     "There is no folder '{folder}': check the name.": "Es gibt keinen Ordner „{folder}“: den Namen prüfen.",
-    "There are no pass lines to write a program for: plan a side first.": "Es gibt keine Fräsbahnen für ein Programm: erst eine Seite planen.",
-    "There is no plan to write: plan a side first.": "Es gibt keinen Plan zu schreiben: erst eine Seite planen.",
-    "This is not a CSV of pass lines: its first row must be {header}.":
-        "Dies ist keine CSV von Fräsbahnen: Ihre erste Zeile muss {header} sein.",
+    "There is no plan to write: plan a side first.": "Es ist noch nichts geplant, was sich schreiben ließe: erst eine Seite planen.",
+    "This is not a CSV of pass lines: its first row must be {header}.": "Dies ist keine CSV von Fräsbahnen: Ihre erste Zeile muss {header} sein.",
     "This is not a CSV of pass lines: {error}.": "Dies ist keine CSV von Fräsbahnen: {error}.",
+    "it has {count} columns, not {wanted}": "sie hat {count} Spalten, nicht {wanted}",
     # Bodies from .blend files.
+    "'{file}' can only be read by Blender, and there is none: put Blender on the path, run me with Python {older} or {newer} (for which its bpy "
+    "exists), or export the body as .stl, .obj or .ply.":
+        "„{file}“ kann nur Blender lesen, und es ist keins da: Blender in den Suchpfad aufnehmen, mit Python {older} oder {newer} starten (für die "
+        "es bpy gibt) oder den Körper als .stl, .obj oder .ply exportieren.",
     "'{file}' could not be read by Blender, which said '{said}': open the file in Blender and see.":
         "„{file}“ konnte von Blender nicht gelesen werden, es meldete „{said}“: die Datei in Blender öffnen und nachsehen.",
     "'{file}' has '{body}' with a modifier '{modifier}' that changes nothing: mend it, or switch it off in viewport and renders.":
-        "„{file}“ hat in „{body}“ einen Modifikator „{modifier}“, der nichts ändert: ihn in Ordnung bringen oder im Ansichtsfenster und beim "
-        "Rendern ausschalten.",
+        "„{file}“ hat in „{body}“ einen Modifikator „{modifier}“, der nichts ändert: ihn in Ordnung bringen oder im Ansichtsfenster und beim Rendern "
+        "ausschalten.",
     "'{file}' has '{body}' with its modifier '{modifier}' on for renders but off for the viewport: switch both on or both off.":
         "„{file}“ hat in „{body}“ den Modifikator „{modifier}“ beim Rendern an, im Ansichtsfenster aber aus: beides an- oder beides ausschalten.",
     "'{file}' has '{body}' with its modifier '{modifier}' on for the viewport but off for renders: switch both on or both off.":
         "„{file}“ hat in „{body}“ den Modifikator „{modifier}“ im Ansichtsfenster an, beim Rendern aber aus: beides an- oder beides ausschalten.",
-    (
-        "'{file}' can only be read by Blender, and there is none: put Blender on the path, run me with Python {older} or {newer} (for which its "
-        "bpy exists), or export the body as .stl, .obj or .ply."
-    ):
-        "„{file}“ kann nur Blender lesen, und es ist keins da: Blender in den Suchpfad aufnehmen, mit Python {older} oder {newer} starten (für "
-        "die es bpy gibt) oder den Körper als .stl, .obj oder .ply exportieren.",
     "'{file}' has no mesh object in its scene '{scene}' but elsewhere ({names}): save it with that scene current.":
         "„{file}“ hat kein Mesh-Objekt in der Szene „{scene}“, aber anderswo ({names}): mit jener Szene offen speichern.",
     "'{file}' holds no mesh object: add the body, and apply it if it is made of instances.":
-        "„{file}“ enthält kein Mesh-Objekt: den Körper hinzufügen und, wenn er aus Instanzen besteht, anwenden.",
+        "„{file}“ enthält kein Mesh-Objekt: den Körper hinzufügen und, wenn er aus Instanzen besteht, diese real machen.",
     "'{file}' holds no object '{name}': choose another file.": "„{file}“ enthält kein Objekt „{name}“: eine andere Datei wählen.",
     "'{file}' shows no mesh with faces: choose {names} with --object NAME, or show it in viewport and renders.":
         "„{file}“ zeigt kein Mesh mit Flächen: {names} mit --object NAME wählen oder es im Ansichtsfenster und beim Rendern einblenden.",
     # What cannot be planned.
     "A cell of {cell:g} mm would take about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB: use a coarser cell.":
         "Eine Zelle von {cell:g} mm bräuchte etwa {needed:.0f} MiB, mehr als die Grenze von {limit:.0f} MiB: eine gröbere Zelle nehmen.",
-    "A mesh of {triangles} triangles takes about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB, whatever the cell: thin it out, "
-    "or raise memory_limit_mib in a settings file.":
-        "Ein Netz aus {triangles} Dreiecken braucht etwa {needed:.0f} MiB, mehr als die Grenze von {limit:.0f} MiB, wie grob die Zelle auch ist: "
-        "das Netz ausdünnen oder memory_limit_mib in einer Einstellungsdatei erhöhen.",
     "A job holds one plan for each side, and those of smaller cutters for what it leaves.":
         "Ein Auftrag enthält einen Plan für jede Seite und die der kleineren Fräser für das, was er stehen lässt.",
+    "A mesh of {triangles} triangles takes about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB, whatever the cell: thin it out, or raise "
+    "memory_limit_mib in a settings file.":
+        "Ein Mesh aus {triangles} Dreiecken braucht etwa {needed:.0f} MiB, mehr als die Grenze von {limit:.0f} MiB, wie grob die Zelle auch ist: das "
+        "Mesh ausdünnen oder memory_limit_mib in einer Einstellungsdatei erhöhen.",
     "No pass line fits on the planned surface: it is too narrow. Take a smaller cutter or Cusp Height.":
         "Auf die geplante Fläche passt keine Fräsbahn: Sie ist zu schmal. Einen kleineren Fräser oder eine kleinere Kammhöhe nehmen.",
     "Nothing is left to plan: all of it is skipped, steeper than Wall Limit or out of reach. Skip less, raise Wall Limit, or take a smaller cutter.":
-        "Nichts bleibt zu planen: Alles ist ausgespart, steiler als die Wandgrenze oder außer Reichweite. "
-        "Weniger aussparen, die Wandgrenze heben oder einen kleineren Fräser nehmen.",
+        "Es bleibt nichts zu planen: Alles ist ausgespart, steiler als die Wandgrenze oder außer Reichweite. Weniger aussparen, die Wandgrenze heben "
+        "oder einen kleineren Fräser nehmen.",
     "The two sides were planned for different bodies: plan both again.":
         "Die beiden Seiten wurden für verschiedene Körper geplant: beide neu planen.",
     "The two sides were planned for stock of different size or zeros: plan both again.":
         "Die beiden Seiten wurden für Rohlinge verschiedener Größe oder Nullpunkte geplant: beide neu planen.",
-    "The {diameter:g} mm cutter reaches all of the planned surface: leave the smaller one out.":
-        "Der {diameter:g}-mm-Fräser erreicht die ganze geplante Fläche: Den kleineren weglassen.",
     "The work stopped at '{stage}': {kind}: {defect}": "Die Arbeit brach bei „{stage}“ ab: {kind}: {defect}",
+    "The {diameter:g} mm cutter reaches all of the planned surface: leave the smaller one out.":
+        "Der {diameter:g}-mm-Fräser erreicht die ganze geplante Fläche: den kleineren weglassen.",
     # Settings.
-    "Give a measured time above 0 minutes, of a plan that takes some.": "Eine gemessene Zeit über 0 Minuten angeben, für einen Plan, der Zeit braucht.",
-    "Machine: Least Spindle is above Greatest Spindle: swap them.": "Maschine: Die kleinste Drehzahl liegt über der größten: tauschen.",
-    "The spacing must be below the cutter's diameter of {diameter:g} mm, not {value:g} mm.":
-        "Der Bahnabstand muss unter dem Fräserdurchmesser von {diameter:g} mm liegen und darf nicht {value:g} mm sein.",
-    "The stock does not hold the body: along {axis} the body reaches from {body_low:.2f} to {body_high:.2f} mm, the stock only from "
-    "{stock_low:.2f} to {stock_high:.2f} mm, in the body's own axes. Give the stock its real size, or change Height in Stock.":
-        "Der Rohling fasst den Körper nicht: Entlang {axis} reicht der Körper von {body_low:.2f} bis {body_high:.2f} mm, der Rohling nur von "
-        "{stock_low:.2f} bis {stock_high:.2f} mm, in den Achsen des Körpers. Dem Rohling seine wahre Größe geben oder die Höhe im Rohling ändern.",
-    "The keep-out box '{box}' lies outside the stock: along {axis} it reaches from {box_low:.1f} to {box_high:.1f} mm, the stock "
-    "from {stock_low:.1f} to {stock_high:.1f} mm, from zero of the {side} side. Move the box, or leave it out.":
-        "Der Sperrbereich „{box}“ liegt außerhalb des Rohlings: Entlang {axis} reicht er von {box_low:.1f} bis {box_high:.1f} mm, der Rohling "
-        "von {stock_low:.1f} bis {stock_high:.1f} mm, vom Nullpunkt der Seite „{side}“ aus. Den Sperrbereich versetzen oder weglassen.",
-    "Dowel {number} of {diameter:g} mm at X {x:.1f}, Y {y:.1f} mm would be drilled {depth:.1f} mm into the body, which reaches from "
-    "{low_x:.1f} to {high_x:.1f} mm along X and from {low_y:.1f} to {high_y:.1f} mm along Y. Move it, or use a wider Stock Margin.":
-        "Dübel {number} mit {diameter:g} mm bei X {x:.1f}, Y {y:.1f} mm würde {depth:.1f} mm in den Körper gebohrt, der entlang X von "
-        "{low_x:.1f} bis {high_x:.1f} mm und entlang Y von {low_y:.1f} bis {high_y:.1f} mm reicht. Ihn versetzen oder einen breiteren "
-        "Rand des Rohlings nehmen.",
     "Cusp height and spacing are two ways to say one thing: give --cusp or --spacing, not both.":
         "Kammhöhe und Bahnabstand sagen dasselbe auf zwei Arten: --cusp oder --spacing angeben, nicht beides.",
+    "Dowel {number} of {diameter:g} mm at X {x:.1f}, Y {y:.1f} mm would be drilled {depth:.1f} mm into the body, which reaches from {low_x:.1f} to "
+    "{high_x:.1f} mm along X and from {low_y:.1f} to {high_y:.1f} mm along Y. Move it, or use a wider Stock Margin.":
+        "Dübel {number} mit {diameter:g} mm bei X {x:.1f}, Y {y:.1f} mm würde {depth:.1f} mm in den Körper gebohrt, der entlang X von {low_x:.1f} "
+        "bis {high_x:.1f} mm und entlang Y von {low_y:.1f} bis {high_y:.1f} mm reicht. Ihn versetzen oder einen breiteren Rand des Rohlings nehmen.",
+    "Give a measured time above 0 minutes, of a plan that takes some.":
+        "Eine gemessene Zeit über 0 Minuten angeben, für einen Plan, der Zeit braucht.",
+    "Lines are laid from best, edge, middle or border, not from '{given}'.":
+        "Bahnen werden von best, edge, middle oder border aus gelegt, nicht von „{given}“.",
+    "Machine: Least Spindle is above Greatest Spindle: swap them.": "Maschine: Die Mindestdrehzahl liegt über der Höchstdrehzahl: beide tauschen.",
     "The cusp height must be below half of the cutter's diameter of {diameter:g} mm (R {radius:g}).":
         "Die Kammhöhe muss unter dem halben Fräserdurchmesser von {diameter:g} mm (R {radius:g}) liegen.",
     "The cusp height must lie above 0 and not above the cutter's radius.": "Die Kammhöhe muss über 0 und darf nicht über dem Fräserradius liegen.",
-    "The cutter must be a diameter in mm or auto, not '{given}'.": "Der Fräser muss ein Durchmesser in mm oder auto sein, nicht „{given}“.",
+    "The cutter must be a diameter in mm or auto, not '{given}'.": "Für den Fräser einen Durchmesser in mm oder auto angeben, nicht „{given}“.",
+    "The keep-out box '{box}' lies outside the stock: along {axis} it reaches from {box_low:.1f} to {box_high:.1f} mm, the stock from "
+    "{stock_low:.1f} to {stock_high:.1f} mm, from zero of the {side} side. Move the box, or leave it out.":
+        "Der Sperrkasten „{box}“ liegt außerhalb des Rohlings: Entlang {axis} reicht er von {box_low:.1f} bis {box_high:.1f} mm, der Rohling von "
+        "{stock_low:.1f} bis {stock_high:.1f} mm, vom Nullpunkt der Seite „{side}“ aus. Den Sperrkasten versetzen oder weglassen.",
     "The low corner of the keep-out box '{box}' must be below its high corner in X, Y and Z: swap what is not.":
         "Die untere Ecke des Sperrkastens „{box}“ muss in X, Y und Z unter seiner oberen Ecke liegen: tauschen, was es nicht tut.",
     "The rack is empty: add a cutter, or name one.": "Der Bestand ist leer: einen Fräser anlegen oder nennen.",
+    "The spacing must be below the cutter's diameter of {diameter:g} mm, not {value:g} mm.":
+        "Der Bahnabstand muss unter dem Fräserdurchmesser von {diameter:g} mm liegen und darf nicht {value:g} mm sein.",
     "The spacing must lie above 0 and not above the cutter's diameter.":
         "Der Bahnabstand muss über 0 und darf nicht über dem Fräserdurchmesser liegen.",
-    "Lines are laid from best, edge, middle or border, not from '{given}'.":
-        "Bahnen werden von best, edge, middle oder border aus gelegt, nicht von „{given}“.",
+    "The stock does not hold the body: along {axis} the body reaches from {body_low:.2f} to {body_high:.2f} mm, the stock only from {stock_low:.2f} "
+    "to {stock_high:.2f} mm, in the body's own axes. Give the stock its real size, or change Height in Stock.":
+        "Der Rohling fasst den Körper nicht: Entlang {axis} reicht der Körper von {body_low:.2f} bis {body_high:.2f} mm, der Rohling nur von "
+        "{stock_low:.2f} bis {stock_high:.2f} mm, in den Achsen des Körpers. Dem Rohling seine wahre Größe geben oder die Höhe im Rohling ändern.",
     "The wood must be one of {choices}, not '{given}'.": "Das Holz muss eines von {choices} sein, nicht „{given}“.",
     "There is no cutter '{cutter}' on the rack: choose another one.": "Im Bestand gibt es keinen Fräser „{cutter}“: einen anderen wählen.",
     "{complaint}; see {program} --help.": "{complaint}; siehe {program} --help.",
     # Maps and pictures.
+    "'{file}' is not a plan as it was written: {complaint}.": "„{file}“ ist kein Plan, wie er geschrieben wurde: {complaint}.",
+    "'{text}' is not a number that a machine could run to": "„{text}“ ist keine Zahl, auf die eine Maschine fahren könnte",
+    "'{text}' is not the number of a line": "„{text}“ ist nicht die Nummer einer Bahn",
     "A legend needs a range from a lower to a higher value, not {low} to {high}.":
         "Eine Legende braucht einen Bereich von einem kleineren zu einem größeren Wert, nicht {low} bis {high}.",
-    "The chart line '{line}' has {x} x values and {y} y values.": "Die Linie „{line}“ hat {x} x-Werte und {y} y-Werte.",
+    "A timing test has {count} times, not {given}: give one for each pattern.":
+        "Ein Zeittest hat {count} Zeiten, nicht {given}: eine für jedes Muster angeben.",
+    "The chart line '{line}' has {x} x values and {y} y values.": "Die Diagrammlinie „{line}“ hat {x} x-Werte und {y} y-Werte.",
     "The heights have the shape {shape}, the grid {grid}.": "Die Höhen haben die Form {shape}, das Raster {grid}.",
     "The least radius of a curvature legend must be above 0 mm, not {radius}.":
         "Der kleinste Radius einer Krümmungslegende muss über 0 mm liegen, nicht bei {radius}.",
+    "The plan's figures cannot be compared: {complaint}.": "Die Kennzahlen des Plans lassen sich nicht vergleichen: {complaint}.",
     "The smoothing of the maps must be 0 mm or more, not {value}.": "Die Glättung der Karten muss 0 mm oder mehr sein, nicht {value}.",
-    "The {array} of the picture have the shape {shape}, the grid {grid}.": "{array} des Bilds haben die Form {shape}, das Raster {grid}.",
-    "A timing test has {count} times, not {given}: give one for each pattern.":
-        "Ein Zeittest hat {count} Zeiten, nicht {given}: eine für jedes Muster angeben.",
+    "The times must be seconds with commas between them, not '{given}'.": "Die Zeiten müssen Sekunden mit Kommas dazwischen sein, nicht „{given}“.",
     "The times of a timing test must be above 0 seconds: give what the stopwatch showed.":
         "Die Zeiten eines Zeittests müssen über 0 Sekunden liegen: angeben, was die Stoppuhr zeigte.",
-    "The times must be seconds with commas between them, not '{given}'.": "Die Zeiten müssen Sekunden mit Kommas dazwischen sein, nicht „{given}“.",
-    "'{file}' is not a plan as it was written: {complaint}.": "„{file}“ ist kein Plan, wie er geschrieben wurde: {complaint}.",
-    "'{text}' is not a number that a machine could run to": "„{text}“ ist keine Zahl, zu der eine Maschine fahren könnte",
-    "'{text}' is not the number of a line": "„{text}“ ist nicht die Nummer einer Bahn",
-    "The plan's figures cannot be compared: {complaint}.": "Die Kennzahlen des Plans lassen sich nicht vergleichen: {complaint}.",
+    "The {array} of the picture have the shape {shape}, the grid {grid}.": "{array} des Bilds haben die Form {shape}, das Raster {grid}.",
     "its figures": "seine Kennzahlen",
     "its {key}": "sein {key}",
     "{label} must be an object with one of the keys {choices}, not {given}":
         "{label} muss ein Objekt mit einem der Schlüssel {choices} sein, nicht {given}",
     # Settings: which of them, and what is wrong with its value.
+    "'{text}'": "„{text}“",
+    "Ground": "Fläche",
+    "Keep-out box": "Sperrkasten",
+    "Other operation": "Anderer Arbeitsgang",
+    "Remaining": "Restfläche",
+    "Roughing": "Schruppen",
+    "The settings file cannot be used: {error}.": "Die Einstellungsdatei lässt sich nicht verwenden: {error}.",
+    "The settings file is not JSON that can be read: it is nested too deeply.":
+        "Die Einstellungsdatei ist kein lesbares JSON: zu tief verschachtelt.",
     "The {setting}": "{setting}",
+    "a list of {count}": "eine Liste von {count}",
+    "a number of more than {count} digits": "eine Zahl von mehr als {count} Stellen",
+    "a number that is not finite": "eine Zahl, die nicht endlich ist",
+    "an object": "ein Objekt",
+    "false": "false",
+    "high": "obere Ecke",
     "it": "sie",
+    "larger": "größerer Fräser",
+    "low": "untere Ecke",
+    "nothing": "nichts",
+    "overlap": "Überlappung",
+    "place": "Position",
+    "true": "true",
     "{label} has an unknown key {given}": "{label} hat einen unbekannten Schlüssel {given}",
     "{label} lacks the key '{key}'": "{label}: der Schlüssel „{key}“ fehlt",
     "{label} must be a line of at most {most} characters, not {given}": "{label} muss eine Zeile von höchstens {most} Zeichen sein, nicht {given}",
@@ -272,25 +291,5 @@ GERMAN_ERRORS: dict[str, str] = {
         "{label} muss zwischen {least:.10g} und {greatest:.10g} {unit} liegen, nicht bei {given}",
     "{label} must lie between {least:.10g} and {greatest:.10g}, not at {given}":
         "{label} muss zwischen {least:.10g} und {greatest:.10g} liegen, nicht bei {given}",
-    "a list of {count}": "eine Liste von {count}",
-    "a number of more than {count} digits": "eine Zahl von mehr als {count} Stellen",
-    "a number that is not finite": "eine Zahl, die nicht endlich ist",
-    "an object": "ein Objekt",
-    "nothing": "nichts",
-    "Ground": "Grund",
-    "Keep-out box": "Sperrkasten",
-    "Other operation": "Anderer Arbeitsgang",
-    "Remaining": "Restfläche",
-    "Roughing": "Schruppen",
-    "high": "oberste Ecke",
-    "larger": "größerer Fräser",
-    "low": "unterste Ecke",
-    "overlap": "Überlappung",
-    "place": "Platz",
-    "The settings file cannot be used: {error}.": "Die Einstellungsdatei lässt sich nicht verwenden: {error}.",
-    "The settings file is not JSON that can be read: it is nested too deeply.": "Die Einstellungsdatei ist kein lesbares JSON: zu tief verschachtelt.",
-    "true": "true",
-    "false": "false",
-    "'{text}'": "„{text}“",
 }  # fmt: skip
 """Template: what is shown for it. The places are the same, in the order that German wants."""

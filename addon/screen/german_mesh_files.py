@@ -4,8 +4,6 @@ from __future__ import annotations
 
 GERMAN_MESH_FILES: dict[str, str] = {
     # Mesh files: the sentences as wholes.
-    "'{file}' {what}: {remedy}.": "„{file}“ {what}: {remedy}.",
-    "'{file}', {place}: {what}: {remedy}.": "„{file}“, {place}: {what}: {remedy}.",
     "'{file}' holds no object '{name}': choose {names}.": "„{file}“ enthält kein Objekt „{name}“: {names} wählen.",
     "'{file}' holds {count} objects ({names}): choose one with --object NAME, or join them with --object all.":
         "„{file}“ enthält {count} Objekte ({names}): eins mit --object NAME wählen oder sie mit --object all zusammenfassen.",
@@ -19,19 +17,21 @@ GERMAN_MESH_FILES: dict[str, str] = {
         "„{file}“ ist keine STL-Datei: Sie beginnt nicht mit „solid“, und für eine binäre sind ihre {size} Byte zu wenig.",
     "'{file}' is not an STL file: it is text that does not begin with 'solid'; export the mesh again as STL.":
         "„{file}“ ist keine STL-Datei: Sie ist Text, der nicht mit „solid“ beginnt; das Mesh neu als STL exportieren.",
+    "'{file}' {what}: {remedy}.": "„{file}“ {what}: {remedy}.",
+    "'{file}', {place}: {what}: {remedy}.": "„{file}“, {place}: {what}: {remedy}.",
     "'{name}'": "„{name}“",
     "{names} and {more} more": "{names} und {more} weitere",
     # Mesh files: places.
     "face {face} (byte {byte})": "Fläche {face} (Byte {byte})",
     "line {line}": "Zeile {line}",
-    "point {point} (byte {byte})": "Punkt {point} (Byte {byte})",
-    "{element} {row} (byte {byte})": "{element} {row} (Byte {byte})",
     "normal": "Normale",
     "normals": "Normalen",
     "point": "Punkt",
+    "point {point} (byte {byte})": "Punkt {point} (Byte {byte})",
     "points": "Punkte",
     "texture point": "Texturpunkt",
     "texture points": "Texturpunkte",
+    "{element} {row} (byte {byte})": "{element} {row} (Byte {byte})",
     # Mesh files: what is wrong.
     "'solid' stands where 'endsolid' alone was expected": "„solid“ steht, wo „endsolid“ allein erwartet wurde",
     "'{keyword}' belongs to a free-form curve or surface": "„{keyword}“ gehört zu einer Freiformkurve oder -fläche",
@@ -109,7 +109,8 @@ GERMAN_MESH_FILES: dict[str, str] = {
     "the type '{type}' is unknown": "der Typ „{type}“ ist unbekannt",
     "{kind} 0 is named, but they are counted from 1": "{kind} 0 ist genannt, gezählt wird aber von 1 an",
     "{kind} {number} is named, but the file has {count}": "{kind} {number} ist genannt, die Datei hat aber {count}",
-    "{number} {kind} are counted back, but there are only {count} so far": "{number} {kind} werden zurückgezählt, bis hierher gibt es aber nur {count}",
+    "{number} {kind} are counted back, but there are only {count} so far":
+        "{number} {kind} werden zurückgezählt, bis hierher gibt es aber nur {count}",
     "{one} or {other}": "{one} oder {other}",
     # Mesh files: what to do.
     "check the name": "den Namen prüfen",

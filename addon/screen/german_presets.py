@@ -3,34 +3,34 @@
 from __future__ import annotations
 
 GERMAN_PRESETS: dict[str, str] = {
-    "Apply Preset": "Vorgabe anwenden",
-    "Take the values of this preset. They are read as data: nothing in the file is run":
-        "Die Werte dieser Vorgabe übernehmen. Sie wird als Daten gelesen: nichts in der Datei wird ausgeführt",
+    "'{file}' cannot be used: {error}.": "„{file}“ lässt sich nicht verwenden: {error}.",
+    "'{file}' shows instances of collections ({names}), which are no objects of their own: make them real (Make Instances Real), or choose an object "
+    "with --object NAME.":
+        "„{file}“ zeigt Instanzen von Sammlungen ({names}), die keine eigenen Objekte sind: sie real machen (Instanzen realisieren) oder mit "
+        "--object NAME ein Objekt wählen.",
     "A preset as Blender writes it": "Eine Vorgabe, wie Blender sie schreibt",
-    "Kind": "Art",
-    "What the preset is of": "Wovon die Vorgabe ist",
-    "Machine and its control": "Maschine und ihre Steuerung",
-    "Rack": "Fräserbestand",
+    "Apply Preset": "Vorgabe anwenden",
     "Cutters of the rack": "Fräser des Bestands",
-    "The scene is linked from another file: its rack and machine cannot be changed here":
-        "Die Szene ist aus einer anderen Datei verknüpft: ihr Fräserbestand und ihre Maschine lassen sich hier nicht ändern",
+    "Kind": "Art",
+    "Machine and its control": "Maschine und ihre Steuerung",
     "Preset '{name}' taken": "Vorgabe „{name}“ übernommen",
+    "Rack": "Fräserbestand",
+    "Take the values of this preset. They are read as data: nothing in the file is run":
+        "Die Werte dieser Vorgabe übernehmen. Sie wird als Daten gelesen: Nichts in der Datei wird ausgeführt",
+    "The folder '{folder}' cannot be read: {error}.": "Der Ordner „{folder}“ lässt sich nicht lesen: {error}.",
     "The preset '{file}' cannot be used: {why}.": "Die Vorgabe „{file}“ lässt sich nicht verwenden: {why}.",
     "The rack's text does not describe cutters.": "Der Text des Fräserbestands beschreibt keine Fräser.",
+    "The scene is linked from another file: its rack and machine cannot be changed here":
+        "Die Szene ist aus einer anderen Datei verknüpft: Ihr Fräserbestand und ihre Maschine lassen sich hier nicht ändern",
+    "The system refused: {error}.": "Das System hat abgelehnt: {error}.",
+    "There is not enough memory for this: use a coarser cell, or close other programs.":
+        "Der Arbeitsspeicher reicht dafür nicht: eine gröbere Zelle nehmen oder andere Programme schließen.",
+    "What the preset is of": "Wovon die Vorgabe ist",
+    "has a hole with {edges} open edges right behind its last face": "hat ein Loch mit {edges} offenen Kanten gleich hinter der letzten Fläche",
     "it holds no cutters": "sie enthält keine Fräser",
     "it is larger than any preset": "sie ist größer als jede Vorgabe",
     "it is not made of the lines of a preset": "sie besteht nicht aus den Zeilen einer Vorgabe",
     "line {line} is not one of a preset, and nothing of it was run": "Zeile {line} gehört in keine Vorgabe, und nichts davon wurde ausgeführt",
-    "'{file}' cannot be used: {error}.": "„{file}“ lässt sich nicht benutzen: {error}.",
-    "The folder '{folder}' cannot be read: {error}.": "Der Ordner „{folder}“ kann nicht gelesen werden: {error}.",
-    "The system refused: {error}.": "Das System hat abgelehnt: {error}.",
-    "There is not enough memory for this: use a coarser cell, or close other programs.":
-        "Der Arbeitsspeicher reicht dafür nicht: eine gröbere Zelle nehmen oder andere Programme schließen.",
-    "'{file}' shows instances of collections ({names}), which are no objects of their own: make them real (Make Instances Real), or choose "
-    "an object with --object NAME.":
-        "„{file}“ zeigt Instanzen von Sammlungen ({names}), die keine eigenen Objekte sind: sie wirklich machen (Instanzen realisieren), oder "
-        "mit --object NAME ein Objekt wählen.",
-    "has a hole with {edges} open edges right behind its last face": "hat ein Loch mit {edges} offenen Kanten gleich hinter der letzten Fläche",
     "the file was cut short, so copy or export it again; if the hole is meant, export it as PLY or STL":
         "die Datei ist abgeschnitten, also neu kopieren oder exportieren; ist das Loch gewollt, als PLY oder STL exportieren",
 }  # fmt: skip

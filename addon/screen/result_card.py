@@ -56,8 +56,8 @@ def left_words(plans: Sequence[Plan]) -> Message:
     """What the last cutter of a side leaves."""
     last = plans[-1]
     if last.fit.area <= 0:
-        return Message("Nothing left above {height:g} mm", height=last.request.fit.uncut_height)
-    return Message("Left: {area:.0f} mm², up to {height:.2f} mm", area=last.fit.area, height=last.fit.height)
+        return Message("Nothing uncut above {height:g} mm", height=last.request.fit.uncut_height)
+    return Message("Uncut: {area:.0f} mm², up to {height:.2f} mm", area=last.fit.area, height=last.fit.height)
 
 
 def expected_words(results: BodyResults, settings: FinishingBody, rack: Sequence[Cutter]) -> Message | None:

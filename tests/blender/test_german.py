@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import os
 import random
 import re
@@ -139,8 +140,8 @@ def test_findings_in_german(german: None) -> None:
     ]
     (grain,) = grain_findings(GrainChoice(0.25, 0.9, 1.5))
     assert shown(grain) == (
-        f"Die Bahnen laufen zu 75{NBSP}% mit der Maserung und brauchen etwa 1,5 Minuten länger als die des schnellsten Anfangs, die zu "
-        f"10{NBSP}% mit ihr laufen. Gewicht der Maserung senken, um die schnellsten Fräsbahnen zu bekommen."
+        f"Die Bahnen laufen zu 75{NBSP}% mit der Faser und brauchen etwa 1,5 Minuten länger als die schnellsten, die zu "
+        f"10{NBSP}% mit ihr laufen. Gewicht der Faser senken, um die schnellsten Fräsbahnen zu bekommen."
     )
     left = SandedArea("hand", area=34.0, height=0.4, volume=120.0, grit=None, place=(20.0, 31.4, 12.0))
     assert language.in_users_language(left.words) == ("Von Hand: 34 mm² bei X 20, Y 31, bis 0,40 mm hoch, 0,12 cm³: zuerst abziehen oder abstechen.")
@@ -197,3 +198,26 @@ def test_legends_in_german(german: None) -> None:
 def test_words_within_sentences_are_translated_too(german: None) -> None:
     status = Message("{work}: {stage}, {share:.0%}    ESC: Stop", work=Message("Planning"), stage=word("pass lines"), share=0.42)
     assert language.in_users_language(status) == f"Planen: Fräsbahnen, 42{NBSP}%    ESC: Anhalten"
+
+
+def panels_of_the_tab() -> list[str]:
+    """Labels of the panels that lie in no other one, in their order, as the source has them."""
+    found = []
+    for file in sorted((ROOT / "addon" / "screen").glob("*_panels.py")):
+        for node in ast.parse(file.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.ClassDef):
+                assigned = [part for part in node.body if isinstance(part, ast.Assign)]
+                values = {part.targets[0].id: part.value.value for part in assigned if isinstance(part.value, ast.Constant)}  # type: ignore[attr-defined]
+                if "bl_order" in values and "bl_parent_id" not in values:
+                    found.append((values["bl_order"], values["bl_label"]))
+    return [label for _, label in sorted(found)]
+
+
+@pytest.mark.parametrize(("guide", "texts"), [("guide.html", {}), ("guide_de.html", ALL_GERMAN)])
+def test_guides_head_their_parts_as_the_panels_are_called(guide: str, texts: dict[str, str]) -> None:
+    labels = panels_of_the_tab()
+    heads = re.findall(r"<h2>(.*?)</h2>", (ROOT / "addon" / "guide" / guide).read_text(encoding="utf-8"))
+    assert len(labels) == 7 and heads == [f"{number}. {texts.get(label, label)}" for number, label in enumerate(labels, 1)]
+    # What is to be pressed is called as it is on the screen.
+    for pressed in ("Import Body", "Plan Finishing", "Plan Both Sides", "More"):
+        assert f"<b>{texts.get(pressed, pressed)}</b>" in (ROOT / "addon" / "guide" / guide).read_text(encoding="utf-8")

@@ -14,13 +14,13 @@ from addon.finishing.job.machine import Machine
 from addon.finishing.tooling.clearance import ROOM, STEP, TOUCH, Obstacles, clearance_findings, contacts
 
 
-def standing_strip(slot: float) -> Obstacles:
-    """A body 60 mm wide and 30 mm high, the slot beside it, and stock that stands 40 mm high beyond."""
+def standing_strip(channel: float) -> Obstacles:
+    """A body 60 mm wide and 30 mm high, the channel beside it, and stock that stands 40 mm high beyond."""
     grid = Grid.over(np.array([-60.0, -60.0]), np.array([160.0, 60.0]), 0.5)
     x = np.broadcast_to(grid.x(), grid.shape)
     body = np.where(np.abs(x - 30) <= 30, 30.0, -np.inf).astype(np.float32)
     away = np.maximum(np.maximum(-x, x - 60), 0)
-    standing = np.where(away > slot, 40.0, -np.inf).astype(np.float32)
+    standing = np.where(away > channel, 40.0, -np.inf).astype(np.float32)
     return Obstacles(grid, body, np.maximum(body, standing), standing)
 
 
@@ -32,8 +32,8 @@ def overrunning(radius: float, z: float) -> Path:
 
 
 @pytest.mark.parametrize(("diameter", "free"), [(16.0, True), (22.0, False)])
-def test_slot_rule_of_practice(diameter: float, free: bool) -> None:
-    # Common practice, no source: a 16 mm cutter runs freely in the slot that a 22 mm cutter left; a 22 mm one rubs the stock.
+def test_channel_rule_of_practice(diameter: float, free: bool) -> None:
+    # Common practice, no source: a 16 mm cutter runs freely in the channel that a 22 mm cutter left; a 22 mm one rubs the stock.
     cutter = Cutter("c", diameter, usable_length=60.0, stick_out=80.0)
     found = contacts(overrunning(diameter / 2, 5.0), cutter, Machine(), standing_strip(22.0))
     assert (found == ()) is free

@@ -111,7 +111,7 @@ def test_a_cutter_that_rubs_beside_the_slot_is_in_no_set(request_of: Request) ->
     # Taken in spite of that, it does what the table says.
     rubbing = make_plan(replace(narrow, cutter=RACK[-1], rack_table=False))
     assert "channel" in {finding.key for finding in rubbing.findings}
-    # In a wider slot it may come along.
+    # In a wider channel it may come along.
     wide = make_plan(replace(request_of, roughing=RoughingSettings(channel_width=40.0)))
     assert wide.sets is not None and not wide.sets.kept_out
 

@@ -79,5 +79,5 @@ def test_the_low_dry_run_keeps_off_work_and_stock(plan: Plan) -> None:
             assert place[2] >= near[:, 2].max() + 1.5
     for step in known(run.steps):
         assert not step.fast or step.end[2] == 45.0
-    # The stock beyond the slot of 22 mm is 15 mm high, the stock on the body half a millimetre above it: the ball's side clears both.
+    # The stock beyond the channel of 22 mm is 15 mm high, the stock on the body half a millimetre above it: the ball's side clears both.
     assert Point(places[0, :2]).distance(Point(places[-1, :2])) < 1e-6

@@ -82,7 +82,7 @@ def job(name: str) -> Job:
         rough = RoughingSettings(allowance=2.0, terrace_height=4.0, cutter_diameter=6.0, channel_width=40.0)
 
         return Job(replace(request, roughing=rough), terraces)
-    if name == "a narrow slot":
+    if name == "a narrow channel":
         rough = RoughingSettings(allowance=0.5, channel_width=4.0)
 
         def heights(x: np.ndarray, y: np.ndarray) -> np.ndarray:
@@ -100,7 +100,7 @@ def job(name: str) -> Job:
     return Job(replace(request, stock_body=thick, stock=StockSettings(thickness=24.0, height_in_stock=0.0)), blank)
 
 
-JOBS = ("thick allowance and terraces", "a narrow slot", "the stock as it stands")
+JOBS = ("thick allowance and terraces", "a narrow channel", "the stock as it stands")
 
 
 @cache

@@ -82,7 +82,7 @@ def test_without_hits_nothing_is_held_back(clamped: Plan) -> None:
 
 
 def test_what_counts_as_a_hit() -> None:
-    # A box in the way, shank and nut in wood, and a slot that is too narrow for the cutter itself hit; one that leaves less than the room hits not.
+    # A box in the way, shank and nut in wood, and a channel that is too narrow for the cutter itself hit; one that leaves less than the room hits not.
     cutter = Cutter("Round-nose 12", 12.0)
     found = clearance_findings((Contact("shank", "stock", 1.0, (0, 0, 0)), Contact("cutter", "stock", 0.3, (0, 0, 0))), cutter, 12.5)
     assert [finding.hits for finding in found] == [True, False]

@@ -28,7 +28,7 @@ from addon.finishing.job.roughing import RoughingSettings
 from addon.finishing.job.stock import StockSettings
 
 NOT_WRITTEN = {"body", "stock_body", "rack_table", "run_log"}
-"""What is no setting of a plan: the bodies themselves, of which digests are written, whether the rack is looked through, and the log of runs."""
+"""What is no setting of a plan: the bodies themselves, of which digests are written, whether the rack is looked through, and the run log."""
 
 
 def unusual() -> Request:

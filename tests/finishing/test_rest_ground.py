@@ -91,10 +91,10 @@ def test_the_stock_before_an_even_layer(request_of: Request) -> None:
     assert isinstance(before, StockBefore)
     x, y = np.meshgrid(before.grid.x() - 40, before.grid.y() - 40)  # from the body's corner; the stock begins 40 mm before it
     level = (x > 2) & (x < 22) & (y > 2) & (y < 28)
-    # By construction: the allowance on the body, nothing in the slot of 22 mm beside it, the whole stock of 22 mm beyond.
+    # By construction: the allowance on the body, nothing in the channel of 22 mm beside it, the whole stock of 22 mm beyond.
     np.testing.assert_allclose(before.rough[level], 20.5, atol=1e-5)
-    slot, beyond = (x < -2) & (x > -20) & (y > 2) & (y < 28), (x < -24) & (x > -38) & (y > 2) & (y < 28)
-    assert (before.rough[slot] == 0.0).all() and not np.isfinite(before.standing[slot]).any()
+    channel, beyond = (x < -2) & (x > -20) & (y > 2) & (y < 28), (x < -24) & (x > -38) & (y > 2) & (y < 28)
+    assert (before.rough[channel] == 0.0).all() and not np.isfinite(before.standing[channel]).any()
     np.testing.assert_allclose(before.standing[beyond], 22.0, atol=1e-5)
     assert (before.depth == np.float32(0.5)).all()
 

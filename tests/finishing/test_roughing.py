@@ -1,4 +1,4 @@
-"""What roughing leaves: terraces, allowance and slot, against scipy, closed forms and a plain twin of the flat cutter."""
+"""What roughing leaves: terraces, allowance and channel, against scipy, closed forms and a plain twin of the flat cutter."""
 
 from __future__ import annotations
 
@@ -84,8 +84,8 @@ def test_without_step_downs_a_flat_cutter_leaves_what_it_cannot_reach() -> None:
     assert RoughingSettings().terrace_height is None and terraced(heights, 0.5, RoughingSettings(), 9.0) is heights
 
 
-def test_beside_the_body_the_slot_is_clear_and_the_stock_stands_beyond() -> None:
-    # scipy's distances: nothing stands above the stock's bottom within the slot, the whole stock beyond it, and nothing outside the box.
+def test_beside_the_body_the_channel_is_clear_and_the_stock_stands_beyond() -> None:
+    # scipy's distances: nothing stands above the stock's bottom within the channel, the whole stock beyond it, and nothing outside the box.
     grid = Grid(left=-30.0, front=-30.0, cell=0.5, rows=121, columns=161)
     x, y = np.meshgrid(grid.x(), grid.y())
     body = (np.hypot(x, y) < 9) | ((np.abs(x - 15) < 6) & (np.abs(y) < 4))
@@ -98,7 +98,7 @@ def test_beside_the_body_the_slot_is_clear_and_the_stock_stands_beyond() -> None
     assert (rough[~body & inside & (away <= 7.0)] == -3.0).all()
     assert (rough[inside & (away > 7.0)] == 24.0).all()
     assert (rough[~body & ~inside] == -np.inf).all()
-    # Without a width of its own the slot is as wide as the flat cutter; the allowance does not stand out of the stock.
+    # Without a width of its own the channel is as wide as the flat cutter; the allowance does not stand out of the stock.
     assert RoughingSettings(cutter_diameter=22.0).channel == 22.0
     flush = stock_after_roughing(surface, grid, RoughingSettings(allowance=0.5), StockBox((-25.0, -25.0), (40.0, 25.0), 20.2, -3.0))
     assert flush[body] == pytest.approx(20.2)

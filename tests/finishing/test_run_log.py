@@ -1,4 +1,4 @@
-"""The log of runs: what is kept, what its medians say, and that the next plan starts from them."""
+"""The run log: what is kept, what its medians say, and that the next plan starts from them."""
 
 from __future__ import annotations
 

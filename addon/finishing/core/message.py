@@ -17,7 +17,7 @@ WriteNumber = Callable[[str], str]
 class Message:
     """A sentence, a few words or a number with its unit, ready to be shown in any language; `str` gives the English.
 
-    template: English with named places, such as "The slot is {width:.1f} mm wide."; languages look it up, and may use the places in
+    template: English with named places, such as "The channel is {width:.1f} mm wide."; languages look it up, and may use the places in
     another order. values: (name, value) pairs. A value that is a message is translated itself; text (a name that the user has given, a
     file, a key of a settings file) is shown as it is; a tuple is listed with commas between.
     """

@@ -37,7 +37,7 @@ BESIDE_DROP = 0.5
 
 MORE_WOOD = 1.0
 """mm of wood that a ramp beyond a line's end may have over it more than the end itself: what roughing leaves differs by less on one slope, while
-stock that still stands beside a narrow slot is higher by far. A ramp over the line itself is always there instead.
+stock that still stands beside a narrow channel is higher by far. A ramp over the line itself is always there instead.
 """
 
 LEVEL = 1e-6
@@ -122,7 +122,7 @@ def _beside_the_work(ends: Sequence[FloatArray], surface: Surface, room: LeadRoo
     """Level leads from places beside the work, straight on beyond the ends of open lines; None where there is no such place.
 
     Such a place lies beside the body, and the surface under it has fallen below the line's end and never rose above it on the way. No more wood
-    may stand over it than over the line's end: beyond a narrow slot the stock still stands. The cutter takes the one with the least, the nearest
+    may stand over it than over the line's end: beyond a narrow channel the stock still stands. The cutter takes the one with the least, the nearest
     of those.
     """
     open_ends = [number for number, end in enumerate(ends) if not is_closed(end) and np.any(heading(end[0] - end[1]))]

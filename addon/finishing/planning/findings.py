@@ -242,7 +242,7 @@ def lying_findings(up: str, body_low: FloatArray, body_high: FloatArray) -> tupl
     if up != "auto" or axis == "z":
         return ()
     sentence = Message("The body stands on its edge and is planned lying, with its {axis} axis up.", axis=axis.upper())
-    remedy = Message("With Axis Up at Z (--up z) it is planned as it stands.")
+    remedy = Message("With Face Up at Z (--up z) it is planned as it stands.")
     return (Finding("laid-flat", sentence, remedy, changes=(Change("up", "z"),)),)
 
 
