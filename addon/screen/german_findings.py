@@ -210,10 +210,10 @@ GERMAN_FINDINGS: dict[str, str] = {
     "Between the passes: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: start with grit {grit}, the median of your logged runs.":
         "Zwischen den Bahnen: {area:.1f} cm², Kämme bis {height:.3f} mm, {volume:.2f} cm³: mit Körnung {grit} beginnen, dem Median der "
         "festgehaltenen Läufe.",
-    "By hand: {count} smaller pieces, {small:.0f} mm² in all, up to {height:.2f} mm high, {volume:.2f} cm³.":
-        "Von Hand: {count} kleinere Stellen, zusammen {small:.0f} mm², bis {height:.2f} mm hoch, {volume:.2f} cm³.",
-    "By hand: {small:.0f} mm² at X {x:.0f}, Y {y:.0f}, up to {height:.2f} mm high, {volume:.2f} cm³: scrape or carve it down first.":
-        "Von Hand: {small:.0f} mm² bei X {x:.0f}, Y {y:.0f}, bis {height:.2f} mm hoch, {volume:.2f} cm³: zuerst abziehen oder abstechen.",
+    "By hand: {count} smaller pieces, {small:.0f} mm² in all, up to {height:.2f} mm high, {cubic:.1f} mm³.":
+        "Von Hand: {count} kleinere Stellen, zusammen {small:.0f} mm², bis {height:.2f} mm hoch, {cubic:.1f} mm³.",
+    "By hand: {small:.0f} mm² at X {x:.0f}, Y {y:.0f}, up to {height:.2f} mm high, {cubic:.1f} mm³: scrape or carve it down first.":
+        "Von Hand: {small:.0f} mm² bei X {x:.0f}, Y {y:.0f}, bis {height:.2f} mm hoch, {cubic:.1f} mm³: zuerst abziehen oder abstechen.",
     "Sanding: {volume:.1f} cm³ in all, no hand work.": "Schleifen: insgesamt {volume:.1f} cm³, keine Handarbeit.",
     "Sanding: {volume:.1f} cm³ in all, {area:.0f} mm² of it by hand.": "Schleifen: insgesamt {volume:.1f} cm³, davon {area:.0f} mm² von Hand.",
     # What has changed since a plan was written.

@@ -144,7 +144,7 @@ def test_findings_in_german(german: None) -> None:
         f"10{NBSP}% mit ihr laufen. Gewicht der Faser senken, um die schnellsten Fräsbahnen zu bekommen."
     )
     left = SandedArea("hand", area=34.0, height=0.4, volume=120.0, grit=None, place=(20.0, 31.4, 12.0))
-    assert language.in_users_language(left.words) == ("Von Hand: 34 mm² bei X 20, Y 31, bis 0,40 mm hoch, 0,12 cm³: zuerst abziehen oder abstechen.")
+    assert language.in_users_language(left.words) == ("Von Hand: 34 mm² bei X 20, Y 31, bis 0,40 mm hoch, 120,0 mm³: zuerst abziehen oder abstechen.")
 
 
 def test_errors_in_german(german: None) -> None:

@@ -121,7 +121,7 @@ def _stock_and_restart(plans: Sequence[Plan], rows: Sequence[RunListRow]) -> lis
         lines += [
             "If a run stops: never start a program in its middle. Every pass line begins with a comment that holds its number; note the last one "
             "that was whole, raise the cutter, and write the rest as a program of its own, from the line after it: --from-line on the command "
-            "line, or From Line on export.",
+            "line, or From Line under Export Otherwise.",
         ]
     return [f"<p>{escape(line)}</p>" for line in lines]
 

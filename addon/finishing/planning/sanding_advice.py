@@ -59,10 +59,10 @@ class SandedArea:
     @property
     def words(self) -> Message:
         """What to do there."""
-        values = {"area": self.area / 100, "height": self.height, "volume": self.volume / 1000, "practice": PRACTICE_GRIT}
+        values = {"area": self.area / 100, "height": self.height, "volume": self.volume / 1000, "cubic": self.volume, "practice": PRACTICE_GRIT}
         if self.kind == "hand" and self.place is not None:
             return Message(
-                "By hand: {small:.0f} mm² at X {x:.0f}, Y {y:.0f}, up to {height:.2f} mm high, {volume:.2f} cm³: scrape or carve it down first.",
+                "By hand: {small:.0f} mm² at X {x:.0f}, Y {y:.0f}, up to {height:.2f} mm high, {cubic:.1f} mm³: scrape or carve it down first.",
                 small=self.area,
                 x=self.place[0],
                 y=self.place[1],
@@ -70,7 +70,7 @@ class SandedArea:
             )
         if self.kind in ("hand", "more"):
             return Message(
-                "By hand: {count} smaller pieces, {small:.0f} mm² in all, up to {height:.2f} mm high, {volume:.2f} cm³.",
+                "By hand: {count} smaller pieces, {small:.0f} mm² in all, up to {height:.2f} mm high, {cubic:.1f} mm³.",
                 count=self.count,
                 small=self.area,
                 **values,
