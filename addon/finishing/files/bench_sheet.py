@@ -196,7 +196,7 @@ def _strips(strips: Sequence[tuple[str, Strip]]) -> list[str]:
     for side, strip in strips:
         words = f"{side}, {strip.length:.0f} x {strip.width:.0f} mm from x {strip.low[0]:.1f}, y {strip.low[1]:.1f}; {light_words(strip.light)}."
         if strip.roughness is not None:
-            words += f" Towards the lamp through its middle Rz {strip.roughness.rz:.3f}, Ra {strip.roughness.ra:.3f} mm over the body."
+            words += f" Towards the lamp through its middle Rz {1000 * strip.roughness.rz:.0f} µm, Ra {1000 * strip.roughness.ra:.0f} µm over the body."
         data = b64encode(strip.png).decode("ascii")
         size = f"width:{strip.length:.1f}mm;height:{strip.width:.1f}mm"
         parts.append(f'<figure class="strip"><img alt="{escape(words)}" style="{size}" src="data:image/png;base64,{data}">')

@@ -83,7 +83,7 @@ class JobFiles:
 
     def __post_init__(self) -> None:
         if self.split_minutes is not None and not self.split_minutes > 0:
-            raise BadRequest("Programs can be split into parts of more than 0 minutes, not {value}.", value=self.split_minutes)
+            raise BadRequest("Programs can be split into parts of more than 0 minutes, not {value}: give more minutes.", value=self.split_minutes)
 
 
 @dataclass(frozen=True)
@@ -148,7 +148,7 @@ def _check_one_job(plans: Sequence[Plan]) -> None:
     first = plans[0]
     chosen = [plan.request.side for plan in plans if plan.request.remaining is None]
     if len(set(chosen)) < len(chosen):
-        raise BadRequest("A job holds one plan for each side, and those of smaller cutters for what it leaves.")
+        raise BadRequest("A job holds one plan for each side, and those of smaller cutters for what it leaves: leave the others out.")
     for plan in plans[1:]:
         if plan.body_digest != first.body_digest:
             raise BadRequest("The two sides were planned for different bodies: plan both again.")

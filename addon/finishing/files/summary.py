@@ -14,6 +14,7 @@ from ..planning.program_words import program_words
 from ..planning.result import Plan
 from ..planning.standing_words import standing_words
 from .plan_programs import finishing_program
+from .setting_labels import keys_named
 
 
 def summary(plan: Plan) -> str:
@@ -24,6 +25,8 @@ def summary(plan: Plan) -> str:
     if plan.findings:
         lines.append("")
         lines += [f"- {finding.words}" for finding in plan.findings]
+        keys = keys_named(str(finding.words) for finding in plan.findings)
+        lines += [keys] if keys else []
     return "\n".join([*lines, "", CAUTIONS[-1]])
 
 

@@ -80,7 +80,7 @@ def starts_to_try(kind: str, angle: float | None, grain_angle: float | None = No
         return tuple(Start(kind, a) for a in angles)
     if kind == "best":
         return (*(Start(k, a) for k in ("edge", "middle") for a in angles), Start("border"))
-    raise BadRequest("Lines are laid from best, edge, middle or border, not from '{given}'.", given=kind)
+    raise BadRequest("Lines are laid from best, edge, middle or border, not from '{given}': choose one of these.", given=kind)
 
 
 def pass_field_steps(metric: CuspMetric, planned: FloatArray, start: Start) -> Generator[float, None, PassField]:
