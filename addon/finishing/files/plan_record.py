@@ -196,7 +196,7 @@ def _result(plan: Plan) -> dict[str, Any]:
     ground, path, run = plan.ground, plan.path, plan.run_time
     return {
         "cutter": asdict(plan.cutter),
-        "lines_from": plan.start,
+        "lines_from": str(plan.start),
         "fits": plan.fit.fits,
         "uncut_area": plan.fit.area,
         "uncut_height": plan.fit.height,

@@ -96,7 +96,7 @@ def _passes(plan: Plan) -> list[str]:
         f"{path.line_count} pass lines, {cut / 1000:.2f} m ({cut / plan.least_length:.3f} x the least possible "
         f"{plan.least_length / 1000:.2f} m), {int((path.kind == LIFT).sum())} lifts",
         "Entries: {beside} beside the work, {ramped} on ramps, {straight} straight down".format(**asdict(entry_counts(path))),
-        f"Run time {run.minutes:.1f} minutes, between {low:.1f} and {high:.1f} ({run.reason[:-1].lower()})",
+        f"Run time {run.minutes:.1f} minutes, between {low:.1f} and {high:.1f} ({str(run.reason)[:-1].lower()})",
         *_program(plan),
         *(str(words) for words in standing_words(proof)),
         f"Simulated gouge: at most {proof.worst_gouge:.4f} mm",

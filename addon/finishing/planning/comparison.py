@@ -74,7 +74,7 @@ def figures_of(plan: Plan, name: str) -> PlanFigures:
         start_grit=sanding.first_grit or 0,
         uncut_area=plan.fit.area,
         uncut_height=plan.fit.height,
-        lines_from=plan.start,
+        lines_from=str(plan.start),
     )
 
 
