@@ -172,7 +172,7 @@ def _spacing_words(plan: Plan) -> tuple[Message, ...]:
 class FINISHING_PT_drawn(TabPanel):
     """What is drawn beside the map."""
 
-    bl_label = "Shown"
+    bl_label = "What Is Drawn"
     bl_idname = "FINISHING_PT_drawn"
     bl_parent_id = "FINISHING_PT_result_more"
     bl_options = {"DEFAULT_CLOSED"}

@@ -54,13 +54,13 @@ def _rack_table(rack: Sequence[RackRow]) -> list[str]:
     """What every cutter of the rack would do, a line each, under an empty line; nothing without a rack."""
     if not rack:
         return []
-    lines = ["", f"{'cutter mm':>10} {'fits':>5} {'hollow R mm':>12} {'uncut mm²':>10} {'uncut mm':>9} {'least m':>8} {'least min':>10}"]
+    lines = ["", f"{'cutter mm':>10} {'fits':>5} {'hollow R mm':>12} {'uncut mm²':>10} {'uncut mm':>9} {'at least, m':>12} {'at least, min':>14}"]
     for row in rack:
         hollow = "none" if row.hollow_radius is None else f"{row.hollow_radius:.2f}"
         fits = "yes" if row.fits else "no"
         lines.append(
             f"{row.cutter.diameter:>10g} {fits:>5} {hollow:>12} {row.uncut_area:>10.1f} {row.uncut_height:>9.3f} "
-            f"{row.least_length / 1000:>8.1f} {row.minutes:>10.1f}"
+            f"{row.least_length / 1000:>12.1f} {row.minutes:>14.1f}"
         )
     return lines
 
