@@ -37,10 +37,10 @@ RACK = tuple(cutter for cutter in DEFAULT_RACK if cutter.diameter in (8.0, 16.0,
 
 
 def grooved(x: FloatArray, y: FloatArray) -> FloatArray:
-    """A gentle dome with a short groove of 6 mm radius at its bottom, which a ball of 4 mm follows and one of 8 mm does not."""
+    """A gentle dome with a short groove of 4.7 mm radius at its bottom, which a ball of 4 mm follows and one of 8 mm does not."""
     dome = 24 - ((x - 60) ** 2 + (y - 45) ** 2) / 500
     from_axis = np.hypot(np.maximum(np.abs(x - 60) - 15, 0) * 0.6, y - 45)
-    return dome - 2.5 * np.exp(-((from_axis / 5.5) ** 2))
+    return dome - 3.2 * np.exp(-((from_axis / 5.5) ** 2))
 
 
 @pytest.fixture(scope="module")

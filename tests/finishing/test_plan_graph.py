@@ -20,7 +20,7 @@ from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.ground_settings import FitSettings
 from addon.finishing.job.keep_out import KeepOut
 from addon.finishing.job.other_operations import OtherOperation
-from addon.finishing.job.request import Remaining, Request
+from addon.finishing.job.request import Remaining, Request, TriedSet
 from addon.finishing.job.run_log import LoggedRun
 from addon.finishing.job.strays import Stray
 from addon.finishing.planning.plan import PARTS, make_plan
@@ -79,7 +79,7 @@ BY_HAND: dict[str, object] = {
     "cutter.measured_diameter": 5.9, "cutter.runout": 0.05,
     "measured": ("cusp",),
     "run_log": (LoggedRun("2026-11-27", "b", "top", "Small router", BALL.name, BALL.diameter, "hardwood", 0.05, 10.0, 12.0, 120, "quiet"),),
-    "following_cutters": (Cutter("Round-nose 4", 4.0),), "cutter_in_spindle": BALL,
+    "following_cutters": (Cutter("Round-nose 4", 4.0),), "cutter_in_spindle": BALL, "tried_sets": (TriedSet((BALL,), (2.0,), as_planned=True),),
     "machine.name": "another", "machine.corners": "exact stop",
     "program.spindle_start": "by hand", "program.first_rise": "machine top", "keep_out": (KeepOut("Clamp", (0.0, 0.0, 0.0), (30.0, 30.0, 40.0)),),
     "region.flats": "skip", "rim_pass": "on",

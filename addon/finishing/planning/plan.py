@@ -24,7 +24,8 @@ from .plan_graph import PLAN_GRAPH
 from .result import Plan
 from .rim_stages import settled_rim
 from .sanding_advice import Left, sanding_advice
-from .settling import Chosen, with_cusp, with_cutter, with_start
+from .settling import Chosen, with_cusp, with_start
+from .tried_sets import with_cutter
 
 PARTS = {
     "job_from_body": "turned", "body": "job_body", "stock": "placed_stock", "rack": "fit_table", "largest": "largest_radius",
@@ -40,8 +41,8 @@ PARTS = {
 }  # fmt: skip
 """The fields of a plan that are results of stages, and of which."""
 
-TABLE_SHARE, TRIALS_SHARE = 0.55, 0.45
-"""Shares of the progress: of what settles the request, by the end of the fit table; of the whole, by the end of that."""
+TABLE_SHARE, TRIALS_SHARE = 0.7, 0.5
+"""Shares of the progress: of what settles the request, by the time that the cutters are chosen; of the whole, by the end of that."""
 
 
 def make_plan(request: Request, store: ResultStore | None = None, progress: Callable[[float, str], None] | None = None) -> Plan:

@@ -131,7 +131,8 @@ class ProvedGround:
 class ProofSamples:
     """Where a cut is measured: in one cell (row, column) at random of every square of `block` cells that holds ground to be proved.
 
-    feet: the surface to be left at best. measured: ground that is measured, (rows, columns). points, normals: (n, 3); crown: (n,) greatest curvatures, 1/mm.
+    feet: the surface to be left at best. measured: ground that is measured, (rows, columns). points, normals: (n, 3); crown: (n,) greatest
+    curvatures, 1/mm.
     """
 
     feet: SampleGround
