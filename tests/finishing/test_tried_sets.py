@@ -54,13 +54,13 @@ def test_of_the_sets_that_come_near_the_soonest_is_planned_and_takes_what_is_sai
     request = Request(make_body("ledge", top), rack=rack, cell=0.5, machine=Machine(tool_change_minutes=0.2))
     store = ResultStore()
     plans = finished(side_plans(request, store))
-    taken = total_minutes(plans, 0.2)
+    taken = total_minutes(plans)
     sets = plans[0].sets
     assert sets is not None and sets.best.cutters == tuple(plan.cutter for plan in plans)
     assert sets.best.minutes == pytest.approx(taken, rel=0.01)
     for row in sets.rows:
         if row.enough:
             named = replace(request, cutter=row.cutters[0], following_cutters=row.cutters[1:], rack_table=False)
-            laid = total_minutes(finished(side_plans(named, store)), 0.2)
+            laid = total_minutes(finished(side_plans(named, store)))
             assert taken <= 1.02 * laid, row.name
             assert row.minutes == pytest.approx(laid, rel=0.25), row.name

@@ -15,6 +15,7 @@ from ..core.array_types import Mask
 from ..core.message import Message
 from ..job.cutter import Cutter
 from ..job.request import TriedSet
+from ..job.tool_changes import tool_changes
 from ..tooling.clearance import Contact
 from .fit_table import RackRow
 from .reach import Reach, Run, run_over, wanted_of
@@ -60,7 +61,7 @@ class SetCosts:
 
     def changes(self, cutters: Sequence[Cutter]) -> int:
         """Tool changes that a set costs, the largest cutter first."""
-        return len(cutters) - 1 + int(self.in_spindle not in (None, cutters[0]))
+        return tool_changes(cutters, self.in_spindle)
 
 
 @dataclass(frozen=True)

@@ -176,7 +176,7 @@ def budget_ladders(
                 greatest_feeds=tuple(max(one, hurried_feed(cutter, bite_wood, machine)) for one, cutter in zip(feeds, made.cutters, strict=True)),
                 own_minutes=made.run_minutes,
                 hurried_minutes=quick.run_minutes if quick is not None else made.run_minutes,
-                change_minutes=table_set_costs.change_minutes * (len(made.cutters) - 1),
+                change_minutes=table_set_costs.change_minutes * made.changes,
                 coarsest=coarsest_cusp(made.cutters[0], roughing_settings),
                 enough=made.enough,
             )

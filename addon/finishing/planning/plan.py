@@ -25,7 +25,7 @@ from .result import Plan
 from .rim_stages import settled_rim
 from .sanding_advice import Left, sanding_advice
 from .settling import Chosen, with_cusp, with_start
-from .tried_sets import with_cutter
+from .tried_sets import with_cutter, with_own_run
 
 PARTS = {
     "job_from_body": "turned", "body": "job_body", "stock": "placed_stock", "rack": "fit_table", "largest": "largest_radius",
@@ -87,10 +87,11 @@ def _settled(request: Request, runner: StageRunner[Request]) -> Generator[Progre
     if request.meet_budget and request.budget_minutes is not None and request.remaining is None:
         ordered = yield from with_budget(request, runner)
         return ordered.chosen, ordered.advice
-    with_one = yield from between(with_cutter(request, runner), 0.0, TABLE_SHARE)
-    with_one = with_cusp(with_one)
-    chosen = yield from between(with_start(with_one, runner), TABLE_SHARE if with_one is not request else 0.0, 1.0)
-    return chosen, None
+    if request.cutter is None:
+        with_one = with_cusp((yield from between(with_cutter(request, runner), 0.0, TABLE_SHARE)))
+        return (yield from between(with_start(with_one, runner), TABLE_SHARE, 1.0)), None
+    chosen = yield from between(with_start(with_cusp(request), runner), 0.0, TABLE_SHARE)
+    return replace(chosen, request=(yield from between(with_own_run(chosen.request, runner), TABLE_SHARE, 1.0))), None
 
 
 def _with_rim(chosen: Chosen, runner: StageRunner[Request]) -> Generator[Progress, None, Chosen]:

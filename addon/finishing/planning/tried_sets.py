@@ -33,9 +33,7 @@ WEIGHED_SHARE, BEST_SHARE = 0.4, 0.7
 
 
 def with_cutter(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, Request]:
-    """The request with a cutter: the named one, or the first of the set that finishes the side soonest, with what was tried to find it."""
-    if request.cutter is not None:
-        return request
+    """A request without a cutter with the first of the set that finishes the side soonest, and with what was tried to find it."""
     open_request = replace(request, rack_table=True)
     answers: Any = yield from between(runner.ask(("weighed_cutter_sets",), open_request), 0.0, WEIGHED_SHARE)
     table = answers["weighed_cutter_sets"]
@@ -65,6 +63,15 @@ def tried_steps(request: Request, table: SetTable, runner: StageRunner[Request])
     return tuple(tried)
 
 
+def with_own_run(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, Request]:
+    """A request whose cutter and start are known, with what they take: the table of sets is drawn after the plan that is made anyway."""
+    if request.cutter is None or not request.rack_table or request.remaining is not None:
+        return request
+    cutters = (request.cutter, *request.following_cutters)
+    tried = yield from _Trials(request, runner).as_planned(cutters)
+    return replace(request, tried_sets=(tried,))
+
+
 @dataclass
 class _Trials:
     """Sets of cutters that are laid one after the other. start: of the lines of the first one, which the others are laid with on the table's cells."""
@@ -92,8 +99,9 @@ class _Trials:
         return TriedSet(cutters, (answers["trial_run"] / 60, *after), as_planned=False)
 
     def _first(self, cutters: tuple[Cutter, ...]) -> Request:
-        """The request of the largest cutter, without a rim pass, which all sets would get alike."""
-        return with_cusp(replace(self.request, cutter=cutters[0], following_cutters=cutters[1:], rim_pass="off"))
+        """The request of the largest cutter. Where it is left open whether the rims get a pass, without one, as all sets would get it alike."""
+        rim_pass = "off" if self.request.rim_pass == "auto" else self.request.rim_pass
+        return with_cusp(replace(self.request, cutter=cutters[0], following_cutters=cutters[1:], rim_pass=rim_pass))
 
     def _after(self, first: Request, cutters: tuple[Cutter, ...]) -> Generator[Progress, None, list[float]]:
         """Minutes of the smaller cutters as they are planned; none for one that may not go where something is left."""
