@@ -136,7 +136,9 @@ def test_every_setting_changes_something_and_what_is_kept_never_shows(request_of
         plan = make_plan(other, store)
         assert fingerprint(plan) == fingerprint(make_plan(other)), path
         reached_by = () if path in SETTLING else setting_names(path)
-        assert path in SETTLING or set(plan.stage_seconds) <= set().union(*map(PLAN_GRAPH.below, reached_by)), path
+        # The table of sets is drawn after the minutes of the run, whatever has changed those.
+        may_run = set().union(*map(PLAN_GRAPH.below, (*reached_by, "tried_sets")))
+        assert path in SETTLING or set(plan.stage_seconds) <= may_run, path
         assert ran_for(store, other) == set(), path
         reached[path] = set(plan.stage_seconds)
     assert fingerprint(make_plan(request_of, store)) == fingerprint(first)
