@@ -176,7 +176,8 @@ def _curves(rack: Sequence[RackRow], feed: float | None, overhead: float) -> lis
     curves = []
     for number, row in enumerate(rack):
         share = number / max(len(rack) - 1, 1)
-        curves.append(Curve(row, overhead * slower_at(row, feed) * minutes_at(row, CUSPS), (*colour(0.62 + 0.32 * share, 0.11, 300 - 210 * share), 1.0)))
+        minutes = overhead * slower_at(row, feed) * minutes_at(row, CUSPS)
+        curves.append(Curve(row, minutes, (*colour(0.62 + 0.32 * share, 0.11, 300 - 210 * share), 1.0)))
     return curves
 
 
