@@ -28,14 +28,15 @@ def _classes() -> tuple[type, ...]:
         opening,
         planning,
         racking,
+        skip_painting,
         skipping,
         suggesting,
         timing,
     )  # fmt: skip
 
     topics = (
-        opening, choosing, planning, applying, laying, skipping, suggesting, racking, applying_presets, listing, comparing, looking, measuring,
-        finished_view, coupon, exporting, keeping,
+        opening, choosing, planning, applying, laying, skip_painting, skipping, suggesting, racking, applying_presets, listing, comparing, looking,
+        measuring, finished_view, coupon, exporting, keeping,
     )  # fmt: skip
     return tuple(action for topic in (*topics, timing) for action in topic.CLASSES)
 
@@ -48,7 +49,8 @@ def _menu_entry() -> Callable[..., None]:
 
 
 def register() -> None:
-    """Register all operators and their menu, which lets the search find them."""
+    """Register all operators, their menu, which lets the search find them, and the tools whose keys call them."""
+    from ..overlay.skip_tool import TOOLS
     from ..screen.menus import MENUS
 
     for action in _classes():
@@ -56,15 +58,20 @@ def register() -> None:
     for menu in MENUS:
         bpy.utils.register_class(menu)
     bpy.types.VIEW3D_MT_object.append(_menu_entry())
+    for tool in TOOLS:
+        bpy.utils.register_tool(tool, separator=True)
 
 
 def unregister() -> None:
-    """Stop what is under way, take the menu and the operators back."""
+    """Stop what is under way, take the tools, the menu and the operators back."""
+    from ..overlay.skip_tool import TOOLS
     from ..scene.background import WORK
     from ..screen.menus import MENUS
 
     WORK.end()
     WORK.wait(UNLOAD_SECONDS)
+    for tool in reversed(TOOLS):
+        bpy.utils.unregister_tool(tool)
     bpy.types.VIEW3D_MT_object.remove(_menu_entry())
     for menu in reversed(MENUS):
         bpy.utils.unregister_class(menu)

@@ -157,17 +157,12 @@ class BodyLayers:
         return self._of_plan(results, "lifts", None, lambda plan: coloured_lines(lift_lines(plan.path, LIFT_COLOUR)))
 
     def left_out(self, results: BodyResults) -> Batch | None:
-        """Hatching on the ground that is left out: all that a plan leaves out, or what is marked while there is no plan yet."""
+        """Hatching on what a plan leaves out beside the marks of the user, which are drawn from the body itself."""
 
-        def make(newest: Plan | Survey) -> Batch | None:
-            left_out = newest.ground.forbidden if isinstance(newest, Plan) else newest.skipped
-            return coloured_lines(hatch_lines(left_out, newest.heights, newest.grid, SKIP_HATCH))
+        def make(plan: Plan) -> Batch | None:
+            return coloured_lines(hatch_lines(plan.ground.forbidden & ~plan.ground.skipped, plan.heights, plan.grid, SKIP_HATCH))
 
-        return self._of_newest(results, "left out", make)
-
-    def is_something_left_out(self, results: BodyResults) -> bool:
-        """Whether there is hatching to explain."""
-        return bool(self._of_newest(results, "anything left out", lambda newest: isinstance(newest, Plan) or bool(newest.skipped.any())))
+        return self._of_plan(results, "left out", None, make)
 
     def cut_ground(self, results: BodyResults, seconds: float, opacity: float) -> Batch | None:
         """The ground at a moment of the run: cut by then, or standing yet."""

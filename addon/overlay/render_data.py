@@ -126,6 +126,12 @@ def with_hatched_ground(colours: Single, mesh: SurfaceMesh, hatched: MaskArray, 
     return out
 
 
+def plain_lines(pieces: FloatArray, colour: Rgb, opacity: float) -> LineSet:
+    """A LineSet of pieces (n, 2, 3) in one colour."""
+    positions = pieces.reshape(-1, 3).astype(np.float32)
+    return LineSet(positions, _even(colour, opacity, len(positions)), np.full(len(pieces), -1, np.int32))
+
+
 def joined_lines(sets: Iterable[LineSet]) -> LineSet:
     """Several sets of lines as one."""
     every = [_no_lines(), *sets]

@@ -10,6 +10,7 @@ import os
 import sys
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -32,9 +33,11 @@ from addon.finishing.pictures.ramps import SKIP_HATCH
 from addon.finishing.planning.smaller_cutters import side_plans
 from addon.finishing.planning.survey import fit_map_steps
 from addon.overlay import drawing
+from addon.overlay.banner import draw_banner
 from addon.overlay.batches import coloured_lines
 from addon.overlay.layers import CUT_COLOUR, STANDING_COLOUR, BodyLayers
 from addon.overlay.legend_drawing import draw_legends
+from addon.overlay.mark_drawing import draw_marks, hatch_of_marks
 from addon.overlay.render_data import LineSet, path_lines
 from addon.overlay.trade_off_drawing import draw_trade_off
 from addon.overlay.view_boxes import BOXES
@@ -98,7 +101,13 @@ class Screen:
 
     def picture(self, layers: BodyLayers, results: BodyResults, view: bpy.types.PropertyGroup, name: str) -> np.ndarray:
         """Draw one body's layers; (rows, columns, 4) from 0 to 1, top row first."""
-        return self.drawn(lambda: drawing.draw_body(layers, results, view, Matrix.Identity(4), (SIZE, SIZE), 200.0), name)
+
+        def draw() -> None:
+            drawing.draw_body(layers, results, view, Matrix.Identity(4), (SIZE, SIZE), 200.0)
+            if view.show_skip:
+                draw_marks(hatch_of_body(results), SimpleNamespace(matrix_world=Matrix.Identity(4)), 1.0, (SIZE, SIZE), 200.0)
+
+        return self.drawn(draw, name)
 
     def in_pixels(self, draw: Callable[[], None], name: str) -> np.ndarray:
         """What a function draws in pixels; (rows, columns, 4) from 0 to 1, top row first."""
@@ -123,6 +132,14 @@ class Screen:
             image.filepath_raw, image.file_format = str(Path(sys.argv[1]) / f"{name}.png"), "PNG"
             image.save()
         return found
+
+
+def hatch_of_body(results: BodyResults) -> gpu.types.GPUBatch:
+    """Hatching on the faces of the body that are marked, in job mm."""
+    plan = results.plan
+    body, matrix = plan.request.body, plan.job_from_body
+    triangles = body.triangles[body.skip] @ matrix[:3, :3].T + matrix[:3, 3]
+    return coloured_lines(hatch_of_marks(triangles.astype(np.float32), np.eye(4), 1.0))
 
 
 def near(picture: np.ndarray, colour: tuple[float, float, float], tolerance: float = 0.06) -> np.ndarray:
@@ -203,13 +220,14 @@ def read_in_pixels(layers: BodyLayers, results: BodyResults, view: bpy.types.Pro
         area=None,
         preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0, use_region_overlap=False)),
         window_manager=bpy.context.window_manager,
+        object=body,
         scene=bpy.context.scene,
     )
     view.surface_map, view.show_lines, nothing = "cusp", False, np.empty((0, 2))
     cusp = cusp_legend(results.plan.request.cusp)
     ramp = cusp.colours(cusp.low + np.linspace(0, 1, 64) * (cusp.high - cusp.low))
-    legend = screen.in_pixels(lambda: draw_legends(around, results, layers, "current", nothing), "legend")
-    late = screen.in_pixels(lambda: draw_legends(around, results, layers, "settings", nothing), "legend out of date")
+    legend = screen.in_pixels(lambda: draw_legends(around, results, layers, nothing), "legend")
+    late, current = (screen.in_pixels(partial(draw_banner, around, state), f"banner {state}") for state in ("settings", "current"))
     # The bar: 16 x 150 pixels of saturated colours in the lower left corner, where nothing else has one.
     bar = legend[SIZE // 2 :, :60]
     bar = bar[(bar[..., 3] > 0.5) & (bar[..., :3].max(axis=2) - bar[..., :3].min(axis=2) > 0.15)]
@@ -219,7 +237,7 @@ def read_in_pixels(layers: BodyLayers, results: BodyResults, view: bpy.types.Pro
     return {
         "legend's bar": len(bar),
         "legend's bar on its ramp": hue_fits(bar[:, None], ramp),
-        "lines of a legend": int((late[..., 3] > 0).any(axis=1).sum() - (legend[..., 3] > 0).any(axis=1).sum()),
+        "rows of the banner": [int((picture[..., 3] > 0).any(axis=1).sum()) for picture in (late, current)],
         "curves in the chart": [int(near(chart, curve.ink[:3]).sum()) for curve in layers.get("trade-off curves", (results.revision, None), list)],
     }
 

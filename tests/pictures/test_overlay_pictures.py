@@ -68,10 +68,10 @@ def test_ground_without_a_cusp_has_a_hatching_of_its_own_in_the_view(told: dict)
     assert set(told["hatched cells"]) == {"not reached", "rim"} and min(told["hatched cells"].values()) > 20
 
 
-def test_the_legend_shows_the_ramp_of_its_map_and_says_when_it_is_out_of_date(told: dict) -> None:
+def test_the_legend_shows_the_ramp_of_its_map_and_the_banner_says_when_it_is_out_of_date(told: dict) -> None:
     # The bar is 16 x 150 pixels; the ramp's palest colours are not counted.
     assert 0.6 * 16 * 150 < told["legend's bar"] <= 1.02 * 16 * 150 and told["legend's bar on its ramp"] > 0.98
-    assert told["lines of a legend"] == 20  # pixels for one more line of words
+    assert told["rows of the banner"] == [pytest.approx(26, abs=1), 0]  # 2.2 times letters of 12 pixels, and nothing while all is current
 
 
 def test_the_chart_draws_a_curve_for_every_cutter(told: dict) -> None:
