@@ -9,18 +9,15 @@ from ..finishing.core.errors import FinishingError
 from ..scene.active import active_body
 from ..scene.blender_data import present
 from ..scene.properties import switch, with_properties
-from ..scene.redrawing import redraw_views
 from ..scene.shown_marks import SHOWN_MARKS
-from ..scene.skip_brush import SKIP_TOOL, Aim, Hit, SkipBrush, active_tool, skip_tool_is_on
+from ..scene.skip_brush import SKIP_TOOL, Aim, Hit, SkipBrush
 from ..scene.view_settings import view_of
 from ..screen.language import for_report
 from .conditions import BodyAction, Outcome, body_is_chosen
+from .tools import turn_tool
 
 TOOL_MODES = ("OBJECT", "EDIT_MESH", "PAINT_WEIGHT")
 """Modes that have the tool in their toolbar."""
-
-USUAL_TOOLS = {"OBJECT": ("builtin.select_box",), "EDIT_MESH": ("builtin.select_box",), "PAINT_WEIGHT": ("builtin.brush", "builtin_brush.Draw")}
-"""What becomes active when the tool ends and none is known that was active before; names differ between versions of Blender."""
 
 
 class FINISHING_OT_paint_skip(BodyAction):
@@ -32,28 +29,8 @@ class FINISHING_OT_paint_skip(BodyAction):
 
     def execute(self, context: bpy.types.Context) -> Outcome:
         """Switch the tool on, from a mode without it in Object Mode; or off, back to the tool before it."""
-        view = view_of(context)
-        if skip_tool_is_on(context):
-            before = (view.tool_before,) if view.tool_before else ()
-            _activate(*before, *USUAL_TOOLS.get(context.mode, USUAL_TOOLS["OBJECT"]))
-            view.tool_before = ""
-        else:
-            if context.mode not in TOOL_MODES:
-                bpy.ops.object.mode_set(mode="OBJECT")
-            view.tool_before = active_tool(context)
-            _activate(SKIP_TOOL)
-        redraw_views()
+        turn_tool(context, SKIP_TOOL, TOOL_MODES)
         return {"FINISHED"}
-
-
-def _activate(*names: str) -> None:
-    """Make the first of some tools active that this Blender has in this mode."""
-    for name in names:
-        try:
-            if bpy.ops.wm.tool_set_by_id(name=name, space_type="VIEW_3D") == {"FINISHED"}:
-                return
-        except RuntimeError:  # as Blender says that it knows no such tool
-            continue
 
 
 @with_properties

@@ -17,6 +17,7 @@ from ..scene.background import WORK
 from ..scene.blender_data import present
 from ..scene.mesh_reading import millimetres_per_unit
 from ..scene.results import STORE, BodyResults, object_of
+from ..scene.setup_tool import setup_tool_is_on
 from ..scene.skip_brush import skip_tool_is_on
 from ..scene.view_settings import FinishingView, view_of
 from .banner import draw_banner
@@ -27,6 +28,8 @@ from .legend_drawing import draw_legends
 from .mark_drawing import MarkBatches, draw_marks
 from .places_that_matter import places_that_matter
 from .readout import draw_readout
+from .setup_drawing import draw_handles, draw_setup, setup_of
+from .setup_places import HANDLES, PINS
 from .trade_off_drawing import PRESSED, draw_trade_off
 from .view_boxes import BOXES
 
@@ -97,8 +100,8 @@ OVERLAY = Overlay()
 
 def forget_clicks(region: int | None = None) -> None:
     """Legend and chart of a region, without one of all regions, take no clicks until they are drawn again."""
-    BOXES.forget(region)
-    PRESSED.forget(region)
+    for noted in (BOXES, PRESSED, HANDLES, PINS):
+        noted.forget(region)
 
 
 def _in_space() -> None:
@@ -140,8 +143,11 @@ def draw_in_space(context: bpy.types.Context) -> None:
     bodies = shown_bodies(context)
     for results, body_object in bodies:
         place = results.world_from_job(body_object)
+        layers = OVERLAY.layers_of(results)
+        setup = setup_of(layers, results, body_object)
+        if setup is not None:
+            draw_setup(layers, setup, view_of(context), size)
         if place is not None:
-            layers = OVERLAY.layers_of(results)
             draw_body(layers, results, view_of(context), Matrix(place.tolist()), size, distance, painting=context.mode in PAINT_MODES)
     if view_of(context).show_skip or skip_tool_is_on(context):
         for body_object in marked_objects(context, bodies):
@@ -200,8 +206,6 @@ def _draw_all_lines(layers: BodyLayers, results: BodyResults, view: FinishingVie
         (moves, lambda r: layers.pass_lines(r, view), view.line_width),
         (moves and view.show_links, layers.links, view.line_width),
         (moves and view.show_lifts, layers.lifts, THIN),
-        (view.show_stock, layers.stock, THIN),
-        (view.show_zero, layers.zero, MARKED),
         (view.show_findings, layers.findings, MARKED),
     ):
         lines = batch(results) if shown else None
@@ -235,5 +239,8 @@ def draw_in_pixels(context: bpy.types.Context) -> None:
         draw_legends(context, results, layers, points)
     if view.show_trade_off:
         draw_trade_off(context, results, layers, body_object, points)
-    if view.show_readout:
+    setup = setup_of(layers, results, body_object) if setup_tool_is_on(context) and body_object == context.object else None
+    if setup is not None:
+        draw_handles(context, setup)
+    elif view.show_readout:
         draw_readout(context, results, layers, body_object)

@@ -10,7 +10,6 @@ import numpy as np
 
 from ..finishing.core.array_types import FloatArray
 from ..finishing.core.digests import digest
-from ..finishing.job.stock import corners_in_job
 from ..finishing.pictures.legend import Legend
 from ..finishing.pictures.raking_light import RakingLight
 from ..finishing.pictures.ramps import SKIP_HATCH, colour
@@ -20,7 +19,7 @@ from ..scene.results import BodyResults
 from ..scene.view_settings import FinishingView
 from .batches import Batch, coloured_lines, coloured_triangles
 from .contact_lines import contact_points
-from .marks_data import box_lines, cutter_ghost, pin_lines, zero_lines
+from .marks_data import cutter_ghost, pin_lines
 from .playback import cut_colours, cut_times, ghost_colours
 from .render_data import (
     LineSet,
@@ -41,13 +40,9 @@ Made = TypeVar("Made")
 
 LINK_COLOUR = colour(0.80, 0.10, 75)
 LIFT_COLOUR = colour(0.86, 0.03, 250)
-STOCK_COLOUR = colour(0.82, 0.02, 90)
-ZERO_COLOUR = colour(0.93, 0.02, 90)
 FINDING_COLOUR = colour(0.90, 0.14, 100)
 PIN_SIZE = 9.0
 """mm."""
-ZERO_SHARE = 0.12
-"""Length of the zero mark's axes over the longest edge of the stock."""
 HATCH_MM = 0.3
 """mm between the lines of a hatching for every pixel that they lie apart in a picture."""
 CUT_COLOUR = colour(0.86, 0.05, 80)
@@ -210,23 +205,6 @@ class BodyLayers:
             return coloured_lines(pin_lines(np.array(places), PIN_SIZE, FINDING_COLOUR)) if places else None
 
         return self._of_plan(results, "findings", None, make)
-
-    def stock(self, results: BodyResults) -> Batch | None:
-        """The stock box."""
-
-        def make(newest: Plan | Survey) -> Batch | None:
-            return coloured_lines(box_lines(*corners_in_job(newest.stock, newest.request.side), STOCK_COLOUR))
-
-        return self._of_newest(results, "stock", make)
-
-    def zero(self, results: BodyResults) -> Batch | None:
-        """The zero mark with its axes; Z is the way the spindle stands over this side."""
-
-        def make(newest: Plan | Survey) -> Batch | None:
-            low, high = corners_in_job(newest.stock, newest.request.side)
-            return coloured_lines(zero_lines(np.zeros(3), ZERO_SHARE * float(max(high - low)), ZERO_COLOUR))
-
-        return self._of_newest(results, "zero", make)
 
 
 def _held(shown: ShownMap) -> str:

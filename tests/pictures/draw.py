@@ -10,6 +10,7 @@ import os
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from types import SimpleNamespace
@@ -39,6 +40,7 @@ from addon.overlay.layers import CUT_COLOUR, STANDING_COLOUR, BodyLayers
 from addon.overlay.legend_drawing import draw_legends
 from addon.overlay.mark_drawing import draw_marks, hatch_of_marks
 from addon.overlay.render_data import LineSet, path_lines
+from addon.overlay.setup_drawing import draw_setup, setup_of
 from addon.overlay.trade_off_drawing import draw_trade_off
 from addon.overlay.view_boxes import BOXES
 from addon.scene.results import BodyResults
@@ -95,6 +97,7 @@ class Screen:
 
     def __init__(self) -> None:
         self.target = gpu.types.GPUOffScreen(SIZE, SIZE)
+        self.body = bpy.data.objects.new("dome", bpy.data.meshes.new("dome"))
         self.view = Matrix.Translation((-65.0, -55.0, -200.0))
         half = SEEN / 2
         self.projection = Matrix(((1 / half, 0, 0, 0), (0, 1 / half, 0, 0), (0, 0, -1 / 300, -1), (0, 0, 0, 1)))
@@ -104,6 +107,8 @@ class Screen:
 
         def draw() -> None:
             drawing.draw_body(layers, results, view, Matrix.Identity(4), (SIZE, SIZE), 200.0)
+            # Everything here is drawn in job mm, as if the scene had them.
+            draw_setup(layers, replace(setup_of(layers, results, self.body), world_from_job=np.eye(4)), view, (SIZE, SIZE))
             if view.show_skip:
                 draw_marks(hatch_of_body(results), SimpleNamespace(matrix_world=Matrix.Identity(4)), 1.0, (SIZE, SIZE), 200.0)
 
@@ -214,7 +219,7 @@ def main() -> dict[str, object]:
 
 def read_in_pixels(layers: BodyLayers, results: BodyResults, view: bpy.types.PropertyGroup, screen: Screen) -> dict[str, object]:
     """Legend and chart as they are drawn over a view of SIZE pixels: whether the legend's ramp and the cutters' curves are in them."""
-    body = bpy.data.objects.new("dome", bpy.data.meshes.new("dome"))
+    body = screen.body
     around = SimpleNamespace(
         region=SimpleNamespace(x=0, y=0, width=SIZE, height=SIZE, as_pointer=lambda: 1),
         area=None,

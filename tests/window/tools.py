@@ -1,11 +1,12 @@
 """Runs inside a real Blender window (see run): the Skip tool by mouse and keys, in every mode that has it, with pictures to look at."""
 
 import importlib
+import subprocess
 
 import bpy
 import numpy as np
 import window as w
-from mouse import look_as_asked, press
+from mouse import look_as_asked
 
 
 def module() -> str:
@@ -46,7 +47,9 @@ def steps():  # noqa: ANN201
     yield from w.frame(body())
     yield from w.show_sidebar("Body Finishing")
     before = tool()
-    yield from press("finishing.paint_skip")
+    with w.override():
+        assert bpy.ops.finishing.paint_skip() == {"FINISHED"}
+    yield 0.3
     assert tool() == "finishing.skip_tool", tool()
     yield from w.move(*w.center(w.rect(w.region())))
     yield from w.shot("skip-1-cursor")
@@ -61,8 +64,6 @@ def steps():  # noqa: ANN201
     yield 0.6
     assert marked() == first
     # Ctrl takes back
-    import subprocess
-
     subprocess.run(["xdotool", "keydown", "ctrl"], check=True)
     middle = np.array(w.center(w.rect(w.region())))
     yield from w.drag([tuple(middle + (x, -60)) for x in range(-30, 31, 10)])
@@ -91,7 +92,7 @@ def steps():  # noqa: ANN201
     yield from w.view_persp()
     yield 0.5
     yield from w.shot("skip-5-before-planning")
-    body().finishing.lines_from, body().finishing.cell_mm = "edge", 0.5
+    body().finishing.lines_from, body().finishing.cell_mm = "edge", 1.0
     with w.override():
         assert bpy.ops.finishing.plan() == {"FINISHED"}
     yield 0.5
