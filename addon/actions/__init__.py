@@ -28,6 +28,7 @@ def _classes() -> tuple[type, ...]:
         opening,
         planning,
         racking,
+        reading,
         skip_painting,
         skipping,
         suggesting,
@@ -37,7 +38,7 @@ def _classes() -> tuple[type, ...]:
 
     topics = (
         opening, choosing, planning, applying, laying, skip_painting, skipping, suggesting, racking, applying_presets, listing, comparing, looking,
-        measuring, finished_view, coupon, exporting, keeping, tools,
+        measuring, finished_view, coupon, exporting, keeping, reading, tools,
     )  # fmt: skip
     return tuple(action for topic in (*topics, timing) for action in topic.CLASSES)
 

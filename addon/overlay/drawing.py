@@ -26,6 +26,7 @@ from .depth import LIFT_OFF, depth_shift, shifted, ui_scale
 from .layers import BodyLayers
 from .legend_drawing import draw_legends
 from .mark_drawing import MarkBatches, draw_marks
+from .pin_drawing import draw_pins
 from .places_that_matter import places_that_matter
 from .readout import draw_readout
 from .setup_drawing import draw_handles, draw_setup, setup_of
@@ -235,6 +236,8 @@ def draw_in_pixels(context: bpy.types.Context) -> None:
     points = places_that_matter(context, results, body_object)
     state = results.state(present(context.scene), body_object)
     draw_banner(context, "planning" if WORK.running and results.reading is not None and results.plans else state)
+    if view.show_findings and body_object == context.object and not skip_tool_is_on(context):
+        draw_pins(context, results, body_object)
     if view.show_legend:
         draw_legends(context, results, layers, points)
     if view.show_trade_off:

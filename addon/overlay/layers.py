@@ -201,10 +201,15 @@ class BodyLayers:
         """Pins where findings have their places; openings show themselves."""
 
         def make(plan: Plan) -> Batch | None:
-            places = [f.place for f in plan.findings if f.place is not None and f.key != "opening"]
+            places = [plan.findings[number].place for number in pinned(plan)]
             return coloured_lines(pin_lines(np.array(places), PIN_SIZE, FINDING_COLOUR)) if places else None
 
         return self._of_plan(results, "findings", None, make)
+
+
+def pinned(plan: Plan) -> list[int]:
+    """Numbers of the findings that have pins: those with a place, but for openings, which show themselves."""
+    return [number for number, finding in enumerate(plan.findings) if finding.place is not None and finding.key != "opening"]
 
 
 def _held(shown: ShownMap) -> str:

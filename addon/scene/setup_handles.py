@@ -93,10 +93,37 @@ def _stock_handles(setup: JobSetup) -> list[Handle]:
 
     length, width, thickness = setup.stock.size
     return [
-        Handle("length", ARROW, np.array([high[0], middle[1], level]), (length,), set_length, _length_words, np.array([1.0, 0, 0]), 2.0),
-        Handle("width", ARROW, np.array([middle[0], high[1], level]), (width,), set_width, _width_words, np.array([0, 1.0, 0]), 2.0),
-        Handle("upper", ARROW, np.array([middle[0], middle[1], high[2]]), (thickness,), set_upper, _thickness_words, np.array([0, 0, 1.0])),
-        Handle("lower", ARROW, np.array([middle[0], middle[1], low[2]]), (thickness,), set_lower, _thickness_words, np.array([0, 0, -1.0])),
+        Handle(
+            "length",
+            ARROW,
+            np.array([high[0], middle[1], level]),
+            (length,),
+            take=set_length,
+            sentence=_length_words,
+            way=np.array([1.0, 0, 0]),
+            gain=2.0,
+        ),
+        Handle(
+            "width", ARROW, np.array([middle[0], high[1], level]), (width,), take=set_width, sentence=_width_words, way=np.array([0, 1.0, 0]), gain=2.0
+        ),
+        Handle(
+            "upper",
+            ARROW,
+            np.array([middle[0], middle[1], high[2]]),
+            (thickness,),
+            take=set_upper,
+            sentence=_thickness_words,
+            way=np.array([0, 0, 1.0]),
+        ),
+        Handle(
+            "lower",
+            ARROW,
+            np.array([middle[0], middle[1], low[2]]),
+            (thickness,),
+            take=set_lower,
+            sentence=_thickness_words,
+            way=np.array([0, 0, -1.0]),
+        ),
     ]
 
 
@@ -134,7 +161,7 @@ def _zero_handle(setup: JobSetup) -> Handle:
     def words(values: Values) -> Message:
         return ZERO_WORDS[int(values[0])]
 
-    return Handle("zero", CHOICE, np.zeros(3), (float(now),), take, words, places=places)
+    return Handle("zero", CHOICE, np.zeros(3), (float(now),), take=take, sentence=words, places=places)
 
 
 ZERO_WORDS = (
@@ -173,7 +200,7 @@ def _dowel_handle(setup: JobSetup, number: int) -> Handle:
     def words(values: Values) -> Message:
         return Message("Dowel {number}: X {x:.1f}, Y {y:.1f} mm", number=number + 1, x=values[0], y=values[1])
 
-    return Handle(f"dowel {number}", MOVE, np.array([*place, setup.high[2]]), (float(place[0]), float(place[1])), take, words)
+    return Handle(f"dowel {number}", MOVE, np.array([*place, setup.high[2]]), (float(place[0]), float(place[1])), take=take, sentence=words)
 
 
 def _box_handles(number: int, box: KeepOut) -> list[Handle]:
@@ -203,10 +230,16 @@ def _box_handles(number: int, box: KeepOut) -> list[Handle]:
     size = high - low
     lower_left = (float(low[0]), float(low[1]))
     return [
-        Handle(f"box {number} place", MOVE, np.array([middle[0], middle[1], low[2]]), lower_left, move, move_words),
-        Handle(f"box {number} size", MOVE, np.array([high[0], high[1], low[2]]), (float(size[0]), float(size[1])), stretch, size_words),
+        Handle(f"box {number} place", MOVE, np.array([middle[0], middle[1], low[2]]), lower_left, take=move, sentence=move_words),
+        Handle(f"box {number} size", MOVE, np.array([high[0], high[1], low[2]]), (float(size[0]), float(size[1])), take=stretch, sentence=size_words),
         Handle(
-            f"box {number} height", ARROW, np.array([middle[0], middle[1], high[2]]), (float(size[2]),), raise_top, height_words, np.array([0, 0, 1.0])
+            f"box {number} height",
+            ARROW,
+            np.array([middle[0], middle[1], high[2]]),
+            (float(size[2]),),
+            take=raise_top,
+            sentence=height_words,
+            way=np.array([0, 0, 1.0]),
         ),
     ]
 
@@ -234,7 +267,7 @@ def _grain_handle(setup: JobSetup) -> Handle:
     def words(values: Values) -> Message:
         return Message("Grain {angle:.1f}°", angle=(values[0] + 180.0) % 360.0 - 180.0)
 
-    return Handle("grain", TURN, grain_tip(setup), (setup.grain or 0.0,), take, words)
+    return Handle("grain", TURN, grain_tip(setup), (setup.grain or 0.0,), take=take, sentence=words)
 
 
 @dataclass(frozen=True)

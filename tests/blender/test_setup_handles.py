@@ -194,7 +194,8 @@ for side in ("top", "back"):
     settings.active_keep_out = 0
     box = handles()
     box["box 1 place"].take(settings, (12.0, 8.0))
-    assert tuple(settings.keep_out[1].low) == (12.0, 8.0, 0.0) and tuple(settings.keep_out[1].high) == (52.0, 38.0, 60.0) and settings.active_keep_out == 1
+    assert tuple(settings.keep_out[1].low) == (12.0, 8.0, 0.0) and tuple(settings.keep_out[1].high) == (52.0, 38.0, 60.0)
+    assert settings.active_keep_out == 1
     handles()["box 1 size"].take(settings, (20.0, -5.0))
     assert tuple(settings.keep_out[1].high) == (32.0, 9.0, 60.0)
     handles()["box 1 height"].take(settings, (-3.0,))

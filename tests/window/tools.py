@@ -105,6 +105,77 @@ def steps():  # noqa: ANN201
     yield from w.shot("skip-8-out-of-date")
     results = importlib.import_module(f"{module()}.scene.results").STORE.find(body())
     assert results.state(bpy.context.scene, body()) == "shape"
+    yield from setup_steps()
+
+
+def grip(name: str) -> tuple[float, float]:
+    """Where a handle was drawn last, in pixels of the screen."""
+    places = importlib.import_module(f"{module()}.overlay.setup_places").HANDLES
+    x, y = next((x, y) for name_, x, y in places.drawn[w.region().as_pointer()] if name_ == name)
+    left, _, _, bottom = w.rect(w.region())
+    return left + x, bottom - y
+
+
+def setup_steps():  # noqa: ANN201
+    """Stock, zero, grain, dowels and a keep-out box are moved by the mouse; a drag is undone by a key, one is typed, one is stopped by ESC."""
+    settings = body().finishing
+    settings.dowel_count, settings.use_grain = "2", True
+    with w.override():
+        bpy.ops.finishing.list(rows="keep_out", change="add")
+        body().finishing.keep_out[0].low, body().finishing.keep_out[0].high = (2, 100, 0), (42, 130, 60)
+        assert bpy.ops.finishing.move_in_view() == {"FINISHED"}
+    yield 0.5
+    yield from w.move(*w.center(w.rect(w.region("WINDOW", "OUTLINER"))))
+    yield from w.shot("setup-1-top")
+    yield from w.view_persp()
+    yield 0.7
+    yield from w.shot("setup-2-handles")
+    bpy.ops.ed.undo_push(message="before the drags")
+    before = body().finishing.stock_length_mm, body().finishing.use_stock_length
+    start = np.array(grip("length"))
+    yield from w.drag([tuple(start + (k * 6, k * 2)) for k in range(8)])
+    yield 0.5
+    yield from w.shot("setup-3-longer")
+    assert body().finishing.use_stock_length and body().finishing.stock_length_mm != before[0], body().finishing.stock_length_mm
+    yield from w.key("ctrl+z")
+    yield 0.7
+    assert (body().finishing.stock_length_mm, body().finishing.use_stock_length) == before, "undo left the drag"
+    # typed while the mouse is held
+    x, y = grip("length")
+    yield from w.move(x, y)
+    yield 0.3
+    subprocess.run(["xdotool", "mousedown", "1"], check=True)
+    yield 0.3
+    for key in ("5", "2", "0"):
+        yield from w.key(key)
+    yield 0.3
+    yield from w.shot("setup-4-typed")
+    subprocess.run(["xdotool", "mouseup", "1"], check=True)
+    yield 0.5
+    assert abs(body().finishing.stock_length_mm - 520) < 1e-3, body().finishing.stock_length_mm
+    # ESC puts back
+    start = np.array(grip("grain"))
+    yield from w.move(*start)
+    yield 0.3
+    subprocess.run(["xdotool", "mousedown", "1"], check=True)
+    yield 0.2
+    yield from w.move(*(start + (30, 60)))
+    yield 0.4
+    yield from w.shot("setup-5-grain")
+    turned = body().finishing.grain_angle
+    yield from w.key("Escape")
+    subprocess.run(["xdotool", "mouseup", "1"], check=True)
+    yield 0.5
+    assert abs(turned) > 0.01 and abs(body().finishing.grain_angle) < 1e-6, (turned, body().finishing.grain_angle)
+    yield from w.view_top()
+    yield 0.5
+    for name in ("zero", "dowel 0", "box 0 place"):
+        start = np.array(grip(name))
+        aim = np.array(w.center(w.rect(w.region()))) if name == "zero" else start + (40, -50)
+        yield from w.drag([tuple(start + (aim - start) * share) for share in np.linspace(0, 1, 8)])
+        yield 0.4
+    yield from w.shot("setup-6-moved")
+    assert body().finishing.xy_zero == "centre" and len(body().finishing.dowel_places) == 2 and body().finishing.keep_out[0].low[0] > 2.5
 
 
 w.run(steps())
