@@ -23,7 +23,7 @@ from ..scene.view_settings import FinishingView, view_of
 from .banner import draw_banner
 from .batches import Batch, draw_lines, draw_triangles, own_matrix, own_projection
 from .depth import LIFT_OFF, depth_shift, shifted, ui_scale
-from .layers import BodyLayers
+from .layers import CUT_COLOUR, STANDING_COLOUR, BodyLayers
 from .legend_drawing import draw_legends
 from .mark_drawing import MarkBatches, draw_marks
 from .pin_drawing import draw_pins
@@ -178,15 +178,15 @@ def draw_body(
         nearer = depth_shift(projection, distance, LIFT_OFF / results.source.scale)
         gpu.matrix.multiply_matrix(place)
         played = view.show_cutter and results.plan is not None
-        if played:
-            surface = layers.cut_ground(results, view.playhead, opacity)
-        else:
-            surface = layers.surface(results, view, opacity) if view.surface_map != "none" else None
-        if surface is not None:
-            gpu.matrix.load_projection_matrix(shifted(projection, nearer))
-            gpu.state.depth_mask_set(True)
+        gpu.matrix.load_projection_matrix(shifted(projection, nearer))
+        gpu.state.depth_mask_set(True)
+        ground = layers.cut_ground(results) if played else None
+        surface = layers.surface(results, view, opacity) if view.surface_map != "none" and not played else None
+        if ground is not None:
+            ground.draw(view.playhead, CUT_COLOUR, STANDING_COLOUR, opacity)
+        elif surface is not None:
             draw_triangles(surface)
-            gpu.state.depth_mask_set(False)
+        gpu.state.depth_mask_set(False)
         gpu.matrix.load_projection_matrix(shifted(projection, 2 * nearer))
         _draw_all_lines(layers, results, view, size, played)
         if played:

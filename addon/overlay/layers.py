@@ -19,10 +19,12 @@ from ..scene.results import BodyResults
 from ..scene.view_settings import FinishingView
 from .batches import Batch, coloured_lines, coloured_triangles
 from .contact_lines import contact_points
+from .cut_shader import CutGround, upward
 from .marks_data import cutter_ghost, pin_lines
-from .playback import cut_colours, cut_times, ghost_colours
+from .playback import cut_times, ghost_colours
 from .render_data import (
     LineSet,
+    ground_shade,
     hatch_lines,
     joined_lines,
     lift_lines,
@@ -49,9 +51,6 @@ CUT_COLOUR = colour(0.86, 0.05, 80)
 STANDING_COLOUR = colour(0.55, 0.05, 60)
 GHOST_COLOUR = colour(0.80, 0.03, 250)
 GHOST_OPACITY = 0.55
-
-PLAYED_POINTS = 90_000
-"""Points of the ground while a run is played: its colours are made anew for every picture."""
 
 PLAYED_PIECES = 4000
 """Pieces of line drawn behind the cutter while a run is played: the last passes, so that the cut ground shows."""
@@ -159,16 +158,14 @@ class BodyLayers:
 
         return self._of_plan(results, "left out", None, make)
 
-    def cut_ground(self, results: BodyResults, seconds: float, opacity: float) -> Batch | None:
-        """The ground at a moment of the run: cut by then, or standing yet."""
+    def cut_ground(self, results: BodyResults) -> CutGround | None:
+        """The ground of a run that is played; at which moment is said when it is drawn."""
 
-        def make(plan: Plan) -> Batch:
-            mesh = self.get("playback mesh", results.revision, lambda: surface_mesh(plan.heights, plan.grid, PLAYED_POINTS))
-            times = self.get("cut times", results.revision, lambda: cut_times(plan.path, plan.run_time.at, plan.region).ravel()[mesh.cells])
-            colours = cut_colours(mesh, times, seconds, CUT_COLOUR, STANDING_COLOUR, opacity)
-            return coloured_triangles(mesh.positions, colours, mesh.triangles)
+        def make(plan: Plan) -> CutGround:
+            times = cut_times(plan.path, plan.run_time.at, plan.region)
+            return CutGround(upward(plan.body.triangles.astype(np.float32)), times, ground_shade(plan.heights, plan.grid), plan.grid)
 
-        return self._of_plan(results, "cut surface", (round(seconds, 2), round(opacity, 3)), make)
+        return self._of_plan(results, "cut ground", None, make)
 
     def ghost(self, results: BodyResults) -> Batch | None:
         """The cutter with its tip at the origin."""

@@ -107,6 +107,8 @@ class FINISHING_PT_body(TabPanel):
         others = sum(1 for other in context.selected_objects if other.type == "MESH" and other != body)
         if others:
             words = Message("{count} other bodies are selected: '{body}' is planned", count=others, body=body.name)
+            if others == 1:
+                words = Message("Another body is selected too: '{body}' is planned", body=body.name)
             paragraph(layout, in_users_language(words), letters_per_line(context), "INFO")
         _draw_size(layout, context, body)
         layout.row().prop(settings_of(body), "side", expand=True)

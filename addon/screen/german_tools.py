@@ -6,6 +6,7 @@ GERMAN_TOOLS: dict[str, str] = {
     "'{box}': X {x:.1f}, Y {y:.1f} mm": "„{box}“: X {x:.1f}, Y {y:.1f} mm",
     "'{box}': {height:.1f} mm high": "„{box}“: {height:.1f} mm hoch",
     "'{box}': {x:.1f} x {y:.1f} mm": "„{box}“: {x:.1f} x {y:.1f} mm",
+    "Another body is selected too: '{body}' is planned": "Ein anderer Körper ist auch gewählt: „{body}“ wird geplant",
     "Choose map, pass lines, side and playing from a pie menu; right-click this entry to give it a key of your own":
         "Karte, Bahnen, Seite und Abspielen in einem Kreismenü wählen; ein Rechtsklick auf diesen Eintrag gibt ihm eine eigene Taste",
     "Done": "Fertig",
