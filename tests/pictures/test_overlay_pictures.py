@@ -82,3 +82,7 @@ def test_playing_shows_the_ground_that_is_cut_by_then(told: dict) -> None:
     (early_cut, early_standing), (late_cut, late_standing) = told["played 0.1"], told["played 0.9"]
     assert early_cut < 0.15 and early_standing > 0.8
     assert late_cut > 0.8 and late_standing < 0.2
+    # At the body's own edge: what is drawn is the body to a pixel all round it, and the cutter, 12 mm wide at most, beside it.
+    edge, cutter = 2 * (80 + 60) * (130 / 480) / 130**2, 12**2 / 130**2
+    for share in ("0.1", "0.9"):
+        assert told["body share"] - edge < told[f"played over the body {share}"] < told["body share"] + edge + cutter
