@@ -142,6 +142,7 @@ def draw_in_space(context: bpy.types.Context) -> None:
     size = gpu.state.viewport_get()[2:]
     distance = context.region_data.view_distance if context.region_data is not None else 1.0
     bodies = shown_bodies(context)
+    painting = context.mode in PAINT_MODES or skip_tool_is_on(context)
     for results, body_object in bodies:
         place = results.world_from_job(body_object)
         layers = OVERLAY.layers_of(results)
@@ -149,7 +150,7 @@ def draw_in_space(context: bpy.types.Context) -> None:
         if setup is not None:
             draw_setup(layers, setup, view_of(context), size)
         if place is not None:
-            draw_body(layers, results, view_of(context), Matrix(place.tolist()), size, distance, painting=context.mode in PAINT_MODES)
+            draw_body(layers, results, view_of(context), Matrix(place.tolist()), size, distance, painting=painting)
     if view_of(context).show_skip or skip_tool_is_on(context):
         for body_object in marked_objects(context, bodies):
             hatch = OVERLAY.hatch_of(context, body_object)
@@ -188,7 +189,7 @@ def draw_body(
             draw_triangles(surface)
         gpu.state.depth_mask_set(False)
         gpu.matrix.load_projection_matrix(shifted(projection, 2 * nearer))
-        _draw_all_lines(layers, results, view, size, played)
+        _draw_all_lines(layers, results, view, size, played=played, painting=painting)
         if played:
             _draw_ghost(layers, results, view.playhead)
     gpu.state.depth_mask_set(False)
@@ -196,7 +197,7 @@ def draw_body(
     gpu.state.blend_set("NONE")
 
 
-def _draw_all_lines(layers: BodyLayers, results: BodyResults, view: FinishingView, size: tuple[float, float], played: bool) -> None:
+def _draw_all_lines(layers: BodyLayers, results: BodyResults, view: FinishingView, size: tuple[float, float], *, played: bool, painting: bool) -> None:
     """Draw the pass lines, or those cut by now while the run is played, with links, lifts, hatching and marks."""
     moves = view.show_lines and not played
     scale = ui_scale()
@@ -204,7 +205,7 @@ def _draw_all_lines(layers: BodyLayers, results: BodyResults, view: FinishingVie
         (view.show_skip, layers.left_out, HATCHED),
         (view.surface_map != "none" and not played, lambda r: layers.hatched(r, view), HATCHED),
         (view.show_lines and played, lambda r: layers.lines_reached(r, view, view.playhead), view.line_width),
-        (moves, lambda r: layers.pass_lines(r, view), view.line_width),
+        (moves, lambda r: layers.pass_lines(r, view, painting), view.line_width),
         (moves and view.show_links, layers.links, view.line_width),
         (moves and view.show_lifts, layers.lifts, THIN),
         (view.show_findings, layers.findings, MARKED),
@@ -245,5 +246,5 @@ def draw_in_pixels(context: bpy.types.Context) -> None:
     setup = setup_of(layers, results, body_object) if setup_tool_is_on(context) and body_object == context.object else None
     if setup is not None:
         draw_handles(context, setup)
-    elif view.show_readout:
+    elif view.show_readout and not skip_tool_is_on(context):
         draw_readout(context, results, layers, body_object)

@@ -133,10 +133,10 @@ class BodyLayers:
         """What the colours of the pass lines mean."""
         return self._of_plan(results, "lines legend", view.lines_by, lambda plan: lines_legend(plan, view.lines_by))
 
-    def pass_lines(self, results: BodyResults, view: FinishingView) -> Batch | None:
-        """The pass lines, faded while a map is shown."""
+    def pass_lines(self, results: BodyResults, view: FinishingView, faded: bool = False) -> Batch | None:
+        """The pass lines, faded while a map is shown, or where that is asked for."""
         legend = self.lines_legend(results, view)
-        opacity = 1.0 if view.surface_map == "none" else round(view.line_opacity, 2)
+        opacity = 1.0 if view.surface_map == "none" and not faded else round(view.line_opacity, 2)
         if legend is None or opacity == 0:
             return None
         key = (view.lines_by, view.lines_at, opacity)

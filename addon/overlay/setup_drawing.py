@@ -17,6 +17,7 @@ from ..scene.view_settings import FinishingView
 from ..screen.language import in_users_language
 from .batches import Batch, Ink, coloured_lines, draw_lines, draw_plain, own_matrix
 from .depth import ui_scale
+from .free_space import free_space
 from .layers import BodyLayers
 from .lettering_on_screen import fill_box, width_of, write
 from .places_that_matter import pixels_of
@@ -29,12 +30,15 @@ THIN, MARKED = 1.0, 2.0
 ARROW_LENGTH, HEAD, RING = 34.0, 7.0, 7.0
 """Pixels: an arrow from its face, its head, the ring of a handle."""
 
+END_ON = 0.15
+"""An arrow whose millimetre is seen shorter than this share of another axis's can not be followed by the mouse."""
+
 PALE: Ink = (1.0, 1.0, 1.0, 0.95)
 DARK: Ink = (0.08, 0.08, 0.08, 0.9)
 """Handles are pale with a dark edge, and the other way round while the mouse is on them: both show on any ground and in any theme."""
 
-SIZE, EDGE = 12.0, 6.0
-"""Pixels: letters and margin of what a handle says."""
+SIZE, EDGE, ASIDE = 12.0, 6.0, 18.0
+"""Pixels: letters and margin of what a handle says, and its distance from the handle."""
 
 
 def setup_of(layers: BodyLayers, results: BodyResults, body_object: bpy.types.Object) -> JobSetup | None:
@@ -73,30 +77,37 @@ def draw_handles(context: bpy.types.Context, setup: JobSetup) -> None:
     places: list[tuple[str, float, float]] = []
     said: tuple[Handle, Double] | None = None
     for handle in handles_of(setup):
-        ends = handle.place if handle.way is None else np.array([handle.place, handle.place + handle.way])
-        shown = pixels_of(context, np.atleast_2d(ends), setup.world_from_job)
-        if not np.isfinite(shown).all():
+        grip = _drawn_handle(context, setup, handle, scale)
+        if grip is None:
             continue
-        hot = HANDLES.hot == handle.name
-        grip = shown[0]
-        if handle.kind == ARROW:
-            way = shown[1] - shown[0]
-            length = float(np.linalg.norm(way))
-            # Seen along itself an arrow has no direction on the screen: it is a ring then.
-            way = way / length if length > 1e-3 else np.zeros(2)
-            grip = shown[0] + ARROW_LENGTH * scale * way
-            if length > 1e-3:
-                _draw_arrow(shown[0], grip, way, scale, hot=hot)
-        if handle.kind != ARROW or not np.any(grip != shown[0]):
-            _draw_ring(grip, scale, hot=hot)
         places.append((handle.name, float(grip[0]), float(grip[1])))
-        if hot:
+        if HANDLES.hot == handle.name:
             said = (handle, grip)
     HANDLES.drawn[region.as_pointer()] = places
     if said is not None:
         handle, grip = said
         values = HANDLES.values if HANDLES.values is not None else handle.values
-        _draw_words(in_users_language(handle.sentence(values)), grip, scale)
+        _draw_words(context, in_users_language(handle.sentence(values)), grip, scale)
+
+
+def _drawn_handle(context: bpy.types.Context, setup: JobSetup, handle: Handle, scale: float) -> Double | None:
+    """Draw one handle; returns where it is taken hold of, (2,) pixels; None behind the eye, and for an arrow that is seen end-on."""
+    hot = HANDLES.hot == handle.name
+    shown = pixels_of(context, handle.place + np.vstack([np.zeros(3), np.eye(3)]), setup.world_from_job)
+    if not np.isfinite(shown).all():
+        return None
+    grip: Double = shown[0]
+    if handle.kind != ARROW or handle.way is None:
+        _draw_ring(grip, scale, hot=hot)
+        return grip
+    axes = shown[1:] - shown[0]
+    way, most = handle.way @ axes, float(np.linalg.norm(axes, axis=1).max())
+    length = float(np.linalg.norm(way))
+    if length < END_ON * most:
+        return None
+    grip = shown[0] + ARROW_LENGTH * scale * way / length
+    _draw_arrow(shown[0], grip, way / length, scale, hot=hot)
+    return grip
 
 
 def _draw_arrow(start: Double, tip: Double, way: Double, scale: float, *, hot: bool) -> None:
@@ -119,8 +130,11 @@ def _draw_ring(middle: Double, scale: float, *, hot: bool) -> None:
         draw_plain("TRIS", middle + radius * scale * fan, own)
 
 
-def _draw_words(words: str, grip: Double, scale: float) -> None:
-    """What a handle says, beside it."""
-    left, bottom = grip[0] + 18 * scale, grip[1] + 8 * scale
-    fill_box(left - EDGE * scale, bottom - EDGE * scale, left + width_of(words, SIZE * scale) + EDGE * scale, bottom + (SIZE + EDGE - 2) * scale)
+def _draw_words(context: bpy.types.Context, words: str, grip: Double, scale: float) -> None:
+    """What a handle says, beside it, on the side where there is room."""
+    width, edge = width_of(words, SIZE * scale), EDGE * scale
+    left, bottom = grip[0] + ASIDE * scale, grip[1] + 8 * scale
+    if left + width + edge > free_space(context).right:
+        left = grip[0] - ASIDE * scale - width
+    fill_box(left - edge, bottom - edge, left + width + edge, bottom + (SIZE - 2) * scale + edge)
     write(words, left, bottom, SIZE * scale)

@@ -1,4 +1,4 @@
-"""Time in Python of one redraw of the overlay with 300 000 pieces of line and of one picture of a run, from the picture tests' script. Needs bpy 5.2."""
+"""Time in Python of a redraw of the overlay with 300 000 pieces of line, and of a picture of a run, by the picture tests' script. Needs bpy 5.2."""
 
 from __future__ import annotations
 

@@ -2,6 +2,7 @@
 
 import importlib
 import subprocess
+import time
 
 import bpy
 import numpy as np
@@ -78,6 +79,8 @@ def steps():  # noqa: ANN201
     assert tool() == before, (tool(), before)
     for mode, name in (("EDIT", "edit-mode"), ("WEIGHT_PAINT", "weight-paint")):
         bpy.ops.object.mode_set(mode=mode)
+        if mode == "EDIT":
+            bpy.ops.mesh.select_all(action="DESELECT")
         yield 1.0
         with w.override():
             assert bpy.ops.finishing.paint_skip() == {"FINISHED"}
@@ -135,6 +138,8 @@ def setup_steps():  # noqa: ANN201
     start = np.array(grip("length"))
     yield from w.drag([tuple(start + (k * 6, k * 2)) for k in range(8)])
     yield 0.5
+    yield from w.move(*grip("length"))
+    yield 0.3
     yield from w.shot("setup-3-longer")
     assert body().finishing.use_stock_length and body().finishing.stock_length_mm != before[0], body().finishing.stock_length_mm
     yield from w.key("ctrl+z")
@@ -174,8 +179,58 @@ def setup_steps():  # noqa: ANN201
         aim = np.array(w.center(w.rect(w.region()))) if name == "zero" else start + (40, -50)
         yield from w.drag([tuple(start + (aim - start) * share) for share in np.linspace(0, 1, 8)])
         yield 0.4
+    yield from w.move(*w.center(w.rect(w.region("WINDOW", "OUTLINER"))))
     yield from w.shot("setup-6-moved")
     assert body().finishing.xy_zero == "centre" and len(body().finishing.dowel_places) == 2 and body().finishing.keep_out[0].low[0] > 2.5
+    with w.override():
+        assert bpy.ops.finishing.move_in_view() == {"FINISHED"}
+    yield from pin_steps()
+
+
+def pin_steps():  # noqa: ANN201
+    """A pin is clicked to read its finding, the pie is opened, and a run is played while the time in Python of every picture is taken."""
+    with w.override():
+        bpy.ops.finishing.place_dowels()
+        body().finishing.keep_out.clear()
+        assert bpy.ops.finishing.plan() == {"FINISHED"}
+    yield from w.view_top()
+    yield 0.7
+    pins = importlib.import_module(f"{module()}.overlay.setup_places").PINS
+    left, _, _, bottom = w.rect(w.region())
+    _, x, y = pins.drawn[w.region().as_pointer()][0]
+    yield from w.move(left + x, bottom - y)
+    yield 0.4
+    yield from w.shot("pin-1-hot")
+    yield from w.click(left + x, bottom - y)
+    yield 0.7
+    yield from w.shot("pin-2-read")
+    yield from w.move(*w.center(w.rect(w.region("WINDOW", "OUTLINER"))))
+    yield 0.5
+    yield from w.move(*w.center(w.rect(w.region())))
+    with w.override():
+        bpy.ops.finishing.view_pie("INVOKE_DEFAULT")
+    yield 0.7
+    yield from w.shot("pie")
+    yield from w.key("Escape")
+    yield 0.3
+    overlay = importlib.import_module(f"{module()}.overlay.drawing").OVERLAY
+    taken, guarded = [], overlay.guarded
+
+    def timed(draw) -> None:  # noqa: ANN001
+        began = time.perf_counter()
+        guarded(draw)
+        taken.append(time.perf_counter() - began)
+
+    overlay.guarded = timed
+    with w.override():
+        bpy.ops.finishing.play("INVOKE_DEFAULT")
+    yield 6.0
+    overlay.guarded = guarded
+    yield from w.shot("play")
+    yield from w.key("Escape")
+    milliseconds = 1000 * np.array(taken)
+    print(f"a picture of a run that is played, both draw functions: {2 * milliseconds.mean():.2f} ms, {2 * milliseconds.max():.2f} at worst")
+    print(f"pictures in 6 s, drawn by a processor in place of a graphics card: {len(taken) // 2}")
 
 
 w.run(steps())
