@@ -175,7 +175,11 @@ def setup_steps():  # noqa: ANN201
     yield from w.view_top()
     yield 0.5
     for name in ("zero", "dowel 0", "box 0 place"):
+        yield from w.move(*w.center(w.rect(w.region("WINDOW", "OUTLINER"))))
+        yield 0.5
         start = np.array(grip(name))
+        yield from w.move(*start)
+        yield 0.5
         aim = np.array(w.center(w.rect(w.region()))) if name == "zero" else start + (40, -50)
         yield from w.drag([tuple(start + (aim - start) * share) for share in np.linspace(0, 1, 8)])
         yield 0.4
