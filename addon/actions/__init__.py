@@ -69,7 +69,9 @@ def unregister() -> None:
     from ..overlay import setup_tool, skip_tool
     from ..scene.background import WORK
     from ..screen.menus import MENUS
+    from .tools import put_tools_down
 
+    put_tools_down(bpy.context)
     WORK.end()
     WORK.wait(UNLOAD_SECONDS)
     for tool in reversed((*skip_tool.TOOLS, *setup_tool.TOOLS)):

@@ -32,6 +32,12 @@ def turn_tool(context: bpy.types.Context, name: str, modes: Sequence[str]) -> No
     redraw_views()
 
 
+def put_tools_down(context: bpy.types.Context) -> None:
+    """End whichever of our tools is active: the extension is about to go."""
+    if active_tool(context) in (SKIP_TOOL, SETUP_TOOL):
+        _activate(*USUAL_TOOLS.get(context.mode, USUAL_TOOLS["OBJECT"]))
+
+
 def _activate(*names: str) -> None:
     """Make the first of some tools active that this Blender has in this mode."""
     for name in names:

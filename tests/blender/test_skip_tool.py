@@ -167,7 +167,10 @@ try:
     raise AssertionError("no error")
 except BadBody as error:
     assert "finish_skip" in str(error)
-addon.unregister()
+bpy.ops.object.mode_set(mode="OBJECT")
+assert bpy.ops.finishing.paint_skip() == finished and skip_tool_is_on(bpy.context)
+addon.unregister()  # with the tool in hand
+assert bpy.context.workspace.tools.from_space_view3d_mode("OBJECT", create=False).idname == "builtin.select_box"
 print("ALL TRUE", flush=True)
 os._exit(0)  # bpy 4.2 and 4.5 as modules may hang when the interpreter ends after add-ons were in use
 """
