@@ -21,11 +21,11 @@ from ..scene.setup_tool import setup_tool_is_on
 from ..scene.skip_brush import skip_tool_is_on
 from ..scene.view_settings import FinishingView, view_of
 from .banner import draw_banner
-from .batches import Batch, draw_lines, draw_triangles, own_matrix, own_projection
+from .batches import draw_lines, draw_triangles, own_matrix, own_projection
 from .depth import LIFT_OFF, depth_shift, shifted, ui_scale
 from .layers import CUT_COLOUR, STANDING_COLOUR, BodyLayers
 from .legend_drawing import draw_legends
-from .mark_drawing import MarkBatches, draw_marks
+from .mark_drawing import Lines, MarkBatches, draw_marks
 from .pin_drawing import draw_pins
 from .places_that_matter import places_that_matter
 from .readout import draw_readout
@@ -72,7 +72,7 @@ class Overlay:
         self._marks.forget()
         self.trouble = ""
 
-    def hatch_of(self, context: bpy.types.Context, body_object: bpy.types.Object) -> Batch | None:
+    def hatch_of(self, context: bpy.types.Context, body_object: bpy.types.Object) -> Lines:
         """The hatching on what is marked of an object."""
         return self._marks.of(body_object, millimetres_per_unit(present(context.scene)))
 
@@ -154,7 +154,7 @@ def draw_in_space(context: bpy.types.Context) -> None:
     if view_of(context).show_skip or skip_tool_is_on(context):
         for body_object in marked_objects(context, bodies):
             hatch = OVERLAY.hatch_of(context, body_object)
-            if hatch is not None:
+            if hatch:
                 draw_marks(hatch, body_object, millimetres_per_unit(present(context.scene)), size, distance)
 
 
