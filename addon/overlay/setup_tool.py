@@ -15,7 +15,7 @@ KEYMAP = (
 
 def draw_settings(_context: bpy.types.Context, layout: bpy.types.UILayout, _tool: object) -> None:
     """The button that ends the tool."""
-    layout.operator("finishing.move_in_view", text="Done", icon="CHECKMARK")
+    layout.operator("finishing.move_in_view", text="End", icon="CHECKMARK")
 
 
 class FinishingStockAndZero(bpy.types.WorkSpaceTool):

@@ -80,7 +80,7 @@ def draw_settings(context: bpy.types.Context, layout: bpy.types.UILayout, _tool:
     """The size of the brush, and the button that ends the tool."""
     view = view_of(context)
     layout.prop(view, seen_name(view, "brush_radius", present(context.scene)))
-    layout.operator("finishing.paint_skip", text="Done", icon="CHECKMARK")
+    layout.operator("finishing.paint_skip", text="End", icon="CHECKMARK")
 
 
 BRUSH_PATH = "window_manager.finishing_view.brush_radius_mm"

@@ -9,7 +9,7 @@ GERMAN_TOOLS: dict[str, str] = {
     "Another body is selected too: '{body}' is planned": "Ein anderer Körper ist auch gewählt: „{body}“ wird geplant",
     "Choose map, pass lines, side and playing from a pie menu; right-click this entry to give it a key of your own":
         "Karte, Bahnen, Seite und Abspielen in einem Kreismenü wählen; ein Rechtsklick auf diesen Eintrag gibt ihm eine eigene Taste",
-    "Done": "Fertig",
+    "End": "Beenden",
     "Dowel {number}: X {x:.1f}, Y {y:.1f} mm": "Dübel {number}: X {x:.1f}, Y {y:.1f} mm",
     "Finishing": "Schlichten",
     "Finishing Pie Menu": "Kreismenü zum Schlichten",
