@@ -26,12 +26,19 @@ void main()
 """
 
 FRAGMENT = """
+vec3 for_target(vec3 own)
+{
+  // Blender sets srgbTarget where it draws into a picture that turns colours into sRGB itself, as the 3D view is.
+  vec3 light = mix(own / 12.92, pow((own + 0.055) / 1.055, vec3(2.4)), step(0.04045, own));
+  return srgbTarget ? light : own;
+}
+
 void main()
 {
   ivec2 cell = clamp(ivec2(round((job - origin.xy) / origin.z)), ivec2(0), textureSize(ground, 0) - 1);
   vec2 found = texelFetch(ground, cell, 0).rg;
   vec3 own = found.r <= origin.w ? cut.rgb : standing.rgb;
-  fragColor = vec4(own * found.g, cut.a);
+  fragColor = vec4(for_target(min(own * found.g, 1.0)), cut.a);
 }
 """
 
@@ -57,6 +64,7 @@ class CutShader:
             info.push_constant("MAT4", "ModelViewProjectionMatrix")
             for name in ("origin", "cut", "standing"):
                 info.push_constant("VEC4", name)
+            info.push_constant("BOOL", "srgbTarget")
             info.sampler(0, "FLOAT_2D", "ground")
             info.vertex_in(0, "VEC3", "pos")
             info.vertex_out(between)

@@ -142,9 +142,7 @@ class FINISHING_PT_skip(TabPanel):
         layout = present(self.layout)
         painting = skip_tool_is_on(context)
         row = beside(layout, context, [interface_word("Paint Skip"), interface_word("Clear Skip")], icon=True)
-        row.operator(
-            "finishing.paint_skip", text="End" if painting else "Paint Skip", icon="CHECKMARK" if painting else "BRUSH_DATA", depress=painting
-        )
+        row.operator("finishing.paint_skip", text="End" if painting else "Paint Skip", icon="CHECKMARK" if painting else "BRUSH_DATA", depress=painting)
         row.operator("finishing.clear_skip", icon="X")
 
 

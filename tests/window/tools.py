@@ -208,6 +208,7 @@ def pin_steps():  # noqa: ANN201
     yield from w.click(left + x, bottom - y)
     yield 0.7
     yield from w.shot("pin-2-read")
+    yield from w.key("Escape")
     yield from w.move(*w.center(w.rect(w.region("WINDOW", "OUTLINER"))))
     yield 0.5
     yield from w.move(*w.center(w.rect(w.region())))
