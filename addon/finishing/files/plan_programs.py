@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..ball.tip_surface import tip_surface
 from ..core.array_types import FloatArray
 from ..core.cusp_formulas import spacing_on_flat
 from ..core.errors import BadFile
@@ -13,7 +12,6 @@ from ..job.clear_height import clear_height
 from ..motion.path_parts import PartEnds, lines_of_path, split_at
 from ..motion.run_time import seconds_at
 from ..planning.dowel_time import dowel_path_on
-from ..planning.finished_ground import stock_before_plan
 from ..planning.hazards import read_first
 from ..planning.result import Plan
 from .dowel_program import dowel_program
@@ -23,7 +21,7 @@ from .program_frame import FIRST_APPROACH_FEED, ProgramFrame
 from .program_writer import plain_number
 
 ABOVE_THE_WORK = 2.0
-"""mm that the low dry run keeps above the path and the stock that stands: common practice, no source."""
+"""mm that the low dry run keeps above the path, the stock that stands and keep-out boxes: common practice, no source."""
 
 COVERED_SPACINGS = 1.5
 """Spacings between neighbouring lines that the outline of the work takes for covered ground."""
@@ -86,15 +84,15 @@ def _outline(plan: Plan) -> list[FloatArray]:
 
 
 def low_outlines(plan: Plan) -> list[FloatArray]:
-    """The outlines of the work with heights, (m, 3) each: as low as the path near by and the stock that stands let the cutter go, and a little
-    above; never above `clear_z`.
+    """The outlines of the work with heights, (m, 3) each: as low as the path near by, the stock that may stand and keep-out boxes let cutter, shank
+    and nut go, and a little above; never above `clear_z`.
     """
-    before = stock_before_plan(plan)
-    over_stock = tip_surface(before.rough, plan.cutter.radius, before.grid.cell)
     found = []
     for ring in _outline(plan):
         places = with_steps(ring)
-        low = np.maximum(over_stock[before.grid.nearest(places)], heights_near(plan.path, places)) + ABOVE_THE_WORK
+        on_the_way = plan.free_height.over(np.stack([places[:-1], places[1:]], axis=1))
+        standing = np.maximum(np.append(on_the_way, -np.inf), np.append(-np.inf, on_the_way))
+        low = np.maximum(standing, heights_near(plan.path, places)) + ABOVE_THE_WORK
         found.append(np.column_stack([places, np.minimum(low, clear_z(plan))]))
     return found
 
