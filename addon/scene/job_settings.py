@@ -64,7 +64,10 @@ class FinishingKeepOut(bpy.types.PropertyGroup):
 
     name: str = text_line(name="Name", description="What stands there: a clamp, a tab, a screw", default="Clamp")
     low: tuple[float, float, float] = triple(
-        name="Low Corner (mm)", description="Lowest corner: X, Y, Z from the zero of its side; of the side cut first where it is there on both", size=3, default=(0.0, 0.0, 0.0)
+        name="Low Corner (mm)",
+        description="Lowest corner: X, Y, Z from the zero of its side; of the side cut first where it is there on both",
+        size=3,
+        default=(0.0, 0.0, 0.0),
     )
     high: tuple[float, float, float] = triple(
         name="High Corner (mm)", description="Highest corner: X, Y, Z, from the same zero", size=3, default=(40.0, 30.0, 60.0)

@@ -49,6 +49,7 @@ def bench_sheet(
         f"<h1>{escape(body.name)}</h1>",
         f"<p>Body {_size(body.size)} mm, stock {_size(np.array(stock.size))} mm.{turn}</p>",
         "<h2>Findings</h2>",
+        *_refused(rows),
         _findings(plans),
         "<h2>Cautions</h2>",
         f'<ul class="cautions">{"".join(f"<li>{escape(text)}</li>" for text in CAUTIONS)}</ul>',
@@ -212,6 +213,11 @@ def _sanding(plans: Sequence[Plan]) -> str:
             items = "".join(f"<li>{escape(str(words))}</li>" for words in plan.sanding.area_words)
             parts.append(f"<p>{escape(f'{plan.request.side}: {plan.sanding.words}')}</p><ul>{items}</ul>")
     return "".join(parts)
+
+
+def _refused(rows: Sequence[RunListRow]) -> list[str]:
+    """Why programs were not written."""
+    return [f"<p class=must>{escape(text)}</p>" for text in dict.fromkeys(row.refused for row in rows if row.refused)]
 
 
 def _findings(plans: Sequence[Plan]) -> str:

@@ -138,15 +138,16 @@ def program_title(plan: Plan) -> tuple[str, ...]:
 
 
 def assumed_stock(plan: Plan) -> str:
-    """What a plan takes the stock to be before its cutter comes, as a sentence."""
+    """What a plan takes the stock to be before its cutter comes, as a sentence. Where no larger cutter came to it, it stands as before that one."""
     request, roughing = plan.request, plan.request.roughing
-    if request.remaining is not None:
-        return f"Assumed: {request.remaining.larger.name} has been over the side before"
     if request.stock_body is not None:
-        return "Assumed: the stock stands as the object that was given for it"
-    terraces = "" if roughing.terrace_height is None else f" in terraces of {plain_number(roughing.terrace_height)} mm"
-    left = f"Assumed: roughing left {plain_number(roughing.allowance)} mm on the body{terraces}"
-    return f"{left}, and a channel of {plain_number(roughing.channel)} mm round it"
+        assumed = "the stock stands as the object that was given for it"
+    else:
+        terraces = "" if roughing.terrace_height is None else f" in terraces of {plain_number(roughing.terrace_height)} mm"
+        left = f"roughing left {plain_number(roughing.allowance)} mm on the body{terraces}"
+        assumed = f"{left}, and a channel of {plain_number(roughing.channel)} mm round it"
+    larger = "" if request.remaining is None else f", then {request.remaining.larger.name} has been over the side"
+    return f"Assumed: {assumed}{larger}"
 
 
 def clear_z(plan: Plan) -> float:

@@ -19,7 +19,7 @@ class RunListRow:
     number: from 1. side: "top" or "back". work: what is done, in words. file: name of the file to run, "" for other operations.
     cutter: its name. diameter, stick_out: mm, None where unknown. xy_zero, z_zero: where zero is, in words. minutes: run time
     without tool changes, None where it is not known. digest: of the body and settings that the file was made from, "" for other operations.
-    read_first: what must be known before the file is run, in words.
+    read_first: what must be known before the file is run, in words. refused: why there is no program, "" where there is one or none was wanted.
     """
 
     number: int
@@ -34,6 +34,7 @@ class RunListRow:
     minutes: float | None
     digest: str
     read_first: str = ""
+    refused: str = ""
 
 
 @dataclass(frozen=True)
@@ -72,6 +73,7 @@ def dowel_row(plan: Plan, number: int, file: str, refused: Message | None = None
         minutes=dowel_minutes(side, dowels, plan.stock, plan.request.machine, plan.request.keep_out),
         digest=plan.body_digest,
         read_first=_read_first(plan, refused),
+        refused="" if refused is None else str(refused),
     )
 
 
@@ -92,6 +94,7 @@ def finishing_row(plan: Plan, number: int, file: str, part: PathPart | None = No
         minutes=plan.run_time.minutes if part is None else part.minutes,
         digest=plan.body_digest,
         read_first=_read_first(plan, refused),
+        refused="" if refused is None else str(refused),
     )
 
 
