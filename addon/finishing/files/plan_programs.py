@@ -7,8 +7,11 @@ import numpy as np
 from ..core.array_types import FloatArray
 from ..core.cusp_formulas import spacing_on_flat
 from ..core.errors import BadFile
+from ..core.message import Message
 from ..core.path import Path
 from ..job.clear_height import clear_height
+from ..job.cutter import cutter_words
+from ..job.roughing import RoughingSettings
 from ..motion.path_parts import PartEnds, lines_of_path, split_at
 from ..motion.run_time import seconds_at
 from ..planning.dowel_time import dowel_path_on
@@ -18,7 +21,6 @@ from .dowel_program import dowel_program
 from .dry_run import dry_run_program, heights_near, low_dry_run_program, outline, with_steps
 from .path_program import path_program
 from .program_frame import FIRST_APPROACH_FEED, ProgramFrame
-from .program_writer import plain_number
 
 ABOVE_THE_WORK = 2.0
 """mm that the low dry run keeps above the path, the stock that stands and keep-out boxes: common practice, no source."""
@@ -133,21 +135,29 @@ def program_title(plan: Plan) -> tuple[str, ...]:
         f"X Y zero: {corner}",
         f"Z zero: {height}",
         f"Made from body {plan.body_digest[:12]}",
-        assumed_stock(plan),
+        str(assumed_stock(plan)),
     )
 
 
-def assumed_stock(plan: Plan) -> str:
+def assumed_stock(plan: Plan) -> Message:
     """What a plan takes the stock to be before its cutter comes, as a sentence. Where no larger cutter came to it, it stands as before that one."""
-    request, roughing = plan.request, plan.request.roughing
-    if request.stock_body is not None:
-        assumed = "the stock stands as the object that was given for it"
-    else:
-        terraces = "" if roughing.terrace_height is None else f" in terraces of {plain_number(roughing.terrace_height)} mm"
-        left = f"roughing left {plain_number(roughing.allowance)} mm on the body{terraces}"
-        assumed = f"{left}, and a channel of {plain_number(roughing.channel)} mm round it"
-    larger = "" if request.remaining is None else f", then {request.remaining.larger.name} has been over the side"
-    return f"Assumed: {assumed}{larger}"
+    request = plan.request
+    stock = Message("the stock stands as the object that was given for it") if request.stock_body is not None else _left_by_roughing(request.roughing)
+    if request.remaining is None:
+        return Message("Assumed: {stock}", stock=stock)
+    return Message("Assumed: {stock}, then {cutter} has been over the side", stock=stock, cutter=cutter_words(request.remaining.larger))
+
+
+def _left_by_roughing(roughing: RoughingSettings) -> Message:
+    """What roughing is taken to have left."""
+    left = {"allowance": roughing.allowance, "channel": roughing.channel}
+    if roughing.terrace_height is None:
+        return Message("roughing left {allowance:g} mm on the body, and a channel of {channel:g} mm round it", **left)
+    return Message(
+        "roughing left {allowance:g} mm on the body in terraces of {terraces:g} mm, and a channel of {channel:g} mm round it",
+        terraces=roughing.terrace_height,
+        **left,
+    )
 
 
 def clear_z(plan: Plan) -> float:

@@ -22,7 +22,9 @@ def replaced_files(folder: Path, plans: Sequence[Plan]) -> set[str]:
     try:
         there = {path.name for path in folder.iterdir() if path.is_file()} if folder.is_dir() else set()
     except OSError as error:
-        raise BadFile("The folder '{folder}' cannot be read: {error}.", folder=folder, error=error.strerror or error) from error
+        raise BadFile(
+            "The folder '{folder}' cannot be read: {error}. Check the rights, or choose another folder.", folder=folder, error=error.strerror or error
+        ) from error
     names: set[str] = set()
     for side in dict.fromkeys(plan.request.side for plan in plans):
         body = plans[0].request.body.name
