@@ -8,8 +8,8 @@ STEPS: tuple[tuple[Message, tuple[str, ...]], ...] = (
     (
         Message("body and stock"),
         (
-            "body", "laid", "roughness", "smoothed", "placed stock", "turned", "top of stock", "boxes here", "stock face", "body digest", "job triangles", "job body",
-            "stock box", "stock given", "stock before",
+            "body", "laid", "roughness", "smoothed", "placed stock", "turned", "top of stock", "stock face", "body digest", "job triangles", "job body",
+            "stock box", "boxes here", "stock given", "stock before",
         ),
     ),
     (Message("heights of the body"), ("hidden area", "heights", "form", "skipped cells", "triangle tree")),
