@@ -6,7 +6,11 @@ import bpy
 
 from ..finishing.job.keep_out import KeepOut
 from ..finishing.job.other_operations import OTHER_OPERATION, OtherOperation
+from ..finishing.job.setting_kinds import Number
 from .properties import choice, length, limits, number, switch, text_line, triple, whole_number, with_properties
+
+DOWEL_PLACE = Number(-1e5, 1e5, "mm")
+"""As the settings' table has it for every place of a dowel."""
 
 SIDE_ITEMS = (("top", "Top", "The side that looks up along Z"), ("back", "Back", "The side that looks down along Z"))
 
@@ -78,6 +82,14 @@ class FinishingKeepOut(bpy.types.PropertyGroup):
 
 
 @with_properties
+class FinishingDowelPlace(bpy.types.PropertyGroup):
+    """Where one dowel hole is, in the axes of the body as it lies."""
+
+    x_mm: float = length("X", "X of the dowel hole in the body's axes", 0.0, within=DOWEL_PLACE, decimals=2)
+    y_mm: float = length("Y", "Y of the dowel hole in the body's axes", 0.0, within=DOWEL_PLACE, decimals=2)
+
+
+@with_properties
 class FinishingFigures(bpy.types.PropertyGroup):
     """One plan that was kept for comparing: its figures, and the settings that make it again."""
 
@@ -99,4 +111,4 @@ def keep_out_of(item: FinishingKeepOut) -> KeepOut:
     return KeepOut(item.name, (low[0], low[1], low[2]), (high[0], high[1], high[2]), item.side)
 
 
-CLASSES = (FinishingOpeningChoice, FinishingElsewhere, FinishingKeepOut, FinishingFigures)
+CLASSES = (FinishingOpeningChoice, FinishingElsewhere, FinishingKeepOut, FinishingDowelPlace, FinishingFigures)
