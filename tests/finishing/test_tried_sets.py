@@ -22,9 +22,7 @@ LARGE, MIDDLE, SMALL = (Cutter(f"Round-nose {diameter:g}", diameter) for diamete
 
 def a_set(cutters: tuple[Cutter, ...], *run_minutes: float) -> CutterSet:
     changes = len(cutters) - 1
-    return CutterSet(
-        cutters, run_minutes, minutes=sum(run_minutes) + CHANGE * changes, left_area=0.0, left_height=0.0, enough=True, changes=changes
-    )
+    return CutterSet(cutters, run_minutes, minutes=sum(run_minutes) + CHANGE * changes, left_area=0.0, left_height=0.0, enough=True, changes=changes)
 
 
 def test_what_was_tried_draws_the_rest_after_it() -> None:
