@@ -14,6 +14,8 @@ DOWEL_PLACE = Number(-1e5, 1e5, "mm")
 
 SIDE_ITEMS = (("top", "Top", "The side that looks up along Z"), ("back", "Back", "The side that looks down along Z"))
 
+BOX_SIDE_ITEMS = (("both", "Both", "It stays where it is when the stock is turned over"), *SIDE_ITEMS)
+
 TREATMENT_ITEMS = (
     ("auto", "As Set Above", "Treat it as all openings are treated"),
     ("skip", "Skip", "Leave it out, with a margin"),
@@ -62,14 +64,20 @@ class FinishingElsewhere(bpy.types.PropertyGroup):
 
 @with_properties
 class FinishingKeepOut(bpy.types.PropertyGroup):
-    """One box that the cutter must stay out of, in job mm."""
+    """One box that the cutter must stay out of, in mm."""
 
     name: str = text_line(name="Name", description="What stands there: a clamp, a tab, a screw", default="Clamp")
     low: tuple[float, float, float] = triple(
-        name="Low Corner (mm)", description="Lowest corner: X, Y, Z from the side's zero", size=3, default=(0.0, 0.0, 0.0)
+        name="Low Corner (mm)",
+        description="Lowest corner: X, Y, Z from the zero of its side; of the side cut first where it is there on both",
+        size=3,
+        default=(0.0, 0.0, 0.0),
     )
     high: tuple[float, float, float] = triple(
-        name="High Corner (mm)", description="Highest corner: X, Y, Z from the side's zero", size=3, default=(40.0, 30.0, 60.0)
+        name="High Corner (mm)", description="Highest corner: X, Y, Z, from the same zero", size=3, default=(40.0, 30.0, 60.0)
+    )
+    side: str = choice(
+        name="Side", description="Side on which it is there: a clamp often on both, a tab turns over with the stock", items=BOX_SIDE_ITEMS
     )
 
 
@@ -100,7 +108,7 @@ def other_operation_of(item: FinishingElsewhere) -> OtherOperation:
 def keep_out_of(item: FinishingKeepOut) -> KeepOut:
     """The record of a row. Raises BadRequest when its corners are the wrong way round."""
     low, high = ([round(value, 4) for value in corner] for corner in (item.low, item.high))
-    return KeepOut(item.name, (low[0], low[1], low[2]), (high[0], high[1], high[2]))
+    return KeepOut(item.name, (low[0], low[1], low[2]), (high[0], high[1], high[2]), item.side)
 
 
 CLASSES = (FinishingOpeningChoice, FinishingElsewhere, FinishingKeepOut, FinishingDowelPlace, FinishingFigures)

@@ -104,7 +104,7 @@ class FINISHING_PT_keep_out(TabPanel):
         list_buttons(row.column(align=True), "keep_out")
         if body.active_keep_out < len(body.keep_out):
             column = layout.column()
-            for name in ("low", "high"):
+            for name in ("low", "high", "side"):
                 column.prop(body.keep_out[body.active_keep_out], name)
 
 

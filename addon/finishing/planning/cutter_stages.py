@@ -84,9 +84,9 @@ def form_surface(
     return (yield from cutter_view_steps(surface, heights.grid, ball_radius))
 
 
-def barred_by_boxes(tip_surface: CutterView, tool_outline: ToolOutline, keep_out: tuple[KeepOut, ...]) -> Mask | None:
+def barred_by_boxes(tip_surface: CutterView, tool_outline: ToolOutline, boxes_here: tuple[KeepOut, ...]) -> Mask | None:
     """Axis positions that keep-out boxes bar; None without boxes."""
-    return beside_boxes(tip_surface.tip, tip_surface.grid, tool_outline, keep_out) if keep_out else None
+    return beside_boxes(tip_surface.tip, tip_surface.grid, tool_outline, boxes_here) if boxes_here else None
 
 
 def region(tip_surface: CutterView, ground: Ground, region_wall_limit: float, region_overrun: float | None, barred_by_boxes: Mask | None) -> AxisRegion:

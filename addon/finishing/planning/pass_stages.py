@@ -152,9 +152,11 @@ def _clipped(points: list[FloatArray], laid: tuple[LaidLine, ...], region: AxisR
     return [RunLine(kept, laid[number].uncut_left) for number, kept in clipped(points, region.may_cut, SHORTEST_KEPT)]
 
 
-def safe_z(top_of_stock: float, machine_safe_height: float, keep_out: tuple[KeepOut, ...], stock_body: Body | None, turned: FloatArray) -> Small[float]:
+def safe_z(
+    top_of_stock: float, machine_safe_height: float, boxes_here: tuple[KeepOut, ...], stock_body: Body | None, turned: FloatArray
+) -> Small[float]:
     """Height in job mm of moves in the air: the safe height over the stock, also as it really is, and clear of every keep-out box."""
-    highest = [top_of_stock + machine_safe_height, *(box.high[2] + OVER_BOXES for box in keep_out)]
+    highest = [top_of_stock + machine_safe_height, *(box.high[2] + OVER_BOXES for box in boxes_here)]
     if stock_body is not None:
         highest.append(float(stock_body.moved(turned).high[2]) + machine_safe_height)
     return max(highest)
