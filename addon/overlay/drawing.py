@@ -21,11 +21,11 @@ from ..scene.setup_tool import setup_tool_is_on
 from ..scene.skip_brush import skip_tool_is_on
 from ..scene.view_settings import FinishingView, view_of
 from .banner import draw_banner
-from .batches import draw_lines, draw_triangles, own_matrix, own_projection
+from .batches import Batch, draw_lines, draw_triangles, own_matrix, own_projection
 from .depth import LIFT_OFF, depth_shift, shifted, ui_scale
 from .layers import CUT_COLOUR, STANDING_COLOUR, BodyLayers
 from .legend_drawing import draw_legends
-from .mark_drawing import Lines, MarkBatches, draw_marks
+from .mark_drawing import MarkBatches, draw_marks, draw_over_edges
 from .pin_drawing import draw_pins
 from .places_that_matter import places_that_matter
 from .readout import draw_readout
@@ -72,7 +72,7 @@ class Overlay:
         self._marks.forget()
         self.trouble = ""
 
-    def hatch_of(self, context: bpy.types.Context, body_object: bpy.types.Object) -> Lines:
+    def hatch_of(self, context: bpy.types.Context, body_object: bpy.types.Object) -> Batch | None:
         """The hatching on what is marked of an object."""
         return self._marks.of(body_object, millimetres_per_unit(present(context.scene)))
 
@@ -82,6 +82,10 @@ class Overlay:
         if kept is None or kept[0] is not results:
             self._layers[results.uid] = kept = (results, BodyLayers())
         return kept[1]
+
+    def hatch_over_edges(self, context: bpy.types.Context, body_object: bpy.types.Object) -> None:
+        """Draw the hatching on what is marked of an object in Edit Mode."""
+        draw_over_edges(context, self._marks, body_object, millimetres_per_unit(present(context.scene)))
 
     def guarded(self, draw: Callable[[], None]) -> None:
         """Call a drawing function; on the first error say so and draw no more until results change."""
@@ -153,8 +157,10 @@ def draw_in_space(context: bpy.types.Context) -> None:
             draw_body(layers, results, view_of(context), Matrix(place.tolist()), size, distance, painting=painting)
     if view_of(context).show_skip or skip_tool_is_on(context):
         for body_object in marked_objects(context, bodies):
+            if body_object.mode == "EDIT":  # Blender would draw its edges over it
+                continue
             hatch = OVERLAY.hatch_of(context, body_object)
-            if hatch:
+            if hatch is not None:
                 draw_marks(hatch, body_object, millimetres_per_unit(present(context.scene)), size, distance)
 
 
@@ -228,10 +234,13 @@ def _draw_ghost(layers: BodyLayers, results: BodyResults, seconds: float) -> Non
 def draw_in_pixels(context: bpy.types.Context) -> None:
     """Draw legend, chart and readout of the active body, or of the first one that is shown."""
     forget_clicks(present(context.region).as_pointer())
-    bodies = shown_bodies(context)
+    bodies, view = shown_bodies(context), view_of(context)
+    if context.mode == "EDIT_MESH" and (view.show_skip or skip_tool_is_on(context)):
+        for edited in marked_objects(context, bodies):
+            if edited.mode == "EDIT":
+                OVERLAY.hatch_over_edges(context, edited)
     if not bodies:
         return
-    view = view_of(context)
     results, body_object = next(((r, o) for r, o in bodies if o == context.object), bodies[0])
     layers = OVERLAY.layers_of(results)
     points = places_that_matter(context, results, body_object)
