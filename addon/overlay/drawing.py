@@ -231,27 +231,34 @@ def _draw_ghost(layers: BodyLayers, results: BodyResults, seconds: float) -> Non
         draw_triangles(ghost)
 
 
-def draw_in_pixels(context: bpy.types.Context) -> None:
-    """Draw legend, chart and readout of the active body, or of the first one that is shown."""
-    forget_clicks(present(context.region).as_pointer())
-    bodies, view = shown_bodies(context), view_of(context)
-    if context.mode == "EDIT_MESH" and (view.show_skip or skip_tool_is_on(context)):
+def _mark_over_edges(context: bpy.types.Context, bodies: Sequence[tuple[BodyResults, bpy.types.Object]]) -> None:
+    """Hatch what is marked of the objects in Edit Mode."""
+    if view_of(context).show_skip or skip_tool_is_on(context):
         for edited in marked_objects(context, bodies):
             if edited.mode == "EDIT":
                 OVERLAY.hatch_over_edges(context, edited)
+
+
+def draw_in_pixels(context: bpy.types.Context) -> None:
+    """Draw legend, chart and readout of the active body, or of the first one that is shown."""
+    forget_clicks(present(context.region).as_pointer())
+    bodies = shown_bodies(context)
+    if context.mode == "EDIT_MESH":
+        _mark_over_edges(context, bodies)
     if not bodies:
         return
+    view = view_of(context)
     results, body_object = next(((r, o) for r, o in bodies if o == context.object), bodies[0])
     layers = OVERLAY.layers_of(results)
     points = places_that_matter(context, results, body_object)
     state = results.state(present(context.scene), body_object)
-    draw_banner(context, "planning" if WORK.running and results.reading is not None and results.plans else state)
+    below = draw_banner(context, "planning" if WORK.running and results.reading is not None and results.plans else state)
     if view.show_findings and body_object == context.object and not skip_tool_is_on(context):
         draw_pins(context, results, body_object)
     if view.show_legend:
-        draw_legends(context, results, layers, points)
+        draw_legends(context, results, layers, points, below)
     if view.show_trade_off:
-        draw_trade_off(context, results, layers, body_object, points)
+        draw_trade_off(context, results, layers, body_object, points, below)
     setup = setup_of(layers, results, body_object) if setup_tool_is_on(context) and body_object == context.object else None
     if setup is not None:
         draw_handles(context, setup)
