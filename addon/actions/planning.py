@@ -14,7 +14,6 @@ from ..finishing.core.message import Message, word
 from ..finishing.core.result_store import ResultStore
 from ..finishing.core.stepping import between, finished
 from ..finishing.files.run_log_csv import read_log, user_log_file
-from ..finishing.job.apart import without_strays
 from ..finishing.job.cutter import Cutter
 from ..finishing.job.request import Request
 from ..finishing.job.stock import other_side
@@ -27,7 +26,7 @@ from ..scene.background import WORK, Steps
 from ..scene.blender_data import present
 from ..scene.body_settings import settings_of
 from ..scene.change_watching import suspect
-from ..scene.mesh_reading import body_of, read_arrays
+from ..scene.mesh_reading import body_of, known_body_steps, read_arrays
 from ..scene.properties import text_line, with_properties
 from ..scene.redrawing import redraw_sidebars, redraw_views
 from ..scene.request_building import scene_rack, settings_key, settings_request, stock_arrays
@@ -164,7 +163,8 @@ class LongAction(BodyAction, Generic[Result]):
         def make_steps() -> Steps:
             yield 0.0, "body"
             stock_body = None if stock is None else body_of(stock)
-            whole = replace(settings, body=without_strays(body_of(arrays)), stock_body=stock_body, run_log=log)
+            body = yield from known_body_steps(arrays, cache)
+            whole = replace(settings, body=body, stock_body=stock_body, run_log=log)
             if wanted:
                 first_maps.append((yield from between(first_maps_steps(whole, cache), 0.0, FIRST_MAPS_SHARE)))
             return (yield from between(work(whole, cache), FIRST_MAPS_SHARE if wanted else 0.0, 1.0))

@@ -47,3 +47,13 @@ def between(steps: Generator[tuple[float, str], None, Result], low: float, high:
         except StopIteration as end:
             return end.value
         yield low + (high - low) * share, stage
+
+
+def beginning(steps: Generator[float, None, Result], stage: str) -> Generator[tuple[float, str], None, Result]:
+    """Pass on steps as a stage that comes before all that has a share, and return what they return."""
+    while True:
+        try:
+            next(steps)
+        except StopIteration as end:
+            return end.value
+        yield 0.0, stage
