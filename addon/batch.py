@@ -40,7 +40,7 @@ def bodies_in(folder: Path) -> list[Path]:
         raise BadFile("There is no folder '{folder}': check the name.", folder=folder)
     found = sorted(path for path in folder.iterdir() if path.suffix.lower() in ENDINGS and path.is_file())
     if not found:
-        raise BadFile("'{folder}' holds no body files ({endings}).", folder=folder, endings=ENDINGS)
+        raise BadFile("'{folder}' holds no body files ({endings}): choose one that does.", folder=folder, endings=ENDINGS)
     return found
 
 

@@ -25,6 +25,7 @@ from .finishing.files.program_writer import PROGRAM_ENDING
 from .finishing.files.read_back import changes_since, read_written
 from .finishing.files.replaced_files import replaced_files
 from .finishing.files.run_log_csv import add_run, log_text, read_log, run_of_record
+from .finishing.files.setting_labels import keys_named
 from .finishing.files.summary import sanding_text, summary
 from .finishing.files.timing_program import fit_record, fit_text, instructions, timing_program
 from .finishing.files.writing import write_all
@@ -38,6 +39,7 @@ from .finishing.planning.comparison import comparison_text, figures_from
 from .finishing.planning.hazards import known_hits, refusal
 from .finishing.planning.result import Plan
 from .finishing.planning.smaller_cutters import side_plans, total_minutes
+from .finishing.planning.stage_words import step_words
 from .finishing.reading.faults import name_list, printable
 from .finishing.reading.mesh_file import UNITS
 from .printing import close_unread_output, forgiving_output
@@ -67,7 +69,7 @@ def run(arguments: Sequence[str], program: str = "finishing") -> int:
             print(f"{program}: stopped.", file=sys.stderr)
             return INTERRUPTED
         _end_progress()
-        print(f"{program}: {complaint}", file=sys.stderr)
+        print(f"{program}: {complaint} {keys_named([str(complaint)])}".rstrip(), file=sys.stderr)
         return WRONG_USE
 
 
@@ -88,8 +90,12 @@ def _run(arguments: Sequence[str], program: str) -> int:
 def _bad_system(error: OSError) -> BadFile:
     """What the system refused, as a sentence."""
     if error.filename is None:
-        return BadFile("The system refused: {error}.", error=error.strerror or error)
-    return BadFile("'{file}' cannot be used: {error}.", file=printable(os.fsdecode(error.filename)), error=error.strerror or error)
+        return BadFile("The system refused: {error}. Check the rights and the room on the disk.", error=error.strerror or error)
+    return BadFile(
+        "'{file}' cannot be used: {error}. Check its name, the rights and the room on the disk.",
+        file=printable(os.fsdecode(error.filename)),
+        error=error.strerror or error,
+    )
 
 
 def _plan(options: argparse.Namespace) -> int:
@@ -205,7 +211,7 @@ def _compare(options: argparse.Namespace) -> int:
         try:
             figures.append(replace(figures_from(read_record(file.read_bytes())), name=name))
         except OSError as error:
-            raise BadFile("'{file}' cannot be read: {error}.", file=file, error=error.strerror) from error
+            raise BadFile("'{file}' cannot be read: {error}. Check the file and the rights to it.", file=file, error=error.strerror) from error
     print(comparison_text(figures))
     return DONE
 
@@ -242,7 +248,7 @@ def _log(options: argparse.Namespace) -> int:
     try:
         record = read_record(options.file.read_bytes())
     except OSError as error:
-        raise BadFile("'{file}' cannot be read: {error}.", file=options.file, error=error.strerror) from error
+        raise BadFile("'{file}' cannot be read: {error}. Check the file and the rights to it.", file=options.file, error=error.strerror) from error
     run = run_of_record(record, date.today().isoformat(), options.minutes, options.grit, options.remarks)
     print(f"{log_text(add_run(file, run))}\nKept in {file}")
     return DONE
@@ -281,7 +287,7 @@ def _read(options: argparse.Namespace) -> int:
 def _progress(share: float, stage: str) -> None:
     if sys.stderr.isatty():
         filled = int(30 * share)
-        print(f"\r[{'#' * filled}{'.' * (30 - filled)}] {share:4.0%}  {stage:<24}", end="", file=sys.stderr, flush=True)
+        print(f"\r[{'#' * filled}{'.' * (30 - filled)}] {share:4.0%}  {step_words(stage)!s:<24}", end="", file=sys.stderr, flush=True)
 
 
 def _end_progress() -> None:

@@ -65,7 +65,7 @@ def _take_back(options: argparse.Namespace) -> int:
     try:
         record = read_record(file.read_bytes())
     except OSError as error:
-        raise BadFile("'{file}' cannot be read: {error}.", file=file, error=error.strerror or error) from error
+        raise BadFile("'{file}' cannot be read: {error}. Check the file and the rights to it.", file=file, error=error.strerror or error) from error
     lesson = lesson_of(record, Found(options.groove, options.step, options.seconds, options.field))
     written = write_all(options.out, {"coupon-settings.json": record_bytes(lesson.settings)}, replace=options.replace)
     print("\n".join(str(words) for words in lesson.words))

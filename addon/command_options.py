@@ -323,7 +323,9 @@ def settings_record_of(file: Path | None) -> dict[str, Any]:
     try:
         return read_record(file.read_bytes())
     except OSError as error:
-        raise BadFile("The settings file '{file}' cannot be read: {error}.", file=file, error=error.strerror or error) from error
+        raise BadFile(
+            "The settings file '{file}' cannot be read: {error}. Check its name and the rights.", file=file, error=error.strerror or error
+        ) from error
 
 
 def asked_numbers(text: str, count: int) -> tuple[float, ...]:

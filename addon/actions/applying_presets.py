@@ -37,7 +37,7 @@ class FINISHING_OT_apply_preset(bpy.types.Operator):
     def poll(cls, context: bpy.types.Context) -> bool:
         """Whether the scene may be changed."""
         if not present(context.scene).is_editable:
-            cls.poll_message_set("The scene is linked from another file: its rack and machine cannot be changed here")
+            cls.poll_message_set("The scene is linked from another file: change its rack and machine there")
             return False
         return True
 

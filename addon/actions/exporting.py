@@ -27,7 +27,7 @@ from ..scene.export_settings import (
     written_unit,
 )
 from ..scene.properties import switch, text_line, whole_number, with_properties
-from ..screen.language import for_report
+from ..screen.language import for_report, users_language
 from .conditions import Outcome
 
 BENCH_SHEET = "-bench-sheet.html"
@@ -107,6 +107,7 @@ class FINISHING_OT_export(bpy.types.Operator):
                 split_minutes=self.split_minutes or None,
                 despite=hits if self.despite_hits else (),
                 finished=FinishedView() if self.finished_surface else None,
+                language=users_language(),
             )
             folder = Path(bpy.path.abspath(self.directory))
             files = self._files(plans, wanted)

@@ -10,7 +10,7 @@ from typing import Generic, TypeVar, cast
 import bpy
 
 from ..finishing.core.errors import FinishingError
-from ..finishing.core.message import Message, word
+from ..finishing.core.message import Message
 from ..finishing.core.result_store import ResultStore
 from ..finishing.core.stepping import between, finished
 from ..finishing.files.run_log_csv import read_log, user_log_file
@@ -20,6 +20,7 @@ from ..finishing.job.stock import other_side
 from ..finishing.planning.both_sides import BothSides, both_sides_steps
 from ..finishing.planning.result import Plan
 from ..finishing.planning.smaller_cutters import side_plans
+from ..finishing.planning.stage_words import step_words
 from ..finishing.planning.survey import FitMap, Survey, first_maps_steps, fit_map_steps, survey_steps
 from ..scene.active import active_body, active_settings, results_of
 from ..scene.background import WORK, Steps
@@ -200,7 +201,7 @@ class LongAction(BodyAction, Generic[Result]):
 
     def _show_progress(self, context: bpy.types.Context) -> None:
         worker = present(WORK.worker)
-        status = Message("{work}: {stage}, {share:.0%}    ESC: Stop", work=self.title, stage=word(worker.stage), share=worker.share)
+        status = Message("{work}: {stage}, {share:.0%}    ESC: Stop", work=self.title, stage=step_words(worker.stage), share=worker.share)
         shown = in_users_language(status)
         if shown != self._shown:
             self._shown = shown

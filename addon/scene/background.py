@@ -6,7 +6,7 @@ import threading
 from collections.abc import Callable, Generator
 
 from ..finishing.core.errors import FinishingError
-from ..finishing.core.message import Message, word
+from ..finishing.core.message import Message
 from ..finishing.core.stage_runner import Progress
 
 Steps = Generator[Progress, None, object]
@@ -58,7 +58,10 @@ class Worker:
         except BaseException as defect:  # shown by the main thread, which alone may report
             self.defect = defect
             self.error = Message(
-                "The work stopped at '{stage}': {kind}: {defect}", stage=word(self.stage), kind=type(defect).__name__, defect=str(defect)
+                "The work stopped at '{stage}' ({kind}: {defect}). Plan again; if it stops again, report it with these words.",
+                stage=self.stage,
+                kind=type(defect).__name__,
+                defect=str(defect),
             )
         finally:
             self._ended.set()

@@ -61,7 +61,9 @@ def _open(path: Path) -> None:
         bpy.ops.wm.open_mainfile(filepath=str(path), load_ui=False, use_scripts=False)
     except RuntimeError as error:
         said = " ".join(str(error).replace("Error:", "").split()).rstrip(".")
-        raise BadFile("'{file}' cannot be opened as a .blend file: {error}.", file=printable(path.name), error=said) from error
+        raise BadFile(
+            "'{file}' cannot be opened as a .blend file: {error}. Save it anew in Blender, or give another file.", file=printable(path.name), error=said
+        ) from error
     active = present(bpy.context.view_layer).objects.active
     if active is not None and active.mode == "EDIT":
         bpy.ops.object.mode_set(mode="OBJECT")

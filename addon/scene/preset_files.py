@@ -118,4 +118,4 @@ def _foreign(path: Path, statement: ast.stmt) -> BadFile:
 
 
 def _unusable(path: Path, why: Message) -> BadFile:
-    return BadFile("The preset '{file}' cannot be used: {why}.", file=printable(path.name), why=why)
+    return BadFile("The preset '{file}' cannot be used: {why}. Choose another one, or save it anew.", file=printable(path.name), why=why)

@@ -183,7 +183,7 @@ def cutters_of_text(text: str) -> list[Cutter]:
     except BadRequest:
         raise
     except (ValueError, TypeError, RecursionError) as error:
-        raise BadRequest("The rack's text does not describe cutters.") from error
+        raise BadRequest("The rack's text does not describe cutters: take a rack preset, or enter the cutters.") from error
 
 
 def put_on_rack(shop: FinishingShop, cutters: Sequence[Cutter]) -> None:

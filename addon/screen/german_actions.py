@@ -174,8 +174,8 @@ GERMAN_ACTIONS: dict[str, str] = {
     "The coupon.json that was written with the coupon": "Die coupon.json, die mit dem Probestück geschrieben wurde",
     "The file cannot be read: {file}": "Die Datei lässt sich nicht lesen: {file}",
     "The measured run time must be above 0 minutes": "Die gemessene Laufzeit muss über 0 Minuten liegen",
-    "The scene is linked from another file: its rack cannot be changed here":
-        "Die Szene ist aus einer anderen Datei verknüpft: Ihr Bestand kann hier nicht geändert werden",
+    "The scene is linked from another file: change its rack there":
+        "Die Szene ist aus einer anderen Datei verknüpft: ihren Fräserbestand dort ändern",
     "The settings of {plan} are taken: plan again for its lines": "Die Einstellungen von {plan} sind übernommen: für seine Bahnen neu planen",
     "The surface as it will be cut is shown": "Zu sehen ist die Fläche, wie sie gefräst wird",
     "The whole side, on the cells of the plan": "Die ganze Seite, auf den Zellen des Plans",

@@ -6,8 +6,8 @@ GERMAN_ERRORS: dict[str, str] = {
     # Sets of cutters.
     "Smaller cutters are named, but not the one that they follow: name it too.":
         "Kleinere Fräser sind genannt, aber nicht der, dem sie folgen: auch ihn nennen.",
-    "The cutters of a set must be of different diameters, the largest first.":
-        "Die Fräser eines Fräsersatzes müssen verschiedene Durchmesser haben, der größte zuerst.",
+    "The cutters of a set must be of different diameters, the largest first: name them so.":
+        "Die Fräser eines Fräsersatzes müssen verschiedene Durchmesser haben, der größte zuerst: sie so nennen.",
     "There is no cutter of {diameter} mm on the rack: name the diameters of cutters that are there.":
         "Im Bestand ist kein Fräser von {diameter} mm: Durchmesser von Fräsern nennen, die da sind.",
     # The run log.
@@ -15,7 +15,8 @@ GERMAN_ERRORS: dict[str, str] = {
     "A cutter that measures {measured:g} mm is not the {diameter:g} mm cutter: enter it as one of its own.":
         "Ein Fräser, der {measured:g} mm misst, ist nicht der {diameter:g}-mm-Fräser: ihn als eigenen eintragen.",
     "Give the minutes that the run took: --minutes.": "Die Minuten angeben, die der Lauf gedauert hat: --minutes.",
-    "Heights can be shown up to 1000 times, not {value:g}.": "Höhen lassen sich bis zu 1000-fach überhöhen, nicht {value:g}-fach.",
+    "Heights can be shown up to 1000 times, not {value:g}: give 1 for the true form.":
+        "Höhen lassen sich bis zu 1000-fach überhöhen, nicht {value:g}-fach: 1 zeigt die wahre Form.",
     "Name the plan.json of the plan that was run.": "Die plan.json des Plans nennen, der gelaufen ist.",
     "Nothing can be kept in no log: name a file, or leave --log out.":
         "Ohne Laufprotokoll lässt sich nichts festhalten: eine Datei nennen oder --log weglassen.",
@@ -25,9 +26,12 @@ GERMAN_ERRORS: dict[str, str] = {
         "Das Streiflicht muss aus mehr als 0 und höchstens 90 Grad über der Fläche kommen, nicht aus {value:g}.",
     "The lamp's direction must lie between -360 and 360 degrees, not at {value:g}.":
         "Die Richtung des Streiflichts muss zwischen -360 und 360 Grad liegen, nicht bei {value:g}.",
-    "The run log '{file}' cannot be read: {error}.": "Das Laufprotokoll „{file}“ lässt sich nicht lesen: {error}.",
-    "The run log '{file}' is not a CSV: {error}.": "Das Laufprotokoll „{file}“ ist keine CSV: {error}.",
-    "The run log '{file}' must begin with the row {header}.": "Das Laufprotokoll „{file}“ muss mit der Zeile {header} beginnen.",
+    "The run log '{file}' cannot be read: {error}. Check the rights, or name another log.":
+        "Das Laufprotokoll „{file}“ lässt sich nicht lesen: {error}. Rechte prüfen oder ein anderes Protokoll nennen.",
+    "The run log '{file}' is not a CSV: {error}. Mend it, or name another log.":
+        "Das Laufprotokoll „{file}“ ist keine CSV: {error}. Es berichtigen oder ein anderes Protokoll nennen.",
+    "The run log '{file}' must begin with the row {header}: mend it, or name another log.":
+        "Das Laufprotokoll „{file}“ muss mit der Zeile {header} beginnen: es berichtigen oder ein anderes Protokoll nennen.",
     "This is not the plan.json of a plan that could be run: give the file that was written with its paths.":
         "Das ist nicht die plan.json eines Plans, der gelaufen sein kann: die Datei angeben, die mit seinen Bahnen geschrieben wurde.",
     "it has {count} columns, not {wanted}.": "sie hat {count} Spalten statt {wanted}.",
@@ -50,13 +54,13 @@ GERMAN_ERRORS: dict[str, str] = {
     "'{body}' has no face with any area: check the mesh and its scale.":
         "„{body}“ hat keine Fläche, die größer als null ist: das Mesh und seinen Maßstab prüfen.",
     "'{body}' has no faces: choose a mesh with a surface.": "„{body}“ hat keine Flächen: ein Mesh mit einer Oberfläche wählen.",
-    "'{body}' has {marks} skip marks for {faces} faces: there must be one for each.":
-        "„{body}“ hat {marks} Aussparungsmarken für {faces} Flächen: Es muss eine für jede sein.",
+    "'{body}' has {marks} skip marks for {faces} faces: there must be one for each; mark the faces again.":
+        "„{body}“ hat {marks} Aussparungsmarken für {faces} Flächen: Es muss eine für jede sein; die Flächen neu markieren.",
     "'{body}' is not a mesh: choose a mesh object.": "„{body}“ ist kein Mesh: ein Mesh-Objekt wählen.",
-    "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm if one unit is 1 mm, too small for a body. It would make sense with {guesses}; "
-    "--unit mm takes it as it is.":
-        "„{body}“ misst {length:.1f} x {width:.1f} x {height:.1f} mm, wenn eine Einheit 1 mm ist, zu klein für einen Körper. Sinn ergäbe er mit "
-        "{guesses}; --unit mm nimmt ihn, wie er ist.",
+    "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm if one unit is 1 mm, too small for a body. Give the unit that makes sense "
+    "of it, {guesses}; --unit mm takes it as it is.":
+        "„{body}“ misst {length:.1f} x {width:.1f} x {height:.1f} mm, wenn eine Einheit 1 mm ist, zu klein für einen Körper. Die Einheit "
+        "angeben, mit der er Sinn ergibt, {guesses}; --unit mm nimmt ihn, wie er ist.",
     "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm if one unit is 1 mm: say with --unit what one unit means; --unit mm takes it as "
     "it is.":
         "„{body}“ misst {length:.1f} x {width:.1f} x {height:.1f} mm, wenn eine Einheit 1 mm ist: mit --unit sagen, was eine Einheit bedeutet; "
@@ -72,7 +76,8 @@ GERMAN_ERRORS: dict[str, str] = {
     "Scale).":
         "In {meant} statt in {taken} würde er {length:.0f} x {width:.0f} x {height:.0f} mm messen: die Einheit der Datei (--unit) oder der Szene "
         "(Einheitenmaßstab) setzen.",
-    "It stands on its edge: with its {axis} axis up it would fit.": "Er steht auf der Kante: Mit der {axis}-Achse nach oben würde er passen.",
+    "It stands on its edge: set Face Up (--up) to {axis}, and it fits.":
+        "Er steht auf der Kante: Oben liegt (--up) auf {axis} stellen, dann passt er.",
     "No other unit makes sense of it: take a body or a machine of another size.":
         "Keine andere Einheit ergibt Sinn: einen Körper oder eine Maschine anderer Größe nehmen.",
     "One unit of '{file}' counts as {millimetres:g} mm, as --unit says.": "Eine Einheit von „{file}“ zählt als {millimetres:g} mm, wie --unit sagt.",
@@ -120,8 +125,10 @@ GERMAN_ERRORS: dict[str, str] = {
     "works with the collection '{name}', which holds no mesh: choose another one":
         "arbeitet mit der Sammlung „{name}“, die kein Mesh enthält: eine andere wählen",
     # Files and folders.
-    "'{file}' cannot be opened as a .blend file: {error}.": "„{file}“ lässt sich nicht als .blend-Datei öffnen: {error}.",
-    "'{file}' cannot be read: {error}.": "„{file}“ lässt sich nicht lesen: {error}.",
+    "'{file}' cannot be opened as a .blend file: {error}. Save it anew in Blender, or give another file.":
+        "„{file}“ lässt sich nicht als .blend-Datei öffnen: {error}. Sie in Blender neu speichern oder eine andere Datei angeben.",
+    "'{file}' cannot be read: {error}. Check the file and the rights to it.":
+        "„{file}“ lässt sich nicht lesen: {error}. Datei und Rechte prüfen.",
     "'{file}' holds settings but no plan: give the plan.json that was written with a path.":
         "„{file}“ enthält Einstellungen, aber keinen Plan: die plan.json angeben, die mit einer Bahn geschrieben wurde.",
     "'{file}' holds {count} objects ({names}): give a stock file with one object.":
@@ -131,20 +138,30 @@ GERMAN_ERRORS: dict[str, str] = {
     "'{file}' is already in '{folder}': choose another folder, or allow replacing.":
         "„{file}“ ist schon in „{folder}“: einen anderen Ordner wählen oder das Ersetzen erlauben.",
     "'{file}' names no CSV of its pass lines: write the plan again.": "„{file}“ nennt keine CSV ihrer Fräsbahnen: den Plan noch einmal schreiben.",
-    "'{folder}' holds no body files ({endings}).": "„{folder}“ enthält keine Körperdateien ({endings}).",
+    "'{folder}' holds no body files ({endings}): choose one that does.":
+        "„{folder}“ enthält keine Körperdateien ({endings}): einen Ordner mit solchen wählen.",
     "'{folder}' is not a folder: give a folder to write to.": "„{folder}“ ist kein Ordner: einen Ordner zum Schreiben angeben.",
     "A .blend file has units of its own: leave --unit out.": "Eine .blend-Datei hat eigene Einheiten: --unit weglassen.",
-    "Nothing could be written to '{folder}': {error}.": "Nach „{folder}“ konnte nichts geschrieben werden: {error}.",
-    "Row {number} of the CSV cannot be read: {error}.": "Zeile {number} der CSV lässt sich nicht lesen: {error}.",
-    "The folder '{folder}' cannot be made: {error}.": "Der Ordner „{folder}“ lässt sich nicht anlegen: {error}.",
+    "Nothing could be written to '{folder}': {error}. Check the rights and the room on the disk, or choose another folder.":
+        "Nach „{folder}“ konnte nichts geschrieben werden: {error}. Rechte und freien Platz prüfen oder einen anderen Ordner wählen.",
+    "Row {number} of the CSV cannot be read: {error}. Write the plan again.":
+        "Zeile {number} der CSV lässt sich nicht lesen: {error}. Den Plan neu schreiben.",
+    "The folder '{folder}' cannot be made: {error}. Check the rights, or choose another folder.":
+        "Der Ordner „{folder}“ lässt sich nicht anlegen: {error}. Rechte prüfen oder einen anderen Ordner wählen.",
     "The plan holds no figures to compare: write it again.": "Der Plan enthält keine Zahlen zum Vergleichen: ihn neu schreiben.",
-    "The settings file '{file}' cannot be read: {error}.": "Die Einstellungsdatei „{file}“ lässt sich nicht lesen: {error}.",
-    "The settings file cannot be used: {error}": "Die Einstellungsdatei lässt sich nicht verwenden: {error}",
-    "The settings file has layout {layout}, newer than this version reads ({newest}).":
-        "Die Einstellungsdatei hat den Aufbau {layout}, neuer als diese Version liest ({newest}).",
-    "The settings file is not JSON: {error}.": "Die Einstellungsdatei ist kein JSON: {error}.",
-    "The settings file must hold one JSON object.": "Die Einstellungsdatei muss ein JSON-Objekt enthalten.",
-    "The settings file's 'settings' must be a JSON object.": "„settings“ in der Einstellungsdatei muss ein JSON-Objekt sein.",
+    "The settings file '{file}' cannot be read: {error}. Check its name and the rights.":
+        "Die Einstellungsdatei „{file}“ lässt sich nicht lesen: {error}. Namen und Rechte prüfen.",
+    "The settings file cannot be used: {error} Mend it in the file.":
+        "Die Einstellungsdatei lässt sich nicht verwenden: {error} Das in der Datei berichtigen.",
+    "The settings file has layout {layout}, newer than this version reads ({newest}): install the newer version, or give another file.":
+        "Die Einstellungsdatei hat den Aufbau {layout}, neuer als diese Version liest ({newest}): die neuere Version installieren oder eine "
+        "andere Datei angeben.",
+    "The settings file is not JSON: {error}. Mend it, or give a plan.json as it was written.":
+        "Die Einstellungsdatei ist kein JSON: {error}. Sie berichtigen oder eine plan.json angeben, wie sie geschrieben wurde.",
+    "The settings file must hold one JSON object: give a plan.json, or a part of its settings.":
+        "Die Einstellungsdatei muss ein JSON-Objekt enthalten: eine plan.json angeben oder einen Teil ihrer Einstellungen.",
+    "The settings file's 'settings' must be a JSON object: give a plan.json as it was written.":
+        "„settings“ in der Einstellungsdatei muss ein JSON-Objekt sein: eine plan.json angeben, wie sie geschrieben wurde.",
     "The unit must be one of {choices}, not '{given}'.": "Die Einheit muss eine von {choices} sein, nicht „{given}“.",
     "There are no dowel holes to write a program for: set Dowels to two or four.":
         "Es gibt keine Dübellöcher für ein Programm: Dübel auf zwei oder vier stellen.",
@@ -152,8 +169,10 @@ GERMAN_ERRORS: dict[str, str] = {
     "There is no file '{file}': check the name.": "Es gibt keine Datei „{file}“: den Namen prüfen.",
     "There is no folder '{folder}': check the name.": "Es gibt keinen Ordner „{folder}“: den Namen prüfen.",
     "There is no plan to write: plan a side first.": "Es ist noch nichts geplant, was sich schreiben ließe: erst eine Seite planen.",
-    "This is not a CSV of pass lines: its first row must be {header}.": "Dies ist keine CSV von Fräsbahnen: Ihre erste Zeile muss {header} sein.",
-    "This is not a CSV of pass lines: {error}.": "Dies ist keine CSV von Fräsbahnen: {error}.",
+    "This is not a CSV of pass lines: its first row must be {header}. Give the file as it was written.":
+        "Dies ist keine CSV von Fräsbahnen: Ihre erste Zeile muss {header} sein. Die Datei angeben, wie sie geschrieben wurde.",
+    "This is not a CSV of pass lines: {error}. Give the file as it was written.":
+        "Dies ist keine CSV von Fräsbahnen: {error}. Die Datei angeben, wie sie geschrieben wurde.",
     "it has {count} columns, not {wanted}": "sie hat {count} Spalten, nicht {wanted}",
     # Bodies from .blend files.
     "'{file}' can only be read by Blender, and there is none: put Blender on the path, run me with Python {older} or {newer} (for which its bpy "
@@ -179,8 +198,8 @@ GERMAN_ERRORS: dict[str, str] = {
     # What cannot be planned.
     "A cell of {cell:g} mm would take about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB: use a coarser cell.":
         "Eine Zelle von {cell:g} mm bräuchte etwa {needed:.0f} MiB, mehr als die Grenze von {limit:.0f} MiB: eine gröbere Zelle nehmen.",
-    "A job holds one plan for each side, and those of smaller cutters for what it leaves.":
-        "Ein Auftrag enthält einen Plan für jede Seite und die der kleineren Fräser für das, was er stehen lässt.",
+    "A job holds one plan for each side, and those of smaller cutters for what it leaves: leave the others out.":
+        "Ein Auftrag enthält einen Plan für jede Seite und die der kleineren Fräser für das, was er stehen lässt: die anderen weglassen.",
     "A mesh of {triangles} triangles takes about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB, whatever the cell: thin it out, or raise "
     "memory_limit_mib in a settings file.":
         "Ein Mesh aus {triangles} Dreiecken braucht etwa {needed:.0f} MiB, mehr als die Grenze von {limit:.0f} MiB, wie grob die Zelle auch ist: das "
@@ -194,7 +213,8 @@ GERMAN_ERRORS: dict[str, str] = {
         "Die beiden Seiten wurden für verschiedene Körper geplant: beide neu planen.",
     "The two sides were planned for stock of different size or zeros: plan both again.":
         "Die beiden Seiten wurden für Rohlinge verschiedener Größe oder Nullpunkte geplant: beide neu planen.",
-    "The work stopped at '{stage}': {kind}: {defect}": "Die Arbeit brach bei „{stage}“ ab: {kind}: {defect}",
+    "The work stopped at '{stage}' ({kind}: {defect}). Plan again; if it stops again, report it with these words.":
+        "Die Arbeit brach bei „{stage}“ ab ({kind}: {defect}). Neu planen; bricht sie wieder ab, mit diesen Worten melden.",
     "The {diameter:g} mm cutter reaches all of the planned surface: leave the smaller one out.":
         "Der {diameter:g}-mm-Fräser erreicht die ganze geplante Fläche: den kleineren weglassen.",
     # Settings.
@@ -206,12 +226,14 @@ GERMAN_ERRORS: dict[str, str] = {
         "bis {high_x:.1f} mm und entlang Y von {low_y:.1f} bis {high_y:.1f} mm reicht. Ihn versetzen oder einen breiteren Rand des Rohlings nehmen.",
     "Give a measured time above 0 minutes, of a plan that takes some.":
         "Eine gemessene Zeit über 0 Minuten angeben, für einen Plan, der Zeit braucht.",
-    "Lines are laid from best, edge, middle or border, not from '{given}'.":
-        "Bahnen werden von best, edge, middle oder border aus gelegt, nicht von „{given}“.",
+    "Lines are laid from best, edge, middle or border, not from '{given}': choose one of these.":
+        "Bahnen werden von best, edge, middle oder border aus gelegt, nicht von „{given}“: eines davon wählen.",
     "Machine: Least Spindle is above Greatest Spindle: swap them.": "Maschine: Die Mindestdrehzahl liegt über der Höchstdrehzahl: beide tauschen.",
-    "The cusp height must be below half of the cutter's diameter of {diameter:g} mm (R {radius:g}).":
-        "Die Kammhöhe muss unter dem halben Fräserdurchmesser von {diameter:g} mm (R {radius:g}) liegen.",
-    "The cusp height must lie above 0 and not above the cutter's radius.": "Die Kammhöhe muss über 0 und darf nicht über dem Fräserradius liegen.",
+    "The cusp height must be below half of the cutter's diameter of {diameter:g} mm (R {radius:g}): lower it, or take a larger cutter.":
+        "Die Kammhöhe muss unter dem halben Fräserdurchmesser von {diameter:g} mm (R {radius:g}) liegen: sie verringern oder einen größeren "
+        "Fräser nehmen.",
+    "The cusp height must lie above 0 and not above the cutter's radius: change it, or take a larger cutter.":
+        "Die Kammhöhe muss über 0 und darf nicht über dem Fräserradius liegen: sie ändern oder einen größeren Fräser nehmen.",
     "The cutter must be a diameter in mm or auto, not '{given}'.": "Für den Fräser einen Durchmesser in mm oder auto angeben, nicht „{given}“.",
     "The keep-out box '{box}' lies outside the stock: along {axis} it reaches from {box_low:.1f} to {box_high:.1f} mm, the stock from "
     "{stock_low:.1f} to {stock_high:.1f} mm, from zero of the {side} side. Move the box, or leave it out.":
@@ -220,10 +242,11 @@ GERMAN_ERRORS: dict[str, str] = {
     "The low corner of the keep-out box '{box}' must be below its high corner in X, Y and Z: swap what is not.":
         "Die untere Ecke des Sperrkastens „{box}“ muss in X, Y und Z unter seiner oberen Ecke liegen: tauschen, was es nicht tut.",
     "The rack is empty: add a cutter, or name one.": "Der Bestand ist leer: einen Fräser anlegen oder nennen.",
-    "The spacing must be below the cutter's diameter of {diameter:g} mm, not {value:g} mm.":
-        "Der Bahnabstand muss unter dem Fräserdurchmesser von {diameter:g} mm liegen und darf nicht {value:g} mm sein.",
-    "The spacing must lie above 0 and not above the cutter's diameter.":
-        "Der Bahnabstand muss über 0 und darf nicht über dem Fräserdurchmesser liegen.",
+    "The spacing must be below the cutter's diameter of {diameter:g} mm, not {value:g} mm: lower it, or take a larger cutter.":
+        "Der Bahnabstand muss unter dem Fräserdurchmesser von {diameter:g} mm liegen und darf nicht {value:g} mm sein: ihn verringern oder "
+        "einen größeren Fräser nehmen.",
+    "The spacing must lie above 0 and not above the cutter's diameter: change it, or take a larger cutter.":
+        "Der Bahnabstand muss über 0 und darf nicht über dem Fräserdurchmesser liegen: ihn ändern oder einen größeren Fräser nehmen.",
     "The stock does not hold the body: along {axis} the body reaches from {body_low:.2f} to {body_high:.2f} mm, the stock only from {stock_low:.2f} "
     "to {stock_high:.2f} mm, in the body's own axes. Give the stock its real size, or change Height in Stock.":
         "Der Rohling fasst den Körper nicht: Entlang {axis} reicht der Körper von {body_low:.2f} bis {body_high:.2f} mm, der Rohling nur von "
@@ -232,7 +255,8 @@ GERMAN_ERRORS: dict[str, str] = {
     "There is no cutter '{cutter}' on the rack: choose another one.": "Im Bestand gibt es keinen Fräser „{cutter}“: einen anderen wählen.",
     "{complaint}; see {program} --help.": "{complaint}; siehe {program} --help.",
     # Maps and pictures.
-    "'{file}' is not a plan as it was written: {complaint}.": "„{file}“ ist kein Plan, wie er geschrieben wurde: {complaint}.",
+    "'{file}' is not a plan as it was written: {complaint}. Write the plan again.":
+        "„{file}“ ist kein Plan, wie er geschrieben wurde: {complaint}. Den Plan neu schreiben.",
     "'{text}' is not a number that a machine could run to": "„{text}“ ist keine Zahl, auf die eine Maschine fahren könnte",
     "'{text}' is not the number of a line": "„{text}“ ist nicht die Nummer einer Bahn",
     "A legend needs a range from a lower to a higher value, not {low} to {high}.":
@@ -243,7 +267,8 @@ GERMAN_ERRORS: dict[str, str] = {
     "The heights have the shape {shape}, the grid {grid}.": "Die Höhen haben die Form {shape}, das Raster {grid}.",
     "The least radius of a curvature legend must be above 0 mm, not {radius}.":
         "Der kleinste Radius einer Krümmungslegende muss über 0 mm liegen, nicht bei {radius}.",
-    "The plan's figures cannot be compared: {complaint}.": "Die Kennzahlen des Plans lassen sich nicht vergleichen: {complaint}.",
+    "The plan's figures cannot be compared: {complaint}. Write the plan again.":
+        "Die Kennzahlen des Plans lassen sich nicht vergleichen: {complaint}. Den Plan neu schreiben.",
     "The smoothing of the maps must be 0 mm or more, not {value}.": "Die Glättung der Karten muss 0 mm oder mehr sein, nicht {value}.",
     "The times must be seconds with commas between them, not '{given}'.": "Die Zeiten müssen Sekunden mit Kommas dazwischen sein, nicht „{given}“.",
     "The times of a timing test must be above 0 seconds: give what the stopwatch showed.":
@@ -255,14 +280,15 @@ GERMAN_ERRORS: dict[str, str] = {
         "{label} muss ein Objekt mit einem der Schlüssel {choices} sein, nicht {given}",
     # Settings: which of them, and what is wrong with its value.
     "'{text}'": "„{text}“",
-    "Ground": "Fläche",
+    "Planned surface": "Geplante Fläche",
     "Keep-out box": "Sperrkasten",
     "Other operation": "Anderer Arbeitsgang",
     "Remaining": "Restfläche",
     "Roughing": "Schruppen",
-    "The settings file cannot be used: {error}.": "Die Einstellungsdatei lässt sich nicht verwenden: {error}.",
-    "The settings file is not JSON that can be read: it is nested too deeply.":
-        "Die Einstellungsdatei ist kein lesbares JSON: zu tief verschachtelt.",
+    "The settings file cannot be used: {error}. Mend it in the file.":
+        "Die Einstellungsdatei lässt sich nicht verwenden: {error}. Das in der Datei berichtigen.",
+    "The settings file is not JSON that can be read: it is nested too deeply; give a plan.json as it was written.":
+        "Die Einstellungsdatei ist kein lesbares JSON: zu tief verschachtelt; eine plan.json angeben, wie sie geschrieben wurde.",
     "The {setting}": "{setting}",
     "a list of {count}": "eine Liste von {count}",
     "a number of more than {count} digits": "eine Zahl von mehr als {count} Stellen",

@@ -203,11 +203,11 @@ GERMAN_FINDINGS: dict[str, str] = {
         "An den Rändern: {area:.1f} cm², Kämme bis {height:.2f} mm, {volume:.2f} cm³: erst die Ziehklinge, dann Körnung {practice}.",
     "Along the rims: {area:.1f} cm², ridges up to {height:.2f} mm, {volume:.2f} cm³: from grit {grit} on.":
         "An den Rändern: {area:.1f} cm², Kämme bis {height:.2f} mm, {volume:.2f} cm³: ab Körnung {grit}.",
-    "Between the passes: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: a scraper first, then grit {practice}.":
+    "Between the pass lines: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: a scraper first, then grit {practice}.":
         "Zwischen den Bahnen: {area:.1f} cm², Kämme bis {height:.3f} mm, {volume:.2f} cm³: erst die Ziehklinge, dann Körnung {practice}.",
-    "Between the passes: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: from grit {grit} on (practice starts with {practice}).":
+    "Between the pass lines: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: from grit {grit} on (practice starts with {practice}).":
         "Zwischen den Bahnen: {area:.1f} cm², Kämme bis {height:.3f} mm, {volume:.2f} cm³: ab Körnung {grit} (üblich ist {practice}).",
-    "Between the passes: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: start with grit {grit}, the median of your logged runs.":
+    "Between the pass lines: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: start with grit {grit}, the median of your logged runs.":
         "Zwischen den Bahnen: {area:.1f} cm², Kämme bis {height:.3f} mm, {volume:.2f} cm³: mit Körnung {grit} beginnen, dem Median der "
         "festgehaltenen Läufe.",
     "By hand: {count} smaller pieces, {small:.0f} mm² in all, up to {height:.2f} mm high, {cubic:.1f} mm³.":

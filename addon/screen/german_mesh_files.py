@@ -13,8 +13,9 @@ GERMAN_MESH_FILES: dict[str, str] = {
     "'{file}' is not a mesh file: give one of {endings}.": "„{file}“ ist keine Mesh-Datei: eine von {endings} angeben.",
     "'{file}' is not a whole STL file: as a binary one it would hold {count} triangles in {whole} bytes, but it has {size}; {remedy}.":
         "„{file}“ ist keine vollständige STL-Datei: Als binäre enthielte sie {count} Dreiecke in {whole} Byte, sie hat aber {size}; {remedy}.",
-    "'{file}' is not an STL file: it does not begin with 'solid', and its {size} bytes are too few for a binary one.":
-        "„{file}“ ist keine STL-Datei: Sie beginnt nicht mit „solid“, und für eine binäre sind ihre {size} Byte zu wenig.",
+    "'{file}' is not an STL file: it does not begin with 'solid', and its {size} bytes are too few for a binary one; export the mesh again as STL.":
+        "„{file}“ ist keine STL-Datei: Sie beginnt nicht mit „solid“, und für eine binäre sind ihre {size} Byte zu wenig; das Mesh neu als "
+        "STL exportieren.",
     "'{file}' is not an STL file: it is text that does not begin with 'solid'; export the mesh again as STL.":
         "„{file}“ ist keine STL-Datei: Sie ist Text, der nicht mit „solid“ beginnt; das Mesh neu als STL exportieren.",
     "'{file}' {what}: {remedy}.": "„{file}“ {what}: {remedy}.",

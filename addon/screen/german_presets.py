@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 GERMAN_PRESETS: dict[str, str] = {
-    "'{file}' cannot be used: {error}.": "„{file}“ lässt sich nicht verwenden: {error}.",
+    "'{file}' cannot be used: {error}. Check its name, the rights and the room on the disk.":
+        "„{file}“ lässt sich nicht verwenden: {error}. Namen, Rechte und freien Platz prüfen.",
     "'{file}' shows instances of collections ({names}), which are no objects of their own: make them real (Make Instances Real), or choose an object "
     "with --object NAME.":
         "„{file}“ zeigt Instanzen von Sammlungen ({names}), die keine eigenen Objekte sind: sie real machen (Instanzen realisieren) oder mit "
@@ -17,12 +18,16 @@ GERMAN_PRESETS: dict[str, str] = {
     "Rack": "Fräserbestand",
     "Take the values of this preset. They are read as data: nothing in the file is run":
         "Die Werte dieser Vorgabe übernehmen. Sie wird als Daten gelesen: Nichts in der Datei wird ausgeführt",
-    "The folder '{folder}' cannot be read: {error}.": "Der Ordner „{folder}“ lässt sich nicht lesen: {error}.",
-    "The preset '{file}' cannot be used: {why}.": "Die Vorgabe „{file}“ lässt sich nicht verwenden: {why}.",
-    "The rack's text does not describe cutters.": "Der Text des Fräserbestands beschreibt keine Fräser.",
-    "The scene is linked from another file: its rack and machine cannot be changed here":
-        "Die Szene ist aus einer anderen Datei verknüpft: Ihr Fräserbestand und ihre Maschine lassen sich hier nicht ändern",
-    "The system refused: {error}.": "Das System hat abgelehnt: {error}.",
+    "The folder '{folder}' cannot be read: {error}. Check the rights, or choose another folder.":
+        "Der Ordner „{folder}“ lässt sich nicht lesen: {error}. Rechte prüfen oder einen anderen Ordner wählen.",
+    "The preset '{file}' cannot be used: {why}. Choose another one, or save it anew.":
+        "Die Vorgabe „{file}“ lässt sich nicht verwenden: {why}. Eine andere wählen oder sie neu speichern.",
+    "The rack's text does not describe cutters: take a rack preset, or enter the cutters.":
+        "Der Text des Fräserbestands beschreibt keine Fräser: eine Bestandsvorgabe nehmen oder die Fräser eintragen.",
+    "The scene is linked from another file: change its rack and machine there":
+        "Die Szene ist aus einer anderen Datei verknüpft: Fräserbestand und Maschine dort ändern",
+    "The system refused: {error}. Check the rights and the room on the disk.":
+        "Das System hat abgelehnt: {error}. Rechte und freien Platz prüfen.",
     "There is not enough memory for this: use a coarser cell, or close other programs.":
         "Der Arbeitsspeicher reicht dafür nicht: eine gröbere Zelle nehmen oder andere Programme schließen.",
     "What the preset is of": "Wovon die Vorgabe ist",

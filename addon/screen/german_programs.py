@@ -48,13 +48,14 @@ GERMAN_PROGRAMS: dict[str, str] = {
     "How the cutter comes up before the first move sideways": "Wie der Fräser nach oben kommt, ehe er zum ersten Mal seitwärts fährt",
     "How the spindle starts and is waited for": "Wie die Spindel anläuft und auf sie gewartet wird",
     "Machine Top": "Oberes Ende der Maschine",
-    "No program was written for the {cutter} on the {side} side, since it would hit something that is known: {names}. The lines are in the CSV.":
-        "Für {cutter} wurde auf dieser Seite ({side}) kein Programm geschrieben, denn es würde mit etwas Bekanntem kollidieren: {names}. Die Bahnen "
-        "stehen in der CSV.",
+    "No program was written for the {cutter} on the {side} side, since it would hit something that is known: {names}. Do as the "
+    "findings say and plan again; the lines are in the CSV.":
+        "Für {cutter} wurde auf dieser Seite ({side}) kein Programm geschrieben, denn es würde mit etwas Bekanntem kollidieren: {names}. Tun, was "
+        "die Befunde sagen, und neu planen; die Bahnen stehen in der CSV.",
     "Path Mode": "Bahnsteuerung",
     "Programs Despite Hits": "Programme trotz Kollision",
-    "Programs can be split into parts of more than 0 minutes, not {value}.":
-        "Programme lassen sich in Teile von mehr als 0 Minuten zerlegen, nicht {value}.",
+    "Programs can be split into parts of more than 0 minutes, not {value}: give more minutes.":
+        "Programme lassen sich in Teile von mehr als 0 Minuten zerlegen, nicht {value}: mehr Minuten angeben.",
     "Programs in parts of at most so many minutes; 0 leaves them whole": "Programme in Teilen von höchstens so vielen Minuten; 0 lässt sie ganz",
     "Raised by Hand": "Von Hand angehoben",
     "Spindle Start": "Anlauf der Spindel",
@@ -96,8 +97,8 @@ GERMAN_PROGRAMS: dict[str, str] = {
     "times fit to {worst:.1f} %. Plan again to see it":
         "Geschwindigkeiten {sx:.0f}, {sy:.0f}, {sz:.0f} mm/min, Beschleunigungen {ax:.0f}, {ay:.0f}, {az:.0f} mm/s², Ecken: {corners}, {blocks} "
         "Sätze voraus; alle Zeiten passen auf {worst:.1f} %. Neu planen, um es zu sehen",
-    "The scene is linked from another file: its machine cannot be changed here":
-        "Die Szene ist aus einer anderen Datei verknüpft: Ihre Maschine kann hier nicht geändert werden",
+    "The scene is linked from another file: change its machine there":
+        "Die Szene ist aus einer anderen Datei verknüpft: ihre Maschine dort ändern",
     "The times do not fit any machine well (off by {worst:.1f} %): time the patterns again, with the feed at 100 %":
         "Die Zeiten passen zu keiner Maschine gut ({worst:.1f} % daneben): die Muster noch einmal stoppen, mit dem Vorschub auf 100 %",
     "Unit of the lengths in the program": "Einheit der Längen im Programm",

@@ -81,7 +81,6 @@ GERMAN_SCREEN: dict[str, str] = {
     "STL, OBJ or PLY file of a body": "STL-, OBJ- oder PLY-Datei eines Körpers",
     "Scooped Seat": "Gemuldete Sitzfläche",
     "Show only the titles of the legend; a click on it does the same": "Nur die Titel der Legende zeigen; ein Klick auf sie tut dasselbe",
-    "Shown": "Ansicht",
     "Stop the work that is under way; what was there before stays": "Die laufende Arbeit anhalten; was vorher da war, bleibt",
     "Take the cutter and the cusp height of a place on the chart of minutes": "Fräser und Kammhöhe einer Stelle des Minutendiagramms übernehmen",
     "The distance between the pass lines on a flat surface is typed, and stays when another cutter is chosen":
@@ -95,6 +94,7 @@ GERMAN_SCREEN: dict[str, str] = {
     "Treat as Millimetres": "Als Millimeter lesen",
     "Uncut: {area:.0f} mm², up to {height:.2f} mm": "Ungefräst: {area:.0f} mm², bis {height:.2f} mm",
     "Unit of the lengths in CSVs and programs": "Einheit der Längen in CSV-Dateien und Programmen",
+    "What Is Drawn": "Was gezeichnet wird",
     "What one unit of the file means": "Was eine Einheit der Datei bedeutet",
     "What one unit of the scene means": "Was eine Einheit der Szene bedeutet",
     "Where the cutter touches the body": "Wo der Fräser den Körper berührt",

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import bpy
 from bpy.app.translations import pgettext_iface, pgettext_rpt
 
-from ..finishing.core.message import Message
+from ..finishing.core.message import Language, Message
 from ..scene.text_context import CONTEXT
 
 NUMBER = "0.5%"
@@ -21,6 +22,12 @@ def in_users_language(message: Message) -> str:
 def for_report(message: Message) -> str:
     """A message for an operator's report, which users may have in another language than panels."""
     return _rendered(message, pgettext_rpt)
+
+
+def users_language() -> Language:
+    """The language that files for people are written in: that of the panels, where the extension speaks it, else English."""
+    spoken = pgettext_iface(NUMBER, CONTEXT) != NUMBER
+    return Language(bpy.app.translations.locale.split("_")[0] if spoken else "en", in_users_language)
 
 
 def interface_word(text: str) -> str:

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 
 import bpy
 
-from ..finishing.core.message import Message, word
+from ..finishing.core.message import Message
 from ..finishing.planning.hazards import read_first
 from ..finishing.planning.result import Plan
+from ..finishing.planning.stage_words import step_words
 from ..finishing.planning.standing_words import short_border_words
 from ..scene.active import active_settings, plan_of, results_of, state_of
 from ..scene.background import WORK
@@ -86,7 +87,7 @@ class FINISHING_PT_result(TabPanel):
 def _draw_progress(layout: bpy.types.UILayout) -> None:
     """How far the work is, by its stage, and a button that stops it."""
     worker = present(WORK.worker)
-    words = Message("{stage}, {share:.0%}", stage=word(worker.stage), share=worker.share)
+    words = Message("{stage}, {share:.0%}", stage=step_words(worker.stage), share=worker.share)
     row = layout.row(align=True)
     row.scale_y = 1.3
     row.progress(factor=worker.share, text=in_users_language(words), translate=False)
@@ -171,7 +172,7 @@ def _spacing_words(plan: Plan) -> tuple[Message, ...]:
 class FINISHING_PT_drawn(TabPanel):
     """What is drawn beside the map."""
 
-    bl_label = "Shown"
+    bl_label = "What Is Drawn"
     bl_idname = "FINISHING_PT_drawn"
     bl_parent_id = "FINISHING_PT_result_more"
     bl_options = {"DEFAULT_CLOSED"}

@@ -16,6 +16,7 @@ from .german_presets import GERMAN_PRESETS
 from .german_programs import GERMAN_PROGRAMS
 from .german_screen import GERMAN_SCREEN
 from .german_settings import GERMAN_SETTINGS
+from .german_sheet import GERMAN_SHEET
 from .german_words import GERMAN_WORDS
 from .language import NUMBER
 
@@ -34,6 +35,7 @@ TABLES = (
     GERMAN_MEASURED,
     GERMAN_PRESETS,
     GERMAN_PROGRAMS,
+    GERMAN_SHEET,
     GERMAN_WORDS,
 )
 

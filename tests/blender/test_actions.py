@@ -243,6 +243,7 @@ assert [round(c.diameter_mm) for c in scene.finishing.cutters] == [12, 16, 22, 2
 import re
 from addon.finishing.core.result_store import ResultStore
 from addon.finishing.planning.smaller_cutters import side_plans
+from addon.finishing.planning.stage_words import step_words
 from addon.finishing.planning.survey import fit_map_steps, survey_steps
 from addon.screen import language
 from addon.screen.translations import ALL_GERMAN
@@ -257,7 +258,8 @@ for message in said:
     assert sorted(numbers) == sorted(re.findall(r"[0-9]+(?:[.][0-9]+)?", english)), (english, shown)
 stages = {stage for steps in (side_plans(plans[0].request, ResultStore()), survey_steps(plans[0].request, ResultStore()),
     fit_map_steps(plans[0].request, plans[0].cutter, ResultStore())) for _, stage in steps} | {"body", "files"}
-assert len(stages) > 8 and not stages - set(ALL_GERMAN), sorted(stages - set(ALL_GERMAN))
+steps = {str(step_words(stage)) for stage in stages}
+assert len(stages) > 8 and len(steps) > 4 and not steps - set(ALL_GERMAN), sorted(steps - set(ALL_GERMAN))
 
 # Panels and menus draw what has been worked out, in German, into a layout that writes down what it is given: no English word, no point
 # in a number.

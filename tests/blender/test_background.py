@@ -78,7 +78,10 @@ def test_a_defect_names_its_stage_and_is_kept_for_a_report() -> None:
 
     worker = Worker(steps)
     assert worker.wait(LONG)
-    assert str(worker.error) == "The work stopped at 'pass lines': ZeroDivisionError: division by zero"
+    assert (
+        str(worker.error)
+        == "The work stopped at 'pass lines' (ZeroDivisionError: division by zero). Plan again; if it stops again, report it with these words."
+    )
     assert isinstance(worker.defect, ZeroDivisionError) and worker.defect.__traceback__ is not None
 
 

@@ -12,6 +12,7 @@ import message_templates
 import pytest
 
 import addon
+from addon.finishing.files.setting_labels import KEYS
 from addon.finishing.job.request import PLAN
 from addon.finishing.job.setting_kinds import has_record, record_in
 from addon.scene.length_properties import STORED
@@ -117,6 +118,24 @@ def test_every_setting_that_a_remedy_names_can_be_set_in_a_panel(groups: tuple[t
         "Chord Tolerance", "Cell", "Tolerated Height", "Tolerated Area", "Stock Margin", "Dowels", "Deepest Tip", "Wall Limit", "Rim Pass", "Flats",
         "Safe Height", "Overrun", "Channel Width", "Height in Stock", "Grain Weight", "Smoothing", "Cusp Height",
     }, named  # fmt: skip
+
+
+def test_labels_and_keys_belong_to_the_same_setting(groups: tuple[type, ...]) -> None:
+    names = {path: OTHERWISE_NAMED.get(path, name) for path, name in keys()}
+    labels = {
+        prop.identifier: re.sub(r" \(.*\)$", "", prop.name)
+        for group in groups
+        if group.__name__ in ("FinishingBody", "FinishingMachine")
+        for prop in group.bl_rna.properties
+        if prop.identifier in group.__annotations__
+    }
+    for label, path in KEYS.items():
+        assert labels[names[path]] == label, (label, path)
+    # Whatever a remedy names by its label has a key here, which the command line tells.
+    for text in remedies():
+        for label in set(labels.values()):
+            if " " in label and label in text:
+                assert any(label in longer and longer in text for longer in KEYS), (label, text)
 
 
 def test_no_remedy_names_a_setting_in_other_words_than_its_label() -> None:

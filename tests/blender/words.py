@@ -33,7 +33,7 @@ from addon.finishing.job.request import PLAN  # noqa: E402
 from addon.finishing.job.setting_kinds import Record, has_record, record_in  # noqa: E402
 from addon.finishing.pictures.plan_maps import PLAN_MAPS  # noqa: E402
 from addon.finishing.planning.comparison import HEADER  # noqa: E402
-from addon.finishing.planning.plan_graph import STAGES  # noqa: E402
+from addon.finishing.planning.stage_words import STEPS  # noqa: E402
 from addon.screen.translations import ALL_GERMAN  # noqa: E402
 
 
@@ -108,10 +108,9 @@ def pictures() -> Iterator[str]:
     yield from (f"{item.name}: {item.title}" for item in PLAN_MAPS)
 
 
-def stages() -> Iterator[str]:
-    """Stages, as the progress names them."""
-    names = [stage.__name__.replace("_", " ") for stage in STAGES]
-    yield from (f"{name}{german(name)}" for name in names)
+def steps() -> Iterator[str]:
+    """Steps of a plan, as the progress names them."""
+    yield from (f"{words}{german(str(words))}" for words, _ in STEPS)
 
 
 def finding_keys() -> Iterator[str]:
@@ -138,7 +137,7 @@ def other_texts() -> Iterator[str]:
 
 SECTIONS = (
     ("Panels, menus, buttons", panels), ("What can be set in Blender", properties), ("Other texts of panels", other_texts), ("Commands", commands),
-    ("Keys of settings", settings), ("Former keys, still read", former), ("Files", files), ("Pictures", pictures), ("Stages", stages),
+    ("Keys of settings", settings), ("Former keys, still read", former), ("Files", files), ("Pictures", pictures), ("Steps of a plan", steps),
     ("Keys of findings", finding_keys), ("Presets", presets), ("Sentences", sentences),
 )  # fmt: skip
 

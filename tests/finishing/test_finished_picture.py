@@ -35,7 +35,7 @@ def test_heights_are_enlarged_only_when_asked_for() -> None:
     true, enlarged = (lit(heights, 0.1, RakingLight(0.0, heights_times=times)) for times in (1.0, 5.0))
     assert np.ptp(enlarged) > 1.5 * np.ptp(true)
     np.testing.assert_allclose(enlarged, lit(5 * heights, 0.1, RakingLight(0.0)), atol=1e-6)
-    assert "heights true" in light_words(RakingLight(30.0)) and "enlarged 5 times" in light_words(RakingLight(30.0, heights_times=5.0))
+    assert "heights true" in str(light_words(RakingLight(30.0))) and "enlarged 5 times" in str(light_words(RakingLight(30.0, heights_times=5.0)))
     for wrong in ({"above_degrees": 0.0}, {"heights_times": 0.0}):
         with pytest.raises(BadRequest):
             RakingLight(0.0, **wrong)

@@ -96,7 +96,7 @@ def test_an_axis_that_is_named_is_kept_to() -> None:
 def test_a_standing_body_that_does_not_fit_is_laid_and_never_doubted_for_its_unit() -> None:
     body, machine = make_body("Body", standing(box(490, 350, 45))), Machine()
     check_size(body, "auto", machine, 6.0)
-    with pytest.raises(BadBody, match="stands on its edge: with its Y axis up it would fit"):
+    with pytest.raises(BadBody, match="stands on its edge: set Face Up \\(--up\\) to Y, and it fits"):
         check_size(body, "z", machine, 6.0)
 
 

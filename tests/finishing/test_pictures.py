@@ -11,7 +11,9 @@ from small_jobs import two_sides, with_smaller_cutter
 
 from addon.finishing.core.errors import BadRequest
 from addon.finishing.core.grid import Grid
+from addon.finishing.core.message import Message
 from addon.finishing.core.path import CUT, ENTRY, LIFT, LINK, Path
+from addon.finishing.job.cutter import Cutter
 from addon.finishing.pictures.legend import curvature_legend, cusp_legend, slope_legend, uncut_legend
 from addon.finishing.pictures.palette import PAPER, QUIET
 from addon.finishing.pictures.plan_maps import PLAN_MAPS, PlanMap, planned_uncut
@@ -144,7 +146,7 @@ def test_all_pictures_of_a_plan_and_of_its_smaller_cutter() -> None:
 
 def test_only_the_maps_that_are_asked_for_are_drawn() -> None:
     plan = two_sides()[0]
-    level = PlanMap("level_map", "Level", lambda p: np.where(p.heights > -np.inf, 45.0, np.nan), lambda p: slope_legend(), of_body=True)
+    level = PlanMap("level_map", Message("Level"), lambda p: np.where(p.heights > -np.inf, 45.0, np.nan), lambda p: slope_legend(), of_body=True)
     found = dict(plan_pictures(plan, (level,)))
     assert list(found) == ["level_map", "pass_lines"]
     assert share_of(pixels_of(found["level_map"]), SLOPE.colours(np.array([45.0]), 0, 90)[0, :3], 0.08) > 0.3
@@ -172,5 +174,5 @@ def test_the_uncut_map_shows_planned_ground_and_reaches_its_greatest_height() ->
 
 def test_the_chart_marks_the_chosen_cutter() -> None:
     plan = with_smaller_cutter()[0]
-    charts = [minutes_chart(plan.rack, name, 0.1, Words("M")) for name in ("Round-nose 6", "Round-nose 12", "none of them")]
+    charts = [minutes_chart(plan.rack, Cutter(name, 12.0), 0.1, Words("M")) for name in ("Round-nose 6", "Round-nose 12", "none of them")]
     assert len(set(charts)) == 3

@@ -9,6 +9,7 @@ from dataclasses import replace
 import pytest
 from small_jobs import two_sides, with_smaller_cutter
 
+from addon.finishing.core.message import Message
 from addon.finishing.files.run_list_csv import RUN_LIST_HEADER, run_list_csv
 from addon.finishing.job.other_operations import OtherOperation
 from addon.finishing.planning.run_list import dowel_row, finishing_row, in_running_order, other_operation_row
@@ -66,5 +67,5 @@ def test_a_row_of_the_table_says_what_its_plan_says() -> None:
 def test_another_operation_without_a_zero_takes_that_of_its_side() -> None:
     top, back = two_sides()
     work = OtherOperation("roughing", "Flat 22", 20.0)
-    assert other_operation_row(top, 1, work).z_zero == "spoilboard under the stock"
-    assert other_operation_row(back, 1, work).z_zero == "top of the stock (not of the body)"
+    assert other_operation_row(top, 1, work).z_zero == Message("spoilboard under the stock")
+    assert other_operation_row(back, 1, work).z_zero == Message("top of the stock (not of the body)")

@@ -106,7 +106,7 @@ def test_the_next_plan_starts_from_the_medians_and_says_so() -> None:
     assert low <= 1.1 * plan.run_time.minutes + rounding and high >= 1.3 * plan.run_time.minutes - rounding
     assert learned.sanding.first_grit == 150 and "start with grit 150, the median" in str(learned.sanding.area_words[0])
     words = " ".join(str(finding.words) for finding in learned.findings if finding.key.startswith("logged"))
-    assert "1.200 times" in words and "grit 150" in words and "dull" in words and "median of 3 logged runs" in learned.run_time.reason
+    assert "1.200 times" in words and "grit 150" in words and "dull" in words and "median of 3 logged runs" in str(learned.run_time.reason)
     # Only what follows from the minutes is made anew.
     again = make_plan(replace(learned.request, run_log=(logged(15.0, **own),)), store)
     assert again.run_time.total_seconds == pytest.approx(1.5 * plan.run_time.total_seconds)

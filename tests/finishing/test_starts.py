@@ -42,7 +42,7 @@ def test_which_starts_a_choice_stands_for() -> None:
 
 
 def test_starts_have_names_of_their_own() -> None:
-    names = [start.name for start in starts_to_try("best", None)]
+    names = [str(start.name) for start in starts_to_try("best", None)]
     assert len(set(names)) == 5 and names[-1] == "from the border inward" and "90 degrees" in names[1]
 
 

@@ -16,7 +16,7 @@ def spacing_on_flat(radius: ArrayLike, cusp: ArrayLike) -> Double:
     """Spacing s = 2 sqrt(h (2R - h)) of passes on flat ground that leave the cusp height h. All mm."""
     ball, height = np.asarray(radius, float), np.asarray(cusp, float)
     if np.any(height <= 0) or np.any(height > ball):
-        raise BadRequest("The cusp height must lie above 0 and not above the cutter's radius.")
+        raise BadRequest("The cusp height must lie above 0 and not above the cutter's radius: change it, or take a larger cutter.")
     return 2 * np.sqrt(height * (2 * ball - height))
 
 
@@ -27,6 +27,6 @@ def cusp_on_flat(radius: ArrayLike, spacing: ArrayLike) -> Double:
     """
     ball, step = np.asarray(radius, float), np.asarray(spacing, float)
     if np.any(step <= 0) or np.any(step > 2 * ball):
-        raise BadRequest("The spacing must lie above 0 and not above the cutter's diameter.")
+        raise BadRequest("The spacing must lie above 0 and not above the cutter's diameter: change it, or take a larger cutter.")
     half_squared = step * step / 4
     return half_squared / (ball + np.sqrt(np.maximum(ball * ball - half_squared, 0)))

@@ -64,6 +64,22 @@ def _unchanged(text: str) -> str:
     return text
 
 
+@dataclass(frozen=True)
+class Language:
+    """A language that pages and pictures are written in. code: as in BCP 47. say: gives a message in it."""
+
+    code: str
+    say: Callable[[Message], str]
+
+    def said(self, words: Message | str) -> str:
+        """A message in this language; text that somebody has given, such as a name, as it is."""
+        return words if isinstance(words, str) else self.say(words)
+
+
+ENGLISH = Language("en", str)
+"""What the command line, records and programs are written in."""
+
+
 def word(text: str) -> Message:
     """A word out of a table of words that languages know, such as a kind of wood or the name of a stage."""
     return Message(text)

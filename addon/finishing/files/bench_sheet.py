@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from base64 import b64encode
 from collections.abc import Sequence
+from dataclasses import dataclass
 from html import escape
 
 import numpy as np
 
 from ..core.array_types import FloatArray
+from ..core.message import ENGLISH, Language, Message, in_a_row, word
 from ..job.cautions import CAUTIONS
+from ..job.cutter import cutter_words
 from ..job.stock import stock_top
 from ..pictures.finished_picture import Strip, light_words
 from ..planning.flat_work import flat_work
@@ -35,138 +38,210 @@ th { background: #eee } td.number { text-align: right } ul { margin: 1mm 0; padd
 """
 
 
+Cell = Message | str
+"""What stands in a cell of a table: words, or a name as it was given."""
+
+
 def bench_sheet(
-    plans: Sequence[Plan], rows: Sequence[RunListRow], strips: Sequence[tuple[str, Strip]] = (), program_sizes: Sequence[int | None] = ()
+    plans: Sequence[Plan],
+    rows: Sequence[RunListRow],
+    strips: Sequence[tuple[str, Strip]] = (),
+    program_sizes: Sequence[int | None] = (),
+    language: Language = ENGLISH,
 ) -> bytes:
     """The sheet of one job. plans: the sides in running order. rows: the run list. strips: of finished sides, with the side's name. program_sizes:
     bytes of each plan's programs, None for none.
     """
-    first = plans[0]
-    body, stock = first.request.body, first.stock
-    sides = {plan.request.side for plan in plans}
-    turn = "" if len(sides) < 2 else f" Turn the stock over about its {stock.settings.turn_axis.upper()} axis between the sides."
+    page = _Page(language)
+    body = plans[0].request.body
     parts = [
         f"<h1>{escape(body.name)}</h1>",
-        f"<p>Body {_size(body.size)} mm, stock {_size(np.array(stock.size))} mm.{turn}</p>",
-        "<h2>Findings</h2>",
-        _findings(plans),
-        "<h2>Cautions</h2>",
-        f'<ul class="cautions">{"".join(f"<li>{escape(text)}</li>" for text in CAUTIONS)}</ul>',
-        "<h2>Running order</h2>",
-        _running_order(rows),
-        f"<p>{_total(plans, rows)}</p>",
-        *_stock_and_restart(plans, rows),
-        *_programs(plans, program_sizes),
-        "<h2>Sides, as they lie on the machine</h2>",
-        '<div class="sides">' + "".join(_side(plan) for plan in plans) + "</div>",
-        "<h2>Cutters</h2>",
-        _cutters(plans),
-        _sets(plans),
-        "<h2>Work for flat cutters</h2>",
-        _flat_work(plans),
-        "<h2>What the cutters leave</h2>",
-        _standing(plans),
-        *_strips(strips),
-        "<h2>Sanding</h2>",
-        _sanding(plans),
-        '<p class="small">' + "<br>".join(_origin(plan) for plan in plans) + "</p>",
+        page.paragraph(_job_words(plans)),
+        page.heading(Message("Findings")),
+        _findings(page, plans),
+        page.heading(Message("Cautions")),
+        f'<ul class="cautions">{"".join(f"<li>{page.says(word(text))}</li>" for text in CAUTIONS)}</ul>',
+        page.heading(Message("Running order")),
+        _running_order(page, rows),
+        page.paragraph(_total(plans, rows)),
+        *_stock_and_restart(page, plans, rows),
+        *_programs(page, plans, program_sizes),
+        page.heading(Message("Sides, as they lie on the machine")),
+        '<div class="sides">' + "".join(_side(page, plan) for plan in plans) + "</div>",
+        page.heading(Message("Cutters")),
+        _cutters(page, plans),
+        _sets(page, plans),
+        page.heading(Message("Work for flat cutters")),
+        _flat_work(page, plans),
+        page.heading(Message("What the cutters leave")),
+        _standing(page, plans),
+        *_strips(page, strips),
+        page.heading(Message("Sanding")),
+        _sanding(page, plans),
+        '<p class="small">' + "<br>".join(page.says(_origin(plan)) for plan in plans) + "</p>",
     ]
-    page = (
-        '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
-        f"<title>Bench sheet: {escape(body.name)}</title><style>{STYLE}</style></head>\n<body>\n" + "\n".join(parts) + "\n</body></html>\n"
+    title = page.says(Message("Bench sheet: {body}", body=body.name))
+    whole = (
+        f'<!DOCTYPE html>\n<html lang="{language.code}"><head><meta charset="utf-8">'
+        f"<title>{title}</title><style>{STYLE}</style></head>\n<body>\n" + "\n".join(parts) + "\n</body></html>\n"
     )
-    return page.encode("utf-8")
+    return whole.encode("utf-8")
 
 
-def _size(size: FloatArray) -> str:
-    return " x ".join(f"{value:.1f}" for value in size)
+@dataclass(frozen=True)
+class _Page:
+    """Writes words as HTML in a language."""
+
+    language: Language
+
+    def says(self, words: Cell) -> str:
+        """Words, escaped."""
+        return escape(self.language.said(words))
+
+    def heading(self, words: Message) -> str:
+        """A heading of a part."""
+        return f"<h2>{self.says(words)}</h2>"
+
+    def paragraph(self, words: Message) -> str:
+        """A paragraph."""
+        return f"<p>{self.says(words)}</p>"
+
+    def table(self, header: Sequence[Cell], rows: Sequence[Sequence[Cell]], numbers: Sequence[int]) -> str:
+        """A table. numbers: columns that are aligned on the right."""
+        head = "".join(f"<th>{self.says(words)}</th>" for words in header)
+        lines = []
+        for row in rows:
+            cells = "".join(f"<td{' class=number' if k in numbers else ''}>{self.says(words)}</td>" for k, words in enumerate(row))
+            lines.append(f"<tr>{cells}</tr>")
+        return f"<table><tr>{head}</tr>{''.join(lines)}</table>"
 
 
-def _table(header: Sequence[str], rows: Sequence[Sequence[str]], numbers: Sequence[int]) -> str:
-    """A table; texts are escaped here. numbers: columns that are aligned on the right."""
-    head = "".join(f"<th>{escape(text)}</th>" for text in header)
-    lines = []
-    for row in rows:
-        cells = "".join(f"<td{' class=number' if k in numbers else ''}>{escape(text)}</td>" for k, text in enumerate(row))
-        lines.append(f"<tr>{cells}</tr>")
-    return f"<table><tr>{head}</tr>{''.join(lines)}</table>"
+def _job_words(plans: Sequence[Plan]) -> Message:
+    """Body, stock, and how the stock is turned over."""
+    stock = plans[0].stock
+    sizes = Message("Body {body} mm, stock {stock} mm.", body=_size(plans[0].request.body.size), stock=_size(np.array(stock.size)))
+    if len({plan.request.side for plan in plans}) < 2:
+        return sizes
+    return in_a_row(sizes, Message("Turn the stock over about its {axis} axis between the sides.", axis=stock.settings.turn_axis.upper()))
 
 
-def _running_order(rows: Sequence[RunListRow]) -> str:
+def _size(size: FloatArray) -> Message:
+    return Message("{x:.1f} x {y:.1f} x {z:.1f}", x=size[0], y=size[1], z=size[2])
+
+
+def _whole(value: float) -> Message:
+    return Message("{value:.0f}", value=value)
+
+
+def _tenths(value: float | None) -> Cell:
+    return "" if value is None else Message("{value:.1f}", value=value)
+
+
+def _hundredths(value: float) -> Message:
+    return Message("{height:.2f}", height=value)
+
+
+def _plainly(value: float) -> Message:
+    return Message("{value:g}", value=value)
+
+
+def _plan_words(plan: Plan) -> Message:
+    """Side and cutter of a plan."""
+    return Message("{side}, {cutter}", side=word(plan.request.side), cutter=cutter_words(plan.cutter))
+
+
+def _of_plan(plan: Plan, words: Message) -> Message:
+    return Message("{plan}: {words}", plan=_plan_words(plan), words=words)
+
+
+def _of_side(plan: Plan, words: Message) -> Message:
+    return Message("{side}: {words}", side=word(plan.request.side), words=words)
+
+
+def _running_order(page: _Page, rows: Sequence[RunListRow]) -> str:
     """The run list with a column to tick off what is done."""
-    cells = []
-    for row in rows:
-        minutes = "" if row.minutes is None else f"{row.minutes:.1f}"
-        file = row.file or "other operation"
-        cells.append((str(row.number), row.side, row.work, file, row.cutter, row.xy_zero, row.z_zero, minutes, ""))
-    return _table(("", "Side", "Work", "File", "Cutter", "X Y zero", "Z zero", "Minutes", "Done"), cells, numbers=(0, 7))
+    cells = [
+        (
+            str(row.number), word(row.side), row.work, row.file or Message("other operation"), row.cutter, row.xy_zero, row.z_zero,
+            _tenths(row.minutes), "",
+        )
+        for row in rows
+    ]  # fmt: skip
+    header = ("", *(Message("Side"), Message("Work"), Message("File"), Message("Cutter"), Message("X Y zero"), Message("Z zero"), Message("Minutes")))
+    return page.table((*header, Message("Done")), cells, numbers=(0, 7))
 
 
-def _total(plans: Sequence[Plan], rows: Sequence[RunListRow]) -> str:
+def _total(plans: Sequence[Plan], rows: Sequence[RunListRow]) -> Message:
     """Minutes and tool changes of the whole job."""
     machine = plans[0].request.machine
     changes = sum(a.cutter != b.cutter for a, b in zip(rows[:-1], rows[1:], strict=True))
-    minutes = sum(row.minutes or 0.0 for row in rows)
-    text = f"{minutes:.1f} minutes of cutting"
-    if changes:
-        text += f", and {changes} tool change{'s' if changes > 1 else ''} of {machine.tool_change_minutes:g} minutes"
-    spindle = f"Every start of the spindle takes {machine.spin_up_seconds:g} s more; that of the dowel holes is counted."
-    return escape(f"{text}. {plans[0].run_time.reason} {spindle}")
+    values = {"minutes": sum(row.minutes or 0.0 for row in rows), "each": machine.tool_change_minutes}
+    text = Message("{minutes:.1f} minutes of cutting.", minutes=values["minutes"])
+    if changes == 1:
+        text = Message("{minutes:.1f} minutes of cutting, and 1 tool change of {each:g} minutes.", **values)
+    elif changes:
+        text = Message("{minutes:.1f} minutes of cutting, and {changes} tool changes of {each:g} minutes.", changes=changes, **values)
+    spindle = Message("Every start of the spindle takes {seconds:g} s more; that of the dowel holes is counted.", seconds=machine.spin_up_seconds)
+    return in_a_row(text, plans[0].run_time.reason, spindle)
 
 
-def _stock_and_restart(plans: Sequence[Plan], rows: Sequence[RunListRow]) -> list[str]:
+def _stock_and_restart(page: _Page, plans: Sequence[Plan], rows: Sequence[RunListRow]) -> list[str]:
     """What the stock is taken to be, and how a run that has stopped is taken up again."""
-    lines = [f"{plan.request.side}, {plan.cutter.name}: {assumed_stock(plan)}." for plan in plans]
+    lines = [Message("{sentence}.", sentence=_of_plan(plan, assumed_stock(plan))) for plan in plans]
     if any(row.file.endswith(PROGRAM_ENDING) for row in rows):
-        lines += [
-            "If a run stops: never start a program in its middle. Every pass line begins with a comment that holds its number; note the last one "
-            "that was whole, raise the cutter, and write the rest as a program of its own, from the line after it: --from-line on the command "
-            "line, or From Line under Export Otherwise.",
-        ]
-    return [f"<p>{escape(line)}</p>" for line in lines]
+        lines.append(
+            Message(
+                "If a run stops: never start a program in its middle. Every pass line begins with a comment that holds its number; note the last one "
+                "that was whole, raise the cutter, and write the rest as a program of its own, from the line after it: --from-line on the command "
+                "line, or From Line under Export Otherwise."
+            )
+        )
+    return [page.paragraph(line) for line in lines]
 
 
-def _programs(plans: Sequence[Plan], sizes: Sequence[int | None]) -> list[str]:
+def _programs(page: _Page, plans: Sequence[Plan], sizes: Sequence[int | None]) -> list[str]:
     """How heavy the programs are for the control, and what that costs."""
     lines = []
     for plan, size in zip(plans, sizes, strict=False):
         if size is not None:
-            words = ". ".join(str(sentence) for sentence in program_words(plan, size))
-            lines.append(f"<p>{escape(f'{plan.request.side}, {plan.cutter.name}: {words}.')}</p>")
+            first, *others = (Message("{sentence}.", sentence=sentence) for sentence in program_words(plan, size))
+            lines.append(page.paragraph(_of_plan(plan, in_a_row(first, *others))))
     return lines
 
 
-def _cutters(plans: Sequence[Plan]) -> str:
+def _cutters(page: _Page, plans: Sequence[Plan]) -> str:
     """Every plan's cutter with the reach that its path needs."""
-    rows = []
+    rows: list[tuple[Cell, ...]] = []
     for plan in plans:
         cutter = plan.cutter
         deepest = stock_top(plan.stock, plan.request.side) - float(plan.path.points[:, 2].min())
-        lengths = (f"{cutter.cutting_diameter:g}", f"{cutter.usable_length:g}", f"{cutter.stick_out:g}", f"{deepest:.1f}")
-        speeds = (f"{cutter.spindle_speed:.0f}", f"{plan.request.feed or cutter.feed:.0f}")
-        rows.append((plan.request.side, cutter.name, *lengths, *speeds))
-    header = ("Side", "Cutter", "Diameter mm", "Usable length mm", "Stick-out mm", "Reach needed mm", "Spindle 1/min", "Feed mm/min")
-    return _table(header, rows, numbers=range(2, 8))
+        lengths = (_plainly(cutter.cutting_diameter), _plainly(cutter.usable_length), _plainly(cutter.stick_out), _tenths(deepest))
+        speeds = (_whole(cutter.spindle_speed), _whole(plan.request.feed or cutter.feed))
+        rows.append((word(plan.request.side), cutter_words(cutter), *lengths, *speeds))
+    lengths_header = (Message("Diameter mm"), Message("Usable length mm"), Message("Stick-out mm"), Message("Reach needed mm"))
+    header = (Message("Side"), Message("Cutter"), *lengths_header, Message("Spindle 1/min"), Message("Feed mm/min"))
+    return page.table(header, rows, numbers=range(2, 8))
 
 
-def _flat_work(plans: Sequence[Plan]) -> str:
+def _flat_work(page: _Page, plans: Sequence[Plan]) -> str:
     """What the round-nose cutters leave out; the plans of smaller cutters leave out the same."""
-    rows = []
+    rows: list[tuple[Cell, ...]] = []
     for plan in plans:
         for work in flat_work(plan) if plan.request.remaining is None else ():
-            height = "" if work.height is None else f"{work.height:.2f}"
-            done = "" if work.needs_cut else "no cut"
-            rows.append((plan.request.side, str(work.what), f"{work.area / 100:.1f}", height, f"{work.minutes:.1f}", done))
-    header = ("Side", "Left out", "Area cm²", "Z mm", "Minutes saved, about", "Done")
-    return _table(header, rows, numbers=(2, 3, 4)) if rows else "<p>Nothing is left to them.</p>"
+            height: Cell = "" if work.height is None else _hundredths(work.height)
+            done: Cell = "" if work.needs_cut else Message("no cut")
+            rows.append((word(plan.request.side), work.what, _tenths(work.area / 100), height, _tenths(work.minutes), done))
+    header = (Message("Side"), Message("Left out"), Message("Area cm²"), Message("Z mm"), Message("Minutes saved, about"), Message("Done"))
+    return page.table(header, rows, numbers=(2, 3, 4)) if rows else page.paragraph(Message("Nothing is left to them."))
 
 
-def _sets(plans: Sequence[Plan]) -> str:
+def _sets(page: _Page, plans: Sequence[Plan]) -> str:
     """The sets of cutters that were weighed for every side, the best first; nothing where none were."""
     rows = [
         (
-            plan.request.side, row.name, f"{row.minutes:.1f}", str(row.changes), f"{row.left_area:.0f}", f"{row.left_height:.2f}",
-            "soonest" if number == 0 else "" if row.enough else "leaves too much",
+            word(plan.request.side), Message("{cutters:g}", cutters=tuple(one.diameter for one in row.cutters)), _tenths(row.minutes),
+            str(row.changes), _whole(row.left_area), _hundredths(row.left_height),
+            Message("soonest") if number == 0 else "" if row.enough else Message("leaves too much"),
         )
         for plan in plans
         if plan.sets is not None
@@ -174,67 +249,88 @@ def _sets(plans: Sequence[Plan]) -> str:
     ]  # fmt: skip
     if not rows:
         return ""
-    words = "".join(f"<p>{escape(str(sentence))}</p>" for plan in plans if plan.sets is not None for sentence in plan.sets.kept_out_words)
-    header = ("Side", "Set of cutters mm", "Minutes to expect", "Tool changes", "Uncut mm²", "Uncut mm", "")
-    return "<h2>Sets of cutters</h2>" + _table(header, rows, numbers=range(2, 6)) + words
+    words = "".join(page.paragraph(sentence) for plan in plans if plan.sets is not None for sentence in plan.sets.kept_out_words)
+    uncut = (Message("Uncut mm²"), Message("Uncut mm"))
+    header = (Message("Side"), Message("Set of cutters mm"), Message("Minutes to expect"), Message("Tool changes"), *uncut, "")
+    return page.heading(Message("Sets of cutters")) + page.table(header, rows, numbers=range(2, 6)) + words
 
 
-def _standing(plans: Sequence[Plan]) -> str:
+def _standing(page: _Page, plans: Sequence[Plan]) -> str:
     """What stands after every cutter, by the simulated cut: away from borders, along them, and on ground that is not reached."""
     paragraphs = []
     for plan in plans:
-        lines = "<br>".join(escape(str(words)) for words in standing_words(plan.proof))
-        paragraphs.append(f"<p>{escape(f'{plan.request.side}, {plan.cutter.name}')}<br>{lines}</p>")
+        lines = "<br>".join(page.says(words) for words in standing_words(plan.proof))
+        paragraphs.append(f"<p>{page.says(_plan_words(plan))}<br>{lines}</p>")
     return "".join(paragraphs)
 
 
-def _strips(strips: Sequence[tuple[str, Strip]]) -> list[str]:
+def _strips(page: _Page, strips: Sequence[tuple[str, Strip]]) -> list[str]:
     """The finished surface in true scale, under a low lamp."""
     if not strips:
         return []
-    parts = ["<h2>Finished surface, in true scale (print at 100 per cent)</h2>"]
+    parts = [page.heading(Message("Finished surface, in true scale (print at 100 per cent)"))]
     for side, strip in strips:
-        words = f"{side}, {strip.length:.0f} x {strip.width:.0f} mm from x {strip.low[0]:.1f}, y {strip.low[1]:.1f}; {light_words(strip.light)}."
-        if strip.roughness is not None:
-            words += f" Towards the lamp through its middle Rz {strip.roughness.rz:.3f}, Ra {strip.roughness.ra:.3f} mm over the body."
+        size = {"length": strip.length, "width": strip.width, "x": strip.low[0], "y": strip.low[1]}
+        words = Message(
+            "{side}, {length:.0f} x {width:.0f} mm from x {x:.1f}, y {y:.1f}; {light}.", side=word(side), light=light_words(strip.light), **size
+        )
+        found = strip.roughness
+        rough = None
+        if found is not None:
+            rough = Message("Towards the lamp through its middle Rz {rz:.0f} µm, Ra {ra:.0f} µm over the body.", rz=1000 * found.rz, ra=1000 * found.ra)
+        caption = page.says(in_a_row(words, rough))
         data = b64encode(strip.png).decode("ascii")
-        size = f"width:{strip.length:.1f}mm;height:{strip.width:.1f}mm"
-        parts.append(f'<figure class="strip"><img alt="{escape(words)}" style="{size}" src="data:image/png;base64,{data}">')
-        parts.append(f"<figcaption>{escape(words)}</figcaption></figure>")
+        style = f"width:{strip.length:.1f}mm;height:{strip.width:.1f}mm"
+        parts.append(f'<figure class="strip"><img alt="{caption}" style="{style}" src="data:image/png;base64,{data}">')
+        parts.append(f"<figcaption>{caption}</figcaption></figure>")
     return parts
 
 
-def _sanding(plans: Sequence[Plan]) -> str:
+def _sanding(page: _Page, plans: Sequence[Plan]) -> str:
     """The sanding of every side after the last of its cutters, and what is left to hand work."""
     parts = []
     for plan in plans:
         if plan.request.remaining is None:
-            items = "".join(f"<li>{escape(str(words))}</li>" for words in plan.sanding.area_words)
-            parts.append(f"<p>{escape(f'{plan.request.side}: {plan.sanding.words}')}</p><ul>{items}</ul>")
+            items = "".join(f"<li>{page.says(words)}</li>" for words in plan.sanding.area_words)
+            parts.append(f"{page.paragraph(_of_side(plan, plan.sanding.words))}<ul>{items}</ul>")
     return "".join(parts)
 
 
-def _findings(plans: Sequence[Plan]) -> str:
+def _findings(page: _Page, plans: Sequence[Plan]) -> str:
     """All findings with their remedies and places; those that must be seen are bold."""
     items = []
     for plan in plans:
         for finding in plan.findings:
-            place = "" if finding.place is None else " At x {:.1f}, y {:.1f}, z {:.1f}.".format(*(round(value, 1) + 0.0 for value in finding.place))
-            text = f"{plan.request.side}: {finding.words}" + place
-            items.append(f"<li{' class=must' if finding.must_see else ''}>{escape(text)}</li>")
-    return f"<ul>{''.join(items)}</ul>" if items else "<p>None.</p>"
+            place = None
+            if finding.place is not None:
+                x, y, z = (round(value, 1) + 0.0 for value in finding.place)
+                place = Message("At x {x:.1f}, y {y:.1f}, z {z:.1f}.", x=x, y=y, z=z)
+            text = _of_side(plan, in_a_row(finding.words, place))
+            items.append(f"<li{' class=must' if finding.must_see else ''}>{page.says(text)}</li>")
+    return f"<ul>{''.join(items)}</ul>" if items else page.paragraph(Message("None."))
 
 
-def _origin(plan: Plan) -> str:
+def _origin(plan: Plan) -> Message:
     """What the sheet was made from."""
-    return escape(f"{plan.request.side}: cusp {plan.request.cusp:g} mm, {plan.path.line_count} pass lines {plan.start}, body {plan.body_digest}")
+    return Message(
+        "{side}: cusp {cusp:g} mm, {lines} pass lines {start}, body {digest}",
+        side=word(plan.request.side),
+        cusp=plan.request.cusp,
+        lines=plan.path.line_count,
+        start=plan.start,
+        digest=plan.body_digest,
+    )
 
 
-def _side(plan: Plan) -> str:
+def _side(page: _Page, plan: Plan) -> str:
     """The drawing of a side with its caption."""
-    drawing = side_drawing(plan)
+    drawing = side_drawing(plan, page.language)
     corner, height = plan.stock.zero_words(plan.request.side)
-    caption = f"<b>{plan.request.side}</b>, {escape(plan.cutter.name)}, seen from above. X Y zero: {escape(corner)}. Z zero: {escape(height)}."
+    caption = Message(
+        "{cutter}, seen from above. X Y zero: {corner}. Z zero: {height}.", cutter=cutter_words(plan.cutter), corner=corner, height=height
+    )
+    drawn = None
     if drawing.drawn_every > 1:
-        caption += f" One in {drawing.drawn_every} of the {drawing.pass_lines} pass lines is drawn."
-    return f"<figure>{drawing.svg}<figcaption>{caption}</figcaption></figure>"
+        drawn = Message("One in {every} of the {lines} pass lines is drawn.", every=drawing.drawn_every, lines=drawing.pass_lines)
+    words = f"<b>{page.says(word(plan.request.side))}</b>, {page.says(in_a_row(caption, drawn))}"
+    return f"<figure>{drawing.svg}<figcaption>{words}</figcaption></figure>"

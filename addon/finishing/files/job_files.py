@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from ..core.errors import BadRequest
+from ..core.message import ENGLISH, Language
 from ..job.dowels import dowel_places
 from ..job.other_operations import OtherOperation
 from ..pictures.finished_picture import Strip, finished_picture, finished_strip, light_for
@@ -69,7 +70,7 @@ class JobFiles:
 
     split_minutes: the most that one program of a path may take, None for one program of any length. despite: keys of findings that are no reason
     to write no program. path_files: the files of each path. maps: the maps among the pictures. finished: how the finished surface is shown,
-    None for no picture of it.
+    None for no picture of it. language: of bench sheet and pictures; tables, records and programs are in English whatever it is.
     """
 
     unit: str = "mm"
@@ -80,10 +81,11 @@ class JobFiles:
     path_files: tuple[PathFile, ...] = PATH_FILES
     maps: tuple[PlanMap, ...] = PLAN_MAPS
     finished: FinishedView | None = None
+    language: Language = ENGLISH
 
     def __post_init__(self) -> None:
         if self.split_minutes is not None and not self.split_minutes > 0:
-            raise BadRequest("Programs can be split into parts of more than 0 minutes, not {value}.", value=self.split_minutes)
+            raise BadRequest("Programs can be split into parts of more than 0 minutes, not {value}: give more minutes.", value=self.split_minutes)
 
 
 @dataclass(frozen=True)
@@ -120,10 +122,10 @@ def job_files(plans: Sequence[Plan], wanted: JobFiles | None = None) -> dict[str
             own |= written
         stem = _result_stem(plan)
         if wanted.pictures:
-            own |= {f"{stem}-{name.replace('_', '-')}.png": content for name, content in plan_pictures(plan, wanted.maps)}
+            own |= {f"{stem}-{name.replace('_', '-')}.png": content for name, content in plan_pictures(plan, wanted.maps, wanted.language)}
         of_side = tuple(each for each in ordered if each.request.side == plan.request.side)
         if wanted.finished is not None and plan is of_side[-1]:
-            picture, strip = _finished(of_side, wanted.finished)
+            picture, strip = _finished(of_side, wanted.finished, wanted.language)
             own |= {f"{_side_stem(plan)}-finished-surface.png": picture, f"{_side_stem(plan)}-finished-strip.png": strip.png}
             strips.append((plan.request.side, strip))
         sizes.append(_program_bytes(plan, own))
@@ -131,7 +133,7 @@ def job_files(plans: Sequence[Plan], wanted: JobFiles | None = None) -> dict[str
         files |= own
     name = _body_stem(ordered[0])
     files[f"{name}-run-list.csv"] = run_list_csv(rows)
-    files[f"{name}-bench-sheet.html"] = bench_sheet(ordered, rows, strips, sizes)
+    files[f"{name}-bench-sheet.html"] = bench_sheet(ordered, rows, strips, sizes, wanted.language)
     return files
 
 
@@ -148,7 +150,7 @@ def _check_one_job(plans: Sequence[Plan]) -> None:
     first = plans[0]
     chosen = [plan.request.side for plan in plans if plan.request.remaining is None]
     if len(set(chosen)) < len(chosen):
-        raise BadRequest("A job holds one plan for each side, and those of smaller cutters for what it leaves.")
+        raise BadRequest("A job holds one plan for each side, and those of smaller cutters for what it leaves: leave the others out.")
     for plan in plans[1:]:
         if plan.body_digest != first.body_digest:
             raise BadRequest("The two sides were planned for different bodies: plan both again.")
@@ -181,10 +183,10 @@ def restart_file(plan: Plan, line: int, wanted: JobFiles) -> dict[str, bytes]:
     return {f"{_side_stem(plan)}-{_cutter_stem(plan)}-from-line-{line}{PROGRAM_ENDING}": program}
 
 
-def _finished(plans: Sequence[Plan], view: FinishedView) -> tuple[bytes, Strip]:
+def _finished(plans: Sequence[Plan], view: FinishedView, language: Language) -> tuple[bytes, Strip]:
     """The picture of a finished side, and its strip in true scale."""
     light = light_for(plans, view.light_from, view.heights_times)
-    return finished_picture(plans, light), finished_strip(plans, light)
+    return finished_picture(plans, light, language), finished_strip(plans, light)
 
 
 def _rows_and_files(plan: Plan, work: _Work, number: int, wanted: JobFiles) -> tuple[list[RunListRow], dict[str, bytes]]:

@@ -80,10 +80,13 @@ def read_csv(content: bytes) -> Path:
     try:
         rows = list(csv.reader(io.StringIO(content.decode("utf-8"), newline="")))
     except (UnicodeDecodeError, csv.Error) as error:
-        raise BadFile("This is not a CSV of pass lines: {error}.", error=error) from error
+        raise BadFile("This is not a CSV of pass lines: {error}. Give the file as it was written.", error=error) from error
     unit = next((unit for unit in WRITTEN_UNITS if rows and rows[0] == header(unit)), None)
     if unit is None:
-        raise BadFile("This is not a CSV of pass lines: its first row must be {header}.", header=",".join(header(WRITTEN_UNITS[0])))
+        raise BadFile(
+            "This is not a CSV of pass lines: its first row must be {header}. Give the file as it was written.",
+            header=",".join(header(WRITTEN_UNITS[0])),
+        )
     line, kind, tips, feeds = [], [], [], []
     for number, row in enumerate(rows[1:], 2):
         try:
@@ -93,7 +96,7 @@ def read_csv(content: bytes) -> Path:
             kind.append(KINDS.index(row[2]))
             numbers = [_number(value) for value in row[3:]]
         except ValueError as error:
-            raise BadFile("Row {number} of the CSV cannot be read: {error}.", number=number, error=error) from error
+            raise BadFile("Row {number} of the CSV cannot be read: {error}. Write the plan again.", number=number, error=error) from error
         tips.append(numbers[:3])
         feeds.append(numbers[3])
     return Path(

@@ -8,8 +8,10 @@ from ..ball.tip_surface import tip_surface
 from ..core.array_types import FloatArray
 from ..core.cusp_formulas import spacing_on_flat
 from ..core.errors import BadFile
+from ..core.message import Message
 from ..core.path import Path
 from ..job.clear_height import clear_height
+from ..job.cutter import cutter_words
 from ..motion.path_parts import PartEnds, lines_of_path, split_at
 from ..motion.run_time import seconds_at
 from ..planning.dowel_time import dowel_path_on
@@ -20,7 +22,6 @@ from .dowel_program import dowel_program
 from .dry_run import dry_run_program, heights_near, low_dry_run_program, outline, with_steps
 from .path_program import path_program
 from .program_frame import FIRST_APPROACH_FEED, ProgramFrame
-from .program_writer import plain_number
 
 ABOVE_THE_WORK = 2.0
 """mm that the low dry run keeps above the path and the stock that stands: common practice, no source."""
@@ -135,20 +136,25 @@ def program_title(plan: Plan) -> tuple[str, ...]:
         f"X Y zero: {corner}",
         f"Z zero: {height}",
         f"Made from body {plan.body_digest[:12]}",
-        assumed_stock(plan),
+        str(assumed_stock(plan)),
     )
 
 
-def assumed_stock(plan: Plan) -> str:
+def assumed_stock(plan: Plan) -> Message:
     """What a plan takes the stock to be before its cutter comes, as a sentence."""
     request, roughing = plan.request, plan.request.roughing
     if request.remaining is not None:
-        return f"Assumed: {request.remaining.larger.name} has been over the side before"
+        return Message("Assumed: {cutter} has been over the side before", cutter=cutter_words(request.remaining.larger))
     if request.stock_body is not None:
-        return "Assumed: the stock stands as the object that was given for it"
-    terraces = "" if roughing.terrace_height is None else f" in terraces of {plain_number(roughing.terrace_height)} mm"
-    left = f"Assumed: roughing left {plain_number(roughing.allowance)} mm on the body{terraces}"
-    return f"{left}, and a channel of {plain_number(roughing.channel)} mm round it"
+        return Message("Assumed: the stock stands as the object that was given for it")
+    left = {"allowance": roughing.allowance, "channel": roughing.channel}
+    if roughing.terrace_height is None:
+        return Message("Assumed: roughing left {allowance:g} mm on the body, and a channel of {channel:g} mm round it", **left)
+    return Message(
+        "Assumed: roughing left {allowance:g} mm on the body in terraces of {terraces:g} mm, and a channel of {channel:g} mm round it",
+        terraces=roughing.terrace_height,
+        **left,
+    )
 
 
 def clear_z(plan: Plan) -> float:

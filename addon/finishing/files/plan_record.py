@@ -196,7 +196,7 @@ def _result(plan: Plan) -> dict[str, Any]:
     ground, path, run = plan.ground, plan.path, plan.run_time
     return {
         "cutter": asdict(plan.cutter),
-        "lines_from": plan.start,
+        "lines_from": str(plan.start),
         "fits": plan.fit.fits,
         "uncut_area": plan.fit.area,
         "uncut_height": plan.fit.height,
@@ -276,13 +276,17 @@ def read_record(content: bytes) -> dict[str, Any]:
     try:
         record = json.loads(content, object_pairs_hook=_without_doubles, parse_constant=_refused)
     except RecursionError:
-        raise BadFile("The settings file is not JSON that can be read: it is nested too deeply.") from None
+        raise BadFile("The settings file is not JSON that can be read: it is nested too deeply; give a plan.json as it was written.") from None
     except ValueError as error:  # bad text, bad JSON, a number of too many digits, or what the two hooks refuse
-        raise BadFile("The settings file is not JSON: {error}.", error=error) from error
+        raise BadFile("The settings file is not JSON: {error}. Mend it, or give a plan.json as it was written.", error=error) from error
     if not isinstance(record, dict):
-        raise BadFile("The settings file must hold one JSON object.")
+        raise BadFile("The settings file must hold one JSON object: give a plan.json, or a part of its settings.")
     if isinstance(record.get("schema"), int) and record["schema"] > SCHEMA:
-        raise BadFile("The settings file has layout {layout}, newer than this version reads ({newest}).", layout=record["schema"], newest=SCHEMA)
+        raise BadFile(
+            "The settings file has layout {layout}, newer than this version reads ({newest}): install the newer version, or give another file.",
+            layout=record["schema"],
+            newest=SCHEMA,
+        )
     return with_present_names(record)
 
 
@@ -320,7 +324,7 @@ def settings_in(record: dict[str, Any]) -> dict[str, Any]:
     """The settings of a record: of a whole plan.json, or of a file that holds settings alone. Raises BadFile."""
     settings = record.get("settings", {key: value for key, value in record.items() if key != "schema"})
     if not isinstance(settings, dict):
-        raise BadFile("The settings file's 'settings' must be a JSON object.")
+        raise BadFile("The settings file's 'settings' must be a JSON object: give a plan.json as it was written.")
     return settings
 
 
@@ -331,7 +335,7 @@ def machine_in(record: dict[str, Any]) -> Machine:
     try:
         return _changed(Machine(), values)
     except BadRequest as error:
-        raise BadFile("The settings file cannot be used: {error}", error=error) from error
+        raise BadFile("The settings file cannot be used: {error} Mend it in the file.", error=error) from error
 
 
 def with_settings(request: Request, record: dict[str, Any]) -> Request:
@@ -344,14 +348,14 @@ def with_settings(request: Request, record: dict[str, Any]) -> Request:
     try:
         return replace(request, **{key: _setting(request, key, value) for key, value in settings.items()})
     except BadRequest as error:
-        raise BadFile("The settings file cannot be used: {error}", error=error) from error
+        raise BadFile("The settings file cannot be used: {error} Mend it in the file.", error=error) from error
 
 
 def _look_through(settings: dict[str, Any]) -> None:
     """Raise BadFile for the first key that there is not, or value that is not allowed."""
     said = PLAN.complaint(Message("it"), settings)
     if said is not None:
-        raise BadFile("The settings file cannot be used: {error}.", error=said)
+        raise BadFile("The settings file cannot be used: {error}. Mend it in the file.", error=said)
 
 
 def _setting(request: Request, key: str, value: Any) -> Any:

@@ -54,7 +54,7 @@ def read_written(file: FilePath) -> WrittenPlan:
         raise BadFile("'{file}' holds settings but no plan: give the plan.json that was written with a path.", file=file.name)
     said = next((said for key, kind in READ.items() if (said := kind.complaint(Message("its {key}", key=key), record.get(key))) is not None), None)
     if said is not None:
-        raise BadFile("'{file}' is not a plan as it was written: {complaint}.", file=file.name, complaint=said)
+        raise BadFile("'{file}' is not a plan as it was written: {complaint}. Write the plan again.", file=file.name, complaint=said)
     path_file = file
     if file is record_file:
         named = [name for name in record["files"] if name.endswith(".csv")]
@@ -108,4 +108,4 @@ def _bytes(file: FilePath) -> bytes:
     try:
         return file.read_bytes()
     except OSError as error:
-        raise BadFile("'{file}' cannot be read: {error}.", file=file, error=error.strerror or error) from error
+        raise BadFile("'{file}' cannot be read: {error}. Check the file and the rights to it.", file=file, error=error.strerror or error) from error

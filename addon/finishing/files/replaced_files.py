@@ -26,7 +26,7 @@ def replaced_files(folder: Path, plans: Sequence[Plan]) -> set[str]:
     try:
         there = {path.name for path in folder.iterdir() if path.is_file()} if folder.is_dir() else set()
     except OSError as error:
-        raise BadFile("The folder '{folder}' cannot be read: {error}.", folder=folder, error=error.strerror or error) from error
+        raise _unreadable(folder, error) from error
     names: set[str] = set()
     for side in dict.fromkeys(plan.request.side for plan in plans):
         body = plans[0].request.body.name
@@ -39,6 +39,12 @@ def replaced_files(folder: Path, plans: Sequence[Plan]) -> set[str]:
             names |= {record, *(each for each in listed if each in own)}
         names |= {each for each in own if each.endswith(PROGRAM_ENDING) and "-from-line-" in each}
     return names
+
+
+def _unreadable(folder: Path, error: OSError) -> BadFile:
+    return BadFile(
+        "The folder '{folder}' cannot be read: {error}. Check the rights, or choose another folder.", folder=folder, error=error.strerror or error
+    )
 
 
 def put_away(folder: Path, into: Path) -> tuple[str, ...]:
@@ -58,7 +64,7 @@ def put_away(folder: Path, into: Path) -> tuple[str, ...]:
         if not any(folder.iterdir()):
             folder.rmdir()
     except OSError as error:
-        raise BadFile("The folder '{folder}' cannot be read: {error}.", folder=folder, error=error.strerror or error) from error
+        raise _unreadable(folder, error) from error
     return names
 
 

@@ -20,5 +20,5 @@ def run_list_csv(rows: Sequence[RunListRow]) -> bytes:
 
 def _cells(row: RunListRow) -> tuple[object, ...]:
     minutes = None if row.minutes is None else round(row.minutes, MINUTES_DECIMALS)
-    named = (row.number, row.side, row.work, row.file, row.cutter, row.diameter, row.stick_out, row.xy_zero, row.z_zero)
-    return (*named, minutes, row.digest, row.read_first)
+    named = (row.number, row.side, str(row.work), row.file, str(row.cutter), row.diameter, row.stick_out, str(row.xy_zero), str(row.z_zero))
+    return (*named, minutes, row.digest, " ".join(map(str, row.read_first)))

@@ -37,7 +37,9 @@ def read_log(file: Path) -> tuple[LoggedRun, ...]:
     try:
         content = file.read_bytes() if file.exists() else b""
     except OSError as error:
-        raise BadFile("The run log '{file}' cannot be read: {error}.", file=file, error=error.strerror or error) from error
+        raise BadFile(
+            "The run log '{file}' cannot be read: {error}. Check the rights, or name another log.", file=file, error=error.strerror or error
+        ) from error
     return log_in(content, file) if content else ()
 
 
@@ -46,9 +48,9 @@ def log_in(content: bytes, file: Path) -> tuple[LoggedRun, ...]:
     try:
         rows = list(csv.reader(io.StringIO(content.decode("utf-8-sig"), newline="")))
     except (UnicodeDecodeError, csv.Error) as error:
-        raise BadFile("The run log '{file}' is not a CSV: {error}.", file=file, error=error) from error
+        raise BadFile("The run log '{file}' is not a CSV: {error}. Mend it, or name another log.", file=file, error=error) from error
     if not rows or tuple(rows[0]) != COLUMNS:
-        raise BadFile("The run log '{file}' must begin with the row {header}.", file=file, header=",".join(COLUMNS))
+        raise BadFile("The run log '{file}' must begin with the row {header}: mend it, or name another log.", file=file, header=",".join(COLUMNS))
     runs = []
     for number, row in enumerate(rows[1:], 2):
         if not any(row):

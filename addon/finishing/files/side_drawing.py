@@ -10,6 +10,7 @@ import numpy as np
 from ..core.array_types import FloatArray
 from ..core.fusing import fused
 from ..core.level_lines import level_lines
+from ..core.message import ENGLISH, Language, Message, word
 from ..core.polyline import resampled
 from ..job.dowels import dowel_places, in_job
 from ..job.stock import corners_in_job
@@ -81,7 +82,7 @@ class _Frame:
         return f"{self.low[0]:.1f} {-self.high[1]:.1f} {span[0]:.1f} {span[1]:.1f}"
 
 
-def side_drawing(plan: Plan) -> SideDrawing:
+def side_drawing(plan: Plan, language: Language = ENGLISH) -> SideDrawing:
     """A plan's side, seen from above as it lies on the machine."""
     side = plan.request.side
     low, high = (corner[:2] for corner in corners_in_job(plan.stock, side))
@@ -96,13 +97,10 @@ def side_drawing(plan: Plan) -> SideDrawing:
     drawn += [_polyline(line, INK, BODY_PEN) for line in _outlines(plan)]
     drawn += [_polyline(line, PASS_INK, PASS_PEN) for line in lines[::every]]
     drawn += [_keep_out_box(frame, name, box_low, box_high) for name, box_low, box_high in boxes]
-    drawn += _dowels(plan, frame)
+    drawn += _dowels(plan, frame, language)
     drawn.append(_zero(frame.letter))
-    svg = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{frame.view_box}" role="img" aria-label="{escape(side)} side from above">'
-        + "".join(drawn)
-        + "</svg>"
-    )
+    label = language.say(Message("{side} side from above", side=word(side)))
+    svg = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{frame.view_box}" role="img" aria-label="{escape(label)}">' + "".join(drawn) + "</svg>"
     return SideDrawing(svg, every, len(lines))
 
 
@@ -130,7 +128,7 @@ def _keep_out_box(frame: _Frame, name: str, low: FloatArray, high: FloatArray) -
     return _rectangle(low, high, CLAMP_FILL) + _text(below, name, SMALL_LETTERS * frame.letter)
 
 
-def _dowels(plan: Plan, frame: _Frame) -> list[str]:
+def _dowels(plan: Plan, frame: _Frame, language: Language) -> list[str]:
     """The dowel holes, each with its number on the side where there is more room."""
     radius = plan.request.dowels.diameter / 2
     drawn = []
@@ -138,7 +136,9 @@ def _dowels(plan: Plan, frame: _Frame) -> list[str]:
         drawn.append(f'<circle cx="{x:.2f}" cy="{-y:.2f}" r="{radius:.2f}" fill="{PAPER}" stroke="{INK}" stroke-width="{DOWEL_PEN:g}"/>')
         on_right = x > (frame.low[0] + frame.high[0]) / 2
         name_at = np.array([x + (-1 if on_right else 1) * (radius + DOWEL_NAME_ASIDE * frame.letter), y - DOWEL_NAME_BELOW * frame.letter])
-        drawn.append(_text(name_at, f"dowel {number}", SMALL_LETTERS * frame.letter, "end" if on_right else "start"))
+        drawn.append(
+            _text(name_at, language.say(Message("dowel {number}", number=number)), SMALL_LETTERS * frame.letter, "end" if on_right else "start")
+        )
     return drawn
 
 

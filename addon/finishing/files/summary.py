@@ -14,6 +14,7 @@ from ..planning.program_words import program_words
 from ..planning.result import Plan
 from ..planning.standing_words import standing_words
 from .plan_programs import finishing_program
+from .setting_labels import keys_named
 
 
 def summary(plan: Plan) -> str:
@@ -24,6 +25,8 @@ def summary(plan: Plan) -> str:
     if plan.findings:
         lines.append("")
         lines += [f"- {finding.words}" for finding in plan.findings]
+        keys = keys_named(str(finding.words) for finding in plan.findings)
+        lines += [keys] if keys else []
     return "\n".join([*lines, "", CAUTIONS[-1]])
 
 
@@ -51,13 +54,13 @@ def _rack_table(rack: Sequence[RackRow]) -> list[str]:
     """What every cutter of the rack would do, a line each, under an empty line; nothing without a rack."""
     if not rack:
         return []
-    lines = ["", f"{'cutter mm':>10} {'fits':>5} {'hollow R mm':>12} {'uncut mm²':>10} {'uncut mm':>9} {'least m':>8} {'least min':>10}"]
+    lines = ["", f"{'cutter mm':>10} {'fits':>5} {'hollow R mm':>12} {'uncut mm²':>10} {'uncut mm':>9} {'at least, m':>12} {'at least, min':>14}"]
     for row in rack:
         hollow = "none" if row.hollow_radius is None else f"{row.hollow_radius:.2f}"
         fits = "yes" if row.fits else "no"
         lines.append(
             f"{row.cutter.diameter:>10g} {fits:>5} {hollow:>12} {row.uncut_area:>10.1f} {row.uncut_height:>9.3f} "
-            f"{row.least_length / 1000:>8.1f} {row.minutes:>10.1f}"
+            f"{row.least_length / 1000:>12.1f} {row.minutes:>14.1f}"
         )
     return lines
 
@@ -93,7 +96,7 @@ def _passes(plan: Plan) -> list[str]:
         f"{path.line_count} pass lines, {cut / 1000:.2f} m ({cut / plan.least_length:.3f} x the least possible "
         f"{plan.least_length / 1000:.2f} m), {int((path.kind == LIFT).sum())} lifts",
         "Entries: {beside} beside the work, {ramped} on ramps, {straight} straight down".format(**asdict(entry_counts(path))),
-        f"Run time {run.minutes:.1f} minutes, between {low:.1f} and {high:.1f} ({run.reason[:-1].lower()})",
+        f"Run time {run.minutes:.1f} minutes, between {low:.1f} and {high:.1f} ({str(run.reason)[:-1].lower()})",
         *_program(plan),
         *(str(words) for words in standing_words(proof)),
         f"Simulated gouge: at most {proof.worst_gouge:.4f} mm",

@@ -44,7 +44,11 @@ def write_all(folder: Path, files: dict[str, bytes], replace: bool = True, gone:
         finally:
             shutil.rmtree(new, ignore_errors=True)
     except OSError as error:
-        raise BadFile("Nothing could be written to '{folder}': {error}.", folder=folder, error=error.strerror or error) from error
+        raise BadFile(
+            "Nothing could be written to '{folder}': {error}. Check the rights and the room on the disk, or choose another folder.",
+            folder=folder,
+            error=error.strerror or error,
+        ) from error
     return [folder / name for name in files]
 
 
@@ -54,7 +58,9 @@ def _make_parents(folder: Path) -> None:
         if folder.exists() and not folder.is_dir():
             raise NotADirectoryError(20, "a file of that name is in the way")
     except OSError as error:
-        raise BadFile("The folder '{folder}' cannot be made: {error}.", folder=folder, error=error.strerror or error) from error
+        raise BadFile(
+            "The folder '{folder}' cannot be made: {error}. Check the rights, or choose another folder.", folder=folder, error=error.strerror or error
+        ) from error
 
 
 def _check_free(folder: Path, files: Collection[str], replace: bool) -> None:

@@ -74,7 +74,10 @@ def make_body(name: str, triangles: NDArray[np.floating], skip: NDArray[np.bool_
     marked = np.zeros(len(corners), bool) if skip is None else np.asarray(skip, bool)
     if marked.shape != (len(corners),):
         raise BadBody(
-            "'{body}' has {marks} skip marks for {faces} faces: there must be one for each.", body=name, marks=len(marked), faces=len(corners)
+            "'{body}' has {marks} skip marks for {faces} faces: there must be one for each; mark the faces again.",
+            body=name,
+            marks=len(marked),
+            faces=len(corners),
         )
     extent = max(float(np.ptp(corners[..., axis])) for axis in range(3))
     real = twice_areas(corners) > LEAST_AREA_SHARE * max(extent, LEAST_EXTENT) ** 2

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..core.errors import BadRequest
+from ..core.message import Message
 from .setting_kinds import Number, Record, Setting, Text, require
 
 GREATEST_WEAR = 0.2
@@ -76,3 +77,10 @@ DEFAULT_RACK: tuple[Cutter, ...] = (
     Cutter("Round-nose 32", 32.0, spindle_speed=14000.0),
 )
 """A rack of our own for a small shop; sizes from 16 to 32 mm for body work are common practice, no source."""
+
+
+def cutter_words(cutter: Cutter) -> Message:
+    """What a cutter is called: its name; where that is the one that comes along, in the user's language."""
+    if cutter.name == f"Round-nose {cutter.diameter:g}":
+        return Message("Round-nose {diameter:g}", diameter=cutter.diameter)
+    return Message("{name}", name=cutter.name)

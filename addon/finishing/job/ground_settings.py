@@ -14,7 +14,7 @@ FLATS = ("auto", "skip", "follow")
 """What may be done with flats."""
 
 REGION = Record(
-    "Ground",
+    "Planned surface",
     (
         Setting("wall_limit", Number(5.0, 89.0, "degrees"), "Surface as steep as this from horizontal, or steeper, is left out"),
         Setting("skip_margin", Number(0.0, 100.0, "mm"), "Distance that the cutter's contact keeps from skipped faces"),

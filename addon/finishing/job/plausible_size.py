@@ -56,8 +56,8 @@ def check_guessed_unit(body: Body, units: Mapping[str, float]) -> None:
             **measured,
         )
     raise BadBody(
-        "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm if one unit is 1 mm, too small for a body. It would make sense with "
-        "{guesses}; --unit mm takes it as it is.",
+        "'{body}' measures {length:.1f} x {width:.1f} x {height:.1f} mm if one unit is 1 mm, too small for a body. Give the unit that makes "
+        "sense of it, {guesses}; --unit mm takes it as it is.",
         guesses=tuple(_guess(name, size * units[name]) for name in likely),
         **measured,
     )
@@ -108,7 +108,7 @@ def _hint(body: Body, up: str, machine: Machine) -> Message:
     """What would help: laying the body flat, another unit, or neither."""
     flat = upward_axis("auto", body.size)
     if flat != upward_axis(up, body.size) and _fits(_laid_size(body.size, flat), machine):
-        return Message("It stands on its edge: with its {axis} axis up it would fit.", axis=flat.upper())
+        return Message("It stands on its edge: set Face Up (--up) to {axis}, and it fits.", axis=flat.upper())
     better = unit_hint(_laid_size(body.size, up), machine)
     return better if better is not None else Message("No other unit makes sense of it: take a body or a machine of another size.")
 

@@ -174,7 +174,7 @@ class Request:
         require(PLAN, self)
         if self.cutter is not None and self.cusp >= self.cutter.radius:
             raise BadRequest(
-                "The cusp height must be below half of the cutter's diameter of {diameter:g} mm (R {radius:g}).",
+                "The cusp height must be below half of the cutter's diameter of {diameter:g} mm (R {radius:g}): lower it, or take a larger cutter.",
                 diameter=self.cutter.diameter,
                 radius=self.cutter.radius,
             )
@@ -184,7 +184,7 @@ class Request:
         """Refuse a spacing that no passes can have."""
         if self.spacing is not None and self.cutter is not None and self.spacing >= self.cutter.cutting_diameter:
             raise BadRequest(
-                "The spacing must be below the cutter's diameter of {diameter:g} mm, not {value:g} mm.",
+                "The spacing must be below the cutter's diameter of {diameter:g} mm, not {value:g} mm: lower it, or take a larger cutter.",
                 diameter=self.cutter.cutting_diameter,
                 value=self.spacing,
             )

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.errors import BadRequest
+from ..core.message import Message
 from ..core.place import place_of
 from .setting_kinds import Choice, Number, OrNothing, Record, Setting, require
 
@@ -86,10 +87,11 @@ class Stock:
             return self.settings.z_zero
         return "spoilboard" if side == self.settings.first_side else "stock top"
 
-    def zero_words(self, side: str) -> tuple[str, str]:
+    def zero_words(self, side: str) -> tuple[Message, Message]:
         """Where X Y and Z zero are on a side, in words."""
-        corner = "lower left corner of the stock, seen from above" if self.settings.xy_zero == "corner" else "middle of the stock"
-        height = "spoilboard under the stock" if self.z_zero(side) == "spoilboard" else "top of the stock (not of the body)"
+        at_corner, on_board = self.settings.xy_zero == "corner", self.z_zero(side) == "spoilboard"
+        corner = Message("lower left corner of the stock, seen from above" if at_corner else "middle of the stock")
+        height = Message("spoilboard under the stock" if on_board else "top of the stock (not of the body)")
         return corner, height
 
     def spoilboard(self, side: str) -> float:

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from ..core.errors import BadRequest
 from ..core.fusing import FUSING_TOLERANCE
+from ..core.message import Message
 from ..core.path import KINDS, Path
 from ..job.machine import GREATEST_FACTOR, LEAST_FACTOR, Machine
 from ..job.run_log import Experience
@@ -44,7 +45,7 @@ class RunTime:
     seconds_by_kind: dict[str, float]
     low_seconds: float
     high_seconds: float
-    reason: str
+    reason: Message
 
     @property
     def minutes(self) -> float:
@@ -76,17 +77,17 @@ def run_time(path: Path, machine: Machine, fusing_tolerance: float = FUSING_TOLE
     total = float(at[-1]) if len(at) else 0.0
     if experience is not None and experience.time_factor is not None:
         low, high = min(1 - MEASURED, experience.least_factor / factor) * total, max(1 + MEASURED, experience.greatest_factor / factor) * total
-        runs = "1 logged run" if experience.runs == 1 else f"{experience.runs} logged runs"
-        reason = f"Scaled by {factor:.3f}, the median of {runs} of this machine, cutter and wood."
+        runs = Message("1 logged run") if experience.runs == 1 else Message("{count} logged runs", count=experience.runs)
+        reason = Message("Scaled by {factor:.3f}, the median of {runs} of this machine, cutter and wood.", factor=factor, runs=runs)
     elif factor != 1.0:
         low, high = (1 - MEASURED) * total, (1 + MEASURED) * total
-        reason = f"Scaled by {machine.time_factor:.3f} after a measured run on this machine."
+        reason = Message("Scaled by {factor:.3f} after a measured run on this machine.", factor=machine.time_factor)
     elif machine.timing_tested:
         low, high = (1 - TESTED) * total, (1 + TESTED) * total
-        reason = "Speeds, accelerations and corners are those of a timing test on this machine."
+        reason = Message("Speeds, accelerations and corners are those of a timing test on this machine.")
     else:
         low, high = min(blocks.seconds(driven_by_the_quickest), total), max(blocks.seconds(driven_by_the_slowest), total)
-        reason = "Not yet compared with a measured run on this machine."
+        reason = Message("Not yet compared with a measured run on this machine.")
     by_kind = np.bincount(path.kind, weights=np.diff(at, prepend=0.0), minlength=len(KINDS))
     return RunTime(
         at=at,

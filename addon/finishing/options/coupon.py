@@ -229,7 +229,9 @@ def _column(settings: CouponSettings, column: int, radius: float, hollow: float,
     cusp = settings.cusps[column]
     if cusp >= radius:
         raise BadRequest(
-            "The cusp height must be below half of the cutter's diameter of {diameter:g} mm (R {radius:g}).", diameter=2 * radius, radius=radius
+            "The cusp height must be below half of the cutter's diameter of {diameter:g} mm (R {radius:g}): lower it, or take a larger cutter.",
+            diameter=2 * radius,
+            radius=radius,
         )
     flat, slope, bent = layout.lengths
     fall = np.radians(SLOPE)

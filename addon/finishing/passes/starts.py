@@ -12,6 +12,7 @@ from ..core.cusp_formulas import spacing_on_flat
 from ..core.errors import BadRequest
 from ..core.filters import blur, gradient
 from ..core.masks import grown
+from ..core.message import Message
 from ..core.stepping import within
 from .cusp_metric import CuspMetric
 from .distance_field import FAR, distance_field_steps
@@ -42,12 +43,13 @@ class Start:
     angle: float = 0.0
 
     @property
-    def name(self) -> str:
+    def name(self) -> Message:
         """The start in words."""
         if self.kind == "border":
-            return "from the border inward"
-        place = "from the edge" if self.kind == "edge" else "from the middle"
-        return f"{place}, at {self.angle:g} degrees"
+            return Message("from the border inward")
+        if self.kind == "edge":
+            return Message("from the edge, at {angle:g} degrees", angle=self.angle)
+        return Message("from the middle, at {angle:g} degrees", angle=self.angle)
 
 
 @dataclass(frozen=True)
@@ -80,7 +82,7 @@ def starts_to_try(kind: str, angle: float | None, grain_angle: float | None = No
         return tuple(Start(kind, a) for a in angles)
     if kind == "best":
         return (*(Start(k, a) for k in ("edge", "middle") for a in angles), Start("border"))
-    raise BadRequest("Lines are laid from best, edge, middle or border, not from '{given}'.", given=kind)
+    raise BadRequest("Lines are laid from best, edge, middle or border, not from '{given}': choose one of these.", given=kind)
 
 
 def pass_field_steps(metric: CuspMetric, planned: FloatArray, start: Start) -> Generator[float, None, PassField]:

@@ -9,6 +9,7 @@ import numpy as np
 
 from ..core.array_types import FloatArray
 from ..core.errors import BadRequest
+from ..core.message import Message
 from .canvas import BOLD_PEN, PEN, Canvas, Colour, TextStyle, dashed, fitted_lines
 from .legend import nice_ticks, rounded_up, tick_labels
 from .lettering import width_of
@@ -18,7 +19,7 @@ from .sheet import LABEL_SIZE, MARGIN, NOTE_SIZE, Sheet, Words, chart_sheet
 
 # All lengths in pixels, chosen by eye, where nothing else is said.
 
-X_LABEL, Y_LABEL = "cusp height in mm", "minutes"
+X_LABEL, Y_LABEL = Message("cusp height in mm"), Message("minutes")
 
 LABEL_ROOM = 230
 """Right of the plot, for the names of the lines."""
@@ -63,7 +64,7 @@ MARK_LABEL = BOLD_PEN * 0.85
 class ChartLine:
     """One line of a chart: a label, x and y (n,) each, dashed and quieter where the cutter does not fit; chosen is drawn bolder."""
 
-    label: str
+    label: Message | str
     x: FloatArray
     y: FloatArray
     fits: bool = True
@@ -76,7 +77,7 @@ class ChartMark:
 
     x: float
     y: float
-    label: str
+    label: Message | str
 
 
 def chart(lines: tuple[ChartLine, ...], words: Words, mark: ChartMark | None = None) -> bytes:
@@ -87,7 +88,7 @@ def chart(lines: tuple[ChartLine, ...], words: Words, mark: ChartMark | None = N
     for line in lines:
         if np.shape(line.x) != np.shape(line.y):
             sizes = {"x": np.size(line.x), "y": np.size(line.y)}
-            raise BadRequest("The chart line '{line}' has {x} x values and {y} y values.", line=line.label, **sizes)
+            raise BadRequest("The chart line '{line}' has {x} x values and {y} y values.", line=str(line.label), **sizes)
     sheet = chart_sheet(words)
     canvas = Canvas(sheet.width, sheet.height, PAPER)
     sheet.draw_words(canvas)
@@ -95,16 +96,16 @@ def chart(lines: tuple[ChartLine, ...], words: Words, mark: ChartMark | None = N
     shown = [line for line in lines if np.isfinite(np.asarray(line.x) + np.asarray(line.y)).any()]
     if not shown:
         middle = (top + sheet.height - MARGIN) / 2
-        canvas.text("Nothing to show here", sheet.width / 2, middle, TextStyle(17, QUIET), anchor=0.5)
+        canvas.text(words.said(Message("Nothing to show here")), sheet.width / 2, middle, TextStyle(17, QUIET), anchor=0.5)
         return canvas.png()
     axes = _axes(shown, mark, top, sheet)
-    _draw_axes(canvas, axes)
+    _draw_axes(canvas, axes, words)
     colours = LINES.colours(np.arange(float(len(shown))), 0, max(len(shown) - 1, 1))[:, :3]
     inks = [(float(red), float(green), float(blue)) for red, green, blue in colours]
     ends = [_draw_line(canvas, axes, line, ink) for line, ink in zip(shown, inks, strict=True)]
-    _draw_names(canvas, axes, shown, ends, inks, sheet.width - MARGIN)
+    _draw_names(canvas, axes, shown, ends, inks, sheet.width - MARGIN, words)
     if mark is not None:
-        _draw_mark(canvas, axes, mark)
+        _draw_mark(canvas, axes, mark, words.said(mark.label))
     return canvas.png()
 
 
@@ -149,7 +150,7 @@ def _axes(lines: list[ChartLine], mark: ChartMark | None, top: float, sheet: She
     y_ticks = nice_ticks(0, high_y if high_y > 0 else 1.0, Y_TICKS)
     if y_ticks[-1] < high_y * (1 - 1e-9):  # but for rounding
         y_ticks = (*y_ticks, y_ticks[-1] + (y_ticks[1] - y_ticks[0]))
-    labels = max(width_of(str(text), LABEL_SIZE) for text in tick_labels(y_ticks))
+    labels = max(width_of(sheet.words.said(text), LABEL_SIZE) for text in tick_labels(y_ticks))
     return _Axes(
         left=MARGIN + labels + AXIS_ROOM,
         right=sheet.width - MARGIN - LABEL_ROOM,
@@ -163,20 +164,20 @@ def _axes(lines: list[ChartLine], mark: ChartMark | None, top: float, sheet: She
     )
 
 
-def _draw_axes(canvas: Canvas, axes: _Axes) -> None:
+def _draw_axes(canvas: Canvas, axes: _Axes, words: Words) -> None:
     """Hair lines at the round values, numbers, and the words of both axes."""
-    label, words = TextStyle(LABEL_SIZE, INK), TextStyle(NOTE_SIZE, QUIET)
+    label, quiet = TextStyle(LABEL_SIZE, INK), TextStyle(NOTE_SIZE, QUIET)
     for value, text in zip(axes.y_ticks, tick_labels(axes.y_ticks), strict=True):
         _, y = axes.pixel(0.0, value)
         strong = value == 0
         canvas.box(axes.left, y - HAIR_HALF, axes.right, y + HAIR_HALF, INK if strong else HAIR, 1.0 if strong else HAIR_OPACITY)
-        canvas.text(str(text), axes.left - Y_LABEL_GAP, y + LABEL_SIZE / 2, label, anchor=1)
+        canvas.text(words.said(text), axes.left - Y_LABEL_GAP, y + LABEL_SIZE / 2, label, anchor=1)
     for value, text in zip(axes.x_ticks, tick_labels(axes.x_ticks), strict=True):
         x, _ = axes.pixel(value, 0.0)
         canvas.box(x - HAIR_HALF, axes.bottom, x + HAIR_HALF, axes.bottom + TICK_LENGTH, INK)
-        canvas.text(str(text), x, axes.bottom + X_LABEL_GAP + LABEL_SIZE, label, anchor=0.5)
-    canvas.text(X_LABEL, (axes.left + axes.right) / 2, axes.bottom + AXIS_ROOM + NOTE_SIZE, words, anchor=0.5)
-    canvas.text(Y_LABEL, MARGIN + NOTE_SIZE, (axes.top + axes.bottom) / 2, words, anchor=0.5, upright=True)
+        canvas.text(words.said(text), x, axes.bottom + X_LABEL_GAP + LABEL_SIZE, label, anchor=0.5)
+    canvas.text(words.said(X_LABEL), (axes.left + axes.right) / 2, axes.bottom + AXIS_ROOM + NOTE_SIZE, quiet, anchor=0.5)
+    canvas.text(words.said(Y_LABEL), MARGIN + NOTE_SIZE, (axes.top + axes.bottom) / 2, quiet, anchor=0.5, upright=True)
 
 
 def _draw_line(canvas: Canvas, axes: _Axes, line: ChartLine, ink: Colour) -> float:
@@ -196,7 +197,7 @@ def _draw_line(canvas: Canvas, axes: _Axes, line: ChartLine, ink: Colour) -> flo
     return axes.pixel(0.0, min(level[-1], axes.high_y))[1]
 
 
-def _draw_names(canvas: Canvas, axes: _Axes, lines: list[ChartLine], ends: list[float], inks: list[Colour], right: float) -> None:
+def _draw_names(canvas: Canvas, axes: _Axes, lines: list[ChartLine], ends: list[float], inks: list[Colour], right: float, words: Words) -> None:
     """The name of every line beside its end, moved apart where they would touch, each with a thin leader."""
     order = np.argsort(ends, kind="stable")
     levels = _moved_apart(np.array(ends)[order], LABEL_SIZE * NAME_DISTANCE, axes.top, axes.bottom)
@@ -204,8 +205,8 @@ def _draw_names(canvas: Canvas, axes: _Axes, lines: list[ChartLine], ends: list[
     for k, level in zip(order, levels, strict=True):
         line = lines[k]
         canvas.lines(np.array([[axes.right + LEADER_START, ends[k], axes.right + LEADER_END, level]]), LEADER_PEN, inks[k])
-        words = line.label if line.fits else f"{line.label}, does not fit"
-        text, size = fitted_lines(words, LABEL_SIZE, room, NAME_LEAST, most_lines=1)
+        name = line.label if line.fits else Message("{cutter}, does not fit", cutter=line.label)
+        text, size = fitted_lines(words.said(name), LABEL_SIZE, room, NAME_LEAST, most_lines=1)
         style = TextStyle(size, INK if line.fits else QUIET, BOLD_LABEL if line.chosen else PEN)
         canvas.text(" ".join(text), axes.right + NAME_INDENT, level + size / 2, style)
 
@@ -226,7 +227,7 @@ def _moved_apart(levels: FloatArray, least: float, low: float, high: float) -> F
     return np.clip(pooled, low, max(high - shift[-1], low)) + shift
 
 
-def _draw_mark(canvas: Canvas, axes: _Axes, mark: ChartMark) -> None:
+def _draw_mark(canvas: Canvas, axes: _Axes, mark: ChartMark, label: str) -> None:
     """A dot, a hair line down to the axis, and the words beside its foot, where no line runs."""
     x, y = axes.pixel(mark.x, mark.y)
     if not (math.isfinite(x) and math.isfinite(y)):
@@ -235,10 +236,10 @@ def _draw_mark(canvas: Canvas, axes: _Axes, mark: ChartMark) -> None:
     dot = np.array([[x, y, x, y]])
     canvas.lines(dot, MARK_RIM, PAPER)
     canvas.lines(dot, MARK_DOT, INK)
-    width = width_of(mark.label, NOTE_SIZE)
+    width = width_of(label, NOTE_SIZE)
     beside, above, below = MARK_PADDING
     fits_right = x + width + MARK_ASIDE + 2 * beside < axes.right
     left = x + MARK_ASIDE if fits_right else x - MARK_ASIDE - width
     foot = axes.bottom - MARK_FOOT
     canvas.box(left - beside, foot - NOTE_SIZE - above, left + width + beside, foot + below, PAPER, 0.9)
-    canvas.text(mark.label, left, foot, TextStyle(NOTE_SIZE, INK, MARK_LABEL))
+    canvas.text(label, left, foot, TextStyle(NOTE_SIZE, INK, MARK_LABEL))

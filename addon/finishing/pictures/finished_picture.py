@@ -9,13 +9,16 @@ import numpy as np
 
 from ..core.array_types import FloatArray, Single
 from ..core.grid import Grid
+from ..core.message import ENGLISH, Language, Message
 from ..core.stepping import finished
+from ..job.cutter import cutter_words
 from ..planning.finished_ground import FINE_CELL, FinishedGround, across_the_lines, finished_ground_steps
 from ..planning.result import Plan
 from ..simulation.finished_surface import Roughness, profile_roughness
 from .canvas import Canvas
 from .map_view import MapView
 from .palette import PAPER
+from .plan_pictures import body_words
 from .raking_light import RakingLight, lit
 from .sheet import MARGIN, Words, map_sheet
 from .surface_pictures import draw_scale_bar
@@ -49,19 +52,23 @@ def light_for(plans: Sequence[Plan], from_degrees: float | None = None, heights_
     return RakingLight(across_the_lines(plans) if from_degrees is None else from_degrees, heights_times=heights_times)
 
 
-def light_words(light: RakingLight) -> str:
+def light_words(light: RakingLight) -> Message:
     """Where the lamp stands, and by how much heights are enlarged."""
-    enlarged = "heights true" if light.heights_times == 1 else f"heights enlarged {light.heights_times:g} times"
-    return f"lamp {light.above_degrees:g} degrees above, from {light.from_degrees:.0f} degrees; {enlarged}"
+    values = {"above": light.above_degrees, "from_degrees": light.from_degrees}
+    if light.heights_times == 1:
+        return Message("lamp {above:g} degrees above, from {from_degrees:.0f} degrees; heights true", **values)
+    return Message(
+        "lamp {above:g} degrees above, from {from_degrees:.0f} degrees; heights enlarged {times:g} times", times=light.heights_times, **values
+    )
 
 
-def finished_picture(plans: Sequence[Plan], light: RakingLight) -> bytes:
+def finished_picture(plans: Sequence[Plan], light: RakingLight, language: Language = ENGLISH) -> bytes:
     """The picture of a whole side after its plans, as PNG bytes; one pixel shows what stands at its middle."""
     first = plans[0]
     low, high = first.body.low[:2], first.body.high[:2]
-    cutters = ", ".join(f"{plan.cutter.name}, cusp {plan.request.cusp:g} mm" for plan in plans)
-    size = " x ".join(f"{value:.0f}" for value in first.body.size)
-    words = Words("Finished surface", f"{first.body.name}, {first.request.side} side, {size} mm; {light_words(light)}", cutters)
+    each = (Message("{cutter}, cusp {cusp:g} mm", cutter=cutter_words(plan.cutter), cusp=plan.request.cusp) for plan in plans)
+    note = Message("{body}; {light}", body=body_words(first), light=light_words(light))
+    words = Words(Message("Finished surface"), note, Message("{cutters}", cutters=tuple(each)), language)
     sheet = map_sheet(words, float(high[0] - low[0]), float(high[1] - low[1]))
     canvas = Canvas(sheet.width, sheet.height, PAPER)
     sheet.draw_words(canvas)

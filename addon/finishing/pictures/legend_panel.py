@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..core.array_types import Single
+from ..core.message import Message
 from ..core.path import CUT, LIFT, LINK
 from .canvas import BOLD_PEN, Canvas, Colour, TextStyle, dashed, fitted_lines
 from .legend import Legend
@@ -30,7 +31,7 @@ class Hatch:
     pixels. rising: whether they rise to the right.
     """
 
-    label: str
+    label: Message
     ground: Colour
     line: Colour
     spacing: float = 9.0
@@ -38,9 +39,9 @@ class Hatch:
     rising: bool = True
 
 
-LEFT_OUT = Hatch("left out", SKIP_COLOUR, SKIP_HATCH)
-NOT_REACHED = Hatch("not reached", UNREACHED_COLOUR, UNREACHED_HATCH, spacing=5.0, rising=False)
-RIM = Hatch("rim", RIM_COLOUR, RIM_HATCH, spacing=4.0, pen=1.2)
+LEFT_OUT = Hatch(Message("left out"), SKIP_COLOUR, SKIP_HATCH)
+NOT_REACHED = Hatch(Message("not reached"), UNREACHED_COLOUR, UNREACHED_HATCH, spacing=5.0, rising=False)
+RIM = Hatch(Message("rim"), RIM_COLOUR, RIM_HATCH, spacing=4.0, pen=1.2)
 """Kinds of ground that no map has values for. What is narrow has its lines close together, so that some lie on it."""
 
 DOT, DOT_INSIDE = 9.0, 5.5
@@ -62,6 +63,9 @@ KEY_ROOM, KEY_BOTTOM_ROOM, KEY_LINE = 34, 30, 32
 SAMPLE_WIDTH, SAMPLE_HEIGHT, SAMPLE_PEN = 32, 20, 1.4
 KEY_WORDS_INDENT, KEY_WORDS_DROP = 44, 5
 
+Said = Callable[[Message], str]
+"""Gives words in the language of the picture."""
+
 Sample = Callable[[Canvas, float, float], None]
 """Draws the sample of a key at x and the y of its middle."""
 
@@ -77,41 +81,42 @@ class LegendPanel:
     def draw(self, canvas: Canvas, sheet: Sheet) -> None:
         """Draw title, unit, bar and keys at the right of a sheet."""
         left = float(sheet.width - MARGIN - LEGEND_ROOM + INDENT)
-        y = self._draw_title(canvas, left, sheet.map_top + TOP_GAP, sheet.width - MARGIN - left) + BAR_GAP
+        said = sheet.words.said
+        y = self._draw_title(canvas, left, sheet.map_top + TOP_GAP, sheet.width - MARGIN - left, said) + BAR_GAP
         keys = self._keys()
         height = float(np.clip(sheet.map_bottom - y - KEY_ROOM * len(keys) - KEY_BOTTOM_ROOM, BAR_LEAST, BAR_MOST))
-        y = _draw_bar(canvas, self.legend, left, y, height) + KEYS_GAP
+        y = _draw_bar(canvas, self.legend, left, y, height, said) + KEYS_GAP
         for label, draw in keys:
             draw(canvas, left, y)
-            canvas.text(label, left + KEY_WORDS_INDENT, y + KEY_WORDS_DROP, TextStyle(LABEL_SIZE, INK))
+            canvas.text(said(label), left + KEY_WORDS_INDENT, y + KEY_WORDS_DROP, TextStyle(LABEL_SIZE, INK))
             y += KEY_LINE
 
-    def _draw_title(self, canvas: Canvas, left: float, y: float, room: float) -> float:
+    def _draw_title(self, canvas: Canvas, left: float, y: float, room: float, said: Said) -> float:
         """Title and unit; gives the y below them."""
-        lines, size = fitted_lines(str(self.legend.title), TITLE_SIZE, room, TITLE_LEAST)
+        lines, size = fitted_lines(said(self.legend.title), TITLE_SIZE, room, TITLE_LEAST)
         for line in lines:
             y += size
             canvas.text(line, left, y, TextStyle(size, INK, TITLE_PEN))
             y += size * TITLE_LINE
         if self.legend.unit is not None:
-            lines, size = fitted_lines(str(self.legend.unit), LABEL_SIZE, room, UNIT_LEAST)
+            lines, size = fitted_lines(said(self.legend.unit), LABEL_SIZE, room, UNIT_LEAST)
             for line in lines:
                 y += size
                 canvas.text(line, left, y, TextStyle(size, QUIET))
                 y += size * UNIT_LINE
         return y
 
-    def _keys(self) -> list[tuple[str, Sample]]:
+    def _keys(self) -> list[tuple[Message, Sample]]:
         """What is explained below the bar: words, and what draws the sample."""
-        keys: list[tuple[str, Sample]] = []
+        keys: list[tuple[Message, Sample]] = []
         keys += [(hatch.label, _hatch_sample(hatch)) for hatch in self.hatches]
         if LINK in self.kinds:
-            keys.append(("link", _dash_sample(LINK_DASH)))
+            keys.append((Message("link"), _dash_sample(LINK_DASH)))
         if LIFT in self.kinds:
-            keys.append(("lift", _dash_sample(LIFT_DASH)))
+            keys.append((Message("lift"), _dash_sample(LIFT_DASH)))
         if CUT in self.kinds:
-            keys.append(("start", _dot_sample(PAPER)))
-            keys.append(("end", _dot_sample(INK)))
+            keys.append((Message("start"), _dot_sample(PAPER)))
+            keys.append((Message("end"), _dot_sample(INK)))
         return keys
 
 
@@ -131,7 +136,7 @@ def draw_dot(canvas: Canvas, x: float, y: float, inside: Colour) -> None:
     canvas.lines(dot, DOT_INSIDE, inside)
 
 
-def _draw_bar(canvas: Canvas, legend: Legend, left: float, top: float, height: float) -> float:
+def _draw_bar(canvas: Canvas, legend: Legend, left: float, top: float, height: float, said: Said) -> float:
     """The colour bar with ticks, high values at the top; gives the y of its lower end."""
     count = int(height)
     positions = (np.arange(count)[::-1] + 0.5) / count
@@ -143,7 +148,7 @@ def _draw_bar(canvas: Canvas, legend: Legend, left: float, top: float, height: f
     for tick in legend.ticks:
         y = rows.stop - float(legend.position(np.array([tick.value]))[0]) * count
         canvas.box(columns.stop, y - TICK_PEN / 2, columns.stop + TICK_LENGTH, y + TICK_PEN / 2, INK, TICK_OPACITY)
-        canvas.text(str(tick.label), columns.stop + LABEL_GAP, y + LABEL_SIZE / 2, TextStyle(LABEL_SIZE, INK))
+        canvas.text(said(tick.label), columns.stop + LABEL_GAP, y + LABEL_SIZE / 2, TextStyle(LABEL_SIZE, INK))
     return float(rows.stop)
 
 

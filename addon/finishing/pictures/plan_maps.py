@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..core.array_types import FloatArray, Mask
+from ..core.message import Message
 from ..planning.result import Plan
 from .legend import Legend, curvature_legend, cusp_legend, rounded_up, slope_legend, uncut_legend
 from .legend_panel import NOT_REACHED, RIM, Hatch
@@ -27,7 +28,7 @@ class PlanMap:
     """
 
     name: str
-    title: str
+    title: Message
     values: Callable[[Plan], FloatArray]
     legend: Callable[[Plan], Legend]
     of_body: bool = False
@@ -58,12 +59,14 @@ def ground_without_cusps(plan: Plan) -> tuple[tuple[Hatch, Mask], ...]:
 
 
 PLAN_MAPS: tuple[PlanMap, ...] = (
-    PlanMap("slope_map", "Slope map", lambda plan: plan.maps.slope_degrees, lambda plan: slope_legend(), of_body=True),
-    PlanMap("curvature_map", "Curvature map", lambda plan: plan.maps.strongest(), lambda plan: curvature_legend(plan.cutter.radius), of_body=True),
-    PlanMap("uncut_map", "Uncut height", planned_uncut, _uncut_legend),
+    PlanMap("slope_map", Message("Slope map"), lambda plan: plan.maps.slope_degrees, lambda plan: slope_legend(), of_body=True),
+    PlanMap(
+        "curvature_map", Message("Curvature map"), lambda plan: plan.maps.strongest(), lambda plan: curvature_legend(plan.cutter.radius), of_body=True
+    ),
+    PlanMap("uncut_map", Message("Uncut height"), planned_uncut, _uncut_legend),
     PlanMap(
         "cusp_map",
-        "Cusp height, by a simulated cut",
+        Message("Cusp height, by a simulated cut"),
         lambda plan: plan.proof.cusp,
         lambda plan: cusp_legend(plan.request.cusp, greatest_standing(plan)),
         hatched=ground_without_cusps,

@@ -31,7 +31,7 @@ class RakingLight:
         if not 0 < self.above_degrees <= 90:
             raise BadRequest("The lamp must stand above 0 and up to 90 degrees over the surface, not at {value:g}.", value=self.above_degrees)
         if not 0 < self.heights_times <= 1000:
-            raise BadRequest("Heights can be shown up to 1000 times, not {value:g}.", value=self.heights_times)
+            raise BadRequest("Heights can be shown up to 1000 times, not {value:g}: give 1 for the true form.", value=self.heights_times)
 
 
 def lit(heights: FloatArray, cell: float, light: RakingLight) -> Single:

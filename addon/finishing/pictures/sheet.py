@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ..core.message import ENGLISH, Language, Message
 from .canvas import BOLD_PEN, Canvas, TextStyle, fitted_lines
 from .palette import INK, QUIET
 
@@ -50,11 +51,16 @@ CHART_HEIGHT = 860
 
 @dataclass(frozen=True)
 class Words:
-    """What is written on a picture: title top left, note under it in a quieter hand, footer at the bottom right."""
+    """What is written on a picture: title top left, note under it in a quieter hand, footer at the bottom right; and the language of all its words."""
 
-    title: str
-    note: str = ""
-    footer: str = ""
+    title: Message | str
+    note: Message | str = ""
+    footer: Message | str = ""
+    language: Language = ENGLISH
+
+    def said(self, words: Message | str) -> str:
+        """Any words of the picture in its language."""
+        return self.language.said(words)
 
 
 @dataclass(frozen=True)
@@ -90,13 +96,13 @@ class Sheet:
         return FOOTER + max(len(lines) - 2, 0) * size * FOOTER_LINE
 
     def _title_lines(self) -> tuple[tuple[str, ...], float]:
-        return fitted_lines(self.words.title, TITLE_SIZE, self.width - 2 * MARGIN, TITLE_LEAST)
+        return fitted_lines(self.words.said(self.words.title), TITLE_SIZE, self.width - 2 * MARGIN, TITLE_LEAST)
 
     def _note_lines(self) -> tuple[tuple[str, ...], float]:
-        return fitted_lines(self.words.note, NOTE_SIZE, self.width - 2 * MARGIN, NOTE_LEAST)
+        return fitted_lines(self.words.said(self.words.note), NOTE_SIZE, self.width - 2 * MARGIN, NOTE_LEAST)
 
     def _footer_lines(self) -> tuple[tuple[str, ...], float]:
-        return fitted_lines(self.words.footer, SMALL_SIZE, (self.width - 2 * MARGIN) * FOOTER_SHARE, SMALL_LEAST)
+        return fitted_lines(self.words.said(self.words.footer), SMALL_SIZE, (self.width - 2 * MARGIN) * FOOTER_SHARE, SMALL_LEAST)
 
     def draw_words(self, canvas: Canvas) -> None:
         """Write title, note and footer."""

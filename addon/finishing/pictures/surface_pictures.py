@@ -9,6 +9,7 @@ import numpy as np
 from ..core.array_types import FloatArray, Mask, Single
 from ..core.errors import BadRequest
 from ..core.grid import Grid
+from ..core.message import Message
 from ..core.path import CUT, LIFT, LINK, Path
 from .canvas import Canvas, TextStyle, dashed_moves
 from .legend import Legend, order_legend
@@ -93,14 +94,14 @@ def picture(content: MapContent, words: Words) -> bytes:
     sheet.draw_words(canvas)
     view = MapView.fitted(content.grid, content.heights, (MARGIN, sheet.map_top, sheet.map_right, sheet.map_bottom), also)
     if view is None:
-        _nothing_to_show(canvas, sheet, "No body above this grid")
+        _nothing_to_show(canvas, sheet, Message("No body above this grid"))
     else:
         _draw_map(canvas, content, view)
         if path is not None:
             _draw_path(canvas, content.legend, path, view, sheet)
         draw_scale_bar(canvas, view, sheet)
         if content.values is not None and not np.isfinite(content.values).any():
-            _nothing_to_show(canvas, sheet, "Nothing to show here")
+            _nothing_to_show(canvas, sheet, Message("Nothing to show here"))
     kinds = frozenset(np.unique(path.kind[1:]).tolist()) if path is not None else frozenset()
     LegendPanel(content.legend, kinds, tuple(hatch for hatch, _ in content.hatchings())).draw(canvas, sheet)
     return canvas.png()
@@ -111,8 +112,9 @@ def lines_picture(grid: Grid, heights: FloatArray, path: Path, words: Words, hat
     return picture(MapContent(grid, heights, order_legend(path.line_count), hatched=hatched, path=path), words)
 
 
-def _nothing_to_show(canvas: Canvas, sheet: Sheet, words: str) -> None:
+def _nothing_to_show(canvas: Canvas, sheet: Sheet, message: Message) -> None:
     """The empty state: calm words where the map would be."""
+    words = sheet.words.said(message)
     x = (MARGIN + sheet.map_right) / 2
     y = (sheet.map_top + sheet.map_bottom) / 2
     beside, above, below = EMPTY_BOX

@@ -61,4 +61,4 @@ def _check_set(request: Request) -> None:
         raise BadRequest("Smaller cutters are named, but not the one that they follow: name it too.")
     diameters = [cutter.diameter for cutter in (request.cutter, *request.following_cutters)]
     if any(after >= before for before, after in zip(diameters[:-1], diameters[1:], strict=True)):
-        raise BadRequest("The cutters of a set must be of different diameters, the largest first.")
+        raise BadRequest("The cutters of a set must be of different diameters, the largest first: name them so.")

@@ -74,7 +74,7 @@ def figures_of(plan: Plan, name: str) -> PlanFigures:
         start_grit=sanding.first_grit or 0,
         uncut_area=plan.fit.area,
         uncut_height=plan.fit.height,
-        lines_from=plan.start,
+        lines_from=str(plan.start),
     )
 
 
@@ -90,7 +90,7 @@ def figures_from(record: dict[str, Any]) -> PlanFigures:
         raise BadFile("The plan holds no figures to compare: write it again.")
     said = FIGURES.complaint(Message("its figures"), values)
     if said is not None:
-        raise BadFile("The plan's figures cannot be compared: {complaint}.", complaint=said)
+        raise BadFile("The plan's figures cannot be compared: {complaint}. Write the plan again.", complaint=said)
     return PlanFigures(**values)
 
 

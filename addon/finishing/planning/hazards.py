@@ -18,7 +18,8 @@ def refusal(plan: Plan, despite: tuple[str, ...] = ()) -> Message | None:
     if not hits:
         return None
     return Message(
-        "No program was written for the {cutter} on the {side} side, since it would hit something that is known: {names}. The lines are in the CSV.",
+        "No program was written for the {cutter} on the {side} side, since it would hit something that is known: {names}. Do as the "
+        "findings say and plan again; the lines are in the CSV.",
         cutter=plan.cutter.name,
         side=plan.request.side,
         names=tuple(dict.fromkeys(finding.key for finding in hits)),

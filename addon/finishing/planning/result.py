@@ -10,6 +10,7 @@ from ..ball.fit import Fit, LargestRadius
 from ..core.array_types import FloatArray
 from ..core.finding import Finding
 from ..core.grid import Grid
+from ..core.message import Message
 from ..core.path import Path
 from ..job.body import Body
 from ..job.cutter import Cutter
@@ -77,7 +78,7 @@ class Plan:
     cutter: Cutter
     tip_surface: CutterView
     fit: Fit
-    start: str
+    start: Message
     path: Path
     least_length: float
     run_time: RunTime

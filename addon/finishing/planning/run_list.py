@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..core.message import Message
+from ..job.cutter import cutter_words
 from ..job.other_operations import OtherOperation
 from .dowel_time import dowel_minutes
 from .hazards import read_first
@@ -24,16 +25,16 @@ class RunListRow:
 
     number: int
     side: str
-    work: str
+    work: Message
     file: str
-    cutter: str
+    cutter: Message
     diameter: float | None
     stick_out: float | None
-    xy_zero: str
-    z_zero: str
+    xy_zero: Message
+    z_zero: Message
     minutes: float | None
     digest: str
-    read_first: str = ""
+    read_first: tuple[Message, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -45,9 +46,9 @@ class PathPart:
     minutes: float
 
 
-def _read_first(plan: Plan, refused: Message | None) -> str:
+def _read_first(plan: Plan, refused: Message | None) -> tuple[Message, ...]:
     """What must be seen of a plan's findings, one after the other, with why there is no program."""
-    return " ".join([*([] if refused is None else [str(refused)]), *(str(finding.words) for finding in read_first(plan))])
+    return (*(() if refused is None else (refused,)), *(finding.words for finding in read_first(plan)))
 
 
 def in_running_order(plans: Sequence[Plan]) -> tuple[Plan, ...]:
@@ -62,9 +63,9 @@ def dowel_row(plan: Plan, number: int, file: str, refused: Message | None = None
     return RunListRow(
         number=number,
         side=side,
-        work="dowel holes",
+        work=Message("dowel holes"),
         file=file,
-        cutter=f"Drill {dowels.diameter:g} mm",
+        cutter=Message("Drill {diameter:g} mm", diameter=dowels.diameter),
         diameter=dowels.diameter,
         stick_out=None,
         xy_zero=xy_zero,
@@ -82,9 +83,9 @@ def finishing_row(plan: Plan, number: int, file: str, part: PathPart | None = No
     return RunListRow(
         number=number,
         side=side,
-        work="finishing" if part is None else f"finishing, lines {part.first} to {part.last}",
+        work=Message("finishing") if part is None else Message("finishing, lines {first} to {last}", first=part.first, last=part.last),
         file=file,
-        cutter=cutter.name,
+        cutter=cutter_words(cutter),
         diameter=cutter.diameter,
         stick_out=cutter.stick_out,
         xy_zero=xy_zero,
@@ -101,13 +102,13 @@ def other_operation_row(plan: Plan, number: int, work: OtherOperation) -> RunLis
     return RunListRow(
         number=number,
         side=plan.request.side,
-        work=work.name,
+        work=Message("{name}", name=work.name),
         file="",
-        cutter=work.cutter,
+        cutter=Message("{name}", name=work.cutter),
         diameter=None,
         stick_out=work.stick_out,
         xy_zero=xy_zero,
-        z_zero=work.z_zero or z_zero,
+        z_zero=Message("{name}", name=work.z_zero) if work.z_zero else z_zero,
         minutes=work.minutes,
         digest="",
     )

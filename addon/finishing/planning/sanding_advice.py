@@ -83,17 +83,18 @@ class SandedArea:
 def _between_passes(grit: int | None, is_logged: bool, values: dict[str, Any]) -> Message:
     if is_logged:
         return Message(
-            "Between the passes: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: start with grit {grit}, the median of your "
+            "Between the pass lines: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: start with grit {grit}, the median of your "
             "logged runs.",
             grit=grit,
             **values,
         )
     if grit is None:
         return Message(
-            "Between the passes: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: a scraper first, then grit {practice}.", **values
+            "Between the pass lines: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: a scraper first, then grit {practice}.", **values
         )
     return Message(
-        "Between the passes: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: from grit {grit} on (practice starts with {practice}).",
+        "Between the pass lines: {area:.1f} cm², ridges up to {height:.3f} mm, {volume:.2f} cm³: from grit {grit} on (practice starts with "
+        "{practice}).",
         grit=grit,
         **values,
     )

@@ -49,7 +49,10 @@ def _binary_triangles(content: bytes, file: str) -> np.ndarray:
     size = len(content)
     if size < HEAD:
         raise BadFile(
-            "'{file}' is not an STL file: it does not begin with 'solid', and its {size} bytes are too few for a binary one.", file=file, size=size
+            "'{file}' is not an STL file: it does not begin with 'solid', and its {size} bytes are too few for a binary one; export the "
+            "mesh again as STL.",
+            file=file,
+            size=size,
         )
     count = _count(content)
     if count == 0 and size == HEAD:
