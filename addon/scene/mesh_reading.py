@@ -13,7 +13,7 @@ from ..finishing.core.digests import digest
 from ..finishing.core.errors import BadBody
 from ..finishing.core.result_store import ResultStore
 from ..finishing.core.stage_runner import Progress
-from ..finishing.core.stepping import Steps, beginning, finished
+from ..finishing.core.stepping import Steps, between, finished, staged
 from ..finishing.job.apart import without_strays
 from ..finishing.job.body import Body, make_body
 from ..finishing.reading.point_net import net_of_points
@@ -91,7 +91,7 @@ def known_body_steps(arrays: MeshArrays, cache: ResultStore) -> Generator[Progre
     _, known = cache.find(key)
     if isinstance(known, Body):
         return known
-    body = without_strays((yield from beginning(body_steps(arrays), "body")))
+    body = without_strays((yield from between(staged(body_steps(arrays), "body"), 0.0, 0.0)))  # before all that has a share
     cache.keep(key, body)
     return body
 

@@ -49,11 +49,11 @@ def between(steps: Generator[tuple[float, str], None, Result], low: float, high:
         yield low + (high - low) * share, stage
 
 
-def beginning(steps: Generator[float, None, Result], stage: str) -> Generator[tuple[float, str], None, Result]:
-    """Pass on steps as a stage that comes before all that has a share, and return what they return."""
+def staged(steps: Generator[float, None, Result], stage: str) -> Generator[tuple[float, str], None, Result]:
+    """Pass on a generator's shares with the name of the stage that they belong to, and return what it returns."""
     while True:
         try:
-            next(steps)
+            share = next(steps)
         except StopIteration as end:
             return end.value
-        yield 0.0, stage
+        yield share, stage
