@@ -37,13 +37,14 @@ def _scattered(count: int) -> NDArray[np.float64]:
 
 
 def open_edges(corners: NDArray[np.integer], count: int) -> NDArray[np.int64]:
-    """The edges (e, 2) of numbers of points, the smaller first, that belong to one triangle (n, 3) only."""
-    open_ = open_points(corners, count)
-    if not open_.any():
+    """The edges (e, 2) of numbers of points, in the sense of their triangle, that belong to one triangle (n, 3) only."""
+    is_open = open_points(corners, count)
+    if not is_open.any():
         return np.zeros((0, 2), np.int64)
-    at = open_[corners[:, 0]].astype(np.int8) + open_[corners[:, 1]] + open_[corners[:, 2]]
+    at = is_open[corners[:, 0]].astype(np.int8) + is_open[corners[:, 1]] + is_open[corners[:, 2]]
     some = corners[at >= 2].astype(np.int64)  # both ends of an open edge are open points
-    edges = np.sort(np.concatenate([some[:, [0, 1]], some[:, [1, 2]], some[:, [2, 0]]]), axis=1)
-    edges = edges[open_[edges].all(axis=1) & (edges[:, 0] != edges[:, 1])]
-    key, times = np.unique(edges[:, 0] * count + edges[:, 1], return_counts=True)
-    return np.stack(np.divmod(key[times == 1], count), axis=1)
+    edges = np.concatenate([some[:, [0, 1]], some[:, [1, 2]], some[:, [2, 0]]])
+    edges = edges[is_open[edges].all(axis=1) & (edges[:, 0] != edges[:, 1])]
+    key = edges.min(axis=1) * count + edges.max(axis=1)
+    _, first, times = np.unique(key, return_index=True, return_counts=True)
+    return edges[first[times == 1]]

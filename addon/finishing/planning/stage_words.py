@@ -49,7 +49,7 @@ STEPS: tuple[tuple[Message, tuple[str, ...]], ...] = (
             "flats", "suggestions", "fit findings", "missing cutter findings", "true cutter findings", "free findings", "load findings",
             "gouge findings",
             "stock and zero findings", "dowels findings", "keep out box findings", "entry findings", "lying findings", "strays findings",
-            "thinned findings", "rough mesh findings",
+            "open border findings", "thinned findings", "rough mesh findings",
             "left out findings", "level findings", "logged findings", "measured findings", "first side findings",
         ),
     ),
