@@ -66,4 +66,17 @@ class FINISHING_OT_list(BodyAction):
         return {"FINISHED"}
 
 
-CLASSES = (FINISHING_OT_list,)
+class FINISHING_OT_place_dowels(BodyAction):
+    """Put the dowels back into the margin of the stock, where they were before they were moved"""
+
+    bl_idname = "finishing.place_dowels"
+    bl_label = "Place Anew"
+    bl_options = {"REGISTER", "UNDO"}
+
+    def execute(self, context: bpy.types.Context) -> Outcome:
+        """Forget the places that were given."""
+        active_settings(context).dowel_places.clear()
+        return {"FINISHED"}
+
+
+CLASSES = (FINISHING_OT_list, FINISHING_OT_place_dowels)

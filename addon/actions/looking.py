@@ -18,7 +18,7 @@ from .conditions import Outcome, PlanAction
 CLOSE_MM = 90.0
 """How much of the ground the view shows round a place."""
 
-TICK_SECONDS = 0.05
+TICK_SECONDS = 0.025
 """Time between two pictures of a run that is played."""
 
 END_SECONDS = 1e-3

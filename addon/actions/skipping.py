@@ -1,4 +1,4 @@
-"""Marking ground that is skipped: painted, from the selection, or cleared."""
+"""Marking ground that is skipped: from the selection, or cleared."""
 
 from __future__ import annotations
 
@@ -11,29 +11,11 @@ from ..finishing.core.errors import FinishingError
 from ..finishing.core.message import Message
 from ..finishing.job.ground_settings import LEFT_TO_FLAT_CUTTERS, RegionSettings, left_to_flat_cutters
 from ..scene.active import active_body, active_settings
-from ..scene.blender_data import find_named, mesh_of, values_of
+from ..scene.blender_data import mesh_of, values_of
 from ..scene.properties import switch, with_properties
-from ..scene.skip_marks import SKIP_GROUP, clear_marks, mark_faces
+from ..scene.skip_marks import clear_marks, mark_faces
 from ..screen.language import for_report
 from .conditions import BodyAction, Outcome
-
-
-class FINISHING_OT_paint_skip(BodyAction):
-    """Paint skipped surface with Blender's weight brushes: half weight and more is skipped"""
-
-    bl_idname = "finishing.paint_skip"
-    bl_label = "Paint Skip"
-    bl_options = {"REGISTER", "UNDO"}
-
-    def execute(self, context: bpy.types.Context) -> Outcome:
-        """Make the vertex group active, and go to Weight Paint."""
-        groups = active_body(context).vertex_groups
-        group = find_named(groups, SKIP_GROUP)
-        if group is None:
-            group = groups.new(name=SKIP_GROUP)
-        groups.active_index = group.index
-        bpy.ops.object.mode_set(mode="WEIGHT_PAINT")
-        return {"FINISHED"}
 
 
 @with_properties
@@ -114,4 +96,4 @@ class FINISHING_OT_leave_to_flat_cutters(BodyAction):
         return {"FINISHED"}
 
 
-CLASSES = (FINISHING_OT_paint_skip, FINISHING_OT_skip_selected, FINISHING_OT_clear_skip, FINISHING_OT_leave_to_flat_cutters)
+CLASSES = (FINISHING_OT_skip_selected, FINISHING_OT_clear_skip, FINISHING_OT_leave_to_flat_cutters)

@@ -7,7 +7,7 @@ overlay off, once, instead of printing at every redraw.
 from __future__ import annotations
 
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import bpy
 import gpu
@@ -15,28 +15,28 @@ from mathutils import Matrix
 
 from ..scene.background import WORK
 from ..scene.blender_data import present
+from ..scene.mesh_reading import millimetres_per_unit
 from ..scene.results import STORE, BodyResults, object_of
+from ..scene.setup_tool import setup_tool_is_on
+from ..scene.skip_brush import skip_tool_is_on
 from ..scene.view_settings import FinishingView, view_of
+from .banner import draw_banner
 from .batches import draw_lines, draw_triangles, own_matrix, own_projection
-from .layers import BodyLayers
+from .depth import LIFT_OFF, depth_shift, shifted, ui_scale
+from .layers import CUT_COLOUR, STANDING_COLOUR, BodyLayers
 from .legend_drawing import draw_legends
+from .mark_drawing import Lines, MarkBatches, draw_marks
+from .pin_drawing import draw_pins
 from .places_that_matter import places_that_matter
 from .readout import draw_readout
+from .setup_drawing import draw_handles, draw_setup, setup_of
+from .setup_places import HANDLES, PINS
 from .trade_off_drawing import PRESSED, draw_trade_off
 from .view_boxes import BOXES
 
 PAINT_MODES = {"PAINT_WEIGHT", "SCULPT", "PAINT_VERTEX", "PAINT_TEXTURE"}
 PAINTING_SHARE = 0.45
 """Share of the map's opacity that is left while the user paints, so that the paint shows."""
-
-LIFT_OFF = 0.12
-"""mm by which what lies on the body is drawn nearer to the eye."""
-
-DEPTH_STEP = 1.2e-7
-"""The least difference that a depth buffer of 24 bits can hold."""
-
-STEPS_APART = 3
-"""Least steps of the depth buffer between the body and what lies on it: single precision can lose one on either side."""
 
 THIN, MARKED, HATCHED = 1.0, 2.0, 1.2
 """Widths in pixels: of stock and lifts, of pins and the zero mark, of hatching."""
@@ -48,6 +48,7 @@ class Overlay:
     def __init__(self) -> None:
         self._handles: list[object] = []
         self._layers: dict[int, tuple[BodyResults, BodyLayers]] = {}
+        self._marks = MarkBatches()
         self.trouble = ""
 
     def start(self) -> None:
@@ -68,7 +69,12 @@ class Overlay:
         known = {results.uid for results in STORE}
         for uid in [uid for uid in self._layers if uid not in known]:
             del self._layers[uid]
+        self._marks.forget()
         self.trouble = ""
+
+    def hatch_of(self, context: bpy.types.Context, body_object: bpy.types.Object) -> Lines:
+        """The hatching on what is marked of an object."""
+        return self._marks.of(body_object, millimetres_per_unit(present(context.scene)))
 
     def layers_of(self, results: BodyResults) -> BodyLayers:
         """The layers of these results: results that were forgotten and worked out anew begin to count their changes anew."""
@@ -95,8 +101,8 @@ OVERLAY = Overlay()
 
 def forget_clicks(region: int | None = None) -> None:
     """Legend and chart of a region, without one of all regions, take no clicks until they are drawn again."""
-    BOXES.forget(region)
-    PRESSED.forget(region)
+    for noted in (BOXES, PRESSED, HANDLES, PINS):
+        noted.forget(region)
 
 
 def _in_space() -> None:
@@ -107,34 +113,49 @@ def _in_pixels() -> None:
     OVERLAY.guarded(lambda: draw_in_pixels(bpy.context))
 
 
-def shown_bodies(context: bpy.types.Context) -> list[tuple[BodyResults, bpy.types.Object]]:
-    """Results to draw in a 3D view, with their objects: none that is gone, hidden, or not in this view's scene."""
+def marked_objects(context: bpy.types.Context, bodies: Sequence[tuple[BodyResults, bpy.types.Object]]) -> list[bpy.types.Object]:
+    """Objects whose marks are drawn: the bodies that are drawn, and the active object, planned or not."""
+    objects = [body_object for _, body_object in bodies]
+    active = context.object
+    if active is not None and active.type == "MESH" and active not in objects and is_seen(context, active):
+        objects.append(active)
+    return objects
+
+
+def is_seen(context: bpy.types.Context, body_object: bpy.types.Object) -> bool:
+    """Whether an object is in this view's scene and not hidden, and the overlay is on."""
     space = context.space_data if isinstance(context.space_data, bpy.types.SpaceView3D) else None
     if not view_of(context).show or (space is not None and not present(space.overlay).show_overlays):
-        return []
+        return False
     view_layer = present(context.view_layer)
-    shown = []
-    for results in STORE:
-        body_object = object_of(results)
-        if body_object is None or body_object.name not in view_layer.objects:
-            continue
-        if body_object.visible_get(view_layer=view_layer, viewport=space):
-            shown.append((results, body_object))
-    return shown
+    return body_object.name in view_layer.objects and body_object.visible_get(view_layer=view_layer, viewport=space)
+
+
+def shown_bodies(context: bpy.types.Context) -> list[tuple[BodyResults, bpy.types.Object]]:
+    """Results to draw in a 3D view, with their objects: none that is gone, hidden, or not in this view's scene."""
+    found = ((results, object_of(results)) for results in STORE)
+    return [(results, body_object) for results, body_object in found if body_object is not None and is_seen(context, body_object)]
 
 
 def draw_in_space(context: bpy.types.Context) -> None:
     """Draw the layers of all bodies; the matrices of the view are loaded."""
-    bodies = shown_bodies(context)
-    if not bodies:
-        return
     size = gpu.state.viewport_get()[2:]
     distance = context.region_data.view_distance if context.region_data is not None else 1.0
+    bodies = shown_bodies(context)
+    painting = context.mode in PAINT_MODES or skip_tool_is_on(context)
     for results, body_object in bodies:
         place = results.world_from_job(body_object)
+        layers = OVERLAY.layers_of(results)
+        setup = setup_of(layers, results, body_object)
+        if setup is not None:
+            draw_setup(layers, setup, view_of(context), size)
         if place is not None:
-            layers = OVERLAY.layers_of(results)
-            draw_body(layers, results, view_of(context), Matrix(place.tolist()), size, distance, painting=context.mode in PAINT_MODES)
+            draw_body(layers, results, view_of(context), Matrix(place.tolist()), size, distance, painting=painting)
+    if view_of(context).show_skip or skip_tool_is_on(context):
+        for body_object in marked_objects(context, bodies):
+            hatch = OVERLAY.hatch_of(context, body_object)
+            if hatch:
+                draw_marks(hatch, body_object, millimetres_per_unit(present(context.scene)), size, distance)
 
 
 def draw_body(
@@ -158,17 +179,17 @@ def draw_body(
         nearer = depth_shift(projection, distance, LIFT_OFF / results.source.scale)
         gpu.matrix.multiply_matrix(place)
         played = view.show_cutter and results.plan is not None
-        if played:
-            surface = layers.cut_ground(results, view.playhead, opacity)
-        else:
-            surface = layers.surface(results, view, opacity) if view.surface_map != "none" else None
-        if surface is not None:
-            gpu.matrix.load_projection_matrix(shifted(projection, nearer))
-            gpu.state.depth_mask_set(True)
+        gpu.matrix.load_projection_matrix(shifted(projection, nearer))
+        gpu.state.depth_mask_set(True)
+        ground = layers.cut_ground(results) if played else None
+        surface = layers.surface(results, view, opacity) if view.surface_map != "none" and not played else None
+        if ground is not None:
+            ground.draw(view.playhead, CUT_COLOUR, STANDING_COLOUR, opacity)
+        elif surface is not None:
             draw_triangles(surface)
-            gpu.state.depth_mask_set(False)
+        gpu.state.depth_mask_set(False)
         gpu.matrix.load_projection_matrix(shifted(projection, 2 * nearer))
-        _draw_all_lines(layers, results, view, size, played)
+        _draw_all_lines(layers, results, view, size, played=played, painting=painting)
         if played:
             _draw_ghost(layers, results, view.playhead)
     gpu.state.depth_mask_set(False)
@@ -176,7 +197,7 @@ def draw_body(
     gpu.state.blend_set("NONE")
 
 
-def _draw_all_lines(layers: BodyLayers, results: BodyResults, view: FinishingView, size: tuple[float, float], played: bool) -> None:
+def _draw_all_lines(layers: BodyLayers, results: BodyResults, view: FinishingView, size: tuple[float, float], *, played: bool, painting: bool) -> None:
     """Draw the pass lines, or those cut by now while the run is played, with links, lifts, hatching and marks."""
     moves = view.show_lines and not played
     scale = ui_scale()
@@ -184,11 +205,9 @@ def _draw_all_lines(layers: BodyLayers, results: BodyResults, view: FinishingVie
         (view.show_skip, layers.left_out, HATCHED),
         (view.surface_map != "none" and not played, lambda r: layers.hatched(r, view), HATCHED),
         (view.show_lines and played, lambda r: layers.lines_reached(r, view, view.playhead), view.line_width),
-        (moves, lambda r: layers.pass_lines(r, view), view.line_width),
+        (moves, lambda r: layers.pass_lines(r, view, painting), view.line_width),
         (moves and view.show_links, layers.links, view.line_width),
         (moves and view.show_lifts, layers.lifts, THIN),
-        (view.show_stock, layers.stock, THIN),
-        (view.show_zero, layers.zero, MARKED),
         (view.show_findings, layers.findings, MARKED),
     ):
         lines = batch(results) if shown else None
@@ -206,26 +225,6 @@ def _draw_ghost(layers: BodyLayers, results: BodyResults, seconds: float) -> Non
         draw_triangles(ghost)
 
 
-def ui_scale() -> float:
-    """How much larger than usual the user's interface is; 1 without a window."""
-    return 1.0 if bpy.app.background else present(present(bpy.context.preferences).system).ui_scale
-
-
-def depth_shift(projection: Matrix, distance: float, lift: float) -> float:
-    """How much less depth makes a thing at some distance come nearer by `lift`, but no less than the buffer can hold."""
-    perspective = abs(projection[3][2]) > 1e-9
-    per_unit = abs(projection[2][3]) / max(distance, 1e-9) ** 2 if perspective else abs(projection[2][2])
-    return max(lift * per_unit, STEPS_APART * DEPTH_STEP)
-
-
-def shifted(projection: Matrix, nearer: float) -> Matrix:
-    """The projection with everything a little nearer to the eye."""
-    out = projection.copy()
-    for column in range(4):
-        out[2][column] -= nearer * out[3][column]
-    return out
-
-
 def draw_in_pixels(context: bpy.types.Context) -> None:
     """Draw legend, chart and readout of the active body, or of the first one that is shown."""
     forget_clicks(present(context.region).as_pointer())
@@ -236,10 +235,16 @@ def draw_in_pixels(context: bpy.types.Context) -> None:
     results, body_object = next(((r, o) for r, o in bodies if o == context.object), bodies[0])
     layers = OVERLAY.layers_of(results)
     points = places_that_matter(context, results, body_object)
+    state = results.state(present(context.scene), body_object)
+    draw_banner(context, "planning" if WORK.running and results.reading is not None and results.plans else state)
+    if view.show_findings and body_object == context.object and not skip_tool_is_on(context):
+        draw_pins(context, results, body_object)
     if view.show_legend:
-        state = results.state(present(context.scene), body_object)
-        draw_legends(context, results, layers, "planning" if WORK.running and results.reading is not None and results.plans else state, points)
+        draw_legends(context, results, layers, points)
     if view.show_trade_off:
         draw_trade_off(context, results, layers, body_object, points)
-    if view.show_readout:
+    setup = setup_of(layers, results, body_object) if setup_tool_is_on(context) and body_object == context.object else None
+    if setup is not None:
+        draw_handles(context, setup)
+    elif view.show_readout and not skip_tool_is_on(context):
         draw_readout(context, results, layers, body_object)

@@ -10,7 +10,6 @@ import numpy as np
 
 from ..finishing.core.array_types import FloatArray
 from ..finishing.core.digests import digest
-from ..finishing.job.stock import corners_in_job
 from ..finishing.pictures.legend import Legend
 from ..finishing.pictures.raking_light import RakingLight
 from ..finishing.pictures.ramps import SKIP_HATCH, colour
@@ -20,10 +19,12 @@ from ..scene.results import BodyResults
 from ..scene.view_settings import FinishingView
 from .batches import Batch, coloured_lines, coloured_triangles
 from .contact_lines import contact_points
-from .marks_data import box_lines, cutter_ghost, pin_lines, zero_lines
-from .playback import cut_colours, cut_times, ghost_colours
+from .cut_shader import CutGround, upward
+from .marks_data import cutter_ghost, pin_lines
+from .playback import cut_times, ghost_colours
 from .render_data import (
     LineSet,
+    ground_shade,
     hatch_lines,
     joined_lines,
     lift_lines,
@@ -41,22 +42,15 @@ Made = TypeVar("Made")
 
 LINK_COLOUR = colour(0.80, 0.10, 75)
 LIFT_COLOUR = colour(0.86, 0.03, 250)
-STOCK_COLOUR = colour(0.82, 0.02, 90)
-ZERO_COLOUR = colour(0.93, 0.02, 90)
 FINDING_COLOUR = colour(0.90, 0.14, 100)
 PIN_SIZE = 9.0
 """mm."""
-ZERO_SHARE = 0.12
-"""Length of the zero mark's axes over the longest edge of the stock."""
 HATCH_MM = 0.3
 """mm between the lines of a hatching for every pixel that they lie apart in a picture."""
 CUT_COLOUR = colour(0.86, 0.05, 80)
 STANDING_COLOUR = colour(0.55, 0.05, 60)
 GHOST_COLOUR = colour(0.80, 0.03, 250)
 GHOST_OPACITY = 0.55
-
-PLAYED_POINTS = 90_000
-"""Points of the ground while a run is played: its colours are made anew for every picture."""
 
 PLAYED_PIECES = 4000
 """Pieces of line drawn behind the cutter while a run is played: the last passes, so that the cut ground shows."""
@@ -139,10 +133,10 @@ class BodyLayers:
         """What the colours of the pass lines mean."""
         return self._of_plan(results, "lines legend", view.lines_by, lambda plan: lines_legend(plan, view.lines_by))
 
-    def pass_lines(self, results: BodyResults, view: FinishingView) -> Batch | None:
-        """The pass lines, faded while a map is shown."""
+    def pass_lines(self, results: BodyResults, view: FinishingView, faded: bool = False) -> Batch | None:
+        """The pass lines, faded while a map is shown, or where that is asked for."""
         legend = self.lines_legend(results, view)
-        opacity = 1.0 if view.surface_map == "none" else round(view.line_opacity, 2)
+        opacity = 1.0 if view.surface_map == "none" and not faded else round(view.line_opacity, 2)
         if legend is None or opacity == 0:
             return None
         key = (view.lines_by, view.lines_at, opacity)
@@ -157,28 +151,21 @@ class BodyLayers:
         return self._of_plan(results, "lifts", None, lambda plan: coloured_lines(lift_lines(plan.path, LIFT_COLOUR)))
 
     def left_out(self, results: BodyResults) -> Batch | None:
-        """Hatching on the ground that is left out: all that a plan leaves out, or what is marked while there is no plan yet."""
+        """Hatching on what a plan leaves out beside the marks of the user, which are drawn from the body itself."""
 
-        def make(newest: Plan | Survey) -> Batch | None:
-            left_out = newest.ground.forbidden if isinstance(newest, Plan) else newest.skipped
-            return coloured_lines(hatch_lines(left_out, newest.heights, newest.grid, SKIP_HATCH))
+        def make(plan: Plan) -> Batch | None:
+            return coloured_lines(hatch_lines(plan.ground.forbidden & ~plan.ground.skipped, plan.heights, plan.grid, SKIP_HATCH))
 
-        return self._of_newest(results, "left out", make)
+        return self._of_plan(results, "left out", None, make)
 
-    def is_something_left_out(self, results: BodyResults) -> bool:
-        """Whether there is hatching to explain."""
-        return bool(self._of_newest(results, "anything left out", lambda newest: isinstance(newest, Plan) or bool(newest.skipped.any())))
+    def cut_ground(self, results: BodyResults) -> CutGround | None:
+        """The ground of a run that is played; at which moment is said when it is drawn."""
 
-    def cut_ground(self, results: BodyResults, seconds: float, opacity: float) -> Batch | None:
-        """The ground at a moment of the run: cut by then, or standing yet."""
+        def make(plan: Plan) -> CutGround:
+            times = cut_times(plan.path, plan.run_time.at, plan.region)
+            return CutGround(upward(plan.body.triangles.astype(np.float32)), times, ground_shade(plan.heights, plan.grid), plan.grid)
 
-        def make(plan: Plan) -> Batch:
-            mesh = self.get("playback mesh", results.revision, lambda: surface_mesh(plan.heights, plan.grid, PLAYED_POINTS))
-            times = self.get("cut times", results.revision, lambda: cut_times(plan.path, plan.run_time.at, plan.region).ravel()[mesh.cells])
-            colours = cut_colours(mesh, times, seconds, CUT_COLOUR, STANDING_COLOUR, opacity)
-            return coloured_triangles(mesh.positions, colours, mesh.triangles)
-
-        return self._of_plan(results, "cut surface", (round(seconds, 2), round(opacity, 3)), make)
+        return self._of_plan(results, "cut ground", None, make)
 
     def ghost(self, results: BodyResults) -> Batch | None:
         """The cutter with its tip at the origin."""
@@ -211,27 +198,15 @@ class BodyLayers:
         """Pins where findings have their places; openings show themselves."""
 
         def make(plan: Plan) -> Batch | None:
-            places = [f.place for f in plan.findings if f.place is not None and f.key != "opening"]
+            places = [plan.findings[number].place for number in pinned(plan)]
             return coloured_lines(pin_lines(np.array(places), PIN_SIZE, FINDING_COLOUR)) if places else None
 
         return self._of_plan(results, "findings", None, make)
 
-    def stock(self, results: BodyResults) -> Batch | None:
-        """The stock box."""
 
-        def make(newest: Plan | Survey) -> Batch | None:
-            return coloured_lines(box_lines(*corners_in_job(newest.stock, newest.request.side), STOCK_COLOUR))
-
-        return self._of_newest(results, "stock", make)
-
-    def zero(self, results: BodyResults) -> Batch | None:
-        """The zero mark with its axes; Z is the way the spindle stands over this side."""
-
-        def make(newest: Plan | Survey) -> Batch | None:
-            low, high = corners_in_job(newest.stock, newest.request.side)
-            return coloured_lines(zero_lines(np.zeros(3), ZERO_SHARE * float(max(high - low)), ZERO_COLOUR))
-
-        return self._of_newest(results, "zero", make)
+def pinned(plan: Plan) -> list[int]:
+    """Numbers of the findings that have pins: those with a place, but for openings, which show themselves."""
+    return [number for number, finding in enumerate(plan.findings) if finding.place is not None and finding.key != "opening"]
 
 
 def _held(shown: ShownMap) -> str:

@@ -21,6 +21,7 @@ from .batches import Batch, coloured_triangles, draw_plain, draw_triangles, own_
 from .free_space import free_space
 from .layers import CUT_COLOUR, FINDING_COLOUR, LIFT_COLOUR, LINK_COLOUR, STANDING_COLOUR, BodyLayers
 from .lettering_on_screen import faint, fill_box, ink, width_of, write
+from .mark_drawing import is_marked
 from .marks_data import LegendBar, legend_bar
 from .render_data import Rgb
 from .view_boxes import BOXES
@@ -30,8 +31,8 @@ SIZE, SMALL = 12.0, 11.0
 EDGE, GAP = 12.0, 22.0
 """Pixels: margin of the box, distance between legends."""
 
-ABOVE_BAR, NOTE_LINE = 46.0, 20.0
-"""Pixels for title, unit and the lowest tick; for the note below."""
+ABOVE_BAR = 46.0
+"""Pixels for title, unit and the lowest tick."""
 
 KEY_LINE, KEY_SAMPLE, KEY_WORD = 18.0, 30.0, 38.0
 """Pixels: height of a line of the key, length of its sample, where its word begins."""
@@ -46,12 +47,6 @@ HATCH_WORDS = {NOT_REACHED.label: Message("Not reached"), RIM.label: Message("Ri
 CUT_WORDS, STANDING_WORDS = Message("Cut by now"), Message("Still to cut")
 """What the patterns of line mean."""
 
-NOTES = {
-    "shape": Message("Out of date: the body has changed"),
-    "settings": Message("Out of date: a setting has changed"),
-    "planning": Message("The old plan, until the new one is ready"),
-}
-
 
 @dataclass(frozen=True)
 class Key:
@@ -63,10 +58,10 @@ class Key:
     ground: Rgb | None = None
 
 
-def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyLayers, state: str, points: FloatArray) -> None:
+def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyLayers, points: FloatArray) -> None:
     """Draw the legends of the chosen map and of the pass lines, side by side, or their titles alone where they are folded.
 
-    state: as BodyResults.state tells it. points: (n, 2) pixels that they should not cover.
+    points: (n, 2) pixels that they should not cover.
     """
     view = view_of(context)
     legends = _legends(results, layers, view)
@@ -75,16 +70,15 @@ def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyL
         return
     free = free_space(context)
     scale = free.scale
-    note = in_users_language(NOTES[state]) if state in NOTES else ""
     widths = [_width(legend, scale) for legend in legends]
-    width = max(_whole_width(widths, keys, scale), width_of(note, SMALL * scale))
-    height = scale * ((BAR_HEIGHT + ABOVE_BAR if legends else len(keys) * KEY_LINE + 4) + (NOTE_LINE if note else 0))
+    width = _whole_width(widths, keys, scale)
+    height = scale * (BAR_HEIGHT + ABOVE_BAR if legends else len(keys) * KEY_LINE + 4)
     # In a small view, such as a quarter of a quad view, the legend would hide the body that it explains.
     if free.height < SMALL_VIEW * height:
         return
     edge, region = EDGE * scale, present(context.region).as_pointer()
     if view.legend_folded:
-        title = "  ".join([*(_title(legend)[0] for legend in legends), note]).strip() or in_users_language(Message("Legend"))
+        title = "  ".join(_title(legend)[0] for legend in legends) or in_users_language(Message("Legend"))
         box = BOXES.place(region, "legend", free, (width_of(title, SIZE * scale) + 2 * edge, 2.6 * SIZE * scale), points)
         fill_box(box.left, box.bottom, box.right, box.top)
         write(title, box.left + edge, box.bottom + 0.9 * SIZE * scale, SIZE * scale)
@@ -92,9 +86,6 @@ def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyL
     box = BOXES.place(region, "legend", free, (width + 2 * edge, height + 2 * edge), points)
     fill_box(box.left, box.bottom, box.right, box.top)
     x, y = box.left + edge, box.bottom + edge
-    if note:
-        write(note, x, y + 2 * scale, SMALL * scale, faint())
-        y += NOTE_LINE * scale
     for legend, own in zip(legends, widths, strict=True):
         _draw_legend(legend, layers, x, y, scale)
         x += own + GAP * scale
@@ -162,7 +153,7 @@ def _line_keys(results: BodyResults, layers: BodyLayers, view: FinishingView) ->
     elif plan is not None and view.show_lines:
         keys += [Key(LINK_WORDS, LINK_COLOUR, "dashes")] if view.show_links else []
         keys += [Key(LIFT_WORDS, LIFT_COLOUR, "dots")] if view.show_lifts else []
-    if view.show_skip and layers.is_something_left_out(results):
+    if view.show_skip and (plan is not None or is_marked(results.uid)):
         keys.append(Key(LEFT_OUT_WORDS, SKIP_HATCH, "hatch"))
     shown = layers.shown_map(results, view) if view.surface_map != "none" and not view.show_cutter else None
     for hatch, _ in shown.hatched if shown is not None else ():

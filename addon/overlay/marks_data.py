@@ -16,7 +16,7 @@ from ..finishing.core.message import Message
 from ..finishing.job.cutter import Cutter
 from ..finishing.pictures.legend import Legend
 from ..finishing.pictures.lettering import lettering
-from .render_data import IndexArray, LineSet, Rgb
+from .render_data import IndexArray, LineSet, Rgb, plain_lines
 
 ROUND = 48
 """Straight pieces of a full circle."""
@@ -50,7 +50,7 @@ def box_lines(low: FloatArray, high: FloatArray, colour: Rgb, opacity: float = 0
     corner = np.array([[(i >> axis) & 1 for axis in range(3)] for i in range(8)])
     pairs = [(a, b) for a in range(8) for b in range(a + 1, 8) if np.abs(corner[a] - corner[b]).sum() == 1]
     points = np.where(corner, np.asarray(high, float), np.asarray(low, float))
-    return _lines(points[np.array(pairs)], colour, opacity)
+    return plain_lines(points[np.array(pairs)], colour, opacity)
 
 
 def zero_lines(zero: FloatArray, size: float, colour: Rgb, opacity: float = 1.0) -> LineSet:
@@ -67,7 +67,7 @@ def zero_lines(zero: FloatArray, size: float, colour: Rgb, opacity: float = 1.0)
         # The letters X and Y lie flat like the ground, Z stands and is read from the front.
         up = np.eye(3)[2] if axis == 2 else np.eye(3)[1]
         parts.append(_letter(letter, direction * size * 1.2, np.eye(3)[0], up, 0.14 * size))
-    return _lines(np.concatenate(parts) + np.asarray(zero, float), colour, opacity)
+    return plain_lines(np.concatenate(parts) + np.asarray(zero, float), colour, opacity)
 
 
 def pin_lines(places: FloatArray, size: float, colour: Rgb, opacity: float = 1.0) -> LineSet:
@@ -77,7 +77,7 @@ def pin_lines(places: FloatArray, size: float, colour: Rgb, opacity: float = 1.0
     turned = diamond[:, [1, 0, 2]]
     shape = np.concatenate([_chain(np.array([[0.0, 0.0, 0.0], top])), _chain(diamond), _chain(turned)])
     pieces = (np.asarray(places, float)[:, None, None] + shape[None]).reshape(-1, 2, 3)
-    return _lines(pieces, colour, opacity)
+    return plain_lines(pieces, colour, opacity)
 
 
 def cutter_ghost(cutter: Cutter) -> Triangles:
@@ -155,10 +155,3 @@ def _letter(letter: str, middle: FloatArray, along: FloatArray, up: FloatArray, 
 def _chain(points: FloatArray) -> NDArray[np.float64]:
     """The pieces (n, 2, d) of a polyline."""
     return np.stack([points[:-1], points[1:]], axis=1)
-
-
-def _lines(pieces: FloatArray, colour: Rgb, opacity: float) -> LineSet:
-    """A LineSet of pieces (n, 2, 3) in one colour."""
-    positions = pieces.reshape(-1, 3).astype(np.float32)
-    colours = np.broadcast_to(np.array([*colour, opacity], np.float32), (len(positions), 4)).copy()
-    return LineSet(positions, colours, np.full(len(pieces), -1, np.int32))

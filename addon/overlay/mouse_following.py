@@ -10,7 +10,9 @@ import bpy
 from ..scene.blender_data import present
 from ..scene.results import STORE
 from ..scene.view_settings import view_of
+from .depth import ui_scale
 from .readout import CURSOR
+from .setup_places import PINS
 from .trade_off_drawing import CHART, PRESSED
 from .view_boxes import BOXES
 
@@ -24,7 +26,8 @@ GizmoOutcome = set[Literal["RUNNING_MODAL", "CANCELLED", "FINISHED", "PASS_THROU
 class FINISHING_GT_cursor(bpy.types.Gizmo):
     """Draws nothing: Blender asks it at every move of the mouse whether it is hit, and so it knows where the mouse is.
 
-    It is hit over legend and chart: a drag moves them, a press on the chart chooses cutter and cusp height, one on the legend folds it.
+    It is hit over legend, chart and pins: a drag moves the first two, a press on the chart chooses cutter and cusp height, one on the legend folds
+    it, one on a pin opens its finding.
     """
 
     bl_idname = "FINISHING_GT_cursor"
@@ -33,7 +36,7 @@ class FINISHING_GT_cursor(bpy.types.Gizmo):
     _name: str | None = None
 
     def test_select(self, context: bpy.types.Context, location: Sequence[int] | None) -> int:
-        """Note where the mouse is; the gizmo is hit over legend and chart."""
+        """Note where the mouse is; the gizmo is hit over legend, chart and pins."""
         if location is None:
             return -1
         place = (float(location[0]), float(location[1]))
@@ -41,7 +44,9 @@ class FINISHING_GT_cursor(bpy.types.Gizmo):
         if (region.as_pointer(), place) != (CURSOR.region, CURSOR.place):
             CURSOR.region, CURSOR.place = region.as_pointer(), place
             region.tag_redraw()
-        return -1 if BOXES.under(region.as_pointer(), *place) is None else 0
+        under_box = BOXES.under(region.as_pointer(), *place)
+        PINS.hot = None if under_box is not None else PINS.under(region.as_pointer(), *place, ui_scale())
+        return -1 if under_box is None and PINS.hot is None else 0
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> GizmoOutcome:
         """The mouse is pressed on a box."""
@@ -59,8 +64,12 @@ class FINISHING_GT_cursor(bpy.types.Gizmo):
         return {"RUNNING_MODAL"}
 
     def exit(self, context: bpy.types.Context, cancel: bool | None) -> None:
-        """The mouse is let go: a press without a drag chooses on the chart and folds the legend."""
-        if cancel or self._name is None or self._last != self._start:
+        """The mouse is let go: a press without a drag chooses on the chart, folds the legend and reads a finding."""
+        if cancel or self._last != self._start:
+            return
+        if self._name is None:
+            if PINS.hot is not None:
+                bpy.ops.finishing.read_finding("INVOKE_DEFAULT", number=int(PINS.hot))  # type: ignore[attr-defined]  # as below
             return
         if self._name == CHART:
             found = PRESSED.at(present(context.region).as_pointer(), *self._start)
@@ -76,7 +85,7 @@ class FINISHING_GT_cursor(bpy.types.Gizmo):
 
 
 class FINISHING_GGT_cursor(bpy.types.GizmoGroup):
-    """Follows the mouse for readout, legend and chart, as long as there are results to read."""
+    """Follows the mouse for readout, legend, chart and pins, as long as there are results to read."""
 
     bl_idname = "FINISHING_GGT_cursor"
     bl_label = "Finishing Readout"
@@ -88,7 +97,7 @@ class FINISHING_GGT_cursor(bpy.types.GizmoGroup):
     def poll(cls, context: bpy.types.Context) -> bool:
         """Whether there is anything to read."""
         view = view_of(context)
-        if view.show and (view.show_readout or view.show_legend or view.show_trade_off) and len(STORE) > 0:
+        if view.show and (view.show_readout or view.show_legend or view.show_trade_off or view.show_findings) and len(STORE) > 0:
             return True
         CURSOR.region = None
         return False

@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 import numpy as np
 
-from ..finishing.core.array_types import FloatArray
+from ..finishing.core.array_types import Double, FloatArray
 from ..finishing.job.stock import corners_in_job
 from ..scene.blender_data import present
 from ..scene.results import BodyResults
@@ -26,8 +26,16 @@ def places_that_matter(context: bpy.types.Context, results: BodyResults, body_ob
     across, along = (newest.body.high - newest.body.low)[:2] / 4
     inner = middle + np.array([[0, 0, 0], [across, 0, 0], [-across, 0, 0], [0, along, 0], [0, -along, 0]])
     points = np.vstack([np.zeros((1, 3)), corners, inner])
-    seen = np.array(context.region_data.perspective_matrix, np.float64) @ place
+    found = pixels_of(context, points, place)
+    return found[np.isfinite(found).all(axis=1)]
+
+
+def pixels_of(context: bpy.types.Context, points: FloatArray, place: FloatArray) -> Double:
+    """Pixels (n, 2) of the region in which points (n, 3) in job mm are seen; nan for those behind the eye. place: (4, 4), job mm to world."""
+    seen = np.array(present(context.region_data).perspective_matrix, np.float64) @ place
     shown = np.column_stack([points, np.ones(len(points))]) @ seen.T
-    shown = shown[shown[:, 3] > BEHIND]
     region = present(context.region)
-    return (shown[:, :2] / shown[:, 3:] + 1) / 2 * (region.width, region.height)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        pixels = (shown[:, :2] / shown[:, 3:] + 1) / 2 * (region.width, region.height)
+    pixels[shown[:, 3] <= BEHIND] = np.nan
+    return np.asarray(pixels, np.float64)

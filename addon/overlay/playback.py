@@ -8,7 +8,7 @@ from ..finishing.ball.axis_region import AxisRegion
 from ..finishing.core.array_types import FloatArray, Single
 from ..finishing.core.path import CUT, Path, places_along
 from .marks_data import Triangles
-from .render_data import Rgb, SurfaceMesh
+from .render_data import Rgb
 
 SAMPLE = 0.5
 """mm between the places of a pass that are marked."""
@@ -40,12 +40,6 @@ def cut_times(path: Path, at: FloatArray, region: AxisRegion) -> Single:
         times[fresh] = spread[fresh]
         known |= fresh
     return times
-
-
-def cut_colours(mesh: SurfaceMesh, times: Single, seconds: float, cut: Rgb, standing: Rgb, opacity: float) -> Single:
-    """Colours (points, 4) of a mesh at a moment. times: (points,) seconds after which each point is cut."""
-    colours = np.where((times <= seconds)[:, None], np.array(cut, np.float32), np.array(standing, np.float32))
-    return np.concatenate([colours * mesh.shade[:, None], np.full((len(times), 1), opacity, np.float32)], axis=1).astype(np.float32)
 
 
 def ghost_colours(ghost: Triangles, colour: Rgb, opacity: float) -> Single:

@@ -76,6 +76,13 @@ def surface_mesh(heights: FloatArray, grid: Grid, most_points: int = 250_000, li
     return SurfaceMesh(positions, triangles, cells, shade)
 
 
+def ground_shade(heights: FloatArray, grid: Grid) -> Single:
+    """Factor of the built-in shading of every cell, 1 on flat ground, (rows, columns); nan outside the body."""
+    known = np.isfinite(heights)
+    shade = _shade(np.where(known, heights, 0).astype(np.float32), known, grid.cell)
+    return np.where(known, shade, np.nan).astype(np.float32)
+
+
 def _quads(level: Single, known: MaskArray, number: IndexArray, steepest: float) -> IndexArray:
     """Two triangles for every square of four known points that no wall crosses."""
     corners = [np.s_[:-1, :-1], np.s_[:-1, 1:], np.s_[1:, 1:], np.s_[1:, :-1]]
@@ -124,6 +131,12 @@ def with_hatched_ground(colours: Single, mesh: SurfaceMesh, hatched: MaskArray, 
     out[points, :3] = np.clip(np.array(ground, np.float32) * mesh.shade[points, None], 0, 1)
     out[points, 3] = np.float32(opacity)
     return out
+
+
+def plain_lines(pieces: FloatArray, colour: Rgb, opacity: float) -> LineSet:
+    """A LineSet of pieces (n, 2, 3) in one colour."""
+    positions = pieces.reshape(-1, 3).astype(np.float32)
+    return LineSet(positions, _even(colour, opacity, len(positions)), np.full(len(pieces), -1, np.int32))
 
 
 def joined_lines(sets: Iterable[LineSet]) -> LineSet:

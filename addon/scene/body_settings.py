@@ -22,7 +22,7 @@ from .finish_choice import (
     write_spacing,
     write_spacing_in_millimetres,
 )
-from .job_settings import SIDE_ITEMS, FinishingElsewhere, FinishingFigures, FinishingKeepOut, FinishingOpeningChoice
+from .job_settings import SIDE_ITEMS, FinishingDowelPlace, FinishingElsewhere, FinishingFigures, FinishingKeepOut, FinishingOpeningChoice
 from .properties import Rows, attached, choice, length, limits, number, object_choice, rows, switch, text_line, whole_number, with_properties
 from .side_choice import SIDE_CHOICE
 
@@ -330,6 +330,7 @@ class FinishingBody(bpy.types.PropertyGroup):
         description="Dowel holes that the turned stock lands on, placed in its margin",
         items=(("0", "None", "No dowels"), ("2", "Two", "Two on the turn axis"), ("4", "Four", "Four in the corners")),
     )
+    dowel_places: Rows[FinishingDowelPlace] = rows(FinishingDowelPlace)
     dowel_feed: float = number(
         name="Drill Feed (mm/min)", description="Feed of the drill downwards", default=300.0, **limits(DOWELS.limits("feed")), precision=0
     )

@@ -6,9 +6,15 @@ import bpy
 
 from ..finishing.job.keep_out import KeepOut
 from ..finishing.job.other_operations import OTHER_OPERATION, OtherOperation
+from ..finishing.job.setting_kinds import Number
 from .properties import choice, length, limits, number, switch, text_line, triple, whole_number, with_properties
 
+DOWEL_PLACE = Number(-1e5, 1e5, "mm")
+"""As the settings' table has it for every place of a dowel."""
+
 SIDE_ITEMS = (("top", "Top", "The side that looks up along Z"), ("back", "Back", "The side that looks down along Z"))
+
+BOX_SIDE_ITEMS = (("both", "Both", "It stays where it is when the stock is turned over"), *SIDE_ITEMS)
 
 TREATMENT_ITEMS = (
     ("auto", "As Set Above", "Treat it as all openings are treated"),
@@ -32,7 +38,6 @@ class FinishingOpeningChoice(bpy.types.PropertyGroup):
     )
 
 
-@with_properties
 @with_properties
 class FinishingElsewhere(bpy.types.PropertyGroup):
     """One piece of work on a side that is planned elsewhere."""
@@ -59,15 +64,29 @@ class FinishingElsewhere(bpy.types.PropertyGroup):
 
 @with_properties
 class FinishingKeepOut(bpy.types.PropertyGroup):
-    """One box that the cutter must stay out of, in job mm."""
+    """One box that the cutter must stay out of, in mm."""
 
     name: str = text_line(name="Name", description="What stands there: a clamp, a tab, a screw", default="Clamp")
     low: tuple[float, float, float] = triple(
-        name="Low Corner (mm)", description="Lowest corner: X, Y, Z from the side's zero", size=3, default=(0.0, 0.0, 0.0)
+        name="Low Corner (mm)",
+        description="Lowest corner: X, Y, Z from the zero of its side; of the side cut first where it is there on both",
+        size=3,
+        default=(0.0, 0.0, 0.0),
     )
     high: tuple[float, float, float] = triple(
-        name="High Corner (mm)", description="Highest corner: X, Y, Z from the side's zero", size=3, default=(40.0, 30.0, 60.0)
+        name="High Corner (mm)", description="Highest corner: X, Y, Z, from the same zero", size=3, default=(40.0, 30.0, 60.0)
     )
+    side: str = choice(
+        name="Side", description="Side on which it is there: a clamp often on both, a tab turns over with the stock", items=BOX_SIDE_ITEMS
+    )
+
+
+@with_properties
+class FinishingDowelPlace(bpy.types.PropertyGroup):
+    """Where one dowel hole is, in the axes of the body as it lies."""
+
+    x_mm: float = length("X", "X of the dowel hole in the body's axes", 0.0, within=DOWEL_PLACE, decimals=2)
+    y_mm: float = length("Y", "Y of the dowel hole in the body's axes", 0.0, within=DOWEL_PLACE, decimals=2)
 
 
 @with_properties
@@ -89,7 +108,7 @@ def other_operation_of(item: FinishingElsewhere) -> OtherOperation:
 def keep_out_of(item: FinishingKeepOut) -> KeepOut:
     """The record of a row. Raises BadRequest when its corners are the wrong way round."""
     low, high = ([round(value, 4) for value in corner] for corner in (item.low, item.high))
-    return KeepOut(item.name, (low[0], low[1], low[2]), (high[0], high[1], high[2]))
+    return KeepOut(item.name, (low[0], low[1], low[2]), (high[0], high[1], high[2]), item.side)
 
 
-CLASSES = (FinishingOpeningChoice, FinishingElsewhere, FinishingKeepOut, FinishingFigures)
+CLASSES = (FinishingOpeningChoice, FinishingElsewhere, FinishingKeepOut, FinishingDowelPlace, FinishingFigures)

@@ -58,9 +58,9 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         rack=rack,
         machine=machine_of(shop_of(scene).machine),
         program=program_of(shop_of(scene).program),
-        stock=_stock(body),
+        stock=stock_settings(body),
         region=_region(body),
-        dowels=_dowels(body),
+        dowels=dowel_settings(body),
         fit=FitSettings(_typed(body.uncut_height_mm), _typed(body.uncut_area)),
         cusp=_typed(body.cusp_mm),
         spacing=_used(body.use_fixed_spacing, body.fixed_spacing_mm),
@@ -134,7 +134,8 @@ def _following_cutters(body: FinishingBody, rack: tuple[Cutter, ...]) -> tuple[C
     return tuple(found)
 
 
-def _stock(body: FinishingBody) -> StockSettings:
+def stock_settings(body: FinishingBody) -> StockSettings:
+    """Stock and zeros as they are set. Raises BadRequest when a value is out of range."""
     return StockSettings(
         length=_used(body.use_stock_length, body.stock_length_mm),
         width=_used(body.use_stock_width, body.stock_width_mm),
@@ -149,9 +150,13 @@ def _stock(body: FinishingBody) -> StockSettings:
     )
 
 
-def _dowels(body: FinishingBody) -> DowelSettings:
+def dowel_settings(body: FinishingBody) -> DowelSettings:
+    """The dowels as they are set. Raises BadRequest when a value is out of range."""
+    places = tuple((_typed(place.x_mm), _typed(place.y_mm)) for place in body.dowel_places)
+    count = int(body.dowel_count)
     return DowelSettings(
-        count=int(body.dowel_count),
+        count=count,
+        places=places if len(places) == count else (),  # another count places them anew
         diameter=_typed(body.dowel_diameter_mm),
         depth=_typed(body.dowel_depth_mm),
         clearance=_typed(body.dowel_clearance_mm),

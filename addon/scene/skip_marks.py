@@ -27,8 +27,8 @@ VERTICES_AT_ONCE = 12_000
 """Vertices whose weights are read in one go: some 10 ms, so that a check of a large mesh can pause in between."""
 
 
-def skipped_faces(mesh: bpy.types.Mesh, evaluated: bpy.types.Object) -> Mask:
-    """Faces that the attribute, the vertex group or the sculpt mask marks, joined, (faces,)."""
+def skipped_faces(mesh: bpy.types.Mesh, evaluated: bpy.types.Object, weights: NDArray[np.float32] | None = None) -> Mask:
+    """Faces that the attribute, the vertex group or the sculpt mask marks, joined, (faces,). weights: (vertices,) where they have been read already."""
     skipped = np.zeros(len(mesh.polygons), np.bool_)
     attribute = find_named(mesh.attributes, SKIP_ATTRIBUTE)
     if attribute is not None and _marks_faces(attribute) and len(attribute_data(attribute)):
@@ -38,10 +38,29 @@ def skipped_faces(mesh: bpy.types.Mesh, evaluated: bpy.types.Object) -> Mask:
         skipped |= _mean_over_faces(mesh, values_of(attribute_data(mask), "value", np.float32)) >= HALF
     group = find_named(evaluated.vertex_groups, SKIP_GROUP)
     if group is not None:
-        steps = pairwise([*range(0, len(mesh.vertices), VERTICES_AT_ONCE), len(mesh.vertices)])
-        weights = np.concatenate([group_weights(mesh, group.index, first, last) for first, last in steps])
+        if weights is None or len(weights) != len(mesh.vertices):
+            steps = pairwise([*range(0, len(mesh.vertices), VERTICES_AT_ONCE), len(mesh.vertices)])
+            weights = np.concatenate([group_weights(mesh, group.index, first, last) for first, last in steps])
         skipped |= _mean_over_faces(mesh, weights) >= HALF
     return skipped
+
+
+def may_have_marks(body_object: bpy.types.Object) -> bool:
+    """Whether an object has anything that could mark ground: a look at names, no values."""
+    if body_object.type != "MESH":
+        return False
+    names = mesh_of(body_object).attributes
+    return SKIP_ATTRIBUTE in names or SKIP_MASK in names or SKIP_GROUP in body_object.vertex_groups
+
+
+def take_all_as_faces(body_object: bpy.types.Object) -> None:
+    """Turn weights and sculpt mask into marks on faces, so that marks can be taken back face by face. Raises BadBody as mark_faces does."""
+    mesh = mesh_of(body_object)
+    if SKIP_MASK not in mesh.attributes and SKIP_GROUP not in body_object.vertex_groups:
+        return
+    skipped = skipped_faces(mesh, body_object)
+    mark_faces(mesh, skipped)
+    _remove(body_object, SKIP_MASK)
 
 
 def group_weights(mesh: bpy.types.Mesh, index: int, first: int, last: int) -> NDArray[np.float32]:
@@ -89,8 +108,13 @@ def mark_faces(mesh: bpy.types.Mesh, faces: Mask, skip: bool = True) -> None:
 
 def clear_marks(body_object: bpy.types.Object) -> None:
     """Take all marks away: those on faces, the vertex group and the sculpt mask."""
+    _remove(body_object, SKIP_ATTRIBUTE, SKIP_MASK)
+
+
+def _remove(body_object: bpy.types.Object, *names: str) -> None:
+    """Take attributes of these names and the vertex group away."""
     mesh = mesh_of(body_object)
-    for name in (SKIP_ATTRIBUTE, SKIP_MASK):
+    for name in names:
         attribute = find_named(mesh.attributes, name)
         if attribute is not None:
             mesh.attributes.remove(attribute)

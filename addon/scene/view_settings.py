@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import bpy
 
+from ..finishing.job.setting_kinds import Number
 from .blender_data import present
-from .properties import attached, choice, number, switch, text_line, with_properties
+from .properties import attached, choice, length, number, switch, text_line, with_properties
 from .redrawing import redraw_views
 from .results import STORE
 
@@ -46,6 +47,8 @@ def _set_played_share(view: FinishingView, share: float) -> None:
 class FinishingView(bpy.types.PropertyGroup):
     """Choices about what is drawn over the bodies."""
 
+    brush_radius_mm: float = length("Radius", "Radius of the Skip tool's brush on the body", 12.0, within=Number(0.2, 500.0, "mm"), decimals=1)
+    tool_before: str = text_line(name="Tool Before", description="Tool that was active before the Skip tool", options={"HIDDEN", "SKIP_SAVE"})
     show: bool = switch(name="Show Overlay", description="Draw maps, pass lines and marks over the body", default=True, update=_changed)
     surface_map: str = choice(name="Map", description="Map that is drawn on the body", items=SURFACE_MAPS, update=_changed)
     fit_cutter: str = text_line(name="Fit of", description="Cutter whose fit is shown", update=_changed)

@@ -19,6 +19,7 @@ from ..scene.laying import world_corners
 from ..scene.mesh_reading import millimetres_per_unit
 from ..scene.new_bodies import INCHES, MILLIMETRES
 from ..scene.rack_settings import machine_of
+from ..scene.skip_brush import skip_tool_is_on
 from .language import in_users_language, interface_word
 from .panel_parts import MorePanel, TabPanel, beside, letters_per_line, optional, paragraph, value
 
@@ -106,6 +107,8 @@ class FINISHING_PT_body(TabPanel):
         others = sum(1 for other in context.selected_objects if other.type == "MESH" and other != body)
         if others:
             words = Message("{count} other bodies are selected: '{body}' is planned", count=others, body=body.name)
+            if others == 1:
+                words = Message("Another body is selected too: '{body}' is planned", body=body.name)
             paragraph(layout, in_users_language(words), letters_per_line(context), "INFO")
         _draw_size(layout, context, body)
         layout.row().prop(settings_of(body), "side", expand=True)
@@ -137,8 +140,9 @@ class FINISHING_PT_skip(TabPanel):
     def draw(self, context: bpy.types.Context) -> None:
         """Mark ground to be skipped."""
         layout = present(self.layout)
+        painting = skip_tool_is_on(context)
         row = beside(layout, context, [interface_word("Paint Skip"), interface_word("Clear Skip")], icon=True)
-        row.operator("finishing.paint_skip", icon="BRUSH_DATA")
+        row.operator("finishing.paint_skip", text="End" if painting else "Paint Skip", icon="CHECKMARK" if painting else "BRUSH_DATA", depress=painting)
         row.operator("finishing.clear_skip", icon="X")
 
 

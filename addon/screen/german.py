@@ -14,6 +14,7 @@ GERMAN: dict[str, str] = {
         "Eingriff höchstens {depth:.1f} mm tief, Späne {chip:.3f} mm ({least:g} bis {greatest:g} für {wood}), Durchbiegung {bend:.3f} mm",
     "Body Finishing": "Körper schlichten",
     "Borders {border:.3f} mm, {area:.1f} cm² not reached": "Ränder {border:.3f} mm, {area:.1f} cm² nicht erreicht",
+    "Both": "Beide",
     "Both sides will be written": "Beide Seiten werden geschrieben",
     "Bridge": "Überbrücken",
     "Cautions": "Vorsicht",

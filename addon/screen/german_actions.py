@@ -105,8 +105,6 @@ GERMAN_ACTIONS: dict[str, str] = {
     "Other Operations": "Andere Arbeitsgänge",
     "Other work is under way: wait for it, or stop it with ESC": "Eine andere Arbeit läuft noch: abwarten oder mit ESC anhalten",
     "Paint Skip": "Aussparung malen",
-    "Paint skipped surface with Blender's weight brushes: half weight and more is skipped":
-        "Ausgesparte Flächen mit Blenders Gewichtspinseln malen: ab halbem Gewicht ist ausgespart",
     "Pictures": "Bilder",
     "Place": "Stelle",
     "Place in job mm": "Stelle in mm des Auftrags",

@@ -154,7 +154,7 @@ GERMAN_SETTINGS: dict[str, str] = {
     "Height that the planned cutter leaves uncut": "Höhe, die der geplante Fräser ungefräst lässt",
     "Heights Times": "Überhöhung",
     "High Corner (mm)": "Obere Ecke (mm)",
-    "Highest corner: X, Y, Z from the side's zero": "Obere Ecke: X, Y, Z vom Nullpunkt der Seite",
+    "Highest corner: X, Y, Z, from the same zero": "Obere Ecke: X, Y, Z, vom selben Nullpunkt",
     "How deep the dowel holes go into the spoilboard": "Wie tief die Dübellöcher in die Opferplatte gehen",
     "How far a rounded corner may leave the path; sets the speed through corners":
         "Wie weit eine gerundete Ecke von der Bahn abweichen darf; bestimmt die Geschwindigkeit in Ecken",
@@ -175,6 +175,7 @@ GERMAN_SETTINGS: dict[str, str] = {
     "How tightly the body bends: hollows and crowns": "Wie eng sich der Körper biegt: Mulden und Wölbungen",
     "In the Spindle": "In der Spindel",
     "Into Spoilboard": "In die Opferplatte",
+    "It stays where it is when the stock is turned over": "Er bleibt, wo er ist, wenn der Rohling gewendet wird",
     "Keep Spacing": "Abstand halten",
     "Kind of wood or board: what chips it bears": "Art des Holzes oder der Platte; danach richtet sich, wie dicke Späne zulässig sind",
     "Last Radius": "Letzter Radius",
@@ -206,7 +207,8 @@ GERMAN_SETTINGS: dict[str, str] = {
     "Lower Left Corner": "Linke untere Ecke",
     "Lower the feed where the bite is too large; else the places are told as findings":
         "Den Vorschub senken, wo der Eingriff zu groß ist; sonst werden die Stellen als Befunde genannt",
-    "Lowest corner: X, Y, Z from the side's zero": "Untere Ecke: X, Y, Z vom Nullpunkt der Seite",
+    "Lowest corner: X, Y, Z from the zero of its side; of the side cut first where it is there on both":
+        "Untere Ecke: X, Y, Z vom Nullpunkt seiner Seite; von dem der zuerst gefrästen, wenn er auf beiden da ist",
     "Map": "Karte",
     "Map that is drawn on the body": "Karte, die auf den Körper gezeichnet wird",
     "Mark the places of findings with pins": "Die Stellen der Befunde mit Nadeln markieren",
@@ -273,6 +275,8 @@ GERMAN_SETTINGS: dict[str, str] = {
     "Show the legend of colours": "Die Legende der Farben zeigen",
     "Show values under the cursor": "Werte unter dem Mauszeiger zeigen",
     "Side of the body that lies up on the machine": "Seite des Körpers, die auf der Maschine oben liegt",
+    "Side on which it is there: a clamp often on both, a tab turns over with the stock":
+        "Seite, auf der er da ist: eine Spannpratze oft auf beiden, ein Steg wird mit dem Rohling gewendet",
     "Side that is cut first": "Seite, die zuerst gefräst wird",
     "Side that this work is done on": "Seite, an der dieser Arbeitsgang geschieht",
     "Skip Margin": "Rand der Aussparung",

@@ -41,13 +41,13 @@ GERMAN_SHEET: dict[str, str] = {
     "Speeds, accelerations and corners are those of a timing test on this machine.":
         "Geschwindigkeiten, Beschleunigungen und Ecken stammen aus einem Zeittest auf dieser Maschine.",
     "Not yet compared with a measured run on this machine.": "Noch nicht mit einem gemessenen Lauf auf dieser Maschine verglichen.",
-    "Assumed: roughing left {allowance:g} mm on the body, and a channel of {channel:g} mm round it":
-        "Angenommen: Das Schruppen hat {allowance:g} mm auf dem Körper gelassen und einen Kanal von {channel:g} mm um ihn",
-    "Assumed: roughing left {allowance:g} mm on the body in terraces of {terraces:g} mm, and a channel of {channel:g} mm round it":
-        "Angenommen: Das Schruppen hat {allowance:g} mm auf dem Körper gelassen, in Stufen von {terraces:g} mm, und einen Kanal von {channel:g} mm um "
-        "ihn",
-    "Assumed: the stock stands as the object that was given for it": "Angenommen: Der Rohling steht so da wie das Objekt, das für ihn angegeben ist",
-    "Assumed: {cutter} has been over the side before": "Angenommen: {cutter} hat die Seite vorher gefräst",
+    "Assumed: {stock}": "Angenommen: {stock}",
+    "Assumed: {stock}, then {cutter} has been over the side": "Angenommen: {stock}, danach hat {cutter} die Seite gefräst",
+    "roughing left {allowance:g} mm on the body, and a channel of {channel:g} mm round it":
+        "Das Schruppen hat {allowance:g} mm auf dem Körper gelassen und einen Kanal von {channel:g} mm um ihn",
+    "roughing left {allowance:g} mm on the body in terraces of {terraces:g} mm, and a channel of {channel:g} mm round it":
+        "Das Schruppen hat {allowance:g} mm auf dem Körper gelassen, in Stufen von {terraces:g} mm, und einen Kanal von {channel:g} mm um ihn",
+    "the stock stands as the object that was given for it": "Der Rohling steht so da wie das Objekt, das für ihn angegeben ist",
     "If a run stops: never start a program in its middle. Every pass line begins with a comment that holds its number; note the last one that was "
     "whole, raise the cutter, and write the rest as a program of its own, from the line after it: --from-line on the command line, or From Line "
     "under Export Otherwise.":

@@ -5,13 +5,14 @@ from __future__ import annotations
 import bpy
 
 from ..finishing.core.message import Message
-from ..scene.active import plan_of, results_of
+from ..scene.active import active_settings, plan_of, results_of
 from ..scene.blender_data import present
+from ..scene.view_settings import view_of
 from .language import in_users_language
 
 ENTRIES = (
-    ("import_body", "lay_flat", "leave_to_flat_cutters"),
-    ("plan", "plan_both", "survey", "show_fit", "show_finished", "set_left", "play"),
+    ("import_body", "lay_flat", "leave_to_flat_cutters", "move_in_view", "place_dowels"),
+    ("plan", "plan_both", "survey", "show_fit", "show_finished", "set_left", "play", "view_pie"),
     ("paint_skip", "skip_selected", "clear_skip"),
     ("keep_plan", "choose_plan", "measured_run", "log_run", "write_coupon", "take_coupon"),
     ("timing_program", "timing_times"),
@@ -62,6 +63,22 @@ class FINISHING_MT_findings(bpy.types.Menu):
             layout.operator("finishing.show_plan")
 
 
+class FINISHING_MT_view_pie(bpy.types.Menu):
+    """What is looked at: pass lines at the left, playing at the right, side below, maps above."""
+
+    bl_idname = "FINISHING_MT_view_pie"
+    bl_label = "Finishing"
+
+    def draw(self, context: bpy.types.Context | None) -> None:
+        """Four places of the pie; without a plan playing is grey."""
+        around = present(context)
+        pie, view = present(self.layout).menu_pie(), view_of(around)
+        pie.prop(view, "show_lines", toggle=True)
+        pie.operator("finishing.play", icon="PAUSE" if view.playing else "PLAY")
+        pie.row().prop(active_settings(around), "side", expand=True)
+        pie.column().prop(view, "surface_map", expand=True)
+
+
 class FINISHING_MT_object(bpy.types.Menu):
     """Finishing of the active body."""
 
@@ -91,4 +108,4 @@ def add_menu(menu: bpy.types.Menu, _context: bpy.types.Context) -> None:
     layout.menu(FINISHING_MT_object.bl_idname)
 
 
-MENUS = (FINISHING_MT_suggestions, FINISHING_MT_findings, FINISHING_MT_object)
+MENUS = (FINISHING_MT_view_pie, FINISHING_MT_suggestions, FINISHING_MT_findings, FINISHING_MT_object)

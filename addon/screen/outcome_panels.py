@@ -15,6 +15,8 @@ from ..scene.active import active_body, active_settings, plan_of, results_of
 from ..scene.blender_data import present
 from ..scene.export_settings import export_folder, export_settings, files_of
 from ..scene.kept_plans import kept_figures
+from ..scene.length_properties import seen_name
+from ..scene.setup_tool import setup_tool_is_on
 from .language import in_users_language, interface_word
 from .panel_parts import MorePanel, RowList, TabPanel, apply_button, beside, letters_per_line, list_buttons, optional, paragraph, value
 
@@ -28,8 +30,12 @@ class FINISHING_PT_stock(TabPanel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
-        """Size of the stock, and zeros."""
+        """Handles in the view, size of the stock, and zeros."""
         layout, body = present(self.layout), active_settings(context)
+        moving = setup_tool_is_on(context)
+        layout.operator(
+            "finishing.move_in_view", text="End" if moving else "Move in View", icon="CHECKMARK" if moving else "EMPTY_ARROWS", depress=moving
+        )
         for use, name in (
             ("use_stock_length", "stock_length"),
             ("use_stock_width", "stock_width"),
@@ -60,6 +66,13 @@ class FINISHING_PT_dowels(TabPanel):
         column.active = body.dowel_count != "0"
         for name in ("dowel_diameter", "dowel_depth", "dowel_clearance", "dowel_peck", "dowel_feed", "dowel_spindle_speed"):
             value(column, context, body, name)
+        if len(body.dowel_places) == int(body.dowel_count):
+            for place in body.dowel_places:
+                row = column.row(align=True)
+                for name in ("x", "y"):
+                    row.prop(place, seen_name(place, name, present(context.scene)))
+            if body.dowel_places:
+                column.operator("finishing.place_dowels", icon="LOOP_BACK")
 
 
 class FINISHING_UL_names(RowList):
@@ -91,7 +104,7 @@ class FINISHING_PT_keep_out(TabPanel):
         list_buttons(row.column(align=True), "keep_out")
         if body.active_keep_out < len(body.keep_out):
             column = layout.column()
-            for name in ("low", "high"):
+            for name in ("low", "high", "side"):
                 column.prop(body.keep_out[body.active_keep_out], name)
 
 

@@ -29,8 +29,12 @@ def interface_texts() -> set[str]:
 
 def _texts_of_classes() -> Iterator[str]:
     """Labels and tooltips of panels, operators, menus and properties that are registered."""
-    kinds = (bpy.types.Panel, bpy.types.Operator, bpy.types.Menu, bpy.types.PropertyGroup, bpy.types.GizmoGroup)
+    kinds = (bpy.types.Panel, bpy.types.Operator, bpy.types.Menu, bpy.types.PropertyGroup, bpy.types.GizmoGroup, bpy.types.WorkSpaceTool)
     for cls in (cls for kind in kinds for cls in _subclasses(kind)):
+        if issubclass(cls, bpy.types.WorkSpaceTool):
+            if cls.__module__.startswith("addon."):
+                yield from (text for text in (getattr(cls, "bl_label", ""), getattr(cls, "bl_description", "")) if text)
+            continue
         if not f"{cls.__module__}.".startswith("addon.") or not getattr(cls, "is_registered", False):
             continue
         label = getattr(cls, "bl_label", "")

@@ -281,7 +281,7 @@ class Layout:
 texts = []
 around = SimpleNamespace(
     object=body, scene=scene, selected_objects=[body], window_manager=bpy.context.window_manager, region=SimpleNamespace(width=300),
-    preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0)))
+    workspace=bpy.context.workspace, mode="OBJECT", preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0)))
 assert results.plan.findings and results.survey.suggestions and len(settings.kept_plans) == 2
 assert bpy.ops.finishing.list(rows="elsewhere", change="add") == finished
 drawn = [*body_panels.CLASSES, *shop_panels.CLASSES, *plan_panels.CLASSES, *result_panels.CLASSES, *outcome_panels.CLASSES, *menus.MENUS]

@@ -83,9 +83,9 @@ try:
 except RuntimeError as error:
     assert "Nothing is left to plan" in str(error)
 assert bpy.ops.finishing.clear_skip() == {"FINISHED"}
-assert bpy.ops.finishing.paint_skip() == {"FINISHED"} and body.mode == "WEIGHT_PAINT"
-assert body.vertex_groups.active.name == "Finish Skip"
-bpy.ops.object.mode_set(mode="OBJECT")
+tools = bpy.context.workspace.tools
+assert bpy.ops.finishing.paint_skip() == {"FINISHED"} and tools.from_space_view3d_mode("OBJECT").idname == "finishing.skip_tool"
+assert bpy.ops.finishing.paint_skip() == {"FINISHED"} and tools.from_space_view3d_mode("OBJECT").idname != "finishing.skip_tool"
 for change, count in (("duplicate", 9), ("down", 9), ("up", 9), ("remove", 8), ("add", 9), ("remove", 8)):
     bpy.ops.finishing.rack(change=change)
     assert len(scene.finishing.cutters) == count

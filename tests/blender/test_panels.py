@@ -172,7 +172,7 @@ for look_up in (english, lambda text, context: ALL_GERMAN.get(text, text)):
     for width in (280, 340):
         around = SimpleNamespace(object=body, scene=scene, selected_objects=[body],
             window_manager=bpy.context.window_manager, region=SimpleNamespace(width=width),
-            preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0)))
+            workspace=bpy.context.workspace, mode="OBJECT", preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0)))
         texts, rows[:] = [], []
         for cls in panels:
             if "draw" in vars(cls):

@@ -9,6 +9,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from program_reader import read
 from shapely.geometry import LineString, MultiLineString, Point
 from small_jobs import HOSTILE, two_sides, with_smaller_cutter
 
@@ -16,10 +17,12 @@ from addon.finishing.core.finding import Finding
 from addon.finishing.core.message import Message
 from addon.finishing.core.path import CUT, Path
 from addon.finishing.files.bench_sheet import bench_sheet
+from addon.finishing.files.plan_programs import finishing_program, part_program, plan_dry_run
 from addon.finishing.files.side_drawing import MOST_DRAWN, side_drawing
 from addon.finishing.job.cautions import CAUTIONS
 from addon.finishing.job.dowels import dowel_places, in_job
 from addon.finishing.job.other_operations import OtherOperation
+from addon.finishing.job.roughing import RoughingSettings
 from addon.finishing.job.stock import corners_in_job
 from addon.finishing.planning.result import Plan
 from addon.finishing.planning.run_list import RunListRow, dowel_row, finishing_row, other_operation_row
@@ -140,6 +143,25 @@ def test_findings_stand_before_the_cautions_and_the_drawings() -> None:
     assert text.index("<h2>Findings</h2>") < text.index("<h2>Cautions</h2>") < text.index("<svg")
     assert "Assumed: roughing left 0.5 mm on the body, and a channel of 22 mm round it" in text
     assert "never start a program in its middle" in text and "--from-line" in text
+
+
+ROUGH = "roughing left 0.8 mm on the body in terraces of 3 mm, and a channel of 14 mm round it"
+
+
+@pytest.mark.parametrize(("which", "blank", "words"), [
+    (0, False, f"Assumed: {ROUGH}"),
+    (1, False, f"Assumed: {ROUGH}, then Round-nose 12 has been over the side"),
+    (0, True, "Assumed: the stock stands as the object that was given for it"),
+    (1, True, "Assumed: the stock stands as the object that was given for it, then Round-nose 12 has been over the side"),
+])  # fmt: skip
+def test_what_the_stock_is_taken_to_be_stands_on_the_sheet_and_in_every_program(which: int, blank: bool, words: str) -> None:
+    plan = with_smaller_cutter()[which]
+    rough = RoughingSettings(allowance=0.8, terrace_height=3.0, channel_width=14.0)
+    plan = replace(plan, request=replace(plan.request, roughing=rough, stock_body=plan.request.body if blank else None))
+    assert f"{words}." in Page(bench_sheet((plan,), rows_of(plan))).text
+    for program in (finishing_program(plan, "mm"), part_program(plan, "mm", 1, 1), plan_dry_run(plan, "mm")):
+        notes = " ".join(read(program).notes)
+        assert f"{words} " in notes
 
 
 def test_sanding_counts_the_ground_of_smaller_cutters_once() -> None:

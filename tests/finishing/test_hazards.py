@@ -54,6 +54,8 @@ def test_no_program_goes_into_a_clamp_but_paths_and_record_are_written(clamped: 
     assert [row["work"] for row in rows] == ["dowel holes", "finishing"] and rows[1]["file"].endswith(".csv") and rows[0]["file"] == ""
     for row in rows:
         assert "No program was written" in row["read_first"] and "keep-out" in row["read_first"] and "into the clamp" in row["read_first"]
+    sheet = next(content for name, content in files.items() if name.endswith("sheet.html")).decode()
+    assert sheet.count("No program was written") == 1 and sheet.index("No program was written") < sheet.index("The cutter runs 3.0 mm into the clamp")
     record = json.loads(next(content for name, content in files.items() if name.endswith("plan.json")))
     assert [finding["hits"] for finding in record["findings"]] == [True, False, False]
 

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from program_frames import frame
 from shapes import block
-from simulated_control import Control, Motion, blocks_of, distance_from
+from simulated_control import TICK, Control, Motion, blocks_of, distance_from
 from test_corners import winding_path
 
 from addon.finishing.core.path import CUT, ENTRY, LINK, Path
@@ -27,11 +27,11 @@ CUTTER = Cutter("Round-nose 12", 12.0)
 EVEN = Machine(speed_z=5000.0, acceleration_z=400.0)
 
 
-def simulated(path: Path, machine: Machine) -> Motion:
-    """What a control makes of the program of a path, from the path's first row to its last."""
+def simulated(path: Path, machine: Machine, tick: float = TICK) -> Motion:
+    """What a control makes of the program of a path, from the path's first row to its last. tick: s between two of its decisions."""
     program = path_program(path, CUTTER, frame(1000.0))
     places, speeds = blocks_of(program)
-    return Control(machine).run(places[:-1], speeds[:-1])  # without the lift at the program's end
+    return Control(machine, tick).run(places[:-1], speeds[:-1])  # without the lift at the program's end
 
 
 def path_through(points: np.ndarray, feed: float) -> Path:
@@ -86,6 +86,20 @@ def test_within_one_percent_of_the_control_on_a_real_plan(planned: Path, machine
     estimated = np.interp(shares * travelled[-1], travelled, estimate.at)
     moved = np.cumsum(np.linalg.norm(np.diff(np.array(motion.places), axis=0), axis=1))
     assert estimated == pytest.approx(np.interp(shares * moved[-1], moved, motion.times[1:]), rel=0.01, abs=0.1)
+
+
+@pytest.mark.parametrize("corners", CORNER_KINDS)
+def test_no_kind_of_corner_is_estimated_long_or_short(corners: str, planned: Path) -> None:
+    # Signed, over machines slow and quick, lines of a plan and winding polylines: in the mean within a twentieth of a percent. Steps of time of
+    # 0.1 ms: with longer ones a control that stops at every block gains up to half of one at each.
+    rng = np.random.default_rng(16)
+    few = Path(planned.points[:400], planned.kind[:400], planned.line[:400], planned.feed[:400])
+    tracks = [few, *(path_through(winding_path(rng), rng.uniform(1000, 6000)) for _ in range(4))]
+    errors = []
+    for path in tracks:
+        machine = drawn_machine(rng, corners)
+        errors.append(run_time(path, machine).total_seconds / simulated(path, machine, tick=0.0001).seconds - 1)
+    assert abs(np.mean(errors)) <= 5e-4 and max(np.abs(errors)) <= 2e-3
 
 
 @pytest.mark.parametrize("other", [(OVERLAP, 0.8, 16), (OVERLAP, 1.0, 16), (OVERLAP, 1.25, 1000), (CORNER_SPEED, 0.8, 16), (CORNER_SPEED, 1.25, 1000)])

@@ -10,6 +10,8 @@ import os
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -32,10 +34,13 @@ from addon.finishing.pictures.ramps import SKIP_HATCH
 from addon.finishing.planning.smaller_cutters import side_plans
 from addon.finishing.planning.survey import fit_map_steps
 from addon.overlay import drawing
+from addon.overlay.banner import draw_banner
 from addon.overlay.batches import coloured_lines
 from addon.overlay.layers import CUT_COLOUR, STANDING_COLOUR, BodyLayers
 from addon.overlay.legend_drawing import draw_legends
+from addon.overlay.mark_drawing import WIDTH, draw_marks, hatch_of_marks
 from addon.overlay.render_data import LineSet, path_lines
+from addon.overlay.setup_drawing import draw_setup, setup_of
 from addon.overlay.trade_off_drawing import draw_trade_off
 from addon.overlay.view_boxes import BOXES
 from addon.scene.results import BodyResults
@@ -92,13 +97,24 @@ class Screen:
 
     def __init__(self) -> None:
         self.target = gpu.types.GPUOffScreen(SIZE, SIZE)
+        self.body = bpy.data.objects.new("dome", bpy.data.meshes.new("dome"))
         self.view = Matrix.Translation((-65.0, -55.0, -200.0))
         half = SEEN / 2
         self.projection = Matrix(((1 / half, 0, 0, 0), (0, 1 / half, 0, 0), (0, 0, -1 / 300, -1), (0, 0, 0, 1)))
 
     def picture(self, layers: BodyLayers, results: BodyResults, view: bpy.types.PropertyGroup, name: str) -> np.ndarray:
         """Draw one body's layers; (rows, columns, 4) from 0 to 1, top row first."""
-        return self.drawn(lambda: drawing.draw_body(layers, results, view, Matrix.Identity(4), (SIZE, SIZE), 200.0), name)
+
+        def draw() -> None:
+            drawing.draw_body(layers, results, view, Matrix.Identity(4), (SIZE, SIZE), 200.0)
+            # Everything here is drawn in job mm, as if the scene had them.
+            draw_setup(layers, replace(setup_of(layers, results, self.body), world_from_job=np.eye(4)), view, (SIZE, SIZE))
+            if view.show_skip:
+                draw_marks(
+                    ((hatch_of_body(results), WIDTH),), SimpleNamespace(matrix_world=Matrix.Identity(4), mode="OBJECT"), 1.0, (SIZE, SIZE), 200.0
+                )
+
+        return self.drawn(draw, name)
 
     def in_pixels(self, draw: Callable[[], None], name: str) -> np.ndarray:
         """What a function draws in pixels; (rows, columns, 4) from 0 to 1, top row first."""
@@ -123,6 +139,14 @@ class Screen:
             image.filepath_raw, image.file_format = str(Path(sys.argv[1]) / f"{name}.png"), "PNG"
             image.save()
         return found
+
+
+def hatch_of_body(results: BodyResults) -> gpu.types.GPUBatch:
+    """Hatching on the faces of the body that are marked, in job mm."""
+    plan = results.plan
+    body, matrix = plan.request.body, plan.job_from_body
+    triangles = body.triangles[body.skip] @ matrix[:3, :3].T + matrix[:3, 3]
+    return coloured_lines(hatch_of_marks(triangles.astype(np.float32), np.eye(4), 1.0))
 
 
 def near(picture: np.ndarray, colour: tuple[float, float, float], tolerance: float = 0.06) -> np.ndarray:
@@ -170,7 +194,7 @@ def main() -> dict[str, object]:
     hatched = only(surface="cusp")
     told["cusp on its ramp"] = hue_fits(without(hatched, layers, results, view), cusp.colours(cusp.low + steps * (cusp.high - cusp.low)))
     told |= hatch_shares(hatched)
-    told["hatched cells"] = {hatch.label: int(mask.sum()) for hatch, mask in layers.shown_map(results, view).hatched}
+    told["hatched cells"] = {str(hatch.label): int(mask.sum()) for hatch, mask in layers.shown_map(results, view).hatched}
     told["slope on the cusp's ramp"] = hue_fits(only(surface="slope"), cusp.colours(cusp.low + steps * (cusp.high - cusp.low)))
     for names in (("show_lines",), ("show_lines", "show_links"), ("show_skip",), ("show_stock",), ("show_zero",)):
         told[" ".join(names)] = float((only(*names)[..., 3] > 0.05).mean())
@@ -186,10 +210,12 @@ def main() -> dict[str, object]:
     for share in (0.1, 0.9):
         view.playhead = share * results.plan.run_time.total_seconds
         played = only()
+        told[f"played over the body {share:g}"] = float((played[..., 3] > 0.5).mean())
         cut = hue_fits(played, np.array([[*CUT_COLOUR, 1.0]]))
         told[f"played {share:g}"] = [cut, hue_fits(played, np.array([[*STANDING_COLOUR, 1.0]]))]
     view.show_cutter = False
     told |= read_in_pixels(layers, results, view, screen)
+    told["milliseconds per picture of a run"] = played_milliseconds(results, view, screen)
     told["milliseconds per redraw at 300k pieces"] = redraw_milliseconds(results, view, screen)
     addon.unregister()
     return told
@@ -197,19 +223,20 @@ def main() -> dict[str, object]:
 
 def read_in_pixels(layers: BodyLayers, results: BodyResults, view: bpy.types.PropertyGroup, screen: Screen) -> dict[str, object]:
     """Legend and chart as they are drawn over a view of SIZE pixels: whether the legend's ramp and the cutters' curves are in them."""
-    body = bpy.data.objects.new("dome", bpy.data.meshes.new("dome"))
+    body = screen.body
     around = SimpleNamespace(
         region=SimpleNamespace(x=0, y=0, width=SIZE, height=SIZE, as_pointer=lambda: 1),
         area=None,
         preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=1.0, use_region_overlap=False)),
         window_manager=bpy.context.window_manager,
+        object=body,
         scene=bpy.context.scene,
     )
     view.surface_map, view.show_lines, nothing = "cusp", False, np.empty((0, 2))
     cusp = cusp_legend(results.plan.request.cusp)
     ramp = cusp.colours(cusp.low + np.linspace(0, 1, 64) * (cusp.high - cusp.low))
-    legend = screen.in_pixels(lambda: draw_legends(around, results, layers, "current", nothing), "legend")
-    late = screen.in_pixels(lambda: draw_legends(around, results, layers, "settings", nothing), "legend out of date")
+    legend = screen.in_pixels(lambda: draw_legends(around, results, layers, nothing), "legend")
+    late, current = (screen.in_pixels(partial(draw_banner, around, state), f"banner {state}") for state in ("settings", "current"))
     # The bar: 16 x 150 pixels of saturated colours in the lower left corner, where nothing else has one.
     bar = legend[SIZE // 2 :, :60]
     bar = bar[(bar[..., 3] > 0.5) & (bar[..., :3].max(axis=2) - bar[..., :3].min(axis=2) > 0.15)]
@@ -219,7 +246,7 @@ def read_in_pixels(layers: BodyLayers, results: BodyResults, view: bpy.types.Pro
     return {
         "legend's bar": len(bar),
         "legend's bar on its ramp": hue_fits(bar[:, None], ramp),
-        "lines of a legend": int((late[..., 3] > 0).any(axis=1).sum() - (legend[..., 3] > 0).any(axis=1).sum()),
+        "rows of the banner": [int((picture[..., 3] > 0).any(axis=1).sum()) for picture in (late, current)],
         "curves in the chart": [int(near(chart, curve.ink[:3]).sum()) for curve in layers.get("trade-off curves", (results.revision, None), list)],
     }
 
@@ -246,6 +273,25 @@ def redraw_milliseconds(results: BodyResults, view: bpy.types.PropertyGroup, scr
     return 1000 * best
 
 
+def played_milliseconds(results: BodyResults, view: bpy.types.PropertyGroup, screen: Screen) -> list[float]:
+    """Time in Python of one picture of a run that is played, a new moment each, without the driver's own work: mean and worst of 100."""
+    view.show_cutter, view.surface_map, layers = True, "none", BodyLayers()
+    setup = partial(setup_of, layers, results, screen.body)
+    screen.picture(layers, results, view, "played")
+    taken = []
+    with screen.target.bind(), gpu.matrix.push_pop(), gpu.matrix.push_pop_projection():
+        gpu.matrix.load_matrix(screen.view)
+        gpu.matrix.load_projection_matrix(screen.projection)
+        for share in np.linspace(0.01, 0.99, 100):
+            view.playhead = share * results.plan.run_time.total_seconds
+            began = time.perf_counter()
+            drawing.draw_body(_Undrawn(layers), results, view, Matrix.Identity(4), (SIZE, SIZE), 200.0)
+            setup()
+            taken.append(1000 * (time.perf_counter() - began))
+    view.show_cutter = False
+    return [float(np.mean(taken)), float(np.max(taken))]
+
+
 class _Undrawn:
     """Layers whose batches are looked up as always, but draw nothing: a processor that plays the graphics card takes its own time."""
 
@@ -256,6 +302,8 @@ class _Undrawn:
         made = getattr(self._layers, name)
 
         def looked_up(*arguments: object):  # noqa: ANN202
+            if name == "tip":  # where it is, not what is drawn
+                return made(*arguments)
             return None if made(*arguments) is None else _Nothing()
 
         return looked_up
@@ -264,7 +312,7 @@ class _Undrawn:
 class _Nothing:
     """Stands for a batch."""
 
-    def draw(self, _shader: object) -> None:
+    def draw(self, *_: object) -> None:
         """Draw nothing."""
 
 

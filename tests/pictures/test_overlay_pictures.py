@@ -68,10 +68,10 @@ def test_ground_without_a_cusp_has_a_hatching_of_its_own_in_the_view(told: dict)
     assert set(told["hatched cells"]) == {"not reached", "rim"} and min(told["hatched cells"].values()) > 20
 
 
-def test_the_legend_shows_the_ramp_of_its_map_and_says_when_it_is_out_of_date(told: dict) -> None:
+def test_the_legend_shows_the_ramp_of_its_map_and_the_banner_says_when_it_is_out_of_date(told: dict) -> None:
     # The bar is 16 x 150 pixels; the ramp's palest colours are not counted.
     assert 0.6 * 16 * 150 < told["legend's bar"] <= 1.02 * 16 * 150 and told["legend's bar on its ramp"] > 0.98
-    assert told["lines of a legend"] == 20  # pixels for one more line of words
+    assert told["rows of the banner"] == [pytest.approx(26, abs=1), 0]  # 2.2 times letters of 12 pixels, and nothing while all is current
 
 
 def test_the_chart_draws_a_curve_for_every_cutter(told: dict) -> None:
@@ -82,3 +82,7 @@ def test_playing_shows_the_ground_that_is_cut_by_then(told: dict) -> None:
     (early_cut, early_standing), (late_cut, late_standing) = told["played 0.1"], told["played 0.9"]
     assert early_cut < 0.15 and early_standing > 0.8
     assert late_cut > 0.8 and late_standing < 0.2
+    # At the body's own edge: what is drawn is the body to a pixel all round it, and the cutter, 12 mm wide at most, beside it.
+    edge, cutter = 2 * (80 + 60) * (130 / 480) / 130**2, 12**2 / 130**2
+    for share in ("0.1", "0.9"):
+        assert told["body share"] - edge < told[f"played over the body {share}"] < told["body share"] + edge + cutter

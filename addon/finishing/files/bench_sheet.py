@@ -58,6 +58,7 @@ def bench_sheet(
         f"<h1>{escape(body.name)}</h1>",
         page.paragraph(_job_words(plans)),
         page.heading(Message("Findings")),
+        *_refused(page, rows),
         _findings(page, plans),
         page.heading(Message("Cautions")),
         f'<ul class="cautions">{"".join(f"<li>{page.says(word(text))}</li>" for text in CAUTIONS)}</ul>',
@@ -294,6 +295,12 @@ def _sanding(page: _Page, plans: Sequence[Plan]) -> str:
             items = "".join(f"<li>{page.says(words)}</li>" for words in plan.sanding.area_words)
             parts.append(f"{page.paragraph(_of_side(plan, plan.sanding.words))}<ul>{items}</ul>")
     return "".join(parts)
+
+
+def _refused(page: _Page, rows: Sequence[RunListRow]) -> list[str]:
+    """Why programs were not written."""
+    told = dict.fromkeys(page.says(row.refused) for row in rows if row.refused is not None)
+    return [f"<p class=must>{text}</p>" for text in told]
 
 
 def _findings(page: _Page, plans: Sequence[Plan]) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..ball.tip_surface import tip_surface
 from ..core.array_types import FloatArray
 from ..core.cusp_formulas import spacing_on_flat
 from ..core.errors import BadFile
@@ -12,10 +11,10 @@ from ..core.message import Message
 from ..core.path import Path
 from ..job.clear_height import clear_height
 from ..job.cutter import cutter_words
+from ..job.roughing import RoughingSettings
 from ..motion.path_parts import PartEnds, lines_of_path, split_at
 from ..motion.run_time import seconds_at
 from ..planning.dowel_time import dowel_path_on
-from ..planning.finished_ground import stock_before_plan
 from ..planning.hazards import read_first
 from ..planning.result import Plan
 from .dowel_program import dowel_program
@@ -24,7 +23,7 @@ from .path_program import path_program
 from .program_frame import FIRST_APPROACH_FEED, ProgramFrame
 
 ABOVE_THE_WORK = 2.0
-"""mm that the low dry run keeps above the path and the stock that stands: common practice, no source."""
+"""mm that the low dry run keeps above the path, the stock that stands and keep-out boxes: common practice, no source."""
 
 COVERED_SPACINGS = 1.5
 """Spacings between neighbouring lines that the outline of the work takes for covered ground."""
@@ -87,15 +86,15 @@ def _outline(plan: Plan) -> list[FloatArray]:
 
 
 def low_outlines(plan: Plan) -> list[FloatArray]:
-    """The outlines of the work with heights, (m, 3) each: as low as the path near by and the stock that stands let the cutter go, and a little
-    above; never above `clear_z`.
+    """The outlines of the work with heights, (m, 3) each: as low as the path near by, the stock that may stand and keep-out boxes let cutter, shank
+    and nut go, and a little above; never above `clear_z`.
     """
-    before = stock_before_plan(plan)
-    over_stock = tip_surface(before.rough, plan.cutter.radius, before.grid.cell)
     found = []
     for ring in _outline(plan):
         places = with_steps(ring)
-        low = np.maximum(over_stock[before.grid.nearest(places)], heights_near(plan.path, places)) + ABOVE_THE_WORK
+        on_the_way = plan.free_height.over(np.stack([places[:-1], places[1:]], axis=1))
+        standing = np.maximum(np.append(on_the_way, -np.inf), np.append(-np.inf, on_the_way))
+        low = np.maximum(standing, heights_near(plan.path, places)) + ABOVE_THE_WORK
         found.append(np.column_stack([places, np.minimum(low, clear_z(plan))]))
     return found
 
@@ -141,17 +140,21 @@ def program_title(plan: Plan) -> tuple[str, ...]:
 
 
 def assumed_stock(plan: Plan) -> Message:
-    """What a plan takes the stock to be before its cutter comes, as a sentence."""
-    request, roughing = plan.request, plan.request.roughing
-    if request.remaining is not None:
-        return Message("Assumed: {cutter} has been over the side before", cutter=cutter_words(request.remaining.larger))
-    if request.stock_body is not None:
-        return Message("Assumed: the stock stands as the object that was given for it")
+    """What a plan takes the stock to be before its cutter comes, as a sentence. Where no larger cutter came to it, it stands as before that one."""
+    request = plan.request
+    stock = Message("the stock stands as the object that was given for it") if request.stock_body is not None else _left_by_roughing(request.roughing)
+    if request.remaining is None:
+        return Message("Assumed: {stock}", stock=stock)
+    return Message("Assumed: {stock}, then {cutter} has been over the side", stock=stock, cutter=cutter_words(request.remaining.larger))
+
+
+def _left_by_roughing(roughing: RoughingSettings) -> Message:
+    """What roughing is taken to have left."""
     left = {"allowance": roughing.allowance, "channel": roughing.channel}
     if roughing.terrace_height is None:
-        return Message("Assumed: roughing left {allowance:g} mm on the body, and a channel of {channel:g} mm round it", **left)
+        return Message("roughing left {allowance:g} mm on the body, and a channel of {channel:g} mm round it", **left)
     return Message(
-        "Assumed: roughing left {allowance:g} mm on the body in terraces of {terraces:g} mm, and a channel of {channel:g} mm round it",
+        "roughing left {allowance:g} mm on the body in terraces of {terraces:g} mm, and a channel of {channel:g} mm round it",
         terraces=roughing.terrace_height,
         **left,
     )

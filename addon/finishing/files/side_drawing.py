@@ -13,6 +13,7 @@ from ..core.level_lines import level_lines
 from ..core.message import ENGLISH, Language, Message, word
 from ..core.polyline import resampled
 from ..job.dowels import dowel_places, in_job
+from ..job.keep_out import boxes_on
 from ..job.stock import corners_in_job
 from ..planning.result import Plan
 
@@ -86,7 +87,7 @@ def side_drawing(plan: Plan, language: Language = ENGLISH) -> SideDrawing:
     """A plan's side, seen from above as it lies on the machine."""
     side = plan.request.side
     low, high = (corner[:2] for corner in corners_in_job(plan.stock, side))
-    boxes = [(box.name, np.array(box.low[:2]), np.array(box.high[:2])) for box in plan.request.keep_out]
+    boxes = [(box.name, np.array(box.low[:2]), np.array(box.high[:2])) for box in boxes_on(plan.request.keep_out, plan.stock, side)]
     frame = _Frame(
         np.minimum.reduce([low, np.zeros(2), *(box_low for _, box_low, _ in boxes)]) - MARGIN,
         np.maximum.reduce([high, np.zeros(2), *(box_high for _, _, box_high in boxes)]) + MARGIN,

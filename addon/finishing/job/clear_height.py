@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from .keep_out import KeepOut
+from .keep_out import KeepOut, boxes_on
 from .stock import Stock, stock_top
 
 ABOVE_BOXES = 5.0
@@ -11,4 +11,4 @@ ABOVE_BOXES = 5.0
 
 def clear_height(stock: Stock, side: str, safe_height: float, keep_out: tuple[KeepOut, ...]) -> float:
     """Height in job mm of a side above stock and boxes. safe_height: mm above the stock."""
-    return max([stock_top(stock, side) + safe_height, *(box.high[2] + ABOVE_BOXES for box in keep_out)])
+    return max([stock_top(stock, side) + safe_height, *(box.high[2] + ABOVE_BOXES for box in boxes_on(keep_out, stock, side))])

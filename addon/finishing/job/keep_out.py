@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,12 +13,14 @@ from ..core.message import Message, word
 from ..core.path import Path
 from ..core.place import place_of
 from ..core.ragged import run_owners, run_places
-from .setting_kinds import Number, Record, Row, Setting, Text, require
+from .setting_kinds import Choice, Number, Record, Row, Setting, Text, require
 from .stock import AXES, OUTSIDE, SIDES, Stock, corners_in_job
 
 STEP = 0.5
 """mm between the places of a move that are looked at: a box that a ball of 3 mm touches only between two of them, it enters by 0.01 mm."""
 
+
+BOTH_SIDES = "both"
 
 _PLACE = Row((Number(-1e5, 1e5, "mm"), Number(-1e5, 1e5, "mm"), Number(-1e5, 1e5, "mm")))
 
@@ -26,8 +28,9 @@ KEEP_OUT = Record(
     "Keep-out box",
     (
         Setting("name", Text(), "What stands there: a clamp, a tab, a screw"),
-        Setting("low", _PLACE, "Its lowest corner: X, Y, Z from the zero of the side"),
-        Setting("high", _PLACE, "Its highest corner: X, Y, Z from the zero of the side"),
+        Setting("low", _PLACE, "Its lowest corner: X, Y, Z from the zero of its side, of the side cut first where it is there on both"),
+        Setting("high", _PLACE, "Its highest corner, from the same zero"),
+        Setting("side", Choice((BOTH_SIDES, *SIDES)), "Side on which it is there: a clamp often on both, a tab turns over with the stock"),
     ),
     needed=("name", "low", "high"),
     partial=False,
@@ -37,11 +40,12 @@ KEEP_OUT = Record(
 
 @dataclass(frozen=True)
 class KeepOut:
-    """A box in job mm: see KEEP_OUT. Clamps stay where they are when the stock is turned over, and so do X and Y zero: it holds on both sides."""
+    """A box: see KEEP_OUT. What is there on both sides stays where it is on the bed when the stock is turned over, and so do X and Y zero."""
 
     name: str
     low: tuple[float, float, float]
     high: tuple[float, float, float]
+    side: str = BOTH_SIDES
 
     def __post_init__(self) -> None:
         require(KEEP_OUT, self)
@@ -54,17 +58,31 @@ class KeepOut:
         return float(np.hypot(out[0], out[1]))
 
 
-def check_boxes(keep_out: tuple[KeepOut, ...], stock: Stock, side: str, safe_height: float) -> None:
-    """Refuse boxes in job mm that lie where no clamp or tab can be: beside the stock, or out of all reach below or above it. Raises BadRequest.
+def boxes_on(keep_out: tuple[KeepOut, ...], stock: Stock, side: str) -> tuple[KeepOut, ...]:
+    """The boxes that are there on a side, in job mm from its own zero.
 
-    A box that only touches the stock lies at it. In height a box is refused that no move meets on either side, since it holds on both.
+    A box on both sides was measured from the zero of the side that is cut first. Z zero is elsewhere on the other one (on the stock's top, say):
+    the box keeps its height above the spoilboard.
+    """
+    rise = stock.spoilboard(side) - stock.spoilboard(stock.settings.first_side)
+    return tuple(_raised(box, rise if box.side == BOTH_SIDES else 0.0, side) for box in keep_out if box.side in (BOTH_SIDES, side))
+
+
+def _raised(box: KeepOut, rise: float, side: str) -> KeepOut:
+    """The box that much higher, as one of this side."""
+    return replace(box, low=(*box.low[:2], box.low[2] + rise), high=(*box.high[:2], box.high[2] + rise), side=side)
+
+
+def check_boxes(keep_out: tuple[KeepOut, ...], stock: Stock, side: str, safe_height: float) -> None:
+    """Refuse boxes that lie where no clamp or tab can be on a side: beside the stock, or out of all reach below or above it. Raises BadRequest.
+
+    A box that only touches the stock lies at it.
     """
     low, high = corners_in_job(stock, side)
-    both = np.array([corners_in_job(stock, each) for each in SIDES])
-    least, most = both[:, 0].min(axis=0), both[:, 1].max(axis=0) + (0.0, 0.0, safe_height)
-    for box in keep_out:
+    most = high + (0.0, 0.0, safe_height)
+    for box in boxes_on(keep_out, stock, side):
         for axis, name in enumerate(AXES):
-            if box.high[axis] < least[axis] - OUTSIDE or box.low[axis] > most[axis] + OUTSIDE:
+            if box.high[axis] < low[axis] - OUTSIDE or box.low[axis] > most[axis] + OUTSIDE:
                 raise BadRequest(
                     "The keep-out box '{box}' lies outside the stock: along {axis} it reaches from {box_low:.1f} to {box_high:.1f} mm, the stock "
                     "from {stock_low:.1f} to {stock_high:.1f} mm, from zero of the {side} side. Move the box, or leave it out.",

@@ -73,14 +73,14 @@ def tool_outline(cutter: Cutter, machine: Machine) -> Small[ToolOutline]:
     return outline_of(cutter, machine)
 
 
-def free_height(stock_given: StockGiven, stock_before: StockBefore, tool_outline: ToolOutline, keep_out: tuple[KeepOut, ...]) -> FreeHeight:
+def free_height(stock_given: StockGiven, stock_before: StockBefore, tool_outline: ToolOutline, boxes_here: tuple[KeepOut, ...]) -> FreeHeight:
     """How low the tool may hop between lines."""
-    return free_over(may_still_stand(stock_given, stock_before), stock_before.grid, tool_outline, keep_out)
+    return free_over(may_still_stand(stock_given, stock_before), stock_before.grid, tool_outline, boxes_here)
 
 
-def beside_work(stock_before: StockBefore, tool_outline: ToolOutline, keep_out: tuple[KeepOut, ...]) -> BesideBody:
+def beside_work(stock_before: StockBefore, tool_outline: ToolOutline, boxes_here: tuple[KeepOut, ...]) -> BesideBody:
     """Where the cutter may come down beside the body."""
-    return beside_body(stock_before, tool_outline, keep_out)
+    return beside_body(stock_before, tool_outline, boxes_here)
 
 
 def contacts(route: Path, cutter: Cutter, machine: Machine, stock_before: StockBefore) -> tuple[Contact, ...]:
@@ -159,7 +159,7 @@ def feet(proved_ground: ProvedGround, surface: ExactSurface) -> SampleGround:
 
 def proof_samples(proved_ground: ProvedGround, feet: SampleGround) -> ProofSamples:
     """Where the simulated cut is measured."""
-    return chosen_samples(proved_ground.reached, feet)
+    return chosen_samples(proved_ground.measured, feet)
 
 
 @uses_all_threads

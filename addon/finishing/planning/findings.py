@@ -207,21 +207,21 @@ def dowels_findings(
     heights: Side,
     job_body: Body,
     ball_radius: float,
-    keep_out: tuple[KeepOut, ...],
+    boxes_here: tuple[KeepOut, ...],
 ) -> tuple[Finding, ...]:
     """What is wrong with the dowels."""
     outline = points_of_body(heights.heights > -np.inf, heights.grid) if dowels_settings.count else np.zeros((0, 2))
     low = path.points[path.points[:, 2] <= job_body.high[2] + 1e-6, :2]
-    return tuple(dowel_findings(dowels_settings, placed_stock, side, low, outline, ball_radius, keep_out))
+    return tuple(dowel_findings(dowels_settings, placed_stock, side, low, outline, ball_radius, boxes_here))
 
 
 def keep_out_box_findings(
-    path: Path, ball_radius: float, keep_out: tuple[KeepOut, ...], reached_ground: Mask, unboxed_reached_ground: Mask, tip_surface: CutterView
+    path: Path, ball_radius: float, boxes_here: tuple[KeepOut, ...], reached_ground: Mask, unboxed_reached_ground: Mask, tip_surface: CutterView
 ) -> tuple[Finding, ...]:
     """Boxes that the ball touches on its way, and what they keep it off."""
-    found = keep_out_findings(path, ball_radius, keep_out)
+    found = keep_out_findings(path, ball_radius, boxes_here)
     lost = float((unboxed_reached_ground & ~reached_ground).sum()) * tip_surface.grid.cell_area
-    if keep_out and lost > SMALL_AREA:
+    if boxes_here and lost > SMALL_AREA:
         sentence = Message("Keep-out boxes keep the cutter off {area:.0f} mm² of the planned surface.", area=lost)
         remedy = Message("Move the clamps and finish that part in a run of its own, or leave it to hand work.")
         found.append(Finding("kept-out", sentence, remedy, must_see=True))

@@ -10,6 +10,7 @@ import numpy as np
 from ..ball.axis_region import AxisRegion
 from ..ball.cutter_view import CutterView
 from ..ball.exact_surface import ExactSurface
+from ..ball.rest_ground import RestGround
 from ..core.array_types import FloatArray
 from ..core.errors import NothingToPlan
 from ..core.path import Path
@@ -66,12 +67,13 @@ def single_start(lines_from: str, line_angle: float | None) -> Small[Start]:
     return starts_to_try(lines_from, line_angle)[0]
 
 
-def pass_ground(form_surface: CutterView, ground: Ground, region: AxisRegion, cusp: float) -> PassGround | None:
+def pass_ground(form_surface: CutterView, ground: Ground, region: AxisRegion, cusp: float, left_by_larger: RestGround | None) -> PassGround | None:
     """The cusp metric on the cells where passes are wanted; None where there are none."""
     # Bridges alone are no ground to finish: lines only cross them.
     if not (ground.planned.any() and region.cutting.any()):
         return None
-    return make_pass_ground(form_surface.tip, form_surface.uncut, form_surface.grid, region, form_surface.radius, cusp)
+    left = None if left_by_larger is None else np.pad(left_by_larger.left, form_surface.rim)
+    return make_pass_ground(form_surface.tip, form_surface.uncut, form_surface.grid, region, form_surface.radius, cusp, left)
 
 
 def crest_meter(
@@ -152,9 +154,11 @@ def _clipped(points: list[FloatArray], laid: tuple[LaidLine, ...], region: AxisR
     return [RunLine(kept, laid[number].uncut_left) for number, kept in clipped(points, region.may_cut, SHORTEST_KEPT)]
 
 
-def safe_z(top_of_stock: float, machine_safe_height: float, keep_out: tuple[KeepOut, ...], stock_body: Body | None, turned: FloatArray) -> Small[float]:
+def safe_z(
+    top_of_stock: float, machine_safe_height: float, boxes_here: tuple[KeepOut, ...], stock_body: Body | None, turned: FloatArray
+) -> Small[float]:
     """Height in job mm of moves in the air: the safe height over the stock, also as it really is, and clear of every keep-out box."""
-    highest = [top_of_stock + machine_safe_height, *(box.high[2] + OVER_BOXES for box in keep_out)]
+    highest = [top_of_stock + machine_safe_height, *(box.high[2] + OVER_BOXES for box in boxes_here)]
     if stock_body is not None:
         highest.append(float(stock_body.moved(turned).high[2]) + machine_safe_height)
     return max(highest)

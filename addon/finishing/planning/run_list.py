@@ -20,7 +20,8 @@ class RunListRow:
     number: from 1. side: "top" or "back". work: what is done, in words. file: name of the file to run, "" for other operations.
     cutter: its name. diameter, stick_out: mm, None where unknown. xy_zero, z_zero: where zero is, in words. minutes: run time
     without tool changes, None where it is not known. digest: of the body and settings that the file was made from, "" for other operations.
-    read_first: what must be known before the file is run, in words.
+    read_first: what must be known before the file is run, in words. refused: why there is no program, None where there is one or none was
+    wanted.
     """
 
     number: int
@@ -35,6 +36,7 @@ class RunListRow:
     minutes: float | None
     digest: str
     read_first: tuple[Message, ...] = ()
+    refused: Message | None = None
 
 
 @dataclass(frozen=True)
@@ -73,6 +75,7 @@ def dowel_row(plan: Plan, number: int, file: str, refused: Message | None = None
         minutes=dowel_minutes(side, dowels, plan.stock, plan.request.machine, plan.request.keep_out),
         digest=plan.body_digest,
         read_first=_read_first(plan, refused),
+        refused=refused,
     )
 
 
@@ -93,6 +96,7 @@ def finishing_row(plan: Plan, number: int, file: str, part: PathPart | None = No
         minutes=plan.run_time.minutes if part is None else part.minutes,
         digest=plan.body_digest,
         read_first=_read_first(plan, refused),
+        refused=refused,
     )
 
 

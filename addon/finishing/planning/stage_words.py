@@ -9,7 +9,7 @@ STEPS: tuple[tuple[Message, tuple[str, ...]], ...] = (
         Message("body and stock"),
         (
             "body", "laid", "roughness", "smoothed", "placed stock", "turned", "top of stock", "stock face", "body digest", "job triangles", "job body",
-            "stock box", "stock given", "stock before",
+            "stock box", "boxes here", "stock given", "stock before",
         ),
     ),
     (Message("heights of the body"), ("hidden area", "heights", "form", "skipped cells", "triangle tree")),

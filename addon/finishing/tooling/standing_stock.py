@@ -54,6 +54,12 @@ def stock_after_roughing(surface: FloatArray, grid: Grid, settings: RoughingSett
     return np.where(body, rough, np.where(box.holds(grid), around, -np.inf)).astype(np.float32)
 
 
+def out_of_flat_reach(rough: FloatArray, cell: float, settings: RoughingSettings, top: float) -> FloatArray:
+    """What stands over a roughed body (rows, columns; -inf outside) where its flat cutter does not come down: in hollows narrower than the cutter."""
+    settled = flat_closing(rough, settings.cutter_diameter / 2, cell, lambda heights: heights)
+    return np.where(rough > -np.inf, np.maximum(rough, np.minimum(settled, top)), -np.inf).astype(np.float32)
+
+
 def terraced(rough: FloatArray, cell: float, settings: RoughingSettings, top: float) -> FloatArray:
     """The terraces that a flat cutter leaves above a surface (rows, columns; -inf outside) going down from the top in equal steps.
 

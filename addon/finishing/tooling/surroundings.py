@@ -15,7 +15,7 @@ from ..job.roughing import RoughingSettings
 from ..job.stock import Stock, corners_in_job
 from ..surface.height_map import height_map
 from .clearance import CELL, FARTHEST, Obstacles
-from .standing_stock import StockBox, stock_after_roughing
+from .standing_stock import StockBox, out_of_flat_reach, stock_after_roughing
 
 
 @dataclass(frozen=True)
@@ -80,11 +80,16 @@ def stock_before(given: StockGiven, surface: FloatArray, region: AxisRegion) -> 
 def may_still_stand(given: StockGiven, before: StockBefore) -> FloatArray:
     """Heights (rows, columns) on the stock's own grid of all that may stand when the cutter comes, -inf where nothing does.
 
-    A larger cutter may have left out ground that was skipped, too steep or kept clear: there stands what roughing has left.
+    A larger cutter may have left out ground that was skipped, too steep or kept clear: there stands what roughing has left. Roughing itself leaves
+    its allowance only where its flat cutter comes down: hollows narrower than that may be full of wood.
     """
-    if given.left_by_larger is None:
-        return before.rough
-    return np.maximum(before.rough, _rough(given, before.body, before.grid, None))
+    rough = before.rough
+    if given.left_by_larger is not None:
+        rough = np.maximum(rough, _rough(given, before.body, before.grid, None))
+    if given.triangles is not None:
+        return rough
+    on_body = np.where(before.body > -np.inf, rough, -np.inf)
+    return np.maximum(rough, out_of_flat_reach(on_body, before.grid.cell, given.roughing, given.box.top))
 
 
 def standing_before(given: StockGiven, surface: FloatArray, own: Grid, reach: float) -> Obstacles:
