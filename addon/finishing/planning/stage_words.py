@@ -35,7 +35,10 @@ STEPS: tuple[tuple[Message, tuple[str, ...]], ...] = (
     (Message("bite and feed"), ("engagement", "asked feed", "fed route", "bite", "eased")),
     (Message("run time"), ("experience", "run time", "flat minutes", "dowel minutes", "ground minutes", "ground costs", "overhead")),
     (Message("simulated cut"), ("feet", "proof samples", "proof", "hand work")),
-    (Message("cutters of the rack"), ("fit table", "set costs", "named set", "cutter sets", "weighed cutter sets", "cutter reaches", "missing cutter", "other sets")),
+    (
+        Message("cutters of the rack"),
+        ("fit table", "set costs", "named set", "cutter sets", "weighed cutter sets", "cutter reaches", "missing cutter", "other sets"),
+    ),
     (
         Message("time budget"),
         (
