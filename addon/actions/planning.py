@@ -13,7 +13,7 @@ from ..finishing.core.message import Message
 from ..finishing.core.result_store import ResultStore
 from ..finishing.core.stepping import between, finished
 from ..finishing.files.run_log_csv import read_log, user_log_file
-from ..finishing.job.cutter import Cutter
+from ..finishing.job.cutter import Cutter, cutter_words
 from ..finishing.job.request import Request
 from ..finishing.job.stock import other_side
 from ..finishing.planning.both_sides import BothSides, both_sides_steps
@@ -303,7 +303,7 @@ class FINISHING_OT_show_fit(LongAction[FitMap]):
 
     def summary(self, result: FitMap) -> Message:
         """How much is left."""
-        return Message("{cutter}: {area:.0f} mm² higher than tolerated", cutter=result.cutter.name, area=result.fit.area)
+        return Message("{cutter}: {area:.0f} mm² higher than tolerated", cutter=cutter_words(result.cutter), area=result.fit.area)
 
 
 def _show_fit_map(context: bpy.types.Context, cutter_name: str) -> None:
