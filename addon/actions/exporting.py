@@ -7,14 +7,14 @@ from pathlib import Path
 
 import bpy
 
-from ..finishing.core.errors import BadRequest, FinishingError
+from ..finishing.core.errors import FinishingError
 from ..finishing.core.message import Message
-from ..finishing.files.job_files import FinishedView, JobFiles, job_files, restart_file
+from ..finishing.files.job_files import FinishedView, JobFiles, job_files, restart_file, run_to_take_up
 from ..finishing.files.replaced_files import replaced_files
 from ..finishing.files.writing import write_all
 from ..finishing.planning.hazards import read_first, refusal
 from ..finishing.planning.result import Plan
-from ..scene.active import active_body, active_results, plan_of, state_of
+from ..scene.active import active_body, active_results, active_settings, plan_of, state_of
 from ..scene.blender_data import present
 from ..scene.export_settings import (
     export_folder,
@@ -26,7 +26,7 @@ from ..scene.export_settings import (
     written_programs,
     written_unit,
 )
-from ..scene.properties import switch, text_line, whole_number, with_properties
+from ..scene.properties import number, switch, text_line, whole_number, with_properties
 from ..screen.language import for_report, users_language
 from .conditions import Outcome
 
@@ -64,6 +64,14 @@ class FINISHING_OT_export(bpy.types.Operator):
         description="Write only the program of the pass lines from this one on, to take up a run that stopped; 0 writes all",
         default=0,
         min=0,
+        options={"SKIP_SAVE"},
+    )
+    of_cutter_mm: float = number(
+        name="Of Cutter (mm)",
+        description="With From Line: diameter of the cutter whose run stopped, on the panel's side; 0 for the only one",
+        default=0.0,
+        min=0.0,
+        precision=2,
         options={"SKIP_SAVE"},
     )
     despite_hits: bool = switch(
@@ -110,7 +118,7 @@ class FINISHING_OT_export(bpy.types.Operator):
                 language=users_language(),
             )
             folder = Path(bpy.path.abspath(self.directory))
-            files = self._files(plans, wanted)
+            files = self._files(plans, active_settings(context).side, wanted)
             gone = replaced_files(folder, plans) if self.replace and self.from_line == 0 else set()
             written = write_all(folder, files, replace=self.replace, gone=gone)
         except FinishingError as error:
@@ -140,13 +148,12 @@ class FINISHING_OT_export(bpy.types.Operator):
         self.programs, self.pictures, self.split_minutes = chosen.programs, chosen.pictures, chosen.split_minutes
         self.replace = self.replace or files_of(body_object).written == str(folder)
 
-    def _files(self, plans: Sequence[Plan], wanted: JobFiles) -> dict[str, bytes]:
+    def _files(self, plans: Sequence[Plan], side: str, wanted: JobFiles) -> dict[str, bytes]:
         """All files of the job, or the program from a line on alone. Raises BadRequest."""
         if self.from_line == 0:
             return job_files(plans, wanted)
-        if len(plans) > 1:
-            raise BadRequest("From Line takes up the run of one side and one cutter: plan that one alone.")
-        return restart_file(plans[0], self.from_line, wanted)
+        of_side = [plan for plan in plans if plan.request.side == side]
+        return restart_file(run_to_take_up(of_side, round(self.of_cutter_mm, 4) or None), self.from_line, wanted)
 
 
 def _to_read_first(plans: Sequence[Plan], wanted: JobFiles) -> list[Message]:
