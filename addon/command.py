@@ -107,7 +107,7 @@ def _plan(options: argparse.Namespace) -> int:
         print(summary(plan))
     if len(plans) > 1:
         change = plans[0].request.machine.tool_change_minutes
-        print(f"All together {total_minutes(plans, change):.1f} minutes, with {change:g} for every tool change")
+        print(f"All together {total_minutes(plans):.1f} minutes, with {change:g} for every tool change")
     print(sanding_text(plans))
     for line in _held_back(plans, asked_files(options)):
         print(line)

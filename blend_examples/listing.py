@@ -1,6 +1,6 @@
-"""Makes what the extensions platform shows beside the extension: icon, featured picture, description and release notes.
+"""Makes what the extensions platform shows beside the extension: icon, featured picture, previews, description and release notes.
 
-Run it without arguments, with numpy, after README, CHANGELOG or the demo's pictures have changed. The previews are the screens in `in_blender/`.
+Run it without arguments, with numpy, for a release: everything is made from today's README, CHANGELOG and pictures, into `dist/listing/`.
 """
 
 from __future__ import annotations
@@ -23,7 +23,9 @@ from addon.finishing.pictures.palette import BODY, INK, PAPER, QUIET  # noqa: E4
 from addon.finishing.pictures.ramps import LINES  # noqa: E402
 
 HERE = Path(__file__).parent
-FOLDER = HERE / "listing"
+FOLDER = ROOT / "dist" / "listing"
+PREVIEWS = HERE / "in_blender"
+"""Screens of a real window, which `tests/window/readme_pictures.py` takes."""
 
 ICON, FEATURED = (256, 256), (1920, 1080)
 """Pixels that the platform's form asks for."""
@@ -143,14 +145,16 @@ TEXTS = {"description.md": description, "release_notes.md": release_notes}
 """Files of the listing, and what makes them."""
 
 
-def main() -> None:
-    """Write all of them."""
-    FOLDER.mkdir(exist_ok=True)
+def write_listing(folder: Path) -> None:
+    """Write all of them into a folder, with the previews."""
+    folder.mkdir(parents=True, exist_ok=True)
     for name, draw in PICTURES.items():
-        (FOLDER / name).write_bytes(draw())
+        (folder / name).write_bytes(draw())
     for name, write in TEXTS.items():
-        (FOLDER / name).write_text(write(), encoding="utf-8")
+        (folder / name).write_text(write(), encoding="utf-8")
+    for screen in sorted(PREVIEWS.glob("*.png")):
+        (folder / f"preview-{screen.name}").write_bytes(screen.read_bytes())
 
 
 if __name__ == "__main__":
-    main()
+    write_listing(FOLDER)

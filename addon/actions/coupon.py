@@ -20,7 +20,7 @@ from ..scene.blender_data import present
 from ..scene.properties import limits, number, switch, text_line, whole_number, with_properties
 from ..scene.rack_settings import fill_rack
 from ..scene.request_building import scene_rack
-from ..screen.language import for_report
+from ..screen.language import for_report, users_language
 from .conditions import BodyAction, Outcome, PlanAction
 
 
@@ -59,7 +59,7 @@ class FINISHING_OT_write_coupon(PlanAction):
             )
             coupon = coupon_of(request, settings)
             folder = Path(bpy.path.abspath(self.directory or "//"))
-            written = write_all(folder, coupon_files(coupon, request), replace=self.replace)
+            written = write_all(folder, coupon_files(coupon, request, language=users_language()), replace=self.replace)
         except FinishingError as error:
             self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}

@@ -55,6 +55,9 @@ class FINISHING_OT_skip_stroke(bpy.types.Operator):
         if context.region_data is None or context.mode not in TOOL_MODES:
             cls.poll_message_set("Use this in a 3D view")
             return False
+        if not active_body(context).visible_get():
+            cls.poll_message_set("The body is hidden: show it first")
+            return False
         return True
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> Outcome:

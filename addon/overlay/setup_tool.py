@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import bpy
 
+from ..scene.active import results_of
 from ..scene.setup_tool import SETUP_TOOL
 
 KEYMAP = (
@@ -13,8 +14,12 @@ KEYMAP = (
 """Enter ends the tool; the mouse is the handles'."""
 
 
-def draw_settings(_context: bpy.types.Context, layout: bpy.types.UILayout, _tool: object) -> None:
-    """The button that ends the tool."""
+def draw_settings(context: bpy.types.Context, layout: bpy.types.UILayout, _tool: object) -> None:
+    """What is missing as long as there is nothing to take hold of, and the button that ends the tool."""
+    results = results_of(context)
+    if results is None or results.newest is None:
+        layout.label(text="Measure the body first", icon="INFO")
+        layout.operator("finishing.survey", icon="VIEWZOOM")
     layout.operator("finishing.move_in_view", text="End", icon="CHECKMARK")
 
 

@@ -10,6 +10,7 @@ from ..finishing.core.array_types import FloatArray, Mask
 from ..finishing.core.grid import Grid
 from ..finishing.core.message import Message
 from ..finishing.core.path import CUT
+from ..finishing.job.cutter import cutter_words
 from ..finishing.pictures.legend import (
     Legend,
     bite_legend,
@@ -86,11 +87,11 @@ def _fit_map(results: BodyResults, cutter_name: str) -> ShownMap | None:
     plan = results.plan
     if plan is not None and cutter_name in ("", plan.cutter.name):
         planned = np.where(plan.ground.planned, plan.uncut, np.nan)
-        title = Message("Fit of {cutter}", cutter=plan.cutter.name)
+        title = Message("Fit of {cutter}", cutter=cutter_words(plan.cutter))
         return ShownMap(plan.grid, plan.heights, planned, _fit_scale(plan.request.fit.uncut_height, planned, title))
     for cutter, fit_map in results.fit_maps.items():
         if cutter.name == cutter_name:
-            legend = _fit_scale(fit_map.fit_tolerance, fit_map.uncut, Message("Fit of {cutter}", cutter=cutter.name))
+            legend = _fit_scale(fit_map.fit_tolerance, fit_map.uncut, Message("Fit of {cutter}", cutter=cutter_words(cutter)))
             return ShownMap(fit_map.grid, fit_map.heights, fit_map.uncut, legend)
     return None
 

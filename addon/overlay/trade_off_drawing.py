@@ -12,7 +12,7 @@ from ..finishing.core.array_types import FloatArray
 from ..finishing.core.message import Message
 from ..finishing.job.other_operations import minutes_of_others
 from ..finishing.options.fit_table import RackRow
-from ..finishing.options.trade_off import OVERHEAD, TradeOffRow, minutes_at, trade_off
+from ..finishing.options.trade_off import OVERHEAD, TradeOffRow, minutes_at, slower_at, trade_off
 from ..finishing.pictures.legend import nice_ticks, tick_labels
 from ..finishing.pictures.ramps import colour
 from ..finishing.planning.dowel_time import dowel_minutes, minutes_of_drilling
@@ -152,7 +152,7 @@ def draw_trade_off(context: bpy.types.Context, results: BodyResults, layers: Bod
     if minutes_left > 0:
         level = frame.y(minutes_left)
         draw_plain("LINE_STRIP", np.array([[frame.left, level], [frame.left + frame.width, level]]), ink())
-    rows = [replace(row, minutes=row.minutes * _slower(row.row, feed)) for row in trade_off(rack, settings.cusp_mm, _planned_area(results), overhead)]
+    rows = [replace(row, minutes=row.minutes * slower_at(row.row, feed)) for row in trade_off(rack, settings.cusp_mm, _planned_area(results), overhead)]
     chosen = _chosen(rows, results, settings.cutter_name)
     _draw_dial(frame, settings.cusp_mm, chosen)
     sanding = rows[0].sanding if chosen is None else chosen.sanding
@@ -171,17 +171,13 @@ def _chart_scale(free: FreeSpace, left: float) -> float:
     return free.scale * float(np.clip(room, SMALLEST, 1.0))
 
 
-def _slower(row: RackRow, feed: float | None) -> float:
-    """How many times longer a cutter takes at a feed of the user's own, mm/min, than at the one that its row was made with."""
-    return 1.0 if feed is None or row.minutes <= 0 else row.least_length / feed / row.minutes
-
-
 def _curves(rack: Sequence[RackRow], feed: float | None, overhead: float) -> list[Curve]:
     """Minutes of every cutter over all cusp heights of the chart. feed: in mm/min where the user has one of his own."""
     curves = []
     for number, row in enumerate(rack):
         share = number / max(len(rack) - 1, 1)
-        curves.append(Curve(row, overhead * _slower(row, feed) * minutes_at(row, CUSPS), (*colour(0.62 + 0.32 * share, 0.11, 300 - 210 * share), 1.0)))
+        minutes = overhead * slower_at(row, feed) * minutes_at(row, CUSPS)
+        curves.append(Curve(row, minutes, (*colour(0.62 + 0.32 * share, 0.11, 300 - 210 * share), 1.0)))
     return curves
 
 

@@ -98,6 +98,7 @@ class BodyResults:
     cache: ResultStore = field(default_factory=ResultStore)
     survey: Survey | None = None
     survey_key: str = ""
+    survey_is_newest: bool = False
     plans: tuple[Plan, ...] = ()
     figures: tuple[ShownFigures, ...] = ()
     shown: int = 0
@@ -158,10 +159,9 @@ class BodyResults:
 
     @property
     def sets(self) -> SetTable | None:
-        """The newest table of sets of cutters, None when there is none."""
-        if self.survey is not None and self.survey.sets is not None:
-            return self.survey.sets
-        return self.plans[0].sets if self.plans else None
+        """The newest table of sets of cutters, None when there is none. Minutes in that of a plan are those of lines that were laid."""
+        planned, measured = self.plans[0].sets if self.plans else None, self.survey.sets if self.survey is not None else None
+        return planned if planned is not None and not (self.survey_is_newest and measured is not None) else measured
 
     def show(self, number: int) -> None:
         """Look at another plan of the side."""
@@ -179,12 +179,14 @@ class BodyResults:
     def keep_survey(self, survey: Survey, key: str) -> None:
         """Take a new survey; fit maps of another shape or of other settings go."""
         self.survey, self.survey_key, self.survey_reading = survey, key, self.last_reading
+        self.survey_is_newest = True
         self.revision += 1
 
     def keep_plans(self, plans: tuple[Plan, ...], key: str) -> None:
         """Take new plans of a side; the last ones of the other side stay, so that both can be written as one job."""
         if self.plans and self.plans[0].request.side != plans[0].request.side:
             self.other_side, self.other_key, self.other_reading = self.plans, self.plan_key, self.plans_reading
+        self.survey_is_newest = False
         self._look_at(plans, key, self.last_reading)
 
     def forget_plans(self) -> None:

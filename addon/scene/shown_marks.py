@@ -14,7 +14,7 @@ from .blender_data import find_named, present, values_of
 from .redrawing import redraw_views
 from .skip_marks import SKIP_GROUP, VERTICES_AT_ONCE, may_have_marks, own_weights, skipped_faces, vertex_count
 
-SOON_SECONDS, STEP_SECONDS = 0.1, 0.01
+SOON_SECONDS, STEP_SECONDS = 0.2, 0.01
 """From a change of the mesh to the first step of reading, and from step to step: Blender draws and takes events between."""
 
 NOTHING = np.zeros((0, 3, 3), np.float32)

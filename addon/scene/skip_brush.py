@@ -57,7 +57,9 @@ class Aim:
         self._tree = BVHTree.FromBMesh(edited_mesh(mesh_of(body_object))) if body_object.mode == "EDIT" else None
 
     def at(self, context: bpy.types.Context, origin: Vector, direction: Vector) -> Hit | None:
-        """Where a ray in world axes, in Blender units, first meets the body; None when it passes by."""
+        """Where a ray in world axes, in Blender units, first meets the body; None when it passes by, and for a body that is hidden."""
+        if not self._object.visible_get():
+            return None
         back = self._object.matrix_world.inverted_safe()
         start = back @ origin
         way = back.to_3x3() @ direction
@@ -65,7 +67,10 @@ class Aim:
             place, normal, face, _ = self._tree.ray_cast(start, way)
         else:
             evaluated = self._object.evaluated_get(context.evaluated_depsgraph_get())
-            found, place, normal, face = evaluated.ray_cast(start, way)
+            try:
+                found, place, normal, face = evaluated.ray_cast(start, way)
+            except RuntimeError:  # as Blender says that modifiers have left nothing
+                return None
             place = place if found else None
         if place is None or normal is None or face is None:
             return None

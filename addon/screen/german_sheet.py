@@ -91,6 +91,35 @@ GERMAN_SHEET: dict[str, str] = {
         "Streiflicht {above:g} Grad hoch, aus {from_degrees:.0f} Grad; Höhen unverändert",
     "lamp {above:g} degrees above, from {from_degrees:.0f} degrees; heights enlarged {times:g} times":
         "Streiflicht {above:g} Grad hoch, aus {from_degrees:.0f} Grad; Höhen {times:g}-fach überhöht",
+    # The sheet of a test coupon.
+    "Test coupon for {cutter}": "Probestück für {cutter}",
+    "Scrap of {length:g} x {width:g} x {thickness:g} mm, best of the body's own wood. X Y zero: its lower left corner, seen from above; Z zero: its "
+    "top. Spindle {speed:.0f} 1/min, feed {feed:.0f} mm/min.":
+        "Reststück von {length:g} x {width:g} x {thickness:g} mm, am besten vom Holz des Körpers. X-Y-Nullpunkt: seine untere linke Ecke, von oben "
+        "gesehen; Z-Nullpunkt: seine Oberfläche. Drehzahl {speed:.0f} 1/min, Vorschub {feed:.0f} mm/min.",
+    "What to measure": "Was zu messen ist",
+    "Back into the plan": "Zurück in den Plan",
+    "Press Enter Coupon in the panel, under Time, More. On the command line the first of these writes coupon-settings.json, and the second plans with "
+    "it. Leave out what you have not measured.":
+        "Im Panel unter „Zeit“, „Mehr“, „Probestück eintragen“ drücken. Auf der Befehlszeile schreibt das erste hiervon "
+        "coupon-settings.json, das zweite plant damit. "
+        "Weglassen, was nicht gemessen ist.",
+    "Groove, width at the top": "Nut, Breite oben",
+    "{width:.2f} mm for a cutter of {diameter:g} mm. Measure it in three places.":
+        "{width:.2f} mm bei einem Fräser von {diameter:g} mm. An drei Stellen messen.",
+    "Step from the top down to the fine flat field": "Stufe von der Oberfläche hinab zum feinen ebenen Feld",
+    "{depth:g} mm; more: Z zero was too low.": "{depth:g} mm; mehr: Der Z-Nullpunkt lag zu tief.",
+    "Time of the fine flat field": "Zeit des feinen ebenen Felds",
+    "{seconds:.0f} s, as far as the machine is known.": "{seconds:.0f} s, soweit die Maschine bekannt ist.",
+    "The coarsest column that is fine enough for the thumb, and for the eye under a low lamp":
+        "Die gröbste Spalte, die dem Daumen fein genug ist und dem Auge im Streiflicht",
+    "Cusp heights 1: {first:g} mm, 2: {second:g} mm, 3: {third:g} mm": "Kammhöhen 1: {first:g} mm, 2: {second:g} mm, 3: {third:g} mm",
+    "Does the hollow's bottom look like the flat?": "Sieht der Grund der Mulde aus wie das ebene Feld?",
+    "Radius {hollow:g} mm, after the body's least.": "Radius {hollow:g} mm, nach dem kleinsten des Körpers.",
+    "slope {degrees:.0f}°": "Schräge {degrees:.0f}°",
+    "hollow": "Mulde",
+    "timed": "gestoppt",
+    "groove": "Nut",
     # Pictures.
     "Slope map": "Neigung",
     "Curvature map": "Krümmung",

@@ -42,6 +42,7 @@ GERMAN_TOOLS: dict[str, str] = {
     "Stock length {length:.1f} mm": "Länge des Rohlings {length:.1f} mm",
     "Stock thickness {thickness:.2f} mm": "Dicke des Rohlings {thickness:.2f} mm",
     "Stock width {width:.1f} mm": "Breite des Rohlings {width:.1f} mm",
+    "The body is hidden: show it first": "Der Körper ist ausgeblendet: Erst einblenden",
     "X of the dowel hole in the body's axes": "X des Dübellochs in den Achsen des Körpers",
     "Y of the dowel hole in the body's axes": "Y des Dübellochs in den Achsen des Körpers",
     "Zero: centre, spoilboard": "Nullpunkt: Mitte, Opferplatte",

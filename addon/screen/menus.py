@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..finishing.core.message import Message
+from ..finishing.job.cutter import cutter_words
 from ..scene.active import active_settings, plan_of, results_of
 from ..scene.blender_data import present
 from ..scene.view_settings import view_of
@@ -52,7 +53,7 @@ class FINISHING_MT_findings(bpy.types.Menu):
         """An entry for every plan and every place, or grey ones that say what is missing."""
         layout, results, plan = present(self.layout), results_of(present(context)), plan_of(present(context))
         for number, each in enumerate(results.plans if results is not None else ()):
-            text = f"{number + 1}. {each.cutter.name}"
+            text = f"{number + 1}. {in_users_language(cutter_words(each.cutter))}"
             present(layout.operator("finishing.show_plan", text=text, icon="TOOL_SETTINGS", translate=False)).number = number
         found = [] if plan is None else [finding for finding in plan.findings if finding.place is not None]
         for finding in found:

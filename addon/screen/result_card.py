@@ -17,7 +17,7 @@ from ..scene.results import BodyResults
 
 def minutes_of(plans: Sequence[Plan]) -> float:
     """Minutes of a side's plans with the tool changes between them."""
-    return total_minutes(tuple(plans), plans[0].request.machine.tool_change_minutes)
+    return total_minutes(tuple(plans))
 
 
 def meets_budget(plans: Sequence[Plan]) -> bool:

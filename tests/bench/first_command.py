@@ -26,14 +26,13 @@ COLUMNS = ("body", "set, mm", "minutes laid (predicted)", "air", "lifts", "groun
 def row(name: str, plans: tuple[Plan, ...]) -> tuple[str, ...]:
     """The row of one body. Air and lifts are of all cutters together, the way to the first line and from the last one too."""
     sets, last = plans[0].sets, plans[-1]
-    change = plans[0].request.machine.tool_change_minutes
     running = sum(plan.run_time.total_seconds for plan in plans)
     air = sum(plan.run_time.seconds_by_kind[kind] for plan in plans for kind in AIR)
     said = f" ({sets.best.minutes:.1f})" if sets is not None else ""
     return (
         name,
         ",".join(f"{plan.cutter.diameter:g}" for plan in plans),
-        f"{total_minutes(plans, change):.1f}{said}",
+        f"{total_minutes(plans):.1f}{said}",
         f"{100 * air / running:.1f} %",
         str(sum(int((plan.path.kind == LIFT).sum()) - 1 for plan in plans)),
         f"{last.fit.area:.0f}, {last.fit.height:.2f}",

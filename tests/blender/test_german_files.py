@@ -11,13 +11,17 @@ from pathlib import Path
 import pytest
 
 from addon.finishing.core.message import ENGLISH, Language
+from addon.finishing.files.coupon_files import coupon_files
 from addon.finishing.files.job_files import FinishedView, JobFiles, job_files
+from addon.finishing.job.cutter import Cutter
+from addon.finishing.job.request import Request
 from addon.finishing.pictures.canvas import Canvas
 from addon.screen import language
 from addon.screen.translations import ALL_GERMAN
 
 sys.path.append(str(Path(__file__).parents[1] / "finishing"))
 from small_jobs import two_sides, with_smaller_cutter
+from test_coupon import NO_BODY, coupon_for
 
 ENGLISH_WORDS = re.compile(
     r"\b(the|of|and|is|are|with|from|by|that|this|where|which|minutes|cutters?|sides?|stock|surface|pass|lines?|run|at|to|on|not|it|uncut|left|cusp|above)\b",
@@ -124,3 +128,17 @@ def test_the_language_of_files_is_that_of_the_panels(german: Language, monkeypat
     assert str(language.users_language().said("Kopf")) == "Kopf"
     monkeypatch.setattr(language, "pgettext_iface", lambda text, context: text)
     assert language.users_language().code == "en"
+
+
+def test_the_sheet_of_a_coupon_holds_no_english(german: Language) -> None:
+    coupon = coupon_for(Cutter("Round-nose 16", 16.0))
+    request = Request(NO_BODY, cutter=coupon.cutter)
+    plain, files = (coupon_files(coupon, request, language=spoken) for spoken in (ENGLISH, german))
+    assert plain["coupon.json"] == files["coupon.json"] and plain["coupon.nc"] == files["coupon.nc"]
+    english, shown = (Texts(made["coupon-sheet.html"]) for made in (plain, files))
+    assert (english.language, shown.language) == ("en", "de") and len(shown.found) == len(english.found) > 30
+    commands = {text for text in english.found if text.startswith("build.py ")}
+    assert len(commands) == 2 and commands <= set(shown.found)
+    pairs = zip(english.found, shown.found, strict=True)
+    assert not_translated((before, after) for before, after in pairs if after not in commands and after != "s") == []
+    assert "Kugelfräser 16" in shown.found[0] and any("16,00 mm bei einem Fräser" in text for text in shown.found)

@@ -215,6 +215,52 @@ before = corners()
 body.location.x += 5
 bpy.context.view_layer.update()
 assert np.allclose(corners() - before, [[5.5, 0, 0], [5.5, 0, 0]], atol=0.51)
+# A pin stands for a finding with a place, and is read with what to do; the pie holds what is there, each by its own name.
+from types import SimpleNamespace
+from addon.actions.reading import FINISHING_OT_read_finding
+from addon.overlay.layers import pinned
+from addon.screen.menus import FINISHING_MT_view_pie
+
+class Drawn:
+    def __init__(self):
+        self.found = []
+    def label(self, *, text="", **_):
+        self.found.append(text)
+    def prop(self, owner, name, **_):
+        assert hasattr(owner, name)
+        self.found.append(name)
+    def operator(self, name, **_):
+        group, action = name.split(".")
+        getattr(getattr(bpy.ops, group), action).get_rna_type()
+        self.found.append(name)
+        return SimpleNamespace()
+    def __getattr__(self, name):
+        assert name in ("row", "column", "split", "menu_pie")
+        return lambda **_: self
+
+assert not bpy.ops.finishing.read_finding.poll()
+settings.side, settings.cutter_name, settings.use_stock_length, settings.use_height_in_stock = "top", "", False, False
+settings.use_stock_width = settings.use_stock_thickness = settings.use_grain = False
+assert bpy.ops.finishing.rack(change="fill") == finished
+settings.cutter_name = "Round-nose 12"
+settings.dowel_count, settings.dowel_clearance_mm = "2", 12.0  # more room than there is between the stock's edge and the body
+assert bpy.ops.finishing.plan() == finished
+plan, numbers = results.plan, pinned(results.plan)
+assert any(plan.findings[number].key.startswith("dowel") for number in numbers), [finding.key for finding in plan.findings]
+for number in numbers:
+    drawn = Drawn()
+    FINISHING_OT_read_finding.draw(SimpleNamespace(layout=drawn, number=number), bpy.context)
+    said = " ".join(text for text in drawn.found if " " in text)
+    assert str(plan.findings[number].words).split()[0] in said and "finishing.look_at" in drawn.found, (number, drawn.found)
+drawn = Drawn()
+FINISHING_OT_read_finding.draw(SimpleNamespace(layout=drawn, number=len(plan.findings)), bpy.context)
+assert drawn.found == []  # planned anew meanwhile
+assert bpy.ops.finishing.read_finding.poll() and bpy.ops.finishing.read_finding(number=numbers[0]) == finished
+FINISHING_MT_view_pie.draw(SimpleNamespace(layout=drawn), bpy.context)
+assert drawn.found == ["show_lines", "finishing.play", "side", "surface_map"], drawn.found
+assert bpy.ops.finishing.view_pie.poll() and bpy.ops.finishing.view_pie() == finished
+assert not any(item.idname == "finishing.view_pie" for keymap in bpy.context.window_manager.keyconfigs.addon.keymaps for item in keymap.keymap_items)
+
 # Sentences of all handles can be said, in every place that they can be in.
 for handle in handles_of(job_setup(results, body)):
     assert str(handle.sentence(handle.values))

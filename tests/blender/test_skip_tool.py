@@ -115,6 +115,13 @@ assert aim.at(bpy.context, Vector((500, 0, 50)), Vector((0, 0, -1))) is None
 hit = aim.at(bpy.context, Vector((30, 5, 50)), Vector((0, 0, -1)))
 assert np.allclose(hit.place, (30, 5, 2), atol=1e-4) and np.allclose(hit.normal, (0, 0, 1), atol=1e-5)
 
+# A hidden body is not hit; its ray ends in nothing, not in an error.
+body.hide_set(True)
+bpy.context.view_layer.update()
+assert aim.at(bpy.context, Vector((30, 5, 50)), Vector((0, 0, -1))) is None
+body.hide_set(False)
+bpy.context.view_layer.update()
+
 # Selected faces, weights and strokes are one set of marks: what weights mark is taken back by a stroke too, the rest of it stays.
 group = body.vertex_groups.new(name=SKIP_GROUP)
 group.add(range(len(body.data.vertices)), 1.0, "REPLACE")

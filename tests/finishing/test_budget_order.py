@@ -126,7 +126,7 @@ def of_sets_store() -> ResultStore:
 def test_a_set_with_its_smaller_cutters_and_changes_takes_the_minutes(of_sets: Request, of_sets_store: ResultStore, minutes: float) -> None:
     plans = finished(side_plans(replace(of_sets, budget_minutes=minutes), of_sets_store))
     assert len(plans) == 2 and plans[0].cutter.diameter == 32.0
-    taken = total_minutes(plans, of_sets.machine.tool_change_minutes)
+    taken = total_minutes(plans)
     assert 0.98 * minutes <= taken <= minutes
     order = plans[0].order
     assert order is not None and order.minutes == pytest.approx(taken, abs=1e-9)
@@ -141,7 +141,7 @@ def test_a_set_with_its_smaller_cutters_and_changes_takes_the_minutes(of_sets: R
 def test_a_named_cutter_with_smaller_ones_after_it_is_an_order_too(of_sets: Request, of_sets_store: ResultStore) -> None:
     request = replace(of_sets, cutter=of_sets.rack[1], smaller_cutters=True, budget_minutes=4.0)
     plans = finished(side_plans(request, of_sets_store))
-    taken = total_minutes(plans, of_sets.machine.tool_change_minutes)
+    taken = total_minutes(plans)
     assert plans[0].cutter == of_sets.rack[1] and 0.98 * 4.0 <= taken <= 4.0
 
 
@@ -150,7 +150,7 @@ def test_a_named_set_is_kept_and_its_least_is_said_where_it_is_too_slow(of_sets:
     plans = finished(side_plans(request, of_sets_store))
     assert [plan.cutter.diameter for plan in plans] == [32.0, 6.0]
     (missed,) = [finding for plan in plans for finding in plan.findings if finding.key == "budget-missed"]
-    taken = total_minutes(plans, of_sets.machine.tool_change_minutes)
+    taken = total_minutes(plans)
     assert missed.must_see and f"{taken:.1f} minutes: cutters 32, 6 mm" in str(missed.remedy)
 
 
@@ -158,10 +158,10 @@ def test_a_budget_that_is_held_against_a_set_counts_all_of_it(of_sets: Request, 
     request = replace(of_sets, meet_budget=False, cutter=of_sets.rack[2], following_cutters=(of_sets.rack[0],), budget_minutes=0.5)
     plans = finished(side_plans(request, of_sets_store))
     (missed,) = [finding for plan in plans for finding in plan.findings if finding.key == "budget-missed"]
-    assert f"{total_minutes(plans, 0.3) - 0.5:.1f} over the budget" in str(missed.sentence)
+    assert f"{total_minutes(plans) - 0.5:.1f} over the budget" in str(missed.sentence)
 
 
 def test_a_rim_pass_that_is_left_open_is_within_the_budget(of_sets: Request, of_sets_store: ResultStore) -> None:
     plans = finished(side_plans(replace(of_sets, rim_pass="auto", budget_minutes=5.0), of_sets_store))
-    assert total_minutes(plans, of_sets.machine.tool_change_minutes) <= 5.0
-    assert plans[0].order is not None and plans[0].order.minutes == pytest.approx(total_minutes(plans, 0.3), abs=1e-9)
+    assert total_minutes(plans) <= 5.0
+    assert plans[0].order is not None and plans[0].order.minutes == pytest.approx(total_minutes(plans), abs=1e-9)

@@ -53,6 +53,26 @@ def test_lines_run_along_what_is_left_and_hops_are_few(plans: tuple[Plan, ...]) 
         assert plan.proof.worst_gouge <= 0.002
 
 
+def test_the_overlap_costs_no_detours_and_is_not_measured() -> None:
+    # The larger cutter has finished the overlap: no line turns aside for a corner of it, which on coarse cells doubled the way.
+    body = make_body("ledge", LedgeTop(half_length=40.0, half_width=32.0, bevel_rise=8.0, strip_width=7.0).triangles(around=240, inner=20))
+    larger = Cutter("Round-nose 25", 25.0)
+    small = Cutter("Round-nose 6", 6.0)
+    request = Request(body, cutter=small, rack_table=False, cell=0.35, lines_from="border", remaining=Remaining(larger, 1.0))
+    store = ResultStore()
+    plan = make_plan(request, store)
+    lines = plan.path.lines()
+    turned = sum(float(np.abs(np.diff(np.unwrap(np.arctan2(*np.diff(line[:, 1::-1], axis=0).T)))).sum()) for line in lines)
+    length = plan.path.length_of(CUT)
+    # Round an oval of this size a line turns by 2 pi in some 200 mm, round a small patch in 20; a detour every few mm turns more than twice as much.
+    assert turned / length < 2 * np.pi / 15
+    # What it leaves of that ground is as asked all the same, and none of it is the overlap's.
+    left = finished(StageRunner(PLAN_GRAPH, store).ask(("left_by_larger",), request))["left_by_larger"].left
+    measured = np.isfinite(plan.proof.cusp)
+    assert measured.any() and np.pad(left, plan.tip_surface.rim)[measured].all()
+    assert plan.proof.worst_cusp <= 1.25 * plan.request.cusp
+
+
 def test_no_smaller_cutter_leaves_more_than_a_larger_one() -> None:
     # On a grid the closing by a smaller ball never lies above that by a larger one; what is measured off the grid must not turn that round. A
     # crease at the foot of a steep bevel is where single cells differ most.

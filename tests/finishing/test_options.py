@@ -21,7 +21,7 @@ from addon.finishing.options.grain import GrainChoice, across_grain, grain_findi
 from addon.finishing.options.ground_costs import SMALLEST, cost_of, skip_costs
 from addon.finishing.options.sanding import sanding_after
 from addon.finishing.options.suggestions import STEEPEST_AREA, suggestions_for
-from addon.finishing.options.trade_off import GREATEST_SHARE, cusp_at_share, cusp_for, minutes_at, trade_off
+from addon.finishing.options.trade_off import GREATEST_SHARE, cusp_at_share, minutes_at, trade_off
 from addon.finishing.passes.cusp_metric import cusp_metric
 from addon.finishing.surface.level_ground import LEAST_AREA, LEVEL_DEGREES, RIM, level_parts
 from addon.finishing.surface.openings import Opening
@@ -80,15 +80,13 @@ def test_minutes_of_the_least_length_scale_with_the_cusp() -> None:
 def test_cusp_for_minutes_is_the_inverse(cusp: float) -> None:
     row = rack_row(16.0, 20.0)
     minutes = float(minutes_at(row, np.array([cusp]))[0])
-    assert cusp_for(row, minutes) == pytest.approx(cusp, rel=1e-9)
     assert cusp_at_share(0.05, 8.0, minutes / 20.0) == pytest.approx(cusp, rel=1e-9)
 
 
 def test_no_cusp_is_offered_for_passes_that_would_lie_too_far_apart() -> None:
     row = rack_row(16.0, 20.0)
     least = float(minutes_at(row, GREATEST_SHARE * 8.0))
-    assert cusp_for(row, 0.99 * least) is None and cusp_for(row, 1.0) is None
-    assert cusp_for(row, 0.0) is None and cusp_for(row, -3.0) is None
+    assert cusp_at_share(row.cusp, 8.0, 0.99 * least / row.minutes) is None and cusp_at_share(row.cusp, 8.0, 0.05) is None
 
 
 def test_trade_off_tells_spacing_minutes_and_sanding_at_once() -> None:

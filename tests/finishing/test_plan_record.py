@@ -27,8 +27,9 @@ from addon.finishing.job.request import Remaining, Request
 from addon.finishing.job.roughing import RoughingSettings
 from addon.finishing.job.stock import StockSettings
 
-NOT_WRITTEN = {"body", "stock_body", "rack_table", "run_log"}
-"""What is no setting of a plan: the bodies themselves, of which digests are written, whether the rack is looked through, and the run log."""
+NOT_WRITTEN = {"body", "stock_body", "rack_table", "run_log", "tried_sets"}
+"""What is no setting of a plan: the bodies themselves, of which digests are written, whether the rack is looked through, the run log, and what was
+tried to choose the cutters."""
 
 
 def unusual() -> Request:

@@ -302,7 +302,7 @@ def test_one_sample_stands_for_every_block_that_holds_ground(monkeypatch: pytest
     flat = np.full(grid.shape, 3.0, np.float32)
     triangles = graph(lambda x, y: np.full(np.shape(x), 3.0), np.linspace(-1, 20, 3), np.linspace(-1, 20, 3))
     ground = ProvedGround(grid=grid, closing=flat, surface=flat, planned=planned, tolerance=0.05)
-    at = proof_samples(ground.reached, sample_ground(ground, 6.0, TipFinder(triangles)))
+    at = proof_samples(ground.measured, sample_ground(ground, 6.0, TipFinder(triangles)))
     assert at.block == max(1, int(np.ceil(np.sqrt(planned.sum() / most)))) and planned[at.row, at.column].all()
     values = rng.random(len(at.row))
     shown = _map_of_blocks(at, values)
@@ -318,4 +318,4 @@ def test_one_sample_stands_for_every_block_that_holds_ground(monkeypatch: pytest
                 np.testing.assert_allclose(shown[part][planned[part]], values[inside][0], rtol=1e-6)
     assert seen == len(values)
     # At random, but the same in every proof.
-    np.testing.assert_array_equal(proof_samples(ground.reached, sample_ground(ground, 6.0, TipFinder(triangles))).row, at.row)
+    np.testing.assert_array_equal(proof_samples(ground.measured, sample_ground(ground, 6.0, TipFinder(triangles))).row, at.row)

@@ -87,7 +87,7 @@ def test_smaller_cutter_takes_what_the_larger_leaves_and_nothing_else(grooved: B
     left = (5 - np.sqrt(25 - 3.5**2)) - (8 - np.sqrt(64 - 3.5**2))
     assert second.bite.engagement.depth.max() == pytest.approx(left, abs=0.03)
     assert first.bite.engagement.depth.max() == pytest.approx(0.5)
-    assert total_minutes(plans, 2.0) == pytest.approx(first.run_time.minutes + second.run_time.minutes + 2.0)
+    assert total_minutes(plans) == pytest.approx(first.run_time.minutes + second.run_time.minutes + 2.0)
     assert second.path.length_of(CUT) < 0.5 * first.path.length_of(CUT)
 
 

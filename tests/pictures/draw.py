@@ -194,7 +194,7 @@ def main() -> dict[str, object]:
     hatched = only(surface="cusp")
     told["cusp on its ramp"] = hue_fits(without(hatched, layers, results, view), cusp.colours(cusp.low + steps * (cusp.high - cusp.low)))
     told |= hatch_shares(hatched)
-    told["hatched cells"] = {hatch.label: int(mask.sum()) for hatch, mask in layers.shown_map(results, view).hatched}
+    told["hatched cells"] = {str(hatch.label): int(mask.sum()) for hatch, mask in layers.shown_map(results, view).hatched}
     told["slope on the cusp's ramp"] = hue_fits(only(surface="slope"), cusp.colours(cusp.low + steps * (cusp.high - cusp.low)))
     for names in (("show_lines",), ("show_lines", "show_links"), ("show_skip",), ("show_stock",), ("show_zero",)):
         told[" ".join(names)] = float((only(*names)[..., 3] > 0.05).mean())

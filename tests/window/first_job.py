@@ -79,6 +79,10 @@ def steps():  # noqa: ANN201
     yield from w.shot("5-planned")
 
     yield from mouse.press("bpy.ops.finishing.export()")
+    end = time.monotonic() + 100
+    while not body.finishing_files.written:
+        assert time.monotonic() < end, "the export does not come to its end"
+        yield 0.1
     yield 0.5
     yield from w.move(*w.center(w.rect(w.region("WINDOW", "OUTLINER"))))
     yield from w.shot("6-exported")
@@ -86,6 +90,10 @@ def steps():  # noqa: ANN201
     programs = [f.name for f in folder.iterdir() if f.suffix == ".nc"]
     assert folder.name.startswith("domed_top-finishing"), folder
     assert any("top" in name for name in programs) and any("back" in name for name in programs), sorted(f.name for f in folder.iterdir())
+    # The sheet is written in the language of the panels; it is kept beside the pictures.
+    sheet = next(folder.glob("*-bench-sheet.html"))
+    assert f'lang="{bpy.context.preferences.view.language[:2]}"' in sheet.read_text(encoding="utf-8")
+    Path("/out/bench-sheet.html").write_bytes(sheet.read_bytes())
     print(f"clicks from the imported STL to the programs of both sides: {len(mouse.CLICKS.on)} {mouse.CLICKS.on}")
     assert len(mouse.CLICKS.on) <= MOST_CLICKS
 

@@ -30,6 +30,11 @@ def marked() -> int:
     return int(found.sum())
 
 
+def hatched() -> int:
+    """How many triangles are hatched in the view."""
+    return len(importlib.import_module(f"{module()}.scene.shown_marks").SHOWN_MARKS.known[body().session_uid].triangles)
+
+
 def tool() -> str:
     return bpy.context.workspace.tools.from_space_view3d_mode(bpy.context.mode, create=False).idname
 
@@ -85,7 +90,17 @@ def steps():  # noqa: ANN201
         with w.override():
             assert bpy.ops.finishing.paint_skip() == {"FINISHED"}
         yield 0.3
+        bpy.ops.ed.undo_push(message="before the stroke")
+        before_stroke = hatched()
         yield from stroke(f"skip-4-{name}", 10 if mode == "EDIT" else 70)
+        painted = hatched()
+        assert painted > before_stroke, (mode, painted, before_stroke)
+        yield from w.key("ctrl+z")
+        yield 1.5
+        assert hatched() == before_stroke, (mode, hatched(), before_stroke)
+        yield from w.key("ctrl+shift+z")
+        yield 1.5
+        assert hatched() == painted and body().mode == mode, (mode, hatched(), painted)
         with w.override():
             assert bpy.ops.finishing.paint_skip() == {"FINISHED"}
         bpy.ops.object.mode_set(mode="OBJECT")

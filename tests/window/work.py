@@ -133,22 +133,19 @@ def steps():  # noqa: ANN201
     view.surface_map = "none"
     view.show_lines = view.show_links = view.show_lifts = view.show_readout = True
 
-    # A stroke of the weight paint brush on the skip group, by the mouse
+    # A stroke of the Skip tool, by the mouse
     with w.override():
         assert bpy.ops.finishing.paint_skip() == {"FINISHED"}
-    yield from w.enter_weight_paint(body())  # waits until Blender has its brush
     bpy.ops.ed.undo_push(message="before the stroke")
     yield 1.0
-    brush = bpy.context.tool_settings.weight_paint.brush
-    unified = getattr(bpy.context.tool_settings.weight_paint, "unified_paint_settings", None) or bpy.context.tool_settings.unified_paint_settings
-    unified.size, unified.weight, brush.strength = 40, 1.0, 1.0
     middle = np.array(w.center(w.rect(w.region())))
     yield from w.drag([tuple(middle + offset) for offset in ((-60, -50), (0, -50), (60, -50))])
+    yield 0.5
     yield from w.shot("3-painted")
 
     def painted() -> int:
-        group = body().vertex_groups["Finish Skip"].index
-        return sum(any(g.group == group and g.weight > 0.5 for g in v.groups) for v in body().data.vertices)
+        attribute = body().data.attributes.get("finish_skip")
+        return 0 if attribute is None else sum(mark.value for mark in attribute.data)
 
     assert painted() > 50, "the stroke marked nothing"
     assert results() is not None
@@ -161,7 +158,7 @@ def steps():  # noqa: ANN201
     yield from w.key("ctrl+shift+z")
     yield 1.0
     assert painted() > 50, "redo did not bring the stroke back"
-    bpy.ops.object.mode_set(mode="OBJECT")
+    yield from w.key("Return")  # ends the tool
     yield from wait_for(lambda: results().state(bpy.context.scene, body()) == "shape", 15)
     yield from w.shot("4-out-of-date")
     yield from press("finishing.plan")

@@ -15,8 +15,11 @@ from .cutter_view import CutterView
 
 @dataclass(frozen=True)
 class RestGround:
-    """What a larger cutter leaves, on the side's grid, (rows, columns). wanted: cells for a smaller one. surface: what it leaves."""
+    """What a larger cutter leaves, on the side's grid, (rows, columns). left: cells that stand too high after it; wanted: those for a smaller
+    cutter, with an overlap round them. surface: what it leaves.
+    """
 
+    left: Mask
     wanted: Mask
     surface: FloatArray
 
@@ -32,4 +35,4 @@ def rest_ground(view: CutterView, ground: Ground, tolerance: float, skip_margin:
     cell = view.grid.cell
     kept = max(skip_margin, cell) + (1 + TURNING_CELLS) * cell
     wanted = grown(left, cell, overlap + kept) if left.any() else np.zeros_like(left)
-    return RestGround(wanted, view.closing[inner])
+    return RestGround(left=left, wanted=wanted, surface=view.closing[inner])

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from base64 import b64encode
 from collections.abc import Sequence
-from dataclasses import dataclass
 from html import escape
 
 import numpy as np
@@ -20,6 +19,7 @@ from ..planning.program_words import program_words
 from ..planning.result import Plan
 from ..planning.run_list import RunListRow
 from ..planning.standing_words import standing_words
+from .page import Cell, Page
 from .plan_programs import assumed_stock
 from .program_writer import PROGRAM_ENDING
 from .side_drawing import side_drawing
@@ -38,10 +38,6 @@ th { background: #eee } td.number { text-align: right } ul { margin: 1mm 0; padd
 """
 
 
-Cell = Message | str
-"""What stands in a cell of a table: words, or a name as it was given."""
-
-
 def bench_sheet(
     plans: Sequence[Plan],
     rows: Sequence[RunListRow],
@@ -52,7 +48,7 @@ def bench_sheet(
     """The sheet of one job. plans: the sides in running order. rows: the run list. strips: of finished sides, with the side's name. program_sizes:
     bytes of each plan's programs, None for none.
     """
-    page = _Page(language)
+    page = Page(language)
     body = plans[0].request.body
     parts = [
         f"<h1>{escape(body.name)}</h1>",
@@ -81,40 +77,8 @@ def bench_sheet(
         _sanding(page, plans),
         '<p class="small">' + "<br>".join(page.says(_origin(plan)) for plan in plans) + "</p>",
     ]
-    title = page.says(Message("Bench sheet: {body}", body=body.name))
-    whole = (
-        f'<!DOCTYPE html>\n<html lang="{language.code}"><head><meta charset="utf-8">'
-        f"<title>{title}</title><style>{STYLE}</style></head>\n<body>\n" + "\n".join(parts) + "\n</body></html>\n"
-    )
-    return whole.encode("utf-8")
-
-
-@dataclass(frozen=True)
-class _Page:
-    """Writes words as HTML in a language."""
-
-    language: Language
-
-    def says(self, words: Cell) -> str:
-        """Words, escaped."""
-        return escape(self.language.said(words))
-
-    def heading(self, words: Message) -> str:
-        """A heading of a part."""
-        return f"<h2>{self.says(words)}</h2>"
-
-    def paragraph(self, words: Message) -> str:
-        """A paragraph."""
-        return f"<p>{self.says(words)}</p>"
-
-    def table(self, header: Sequence[Cell], rows: Sequence[Sequence[Cell]], numbers: Sequence[int]) -> str:
-        """A table. numbers: columns that are aligned on the right."""
-        head = "".join(f"<th>{self.says(words)}</th>" for words in header)
-        lines = []
-        for row in rows:
-            cells = "".join(f"<td{' class=number' if k in numbers else ''}>{self.says(words)}</td>" for k, words in enumerate(row))
-            lines.append(f"<tr>{cells}</tr>")
-        return f"<table><tr>{head}</tr>{''.join(lines)}</table>"
+    title = Message("Bench sheet: {body}", body=body.name)
+    return page.whole(title, STYLE, parts)
 
 
 def _job_words(plans: Sequence[Plan]) -> Message:
@@ -159,7 +123,7 @@ def _of_side(plan: Plan, words: Message) -> Message:
     return Message("{side}: {words}", side=word(plan.request.side), words=words)
 
 
-def _running_order(page: _Page, rows: Sequence[RunListRow]) -> str:
+def _running_order(page: Page, rows: Sequence[RunListRow]) -> str:
     """The run list with a column to tick off what is done."""
     cells = [
         (
@@ -186,7 +150,7 @@ def _total(plans: Sequence[Plan], rows: Sequence[RunListRow]) -> Message:
     return in_a_row(text, plans[0].run_time.reason, spindle)
 
 
-def _stock_and_restart(page: _Page, plans: Sequence[Plan], rows: Sequence[RunListRow]) -> list[str]:
+def _stock_and_restart(page: Page, plans: Sequence[Plan], rows: Sequence[RunListRow]) -> list[str]:
     """What the stock is taken to be, and how a run that has stopped is taken up again."""
     lines = [Message("{sentence}.", sentence=_of_plan(plan, assumed_stock(plan))) for plan in plans]
     if any(row.file.endswith(PROGRAM_ENDING) for row in rows):
@@ -200,7 +164,7 @@ def _stock_and_restart(page: _Page, plans: Sequence[Plan], rows: Sequence[RunLis
     return [page.paragraph(line) for line in lines]
 
 
-def _programs(page: _Page, plans: Sequence[Plan], sizes: Sequence[int | None]) -> list[str]:
+def _programs(page: Page, plans: Sequence[Plan], sizes: Sequence[int | None]) -> list[str]:
     """How heavy the programs are for the control, and what that costs."""
     lines = []
     for plan, size in zip(plans, sizes, strict=False):
@@ -210,7 +174,7 @@ def _programs(page: _Page, plans: Sequence[Plan], sizes: Sequence[int | None]) -
     return lines
 
 
-def _cutters(page: _Page, plans: Sequence[Plan]) -> str:
+def _cutters(page: Page, plans: Sequence[Plan]) -> str:
     """Every plan's cutter with the reach that its path needs."""
     rows: list[tuple[Cell, ...]] = []
     for plan in plans:
@@ -224,7 +188,7 @@ def _cutters(page: _Page, plans: Sequence[Plan]) -> str:
     return page.table(header, rows, numbers=range(2, 8))
 
 
-def _flat_work(page: _Page, plans: Sequence[Plan]) -> str:
+def _flat_work(page: Page, plans: Sequence[Plan]) -> str:
     """What the round-nose cutters leave out; the plans of smaller cutters leave out the same."""
     rows: list[tuple[Cell, ...]] = []
     for plan in plans:
@@ -236,7 +200,7 @@ def _flat_work(page: _Page, plans: Sequence[Plan]) -> str:
     return page.table(header, rows, numbers=(2, 3, 4)) if rows else page.paragraph(Message("Nothing is left to them."))
 
 
-def _sets(page: _Page, plans: Sequence[Plan]) -> str:
+def _sets(page: Page, plans: Sequence[Plan]) -> str:
     """The sets of cutters that were weighed for every side, the best first; nothing where none were."""
     rows = [
         (
@@ -256,7 +220,7 @@ def _sets(page: _Page, plans: Sequence[Plan]) -> str:
     return page.heading(Message("Sets of cutters")) + page.table(header, rows, numbers=range(2, 6)) + words
 
 
-def _standing(page: _Page, plans: Sequence[Plan]) -> str:
+def _standing(page: Page, plans: Sequence[Plan]) -> str:
     """What stands after every cutter, by the simulated cut: away from borders, along them, and on ground that is not reached."""
     paragraphs = []
     for plan in plans:
@@ -265,7 +229,7 @@ def _standing(page: _Page, plans: Sequence[Plan]) -> str:
     return "".join(paragraphs)
 
 
-def _strips(page: _Page, strips: Sequence[tuple[str, Strip]]) -> list[str]:
+def _strips(page: Page, strips: Sequence[tuple[str, Strip]]) -> list[str]:
     """The finished surface in true scale, under a low lamp."""
     if not strips:
         return []
@@ -287,7 +251,7 @@ def _strips(page: _Page, strips: Sequence[tuple[str, Strip]]) -> list[str]:
     return parts
 
 
-def _sanding(page: _Page, plans: Sequence[Plan]) -> str:
+def _sanding(page: Page, plans: Sequence[Plan]) -> str:
     """The sanding of every side after the last of its cutters, and what is left to hand work."""
     parts = []
     for plan in plans:
@@ -297,13 +261,13 @@ def _sanding(page: _Page, plans: Sequence[Plan]) -> str:
     return "".join(parts)
 
 
-def _refused(page: _Page, rows: Sequence[RunListRow]) -> list[str]:
+def _refused(page: Page, rows: Sequence[RunListRow]) -> list[str]:
     """Why programs were not written."""
     told = dict.fromkeys(page.says(row.refused) for row in rows if row.refused is not None)
     return [f"<p class=must>{text}</p>" for text in told]
 
 
-def _findings(page: _Page, plans: Sequence[Plan]) -> str:
+def _findings(page: Page, plans: Sequence[Plan]) -> str:
     """All findings with their remedies and places; those that must be seen are bold."""
     items = []
     for plan in plans:
@@ -329,7 +293,7 @@ def _origin(plan: Plan) -> Message:
     )
 
 
-def _side(page: _Page, plan: Plan) -> str:
+def _side(page: Page, plan: Plan) -> str:
     """The drawing of a side with its caption."""
     drawing = side_drawing(plan, page.language)
     corner, height = plan.stock.zero_words(plan.request.side)

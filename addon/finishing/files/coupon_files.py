@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import asdict
 from html import escape
 from typing import Any
 
+from ..core.message import ENGLISH, Language, Message, word
 from ..job.cautions import CAUTIONS
+from ..job.cutter import cutter_words
 from ..job.request import Request
 from ..motion.run_time import run_time
 from ..options.coupon import EDGE, FLAT_DEPTH, SLOPE, Coupon, groove_width
+from .page import Page
 from .path_program import write_moves
 from .plan_record import SCHEMA, record_bytes, settings_record
 from .program_frame import ProgramFrame, approach, begun, end, spindle_on
@@ -25,11 +29,11 @@ code { font-size: 9pt; background: #eee; padding: 0.5mm 1mm }
 """
 
 
-def coupon_files(coupon: Coupon, request: Request, unit: str = "mm") -> dict[str, bytes]:
-    """All files of a coupon by their names. unit: of the program's lengths, "mm" or "in". Raises BadFile."""
+def coupon_files(coupon: Coupon, request: Request, unit: str = "mm", language: Language = ENGLISH) -> dict[str, bytes]:
+    """All files of a coupon by their names. unit: of the program's lengths, "mm" or "in". language: of the sheet. Raises BadFile."""
     return {
         f"coupon{PROGRAM_ENDING}": coupon_program(coupon, request, unit),
-        "coupon-sheet.html": coupon_sheet(coupon, request),
+        "coupon-sheet.html": coupon_sheet(coupon, request, language),
         "coupon.json": record_bytes(coupon_record(coupon, request)),
     }
 
@@ -84,37 +88,80 @@ def coupon_record(coupon: Coupon, request: Request) -> dict[str, Any]:
     }
 
 
-def coupon_sheet(coupon: Coupon, request: Request) -> bytes:
+def coupon_sheet(coupon: Coupon, request: Request, language: Language = ENGLISH) -> bytes:
     """One page for the bench, self-contained HTML: where the fields lie, and boxes for what is measured."""
-    cutter, size = coupon.cutter, coupon.settings
-    cusps = ", ".join(f"{number}: {cusp:g} mm" for number, cusp in enumerate(size.cusps, 1))
-    box, tick = '<span class="box"></span>', '<span class="box tick"></span>'
-    width, seconds = groove_width(cutter.radius, coupon.groove_depth), timed_seconds(coupon, request)
-    rows = (
-        ("Groove, width at the top", f"{box} mm", f"{width:.2f} mm for a cutter of {cutter.cutting_diameter:g} mm. Measure it in three places."),
-        ("Step from the top down to the fine flat field", f"{box} mm", f"{FLAT_DEPTH:g} mm; more: Z zero was too low."),
-        ("Time of the fine flat field", f"{box} s", f"{seconds:.0f} s, as far as {escape(request.machine.name)} is known."),
-        ("The coarsest column that is fine enough for the thumb, and for the eye under a low lamp", f"1 {tick} 2 {tick} 3 {tick}", f"Cusps {cusps}"),
-        ("Does the hollow's bottom look like the flat?", box, f"Radius {coupon.hollow_radius:g} mm, after the body's least."),
+    page, cutter, size = Page(language), coupon.cutter, coupon.settings
+    scrap = Message(
+        "Scrap of {length:g} x {width:g} x {thickness:g} mm, best of the body's own wood. X Y zero: its lower left corner, seen from above; "
+        "Z zero: its "
+        "top. Spindle {speed:.0f} 1/min, feed {feed:.0f} mm/min.",
+        length=size.length,
+        width=size.width,
+        thickness=size.thickness,
+        speed=cutter.spindle_speed,
+        feed=cutter.feed,
     )
-    table = "".join(f"<tr><td>{escape(what)}</td><td>{where}</td><td>{words}</td></tr>" for what, where, words in rows)
     parts = (
-        f"<h1>Test coupon for {escape(cutter.name)}</h1>",
-        f"<p>Scrap of {size.length:g} x {size.width:g} x {size.thickness:g} mm, best of the body's own wood. X Y zero: its lower left corner, "
-        f"seen from above; Z zero: its top. Spindle {cutter.spindle_speed:.0f} 1/min, feed {cutter.feed:.0f} mm/min.</p>",
-        _drawing(coupon),
-        "<h2>Measure</h2>",
-        f"<table>{table}</table>",
-        "<h2>Back into the plan</h2>",
-        "<p><code>build.py coupon --measured coupon.json --groove ... --step ... --seconds ... --field ...</code> writes coupon-settings.json; "
-        "plan with <code>--settings coupon-settings.json</code>. Leave out what you have not measured.</p>",
-        f"<ul>{''.join(f'<li>{escape(text)}</li>' for text in CAUTIONS)}</ul>",
+        f"<h1>{page.says(_title(coupon))}</h1>",
+        page.paragraph(scrap),
+        _drawing(coupon, language),
+        page.heading(Message("What to measure")),
+        f"<table>{''.join(_boxes(page, coupon, request))}</table>",
+        page.heading(Message("Back into the plan")),
+        page.paragraph(
+            Message(
+                "Press Enter Coupon in the panel, under Time, More. On the command line the first of these writes coupon-settings.json, and the second "
+                "plans with it. Leave out what you have not measured."
+            )
+        ),
+        "<p><code>build.py coupon --measured coupon.json --groove ... --step ... --seconds ... --field ...</code><br>"
+        "<code>build.py plan ... --settings coupon-settings.json</code></p>",
+        f"<ul>{''.join(f'<li>{page.says(word(text))}</li>' for text in CAUTIONS)}</ul>",
     )
-    head = f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>Test coupon</title><style>{SHEET_STYLE}</style></head>'
-    return (f"{head}\n<body>\n" + "\n".join(parts) + "\n</body></html>\n").encode("utf-8")
+    return page.whole(_title(coupon), SHEET_STYLE, parts)
 
 
-def _drawing(coupon: Coupon) -> str:
+def _title(coupon: Coupon) -> Message:
+    return Message("Test coupon for {cutter}", cutter=cutter_words(coupon.cutter))
+
+
+def _boxes(page: Page, coupon: Coupon, request: Request) -> Iterator[str]:
+    """Rows of what is to be measured, a box for it, and what to expect."""
+    box, tick = '<span class="box"></span>', '<span class="box tick"></span>'
+    cutter, size = coupon.cutter, coupon.settings
+    width, seconds = groove_width(cutter.radius, coupon.groove_depth), timed_seconds(coupon, request)
+    first, second, third = size.cusps
+    rows = (
+        (
+            Message("Groove, width at the top"),
+            f"{box} mm",
+            Message("{width:.2f} mm for a cutter of {diameter:g} mm. Measure it in three places.", width=width, diameter=cutter.cutting_diameter),
+        ),
+        (
+            Message("Step from the top down to the fine flat field"),
+            f"{box} mm",
+            Message("{depth:g} mm; more: Z zero was too low.", depth=FLAT_DEPTH),
+        ),
+        (
+            Message("Time of the fine flat field"),
+            f"{box} s",
+            Message("{seconds:.0f} s, as far as the machine is known.", seconds=seconds),
+        ),
+        (
+            Message("The coarsest column that is fine enough for the thumb, and for the eye under a low lamp"),
+            f"1 {tick} 2 {tick} 3 {tick}",
+            Message("Cusp heights 1: {first:g} mm, 2: {second:g} mm, 3: {third:g} mm", first=first, second=second, third=third),
+        ),
+        (
+            Message("Does the hollow's bottom look like the flat?"),
+            box,
+            Message("Radius {hollow:g} mm, after the body's least.", hollow=coupon.hollow_radius),
+        ),
+    )
+    yield from (f"<tr><td>{page.says(what)}</td><td>{where}</td><td>{page.says(words)}</td></tr>" for what, where, words in rows)
+
+
+def _drawing(coupon: Coupon, language: Language) -> str:
     """The coupon seen from above, as SVG: y upwards."""
     size, parts = coupon.settings, []
     for field in coupon.fields:
@@ -123,15 +170,16 @@ def _drawing(coupon: Coupon) -> str:
         if field.kind == "flat":
             middle = (field.low + field.high) / 2
             parts.append(f'<text x="{middle:.1f}" y="{size.width - 1:.1f}" text-anchor="middle">{field.column}</text>')
-    names = {"flat": "flat", "slope": f"slope {SLOPE:.0f}", "hollow": "hollow"}
+    names = {"flat": Message("flat"), "slope": Message("slope {degrees:.0f}°", degrees=SLOPE), "hollow": Message("hollow")}
     for field in coupon.fields[:3]:
-        parts.append(f'<text x="0.6" y="{size.width - float(field.contacts[:, 0].mean()) + 1:.1f}" class="s">{names[field.kind]}</text>')
+        name = escape(language.say(names[field.kind]))
+        parts.append(f'<text x="0.6" y="{size.width - float(field.contacts[:, 0].mean()) + 1:.1f}" class="s">{name}</text>')
     timed, groove = coupon.timed.points, coupon.groove.points[0, 0]
     left, right, half = timed[:, 0].min(), timed[:, 0].max(), groove_width(coupon.cutter.radius, coupon.groove_depth) / 2
     parts.append(f'<rect x="{left:.2f}" y="{EDGE}" width="{right - left:.2f}" height="{size.width - 2 * EDGE:.2f}" class="l"/>')
-    parts.append(f'<text x="{(left + right) / 2:.1f}" y="{size.width / 2:.1f}" text-anchor="middle">timed</text>')
+    parts.append(f'<text x="{(left + right) / 2:.1f}" y="{size.width / 2:.1f}" text-anchor="middle">{escape(language.say(Message("timed")))}</text>')
     parts.append(f'<rect x="{groove - half:.2f}" y="0" width="{2 * half:.2f}" height="{size.width:g}" class="l"/>')
-    parts.append(f'<text x="{groove:.1f}" y="{size.width / 2:.1f}" text-anchor="middle">groove</text>')
+    parts.append(f'<text x="{groove:.1f}" y="{size.width / 2:.1f}" text-anchor="middle">{escape(language.say(Message("groove")))}</text>')
     style = f"text{{font:3px sans-serif}} .s{{font-size:1.9px}} .l{{fill:none;stroke:{INK};stroke-width:.3}}"
     box = f"-1 -1 {size.length + 2:g} {size.width + 2:g}"
     stock = f'<rect x="0" y="0" width="{size.length:g}" height="{size.width:g}" class="l"/>'

@@ -8,6 +8,7 @@ from math import isclose
 
 from ..core.errors import BadRequest
 from ..core.message import ENGLISH, Language
+from ..core.stepping import Steps, finished
 from ..job.dowels import dowel_places
 from ..job.other_operations import OtherOperation
 from ..pictures.finished_picture import Strip, finished_picture, finished_strip, light_for
@@ -111,6 +112,11 @@ def job_files(plans: Sequence[Plan], wanted: JobFiles | None = None) -> dict[str
     A side may have several plans, of the chosen cutter and of smaller ones for what remains after it.
     Raises BadRequest when the plans are not those of one body in one stock.
     """
+    return finished(job_files_steps(plans, wanted))
+
+
+def job_files_steps(plans: Sequence[Plan], wanted: JobFiles | None = None) -> Steps[dict[str, bytes]]:
+    """As job_files; yields the share done."""
     wanted = wanted if wanted is not None else JobFiles()
     ordered = in_running_order(plans)
     _check_one_job(ordered)
@@ -118,15 +124,18 @@ def job_files(plans: Sequence[Plan], wanted: JobFiles | None = None) -> dict[str
     rows: list[RunListRow] = []
     sizes: list[int | None] = []
     strips: list[tuple[str, Strip]] = []
-    for plan in ordered:
+    for count, plan in enumerate(ordered):
         own: dict[str, bytes] = {}
         for work in _work_of(plan, ordered, wanted):
+            yield count / len(ordered)
             done, written = _rows_and_files(plan, work, len(rows) + 1, wanted)
             rows += done
             own |= written
         stem = _result_stem(plan)
         if wanted.pictures:
-            own |= {f"{stem}-{name.replace('_', '-')}.png": content for name, content in plan_pictures(plan, wanted.maps, wanted.language)}
+            for made, (name, content) in enumerate(plan_pictures(plan, wanted.maps, wanted.language)):
+                own[f"{stem}-{name.replace('_', '-')}.png"] = content
+                yield (count + made / (len(wanted.maps) + 2)) / len(ordered)
         of_side = tuple(each for each in ordered if each.request.side == plan.request.side)
         if wanted.finished is not None and plan is of_side[-1]:
             picture, strip = _finished(of_side, wanted.finished, wanted.language)

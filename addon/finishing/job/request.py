@@ -121,12 +121,23 @@ class Remaining:
 
 
 @dataclass(frozen=True)
+class TriedSet:
+    """A set of cutters, the largest first, whose lines were laid to choose among sets. run_minutes: of each cutter, as laid. as_planned: whether
+    the largest was laid as it is planned, not on the coarser cells of the table.
+    """
+
+    cutters: tuple[Cutter, ...]
+    run_minutes: tuple[float, ...]
+    as_planned: bool
+
+
+@dataclass(frozen=True)
 class Request:
     """One body, one side, and every setting of its plan. Lengths in mm, feeds in mm/min.
 
     Settings: see PLAN; where a spacing is given, the chosen cutter's cusp height follows from it, and a budget that is to be met overrules both.
     stock_body: the stock as it really is, in the body's axes, None for what roughing leaves. rack_table: whether to try every cutter of the rack
-    even when one is named. run_log: runs to learn from, the oldest first.
+    even when one is named. run_log: runs to learn from, the oldest first. tried_sets: what has been laid to choose the cutters.
     """
 
     body: Body
@@ -169,6 +180,7 @@ class Request:
     rim_pass: str = "off"
     measured: tuple[str, ...] = ()
     run_log: tuple[LoggedRun, ...] = ()
+    tried_sets: tuple[TriedSet, ...] = ()
 
     def __post_init__(self) -> None:
         require(PLAN, self)

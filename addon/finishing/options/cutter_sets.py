@@ -1,7 +1,8 @@
 """Sets of one to three cutters of the rack that finish a side, weighed before a line is laid.
 
 The largest cutter of a set takes all of the planned ground, every smaller one what the one before leaves standing higher than tolerated. Minutes
-come from what each cutter reaches (`reach.py`), with what turns and pieces of ground take besides as it was fitted on plans, and the tool changes.
+come from what each cutter reaches (`reach.py`), with what turns and pieces of ground take besides as it was fitted on plans, and the tool changes;
+those of sets that were tried (`planning/tried_sets.py`), from the lines that were laid.
 """
 
 from __future__ import annotations
@@ -13,6 +14,8 @@ from itertools import combinations
 from ..core.array_types import Mask
 from ..core.message import Message
 from ..job.cutter import Cutter
+from ..job.request import TriedSet
+from ..job.tool_changes import tool_changes
 from ..tooling.clearance import Contact
 from .fit_table import RackRow
 from .reach import Reach, Run, run_over, wanted_of
@@ -58,7 +61,7 @@ class SetCosts:
 
     def changes(self, cutters: Sequence[Cutter]) -> int:
         """Tool changes that a set costs, the largest cutter first."""
-        return len(cutters) - 1 + int(self.in_spindle not in (None, cutters[0]))
+        return tool_changes(cutters, self.in_spindle)
 
 
 @dataclass(frozen=True)
@@ -81,16 +84,26 @@ class CutterSet:
         """Its diameters in mm, as `--cutters` takes them."""
         return ",".join(f"{cutter.diameter:g}" for cutter in self.cutters)
 
+    def taking(self, run_minutes: tuple[float, ...]) -> CutterSet:
+        """The same set where its runs take other minutes."""
+        return replace(self, run_minutes=run_minutes, minutes=self.minutes + sum(run_minutes) - sum(self.run_minutes))
+
+    def slower(self, pace: float) -> CutterSet:
+        """The same set where its runs take so many times their minutes."""
+        return self.taking(tuple(pace * minutes for minutes in self.run_minutes))
+
 
 @dataclass(frozen=True)
 class SetTable:
     """The sets worth a look, the best first: of every largest cutter the best set. kept_out: cutters that would touch stock, body or nut on
-    their way, the smallest first, in no set unless all are. most_left: mm2 that a set may leave.
+    their way, the smallest first, in no set unless all are. most_left: mm2 that a set may leave. pace: minutes of runs that were tried over
+    those that had been predicted; 1 where none was.
     """
 
     rows: tuple[CutterSet, ...]
     kept_out: tuple[RackRow, ...]
     most_left: float
+    pace: float = 1.0
 
     @property
     def best(self) -> CutterSet:
@@ -101,6 +114,16 @@ class SetTable:
     def kept_out_words(self) -> tuple[Message, ...]:
         """Why cutters are in no set, a sentence each."""
         return tuple(_kept_out(row.cutter, row.contacts[0]) for row in self.kept_out)
+
+    def with_tried(self, tried: Sequence[TriedSet]) -> SetTable:
+        """The table with the minutes of sets that were tried, the best first; the others are taken to be as far off as those were."""
+        planned = {one.cutters: one.run_minutes for one in tried if one.as_planned}
+        coarse = {one.cutters: one.run_minutes for one in tried if not one.as_planned}
+        finer = _ratio([(planned[cutters][0], coarse[cutters][0]) for cutters in planned if cutters in coarse])
+        laid = {cutters: (finer * minutes[0], *minutes[1:]) for cutters, minutes in coarse.items()} | planned
+        pace = _ratio([(sum(laid[row.cutters]), sum(row.run_minutes)) for row in self.rows if row.cutters in laid])
+        rows = (row.taking(laid[row.cutters]) if row.cutters in laid else row.slower(pace) for row in self.rows)
+        return replace(self, rows=tuple(sorted(rows, key=_rank)), pace=pace)
 
 
 def weighed_sets(reaches: Sequence[Reach], rows: Sequence[RackRow], costs: SetCosts, named: tuple[Cutter, ...] = ()) -> SetTable:
@@ -196,6 +219,11 @@ class Weighing:
         if larger not in self._wanted:
             self._wanted[larger] = wanted_of(self._reaches[larger].left, self.costs.cell, self.costs.overlap)
         return self._wanted[larger]
+
+
+def _ratio(pairs: Sequence[tuple[float, float]]) -> float:
+    """The sum of the first of some pairs over that of the second; 1 where there are none."""
+    return sum(one for one, _ in pairs) / sum(other for _, other in pairs) if pairs else 1.0
 
 
 def _judged(made: CutterSet, most: float) -> CutterSet:

@@ -39,7 +39,7 @@ def missing_cutter(reaches: Sequence[Reach], rows: Sequence[RackRow], costs: Set
     """The common diameter between those of the rack that saves most minutes; None where none saves what a cutter must.
 
     Minutes go nearly with a power of the diameter, so they are drawn on between the two neighbours on the rack. largest_radius: of the ball that
-    fits the planned ground, mm.
+    fits the planned ground, mm. Runs are taken to be as far off as those of sets that were tried.
     """
     free = [k for k, row in enumerate(rows) if row.free]
     weighing = Weighing(reaches, rows, costs)
@@ -63,13 +63,13 @@ def _beginning_with(
     if alone is None:
         return []
     best, own = table.best.minutes, Cutter("", diameter)
-    first = alone + weighing.change_minutes((own,))
+    first = table.pace * alone + weighing.change_minutes((own,))
     found = [MissingCutter(diameter, first, best - first, None)] if diameter / 2 <= largest_radius else []
     for k in range(between[0]):
         if rows[k].free and rows[k].uncut_area <= table.most_left:
             after = _drawn_on(diameter, between, [weighing.run(k, larger) for larger in between], rows)
             if after is not None:
-                minutes = alone + after + weighing.change_minutes((own, rows[k].cutter))
+                minutes = table.pace * (alone + after) + weighing.change_minutes((own, rows[k].cutter))
                 found.append(MissingCutter(diameter, minutes, best - minutes, rows[k].cutter.diameter))
     return found
 

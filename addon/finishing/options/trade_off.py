@@ -45,13 +45,12 @@ def expected_minutes(row: RackRow, cusp: float, feed: float, overhead: float = O
 
     overhead: run time over least length at the feed, as a plan has measured it. Takes microseconds: a dial may ask at every move.
     """
-    at_feed = row.least_length / feed / row.minutes if row.minutes > 0 else 0.0
-    return overhead * at_feed * float(minutes_at(row, min(cusp, GREATEST_SHARE * row.cutter.radius)))
+    return overhead * slower_at(row, feed) * float(minutes_at(row, min(cusp, GREATEST_SHARE * row.cutter.radius)))
 
 
-def cusp_for(row: RackRow, minutes: float) -> float | None:
-    """The cusp height in mm at which a cutter takes these least minutes; None when passes would be too far apart."""
-    return None if minutes <= 0 else cusp_at_share(row.cusp, row.cutter.radius, minutes / row.minutes)
+def slower_at(row: RackRow, feed: float | None) -> float:
+    """How many times longer a cutter takes at a feed in mm/min than at the one that its row was made with; None for that one."""
+    return 1.0 if feed is None or row.minutes <= 0 else row.least_length / feed / row.minutes
 
 
 def cusp_at_share(cusp: float, radius: float, share: float) -> float | None:

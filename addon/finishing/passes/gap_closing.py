@@ -72,7 +72,7 @@ def doubtful_ground(field: PassField, ground: PassGround) -> tuple[Mask, Mask]:
     metric, inside = ground.metric, ground.inside
     pace = metric.inverse_squared(*gradient(np.where(field.solved, field.distance, 0.0), metric.grid.cell))
     unit = 1 / np.sqrt(np.percentile((metric.xx + metric.yy)[inside] / 2, LOW_PERCENTILE)) if inside.any() else metric.grid.cell
-    return inside & grown(pace < LEAST_PACE, metric.grid.cell, unit / 2), inside & grown(~inside, metric.grid.cell, unit)
+    return ground.wanted & grown(pace < LEAST_PACE, metric.grid.cell, unit / 2), ground.wanted & grown(~inside, metric.grid.cell, unit)
 
 
 def gap_steps(
@@ -86,7 +86,7 @@ def gap_steps(
     """
     metric = ground.metric
     lines = [line.points for line in laid]
-    doubtful = ground.inside & (meeting | border)
+    doubtful = ground.wanted & (meeting | border)
     distance = distance_to_lines(metric, lines, doubtful)
     gaps = gap_lines(metric.grid, distance, doubtful, TOLERATED_CUSP, SHORTEST_LINE)
     pieces = [points for _, points in clipped(gaps, region.may_cut, SHORTEST_PIECE_CELLS * metric.grid.cell)]
@@ -140,13 +140,14 @@ def peak_steps(
     metric can see. Yields shares done.
     """
     grid = ground.metric.grid
-    ridges = ground.inside & grown(ridges, grid.cell, RIDGE_CELLS * grid.cell)
+    ridges = ground.wanted & grown(ridges, grid.cell, RIDGE_CELLS * grid.cell)
     if not ridges.any():
         return []
     sweep = _swept_near(ridges, [line.points for line in laid], grid, meter)
     quarters = grid.cell / 4 * np.array([(-1, -1), (-1, 1), (1, -1), (1, 1)])
     places = (grid.middles(*np.nonzero(ridges))[:, None] + quarters).reshape(-1, 2)
     excess = yield from within(meter.excess_steps(sweep, places), 0.0, 0.4)
+    excess[~meter.counts(places)] = 0.0  # along the border a detour to every corner of a cell would cost more than it mends
     high = np.flatnonzero(excess > PEAK_NEARBY)
     # The peaks are climbed to with ever smaller steps.
     top, share = places[high], 0.4

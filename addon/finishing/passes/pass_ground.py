@@ -39,12 +39,14 @@ BORDER_CELLS = 1.01
 @dataclass(frozen=True)
 class PassGround:
     """What pass lines of one cutter are laid on, in plan. metric: known everywhere; planned: (rows, columns) on the metric's
-    grid, how much of each cell is planned, 0 to 1. kinked: fine grid, cells where the tip surface has a kink.
+    grid, how much of each cell is planned, 0 to 1. kinked: fine grid, cells where the tip surface has a kink. finished: (rows, columns) on the
+    metric's grid, cells whose contacts a larger cutter has finished: lines may overlap there, and leave it uncovered; None for a first cutter.
     """
 
     metric: CuspMetric
     planned: FloatArray
     kinked: Mask
+    finished: Mask | None = None
 
     @property
     def least_length(self) -> float:
@@ -62,13 +64,19 @@ class PassGround:
         """Cells of the metric's grid that are mostly planned."""
         return self.planned >= 0.5
 
+    @property
+    def wanted(self) -> Mask:
+        """Those of them that no larger cutter has finished: lines have to cover them."""
+        return self.inside if self.finished is None else self.inside & ~self.finished
 
-def pass_ground(tip: FloatArray, uncut: FloatArray, grid: Grid, region: AxisRegion, radius: float, cusp: float) -> PassGround:
+
+def pass_ground(tip: FloatArray, uncut: FloatArray, grid: Grid, region: AxisRegion, radius: float, cusp: float, left: Mask | None = None) -> PassGround:
     """Cusp metric of a cutter over its axis region.
 
     tip: (rows, columns), -inf where the ball meets no body. uncut: (rows, columns), height the ball cannot reach; only where
     there is some between the contacts does a kink of the tip surface stay out of the metric: there one line along it is all
     that can be done. A kink over a hollow that just fits gets a line too, for its lines lie closer than the field's cells.
+    left: (rows, columns) ground that a larger cutter leaves, None for a first cutter.
     """
     spacing = float(spacing_on_flat(radius, cusp))
     factor = max(1, int(spacing / CELLS_PER_SPACING / grid.cell))
@@ -93,4 +101,8 @@ def pass_ground(tip: FloatArray, uncut: FloatArray, grid: Grid, region: AxisRegi
         # Strips that are nowhere wide enough to hold ground away from their own border.
         smooth_ground = planned >= min(0.5, float(planned.max()))
     raw = cusp_metric(wide, field_grid, radius, cusp, TIP_SMOOTHING)
-    return PassGround(extended_metric(raw, smooth_ground, METRIC_SMOOTHING), planned, kinked)
+    finished = None
+    if left is not None:
+        touches_left = region.cutting & left[region.contact_row, region.contact_column]
+        finished = coarsened(touches_left.astype(np.float32), factor) == 0
+    return PassGround(extended_metric(raw, smooth_ground, METRIC_SMOOTHING), planned, kinked, finished)

@@ -16,6 +16,7 @@ from ..core.stage_graph import Small, uses_all_threads
 from ..job.cutter import Cutter
 from ..job.ground_settings import FitSettings, RegionSettings
 from ..job.machine import Machine
+from ..job.request import TriedSet
 from ..job.roughing import RoughingSettings
 from ..job.wood import hurried_feed
 from ..options.budget_ladder import Ladder, coarsest_cusp
@@ -135,11 +136,16 @@ def named_set(cutter: Cutter | None, following_cutters: tuple[Cutter, ...], meet
     return (cutter, *following_cutters) if cutter is not None and (following_cutters or meet_budget) else ()
 
 
-def cutter_sets(
+def weighed_cutter_sets(
     each_cutter_reach: tuple[Reach, ...], fit_table: tuple[RackRow, ...], table_set_costs: SetCosts, named_set: tuple[Cutter, ...]
 ) -> SetTable | None:
-    """Which one to three cutters of the rack finish the side soonest; None where no fit table is wanted."""
+    """Which one to three cutters of the rack finish the side soonest, by what is known before a line is laid; None where no fit table is wanted."""
     return weighed_sets(each_cutter_reach, fit_table, table_set_costs, named_set) if fit_table else None
+
+
+def cutter_sets(weighed_cutter_sets: SetTable | None, tried_sets: tuple[TriedSet, ...]) -> SetTable | None:
+    """The same, with what was tried."""
+    return None if weighed_cutter_sets is None else weighed_cutter_sets.with_tried(tried_sets)
 
 
 def cutter_reaches(each_cutter_reach: tuple[Reach, ...]) -> tuple[Reach, ...]:
@@ -170,7 +176,7 @@ def budget_ladders(
                 greatest_feeds=tuple(max(one, hurried_feed(cutter, bite_wood, machine)) for one, cutter in zip(feeds, made.cutters, strict=True)),
                 own_minutes=made.run_minutes,
                 hurried_minutes=quick.run_minutes if quick is not None else made.run_minutes,
-                change_minutes=table_set_costs.change_minutes * (len(made.cutters) - 1),
+                change_minutes=table_set_costs.change_minutes * made.changes,
                 coarsest=coarsest_cusp(made.cutters[0], roughing_settings),
                 enough=made.enough,
             )
@@ -226,6 +232,7 @@ STAGES = (
     fit_table,
     set_costs,
     named_set,
+    weighed_cutter_sets,
     cutter_sets,
     cutter_reaches,
     budget_ladders,

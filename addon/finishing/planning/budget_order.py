@@ -16,6 +16,7 @@ from ..core.stage_runner import Progress, StageRunner
 from ..core.stepping import between
 from ..job.cutter import Cutter
 from ..job.request import Request
+from ..job.tool_changes import tool_changes
 from ..job.wood import hurried_feed
 from ..options.budget_ladder import FINE_ENOUGH, TOP, Advice, Ladder, Rung, coarsest_cusp, finest_first
 from ..options.trade_off import OVERHEAD
@@ -99,7 +100,7 @@ def _unweighed(request: Request, cutters: tuple[Cutter, ...]) -> Ladder:
     greatest = tuple(max(own, hurried_feed(cutter, request.bite.wood, request.machine)) for own, cutter in zip(feeds, cutters, strict=True))
     guess = tuple(OVERHEAD for _ in cutters)
     hurried = tuple(minutes * own / fast for minutes, own, fast in zip(guess, feeds, greatest, strict=True))
-    changes = request.machine.tool_change_minutes * (len(cutters) - 1)
+    changes = request.machine.tool_change_minutes * tool_changes(cutters, request.cutter_in_spindle)
     return Ladder(
         cutters,
         own_feeds=feeds,
@@ -151,16 +152,17 @@ class _Order:
         if rung not in self._taken:
             request, larger = self._at(rung), self._ladder.cutters[0]
             answers: Any = yield from self._runner.ask(("run_time",), request)
-            total = answers["run_time"].minutes
+            total, run, in_spindle = answers["run_time"].minutes, [larger], request.cutter_in_spindle
             for cutter, feed in zip(self._ladder.cutters[1:], self._ladder.feeds(rung)[1:], strict=True):
                 after = following_request(request, larger, cutter, feed)
                 try:
                     answers = yield from self._runner.ask(("run_time",), after)
                 except NothingToPlan:  # what is left lies where this cutter may not go either
                     continue
-                total += answers["run_time"].minutes + request.machine.tool_change_minutes
+                total += answers["run_time"].minutes
+                run.append(cutter)
                 request, larger = after, cutter
-            self._taken[rung] = total
+            self._taken[rung] = total + request.machine.tool_change_minutes * tool_changes(run, in_spindle)
         return self._taken[rung]
 
     def _searched(self, place: float) -> Generator[Progress, None, Rung]:

@@ -159,7 +159,7 @@ def feet(proved_ground: ProvedGround, surface: ExactSurface) -> SampleGround:
 
 def proof_samples(proved_ground: ProvedGround, feet: SampleGround) -> ProofSamples:
     """Where the simulated cut is measured."""
-    return chosen_samples(proved_ground.reached, feet)
+    return chosen_samples(proved_ground.measured, feet)
 
 
 @uses_all_threads

@@ -18,7 +18,7 @@ class PlanFigures:
     """What plans are compared by.
 
     cusp: mm. minutes: run time. length: m of cuts. lifts: moves in the air between lines. sanding_volume: cm3. start_grit: by the removal
-    table, 0 for none. uncut_area: mm2 higher than tolerated; uncut_height: mm, the most of it. settings: as in plan.json.
+    table, 0 for none. uncut_area: mm2 higher than tolerated; uncut_height: mm, the most of it. lines_from: as in plan.json.
     """
 
     name: str

@@ -109,11 +109,20 @@ def proved_ground(
     tip_surface: CutterView, ground: Ground, reached_ground: Mask, fit_uncut_height: float, left_by_larger: RestGround | None
 ) -> ProvedGround:
     """What a cut is held against. Of the ground round what a larger cutter leaves, it has cut what this one does not reach."""
-    wanted = ground.planned
+    wanted, done = ground.planned, None
     if left_by_larger is not None:
+        done = np.pad(~left_by_larger.left, tip_surface.rim, constant_values=True)
         surface = np.pad(left_by_larger.surface, tip_surface.rim, constant_values=-np.inf)
         wanted = wanted & (surface - np.where(wanted, ground.heights, 0) > fit_uncut_height)
-    return ProvedGround(tip_surface.grid, tip_surface.closing, ground.heights, planned=reached_ground, tolerance=fit_uncut_height, wanted=wanted)
+    return ProvedGround(
+        tip_surface.grid,
+        tip_surface.closing,
+        ground.heights,
+        planned=reached_ground,
+        tolerance=fit_uncut_height,
+        wanted=wanted,
+        finished=done,
+    )
 
 
 def floor(unskipped_ground: Ground, region_deepest_tip: float | None) -> float:

@@ -56,8 +56,8 @@ INSIDE_STEP = 1.0
 OF_A_FIRST_CUTTER = (
     "fit_findings", "missing_cutter_findings", "true_cutter_findings", "budget_findings", "gouge_findings", "rim_findings",
     "free_findings", "unroughed_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
-    "keep_out_box_findings", "entry_findings", "lying_findings", "strays_findings", "rough_mesh_findings", "left_out_findings", "level_findings",
-    "logged_findings", "measured_findings", "first_side_findings",
+    "keep_out_box_findings", "entry_findings", "lying_findings", "strays_findings", "open_border_findings", "thinned_findings", "rough_mesh_findings",
+    "left_out_findings", "level_findings", "logged_findings", "measured_findings", "first_side_findings",
 )  # fmt: skip
 """The stages whose findings a plan tells, in this order."""
 

@@ -28,5 +28,6 @@ def following_request(request: Request, larger: Cutter, cutter: Cutter, feed: fl
         budget_minutes=None,
         meet_budget=False,
         feed=feed,
+        tried_sets=(),
         rim_pass="off",  # what is left for it has no rim but that of its overlap
     )

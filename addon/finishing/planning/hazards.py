@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ..core.finding import Finding
 from ..core.message import Message
+from ..job.cutter import cutter_words
 from .result import Plan
 
 
@@ -20,7 +21,7 @@ def refusal(plan: Plan, despite: tuple[str, ...] = ()) -> Message | None:
     return Message(
         "No program was written for the {cutter} on the {side} side, since it would hit something that is known: {names}. Do as the "
         "findings say and plan again; the lines are in the CSV.",
-        cutter=plan.cutter.name,
+        cutter=cutter_words(plan.cutter),
         side=plan.request.side,
         names=tuple(dict.fromkeys(finding.key for finding in hits)),
     )

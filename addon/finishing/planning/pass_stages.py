@@ -10,6 +10,7 @@ import numpy as np
 from ..ball.axis_region import AxisRegion
 from ..ball.cutter_view import CutterView
 from ..ball.exact_surface import ExactSurface
+from ..ball.rest_ground import RestGround
 from ..core.array_types import FloatArray
 from ..core.errors import NothingToPlan
 from ..core.path import Path
@@ -66,12 +67,13 @@ def single_start(lines_from: str, line_angle: float | None) -> Small[Start]:
     return starts_to_try(lines_from, line_angle)[0]
 
 
-def pass_ground(form_surface: CutterView, ground: Ground, region: AxisRegion, cusp: float) -> PassGround | None:
+def pass_ground(form_surface: CutterView, ground: Ground, region: AxisRegion, cusp: float, left_by_larger: RestGround | None) -> PassGround | None:
     """The cusp metric on the cells where passes are wanted; None where there are none."""
     # Bridges alone are no ground to finish: lines only cross them.
     if not (ground.planned.any() and region.cutting.any()):
         return None
-    return make_pass_ground(form_surface.tip, form_surface.uncut, form_surface.grid, region, form_surface.radius, cusp)
+    left = None if left_by_larger is None else np.pad(left_by_larger.left, form_surface.rim)
+    return make_pass_ground(form_surface.tip, form_surface.uncut, form_surface.grid, region, form_surface.radius, cusp, left)
 
 
 def crest_meter(

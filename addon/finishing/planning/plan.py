@@ -24,7 +24,8 @@ from .plan_graph import PLAN_GRAPH
 from .result import Plan
 from .rim_stages import settled_rim
 from .sanding_advice import Left, sanding_advice
-from .settling import Chosen, with_cusp, with_cutter, with_start
+from .settling import Chosen, with_cusp, with_start
+from .tried_sets import with_cutter, with_own_run
 
 PARTS = {
     "job_from_body": "turned", "body": "job_body", "stock": "placed_stock", "rack": "fit_table", "largest": "largest_radius",
@@ -40,8 +41,8 @@ PARTS = {
 }  # fmt: skip
 """The fields of a plan that are results of stages, and of which."""
 
-TABLE_SHARE, TRIALS_SHARE = 0.55, 0.45
-"""Shares of the progress: of what settles the request, by the end of the fit table; of the whole, by the end of that."""
+TABLE_SHARE, TRIALS_SHARE = 0.7, 0.5
+"""Shares of the progress: of what settles the request, by the time that the cutters are chosen; of the whole, by the end of that."""
 
 
 def make_plan(request: Request, store: ResultStore | None = None, progress: Callable[[float, str], None] | None = None) -> Plan:
@@ -86,10 +87,11 @@ def _settled(request: Request, runner: StageRunner[Request]) -> Generator[Progre
     if request.meet_budget and request.budget_minutes is not None and request.remaining is None:
         ordered = yield from with_budget(request, runner)
         return ordered.chosen, ordered.advice
-    with_one = yield from between(with_cutter(request, runner), 0.0, TABLE_SHARE)
-    with_one = with_cusp(with_one)
-    chosen = yield from between(with_start(with_one, runner), TABLE_SHARE if with_one is not request else 0.0, 1.0)
-    return chosen, None
+    if request.cutter is None:
+        with_one = with_cusp((yield from between(with_cutter(request, runner), 0.0, TABLE_SHARE)))
+        return (yield from between(with_start(with_one, runner), TABLE_SHARE, 1.0)), None
+    chosen = yield from between(with_start(with_cusp(request), runner), 0.0, TABLE_SHARE)
+    return replace(chosen, request=(yield from between(with_own_run(chosen.request, runner), TABLE_SHARE, 1.0))), None
 
 
 def _with_rim(chosen: Chosen, runner: StageRunner[Request]) -> Generator[Progress, None, Chosen]:

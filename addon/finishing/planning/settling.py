@@ -1,5 +1,5 @@
-"""What is left open in a request is settled by asking the graph of stages what each possibility would give: every cutter of the rack, every
-start. Whatever does not depend on that is found, not made."""
+"""What is left open in a request is settled by asking the graph of stages what each possibility would give: here every start, in `tried_sets.py`
+sets of cutters. Whatever does not depend on that is found, not made."""
 
 from __future__ import annotations
 
@@ -13,15 +13,6 @@ from ..core.stepping import between
 from ..job.request import Request
 from ..options.grain import GrainChoice, weighed
 from ..passes.starts import Start, starts_to_try
-
-
-def with_cutter(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, Request]:
-    """The request with a cutter: the named one, or the first of the set that finishes the side soonest."""
-    if request.cutter is not None:
-        return request
-    tried = replace(request, rack_table=True)
-    answers: Any = yield from runner.ask(("cutter_sets",), tried)
-    return replace(tried, cutter=answers["cutter_sets"].best.cutters[0])
 
 
 def with_cusp(request: Request) -> Request:

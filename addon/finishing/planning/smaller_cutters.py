@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Generator, Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 from ..core.errors import NothingToPlan
 from ..core.finding import Finding
@@ -14,6 +13,7 @@ from ..core.stage_runner import Progress
 from ..core.stepping import between
 from ..job.cutter import Cutter
 from ..job.request import Request
+from ..job.tool_changes import tool_changes
 from ..options.cutter_sets import MOST_CUTTERS
 from .budget import missed_budget
 from .following import following_request
@@ -104,7 +104,7 @@ def _left_to(plan: Plan, after: Plan) -> Plan:
 def _with_sum(plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
     """The same plans; the first one tells when all together miss a budget that is held against them."""
     first = plans[0]
-    answer, total = first.budget, total_minutes(plans, first.request.machine.tool_change_minutes)
+    answer, total = first.budget, total_minutes(plans)
     if answer is None or first.order is not None or len(plans) == 1 or not 0 < answer.for_finishing < total:
         return plans
     sentence = Message(
@@ -126,7 +126,8 @@ def _with_sanding(plans: tuple[Plan, ...]) -> tuple[Plan, ...]:
     return tuple(replace(plan, sanding=advice) for plan in plans)
 
 
-def total_minutes(plans: Sequence[Plan], tool_change_minutes: float) -> float:
+def total_minutes(plans: Sequence[Plan]) -> float:
     """Run time of several plans in a row, with a tool change wherever the cutter is another one."""
-    changes = sum(before.cutter != after.cutter for before, after in pairwise(plans))
-    return sum(plan.run_time.minutes for plan in plans) + tool_change_minutes * changes
+    first = plans[0].request
+    changes = tool_changes([plan.cutter for plan in plans], first.cutter_in_spindle)
+    return sum(plan.run_time.minutes for plan in plans) + first.machine.tool_change_minutes * changes

@@ -35,7 +35,10 @@ STEPS: tuple[tuple[Message, tuple[str, ...]], ...] = (
     (Message("bite and feed"), ("engagement", "asked feed", "fed route", "bite", "eased")),
     (Message("run time"), ("experience", "run time", "flat minutes", "dowel minutes", "ground minutes", "ground costs", "overhead")),
     (Message("simulated cut"), ("feet", "proof samples", "proof", "hand work")),
-    (Message("cutters of the rack"), ("fit table", "set costs", "named set", "cutter sets", "cutter reaches", "missing cutter", "other sets")),
+    (
+        Message("cutters of the rack"),
+        ("fit table", "set costs", "named set", "cutter sets", "weighed cutter sets", "cutter reaches", "missing cutter", "other sets"),
+    ),
     (
         Message("time budget"),
         (
@@ -49,7 +52,8 @@ STEPS: tuple[tuple[Message, tuple[str, ...]], ...] = (
             "flats", "suggestions", "fit findings", "missing cutter findings", "true cutter findings", "free findings", "unroughed findings",
             "load findings", "gouge findings",
             "stock and zero findings", "dowels findings", "keep out box findings", "entry findings", "lying findings", "strays findings",
-            "rough mesh findings", "left out findings", "level findings", "logged findings", "measured findings", "first side findings",
+            "open border findings", "thinned findings", "rough mesh findings",
+            "left out findings", "level findings", "logged findings", "measured findings", "first side findings",
         ),
     ),
     (Message("files"), ("files",)),

@@ -100,7 +100,7 @@ class Proof:
 class ProvedGround:
     """What the proof is held against. Maps are (rows, columns) on `grid`: closing, the rolling-ball closing; surface, the planned
     surface; planned, without what the ball cannot come to rest on; wanted, with it (None: there is no such ground). tolerance: uncut height
-    in mm that counts.
+    in mm that counts. finished: what a larger cutter has finished, on which the overlap of this one is not measured (None: there is none).
     """
 
     grid: Grid
@@ -109,11 +109,17 @@ class ProvedGround:
     planned: Mask
     tolerance: float
     wanted: Mask | None = None
+    finished: Mask | None = None
 
     @property
     def reached(self) -> Mask:
         """Planned ground that the ball touches or bridges, (rows, columns)."""
         return self.planned & (self.closing > -np.inf)
+
+    @property
+    def measured(self) -> Mask:
+        """That of it which no larger cutter has finished, (rows, columns)."""
+        return self.reached if self.finished is None else self.reached & ~self.finished
 
     @property
     def unreached(self) -> Mask:
@@ -125,11 +131,12 @@ class ProvedGround:
 class ProofSamples:
     """Where a cut is measured: in one cell (row, column) at random of every square of `block` cells that holds ground to be proved.
 
-    feet: the surface to be left at best. points, normals: (n, 3); crown: (n,) greatest curvatures, 1/mm.
+    feet: the surface to be left at best. measured: ground that is measured, (rows, columns). points, normals: (n, 3); crown: (n,) greatest
+    curvatures, 1/mm.
     """
 
     feet: SampleGround
-    reached: Mask
+    measured: Mask
     block: int
     row: Indices
     column: Indices
@@ -143,11 +150,11 @@ def sample_ground(ground: ProvedGround, radius: float, finder: TipFinder) -> Sam
     return SampleGround(grid=ground.grid, surface=ground.surface, closing=ground.closing, radius=radius, finder=finder)
 
 
-def proof_samples(reached: Mask, feet: SampleGround) -> ProofSamples:
-    """Choose the samples of a ground, before there is any path over it. reached: its cells that the ball reaches, (rows, columns)."""
-    block, row, column = _one_of_each_block(reached)
+def proof_samples(measured: Mask, feet: SampleGround) -> ProofSamples:
+    """Choose the samples of a ground, before there is any path over it. measured: its cells that are measured, (rows, columns)."""
+    block, row, column = _one_of_each_block(measured)
     points, normals, crown = feet.at_cells(row, column)
-    return ProofSamples(feet=feet, reached=reached, block=block, row=row, column=column, points=points, normals=normals, crown=crown)
+    return ProofSamples(feet=feet, measured=measured, block=block, row=row, column=column, points=points, normals=normals, crown=crown)
 
 
 def prove(path: Path, radius: float, cusp: float, ground: ProvedGround, finder: TipFinder) -> Proof:
@@ -164,18 +171,18 @@ def prove_steps(
     they are known.
     """
     grid = ground.grid
-    at = samples if samples is not None else proof_samples(ground.reached, sample_ground(ground, radius, finder))
+    at = samples if samples is not None else proof_samples(ground.measured, sample_ground(ground, radius, finder))
     width = grid.cell * at.block
     yield 0.1
     border_width = BORDER_SPACINGS * float(spacing_on_flat(radius, cusp))
-    inner = shrunk(at.reached, grid.cell, border_width)
-    sweep = _sweep(path, radius, float(at.reached.sum()) * grid.cell_area)
+    inner = at.measured & shrunk(ground.reached, grid.cell, border_width)
+    sweep = _sweep(path, radius, float(at.measured.sum()) * grid.cell_area)
     yield 0.15
     entry = yield from within(sweep.entry_heights_steps(at.points, at.normals, at.crown), 0.15, 0.6)
     standing = np.clip(entry, 0.0, radius)
     is_inner = inner[at.row, at.column]
     crest, crest_place = yield from within(_climb_steps(sweep, at.feet, inner, at.points[is_inner], standing[is_inner], width), 0.6, 0.75)
-    border = at.reached & ~inner
+    border = at.measured & ~inner
     border_crest, _ = yield from within(_climb_steps(sweep, at.feet, border, at.points[~is_inner], standing[~is_inner], width), 0.75, 0.8)
     unreached, left = yield from within(unreached_steps(sweep, at.feet, ground.unreached), 0.8, 0.82)
     gouge, gouge_place = yield from within(_gouge_steps(path, radius, finder), 0.82, 1.0)
@@ -184,7 +191,7 @@ def prove_steps(
         deepest = int(below.argmax())
         gouge, gouge_place = float(below[deepest]), place_of(at.points[deepest])
     volumes = standing / np.maximum(at.normals[:, 2], LEAST_UPRIGHT)
-    uncut = np.where(at.reached, ground.closing - np.where(at.reached, ground.surface, 0), 0)
+    uncut = np.where(at.measured, ground.closing - np.where(at.measured, ground.surface, 0), 0)
     over = uncut > ground.tolerance
     return Proof(
         cusp_percentiles=_percentiles(standing[is_inner], crest),
@@ -207,15 +214,15 @@ def prove_steps(
     )
 
 
-def _one_of_each_block(reached: Mask) -> tuple[int, Indices, Indices]:
+def _one_of_each_block(measured: Mask) -> tuple[int, Indices, Indices]:
     """One cell of the mask at random in every square block that has one: edge of a block in cells, rows, columns."""
-    block = max(1, int(np.ceil(np.sqrt(reached.sum() / SAMPLES))))
+    block = max(1, int(np.ceil(np.sqrt(measured.sum() / SAMPLES))))
     if block == 1:
-        row, column = np.nonzero(reached)
+        row, column = np.nonzero(measured)
         return 1, row, column
-    rows, columns = reached.shape
-    draw = np.random.default_rng(SEED).random(reached.shape, np.float32)
-    draw[~reached] = -1
+    rows, columns = measured.shape
+    draw = np.random.default_rng(SEED).random(measured.shape, np.float32)
+    draw[~measured] = -1
     draw = np.pad(draw, ((0, -rows % block), (0, -columns % block)), constant_values=-1)
     by_block = draw.reshape(draw.shape[0] // block, block, draw.shape[1] // block, block).transpose(0, 2, 1, 3)
     cells = by_block.reshape(by_block.shape[0], by_block.shape[1], block * block)
@@ -308,9 +315,9 @@ def _percentiles(values: FloatArray, crest: float) -> tuple[tuple[float, float],
 
 def _map_of_blocks(at: ProofSamples, values: FloatArray) -> NDArray[np.float32]:
     """A map in which the value of every sample, (n,), stands for the reached cells of its block."""
-    rows, columns = at.reached.shape
+    rows, columns = at.measured.shape
     coarse = np.full((-(-rows // at.block), -(-columns // at.block)), np.nan, np.float32)
     coarse[at.row // at.block, at.column // at.block] = values
     out = np.repeat(np.repeat(coarse, at.block, axis=0), at.block, axis=1)[:rows, :columns]
-    out[~at.reached] = np.nan
+    out[~at.measured] = np.nan
     return out

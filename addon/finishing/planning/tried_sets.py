@@ -1,0 +1,120 @@
+"""Sets of cutters that are tried before one is chosen: their lines are laid, so that the minutes in the table are those of lines.
+
+What is known before a line is laid ranks the sets, and is a fifth off where ground is narrow. So the best one is laid as it is planned, of which
+nothing is lost where it stays the best. Others that come near it are laid with the same start, their largest cutter on the coarser cells of the
+table, and held against the best one laid there too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+from dataclasses import dataclass, replace
+from typing import Any
+
+from ..core.errors import NothingToPlan
+from ..core.stage_runner import Progress, StageRunner
+from ..core.stepping import between
+from ..job.cutter import Cutter
+from ..job.request import Request, TriedSet
+from ..options.cutter_sets import SetTable
+from .following import following_request
+from .questions import on_table
+from .settling import with_cusp, with_start
+
+MOST_OTHERS = 2
+"""Sets besides the best one that are laid."""
+
+WITHIN = 1.15
+"""Sets that are taken to need no more than this times the minutes of the best one are tried. Single runs are predicted a fifth off, but those of one
+body are off alike."""
+
+WEIGHED_SHARE, BEST_SHARE = 0.4, 0.7
+"""Shares of the progress: by the end of weighing the sets, and of laying the best one."""
+
+
+def with_cutter(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, Request]:
+    """A request without a cutter with the first of the set that finishes the side soonest, and with what was tried to find it."""
+    open_request = replace(request, rack_table=True)
+    answers: Any = yield from between(runner.ask(("weighed_cutter_sets",), open_request), 0.0, WEIGHED_SHARE)
+    table = answers["weighed_cutter_sets"]
+    tried = yield from between(tried_steps(open_request, table, runner), WEIGHED_SHARE, 1.0)
+    return replace(open_request, cutter=table.with_tried(tried).best.cutters[0], tried_sets=tried)
+
+
+def tried_steps(request: Request, table: SetTable, runner: StageRunner[Request]) -> Generator[Progress, None, tuple[TriedSet, ...]]:
+    """The sets of a table that may be the best, tried. request: without a cutter. Yields (share done, stage)."""
+    trials = _Trials(request, runner)
+    best = table.best
+    try:
+        tried = [(yield from between(trials.as_planned(best.cutters), 0.0, BEST_SHARE))]
+    except NothingToPlan:  # the plan itself says so
+        return ()
+    rows = table.with_tried(tried).rows
+    near = [row.cutters for row in rows if row.enough and row.cutters != best.cutters and row.minutes <= WITHIN * rows[0].minutes][:MOST_OTHERS]
+    for number, cutters in enumerate((best.cutters, *near) if near else ()):
+        low, high = (BEST_SHARE + (1 - BEST_SHARE) * part / (len(near) + 1) for part in (number, number + 1))
+        try:
+            tried.append((yield from between(trials.on_table(cutters), low, high)))
+        except NothingToPlan:
+            continue
+    soonest = table.with_tried(tried).best.cutters
+    if soonest != best.cutters:
+        tried.append((yield from trials.as_planned(soonest)))
+    return tuple(tried)
+
+
+def with_own_run(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, Request]:
+    """A request whose cutter and start are known, with what they take: the table of sets is drawn after the plan that is made anyway."""
+    if request.cutter is None or not request.rack_table or request.remaining is not None:
+        return request
+    cutters = (request.cutter, *request.following_cutters)
+    tried = yield from _Trials(request, runner).as_planned(cutters)
+    return replace(request, tried_sets=(tried,))
+
+
+@dataclass
+class _Trials:
+    """Sets of cutters that are laid one after the other. start: of the lines of the first one, which the others are laid with on the table's cells."""
+
+    request: Request
+    runner: StageRunner[Request]
+    start: tuple[str, float | None] = ("edge", 0.0)
+
+    def as_planned(self, cutters: tuple[Cutter, ...]) -> Generator[Progress, None, TriedSet]:
+        """A set laid as it is planned."""
+        first = self._first(cutters)
+        chosen = yield from between(with_start(first, self.runner), 0.0, 0.5)
+        self.start = chosen.request.lines_from, chosen.request.line_angle
+        answers: Any = yield from between(self.runner.ask(("run_time",), chosen.request), 0.5, 0.7)
+        after = yield from between(self._after(first, cutters), 0.7, 1.0)
+        return TriedSet(cutters, (answers["run_time"].minutes, *after), as_planned=True)
+
+    def on_table(self, cutters: tuple[Cutter, ...]) -> Generator[Progress, None, TriedSet]:
+        """A set whose largest cutter is laid on the table's cells."""
+        first = self._first(cutters)
+        lines_from, line_angle = self.start
+        coarse = replace(on_table(first), lines_from=lines_from, line_angle=line_angle, rack_table=False)
+        answers: Any = yield from between(self.runner.ask(("trial_run",), coarse), 0.0, 0.6)
+        after = yield from between(self._after(first, cutters), 0.6, 1.0)
+        return TriedSet(cutters, (answers["trial_run"] / 60, *after), as_planned=False)
+
+    def _first(self, cutters: tuple[Cutter, ...]) -> Request:
+        """The request of the largest cutter. Where it is left open whether the rims get a pass, without one, as all sets would get it alike."""
+        rim_pass = "off" if self.request.rim_pass == "auto" else self.request.rim_pass
+        return with_cusp(replace(self.request, cutter=cutters[0], following_cutters=cutters[1:], rim_pass=rim_pass))
+
+    def _after(self, first: Request, cutters: tuple[Cutter, ...]) -> Generator[Progress, None, list[float]]:
+        """Minutes of the smaller cutters as they are planned; none for one that may not go where something is left."""
+        minutes = []
+        before, larger = first, cutters[0]
+        for number, cutter in enumerate(cutters[1:]):
+            after = following_request(before, larger, cutter)
+            low, high = (part / (len(cutters) - 1) for part in (number, number + 1))
+            try:
+                answers: Any = yield from between(self.runner.ask(("run_time",), after), low, high)
+            except NothingToPlan:
+                minutes.append(0.0)
+                continue
+            minutes.append(answers["run_time"].minutes)
+            before, larger = after, cutter
+        return minutes
