@@ -62,7 +62,7 @@ class _Export:
     def _restart(self) -> Steps[dict[str, bytes]]:
         """The program from a line on alone."""
         yield 0.0
-        return restart_file(self.plans[0], self.from_line, self.wanted)
+        return restart_file(run_to_take_up(self.plans, None), self.from_line, self.wanted)
 
 
 @with_properties
