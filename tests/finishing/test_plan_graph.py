@@ -190,8 +190,8 @@ def test_the_identical_request_runs_nothing_whatever_the_start(request_of: Reque
     assert fingerprint(make_plan(request, store)) == fingerprint(first)
     # The start that was chosen, asked for by its own name, is found too.
     names = {"from the border inward": "border", "from the edge": "edge", "from the middle": "middle"}
-    kind = names[first.start.split(",")[0]]
-    angle = float(first.start.split(" at ")[1].split(" ")[0]) if kind != "border" else None
+    kind = names[str(first.start).split(",")[0]]
+    angle = float(str(first.start).split(" at ")[1].split(" ")[0]) if kind != "border" else None
     assert ran_for(store, replace(request, lines_from=kind, line_angle=angle, grain_angle=None, cutter=first.cutter, rack_table=True)) == set()
 
 
