@@ -9,6 +9,7 @@ from pathlib import Path
 from .finishing.core.errors import BadFile, BadRequest, FinishingError
 from .finishing.core.path import CUT
 from .finishing.files.names import free_name, safe_name
+from .finishing.files.replaced_files import put_away
 from .finishing.files.tables import table_csv
 from .finishing.files.writing import write_all
 from .finishing.planning.result import Plan
@@ -63,10 +64,18 @@ def units_of_files(given: Sequence[str], files: Sequence[Path]) -> dict[Path, st
     return {file: own.get(file.name, common if file.suffix.lower() != BLEND else None) for file in files}
 
 
+EARLIER = "earlier"
+"""Folder within the batch's own that files of earlier runs are moved to when their body fails."""
+
+
 def run_batch(files: Sequence[Path], out: Path, plan_one: Callable[[Path, Path], Sequence[Plan]], replace: bool) -> list[BatchRow]:
-    """Plan every file into a folder of its own, then write the table of all. plan_one: plans a file and writes into a folder."""
+    """Plan every file into a folder of its own, then write the table of all. plan_one: plans a file and writes into a folder.
+
+    replace: whether the files of earlier runs may go. Those of a body that fails are moved into a folder of their own, and its row says so: beside
+    the new ones of other bodies they would be taken for new.
+    """
     rows: list[BatchRow] = []
-    taken: set[str] = set()
+    taken = {EARLIER}
     for file in files:
         name = safe_name(file.stem)
         # Two bodies of one name, such as a.stl and a.obj, or 'a b' and 'a+b', must not write over each other.
@@ -75,9 +84,9 @@ def run_batch(files: Sequence[Path], out: Path, plan_one: Callable[[Path, Path],
         try:
             plans = plan_one(file, out / own)
         except FinishingError as error:
-            rows.append(_failed(file, str(error)))
+            rows.append(_failed(file, str(error), _moved(out, own) if replace else ""))
         except Exception as error:  # whatever one body does to Blender or the plan, the others are planned
-            rows.append(_failed(file, f"Unexpected: {type(error).__name__}: {error}"))
+            rows.append(_failed(file, f"Unexpected: {type(error).__name__}: {error}", _moved(out, own) if replace else ""))
         else:
             rows += [_row(file, plan) for plan in plans]
     table = [(r.file, r.side, r.result, r.cutter, r.minutes, r.cut_metres, r.reason) for r in rows]
@@ -85,9 +94,19 @@ def run_batch(files: Sequence[Path], out: Path, plan_one: Callable[[Path, Path],
     return rows
 
 
-def _failed(file: Path, reason: str) -> BatchRow:
-    """The row of a body that could not be planned."""
-    return BatchRow(file=printable(file.name), side="", result="failed", cutter="", minutes=None, cut_metres=None, reason=reason)
+def _moved(out: Path, own: str) -> str:
+    """Move what an earlier run has left of a body that failed, and say so; "" where there is nothing."""
+    where = f"{EARLIER}/{own}"
+    try:
+        names = put_away(out / own, out / EARLIER / own)
+    except FinishingError as error:
+        return f" Files of an earlier run are still in '{own}', do not run them: {error}"
+    return f" Files of an earlier run were moved to '{where}': {', '.join(names)}." if names else ""
+
+
+def _failed(file: Path, reason: str, moved: str) -> BatchRow:
+    """The row of a body that could not be planned. moved: what became of its earlier files, in a sentence."""
+    return BatchRow(file=printable(file.name), side="", result="failed", cutter="", minutes=None, cut_metres=None, reason=reason + moved)
 
 
 def _row(file: Path, plan: Plan) -> BatchRow:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import bpy
 
+from ..finishing.core.errors import FinishingError
 from ..finishing.core.message import Message
 from ..scene.active import active_body, active_results, active_settings
 from ..scene.blender_data import present
 from ..scene.kept_plans import keep_plan, kept_settings
 from ..scene.properties import whole_number, with_properties
 from ..scene.redrawing import redraw_views
+from ..scene.request_building import settings_request
 from ..scene.settings_taking import take_settings
 from ..screen.language import for_report
 from .conditions import BodyAction, Outcome, PlanAction
@@ -49,10 +51,15 @@ class FINISHING_OT_choose_plan(BodyAction):
         """Take the settings of the kept plan."""
         body = active_settings(context)
         at = min(body.active_kept, len(body.kept_plans) - 1)
+        kept = body.kept_plans[at]
+        try:
+            settings = kept_settings(kept, settings_request(present(context.scene), active_body(context)))
+        except FinishingError as error:
+            self.report({"ERROR"}, for_report(error.message))
+            return {"CANCELLED"}
         for number, item in enumerate(body.kept_plans):
             item.chosen = number == at
-        kept = body.kept_plans[at]
-        take_settings(present(context.scene), active_body(context), kept_settings(kept))
+        take_settings(present(context.scene), active_body(context), settings)
         self.report({"INFO"}, for_report(Message("The settings of {plan} are taken: plan again for its lines", plan=kept.name)))
         return {"FINISHED"}
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import traceback
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Generic, TypeVar, cast
@@ -14,48 +13,39 @@ from ..finishing.core.message import Message
 from ..finishing.core.result_store import ResultStore
 from ..finishing.core.stepping import between, finished
 from ..finishing.files.run_log_csv import read_log, user_log_file
-from ..finishing.job.apart import without_strays
 from ..finishing.job.cutter import Cutter, cutter_words
 from ..finishing.job.request import Request
 from ..finishing.job.stock import other_side
 from ..finishing.planning.both_sides import BothSides, both_sides_steps
 from ..finishing.planning.result import Plan
 from ..finishing.planning.smaller_cutters import side_plans
-from ..finishing.planning.stage_words import step_words
 from ..finishing.planning.survey import FitMap, Survey, first_maps_steps, fit_map_steps, survey_steps
 from ..scene.active import active_body, active_settings, results_of
 from ..scene.background import WORK, Steps
 from ..scene.blender_data import present
 from ..scene.body_settings import settings_of
 from ..scene.change_watching import suspect
-from ..scene.mesh_reading import body_of, read_arrays
+from ..scene.mesh_reading import body_of, known_body_steps, read_arrays
 from ..scene.properties import text_line, with_properties
-from ..scene.redrawing import redraw_sidebars, redraw_views
+from ..scene.redrawing import redraw_views
 from ..scene.request_building import scene_rack, settings_key, settings_request, stock_arrays
 from ..scene.results import STORE, BodyResults, object_of
 from ..scene.view_settings import view_of
-from ..screen.language import for_report, in_users_language
+from ..screen.language import for_report
 from .conditions import BodyAction, Outcome
+from .watched_work import WatchedWork
 
 FIRST_MAPS_SHARE = 0.05
 """Share of the progress that the first maps take; it only weighs what is shown."""
 
-TICK_SECONDS = 0.05
-"""Time between two looks at the background work."""
-
-STOPPED = Message("Stopped: nothing was changed")
-
 Result = TypeVar("Result")
 
 
-class LongAction(BodyAction, Generic[Result]):
+class LongAction(WatchedWork, BodyAction, Generic[Result]):
     """What the long operators share. Subclasses say what to run and what to do with the result."""
 
-    title = Message("Planning")
-    _timer: bpy.types.Timer | None = None
     maps_first = False
     _results: BodyResults | None = None
-    _shown = ""
     _first_maps: list[Survey] | None = None
     _lent_map = False
 
@@ -74,10 +64,7 @@ class LongAction(BodyAction, Generic[Result]):
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
         """Whether a body is active and no other work is under way."""
-        if WORK.running:
-            cls.poll_message_set("Other work is under way: wait for it, or stop it with ESC")
-            return False
-        return super().poll(context)
+        return cls.nothing_under_way() and super().poll(context)
 
     def execute(self, context: bpy.types.Context) -> Outcome:
         """Do the whole work at once, as scripts want it."""
@@ -85,7 +72,7 @@ class LongAction(BodyAction, Generic[Result]):
             make_steps, self._results, key = self._prepared(context)
             result = cast(Result, finished(make_steps()))
         except FinishingError as error:
-            self._give_up()
+            self.given_up()
             self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}
         self.keep(result, present(self._results), key)
@@ -100,51 +87,15 @@ class LongAction(BodyAction, Generic[Result]):
         except FinishingError as error:
             self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}
-        WORK.start(make_steps)
-        manager = present(context.window_manager)
-        self._timer = manager.event_timer_add(TICK_SECONDS, window=context.window)
-        self._shown = ""
-        manager.modal_handler_add(self)
-        self._show_progress(context)
-        redraw_sidebars()
-        return {"RUNNING_MODAL"}
+        return self.start(context, make_steps)
 
-    def modal(self, context: bpy.types.Context, event: bpy.types.Event) -> Outcome:
-        """Watch the thread; everything but ESC goes on to Blender, so that the view can be turned meanwhile."""
-        if event.type == "ESC" and event.value == "PRESS":
-            self._clean_up(context)
-            self._give_up()
-            self.report({"INFO"}, for_report(STOPPED))
-            return {"CANCELLED"}
-        if event.type != "TIMER":
-            return {"PASS_THROUGH"}
-        worker = WORK.worker
-        if worker is None:  # Cancel was pressed, another file was opened, or the extension was disabled
-            self._clean_up(context)
-            self._give_up()
-            self.report({"INFO"}, for_report(STOPPED))
-            return {"CANCELLED"}
-        if not worker.done:
-            self._show_first_maps(context)
-            self._show_progress(context)
-            return {"PASS_THROUGH"}
-        self._clean_up(context)
-        if worker.error is not None:
-            self._give_up()
-            self.report({"ERROR"}, for_report(worker.error))
-            if worker.defect is not None:  # no mistake of the user's: leave word for a report
-                traceback.print_exception(worker.defect)
-            return {"CANCELLED"}
-        self.keep(cast(Result, worker.result), present(self._results), self._key)
+    def ended(self, context: bpy.types.Context, result: object) -> Outcome:
+        """Keep the result."""
+        self.keep(cast(Result, result), present(self._results), self._key)
         return {"FINISHED"}
 
-    def cancel(self, context: bpy.types.Context) -> None:
-        """Blender stops the operator itself, as when another file is opened."""
-        self._clean_up(context)
-        self._give_up()
-
-    def _give_up(self) -> None:
-        """The work has no result: what was there before stays as it was, out of date or not."""
+    def given_up(self) -> None:
+        """What was there before stays as it was, out of date or not."""
         if self._results is not None:
             self._results.drop_reading()
 
@@ -165,7 +116,8 @@ class LongAction(BodyAction, Generic[Result]):
         def make_steps() -> Steps:
             yield 0.0, "body"
             stock_body = None if stock is None else body_of(stock)
-            whole = replace(settings, body=without_strays(body_of(arrays)), stock_body=stock_body, run_log=log)
+            body = yield from known_body_steps(arrays, cache)
+            whole = replace(settings, body=body, stock_body=stock_body, run_log=log)
             if wanted:
                 first_maps.append((yield from between(first_maps_steps(whole, cache), 0.0, FIRST_MAPS_SHARE)))
             return (yield from between(work(whole, cache), FIRST_MAPS_SHARE if wanted else 0.0, 1.0))
@@ -189,7 +141,7 @@ class LongAction(BodyAction, Generic[Result]):
         self.report({"WARNING"}, for_report(Message("The body was deleted meanwhile")))
         return True
 
-    def _show_first_maps(self, context: bpy.types.Context) -> None:
+    def while_working(self, context: bpy.types.Context) -> None:
         """Show slope and curvature as soon as they are there; where no map is chosen, the slope until the work is done."""
         if not self._first_maps or self._results is None:
             return
@@ -199,27 +151,11 @@ class LongAction(BodyAction, Generic[Result]):
             view.surface_map, self._lent_map = "slope", True
         redraw_views()
 
-    def _show_progress(self, context: bpy.types.Context) -> None:
-        worker = present(WORK.worker)
-        status = Message("{work}: {stage}, {share:.0%}    ESC: Stop", work=self.title, stage=step_words(worker.stage), share=worker.share)
-        shown = in_users_language(status)
-        if shown != self._shown:
-            self._shown = shown
-            present(context.workspace).status_text_set(shown)
-            redraw_sidebars()  # only when the per cent or the stage is another one
-
-    def _clean_up(self, context: bpy.types.Context) -> None:
-        """The one place where everything that the work has put up is taken down."""
-        WORK.end()
+    def taken_down(self, context: bpy.types.Context) -> None:
+        """The map that was lent until the work was done."""
         if self._lent_map and view_of(context).surface_map == "slope":
             view_of(context).surface_map = "none"
         self._lent_map = False
-        if self._timer is not None:
-            present(context.window_manager).event_timer_remove(self._timer)
-            self._timer = None
-        for workspace in bpy.data.workspaces:
-            workspace.status_text_set(None)
-        redraw_views()
 
 
 class FINISHING_OT_plan(LongAction[tuple[Plan, ...]]):

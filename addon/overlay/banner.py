@@ -20,10 +20,13 @@ SIZE, EDGE, BELOW_TOP = 12.0, 10.0, 14.0
 """Pixels: letters, margin of the box, distance from the header."""
 
 
-def draw_banner(context: bpy.types.Context, state: str) -> None:
-    """Say it in the middle below the header, where Blender writes nothing. state: as BodyResults.state tells it, or "planning"."""
+def draw_banner(context: bpy.types.Context, state: str) -> float:
+    """Say it in the middle below the header, where Blender writes nothing; returns the pixels that this takes at the top of the view.
+
+    state: as BodyResults.state tells it, or "planning".
+    """
     if state not in NOTES:
-        return
+        return 0.0
     free = free_space(context)
     scale = free.scale
     words = in_users_language(NOTES[state])
@@ -32,3 +35,4 @@ def draw_banner(context: bpy.types.Context, state: str) -> None:
     fill_box(left, top - height, left + width, top)
     fill_box(left, top - height, left + 3 * scale, top, ink())
     write(words, left + EDGE * scale, top - height + 0.75 * SIZE * scale, SIZE * scale)
+    return height + BELOW_TOP * scale

@@ -21,11 +21,11 @@ from ..scene.setup_tool import setup_tool_is_on
 from ..scene.skip_brush import skip_tool_is_on
 from ..scene.view_settings import FinishingView, view_of
 from .banner import draw_banner
-from .batches import draw_lines, draw_triangles, own_matrix, own_projection
+from .batches import Batch, draw_lines, draw_triangles, own_matrix, own_projection
 from .depth import LIFT_OFF, depth_shift, shifted, ui_scale
 from .layers import CUT_COLOUR, STANDING_COLOUR, BodyLayers
 from .legend_drawing import draw_legends
-from .mark_drawing import Lines, MarkBatches, draw_marks
+from .mark_drawing import MarkBatches, draw_marks, draw_over_edges
 from .pin_drawing import draw_pins
 from .places_that_matter import places_that_matter
 from .readout import draw_readout
@@ -72,7 +72,7 @@ class Overlay:
         self._marks.forget()
         self.trouble = ""
 
-    def hatch_of(self, context: bpy.types.Context, body_object: bpy.types.Object) -> Lines:
+    def hatch_of(self, context: bpy.types.Context, body_object: bpy.types.Object) -> Batch | None:
         """The hatching on what is marked of an object."""
         return self._marks.of(body_object, millimetres_per_unit(present(context.scene)))
 
@@ -82,6 +82,10 @@ class Overlay:
         if kept is None or kept[0] is not results:
             self._layers[results.uid] = kept = (results, BodyLayers())
         return kept[1]
+
+    def hatch_over_edges(self, context: bpy.types.Context, body_object: bpy.types.Object) -> None:
+        """Draw the hatching on what is marked of an object in Edit Mode."""
+        draw_over_edges(context, self._marks, body_object, millimetres_per_unit(present(context.scene)))
 
     def guarded(self, draw: Callable[[], None]) -> None:
         """Call a drawing function; on the first error say so and draw no more until results change."""
@@ -153,8 +157,10 @@ def draw_in_space(context: bpy.types.Context) -> None:
             draw_body(layers, results, view_of(context), Matrix(place.tolist()), size, distance, painting=painting)
     if view_of(context).show_skip or skip_tool_is_on(context):
         for body_object in marked_objects(context, bodies):
+            if body_object.mode == "EDIT":  # Blender would draw its edges over it
+                continue
             hatch = OVERLAY.hatch_of(context, body_object)
-            if hatch:
+            if hatch is not None:
                 draw_marks(hatch, body_object, millimetres_per_unit(present(context.scene)), size, distance)
 
 
@@ -225,10 +231,20 @@ def _draw_ghost(layers: BodyLayers, results: BodyResults, seconds: float) -> Non
         draw_triangles(ghost)
 
 
+def _mark_over_edges(context: bpy.types.Context, bodies: Sequence[tuple[BodyResults, bpy.types.Object]]) -> None:
+    """Hatch what is marked of the objects in Edit Mode."""
+    if view_of(context).show_skip or skip_tool_is_on(context):
+        for edited in marked_objects(context, bodies):
+            if edited.mode == "EDIT":
+                OVERLAY.hatch_over_edges(context, edited)
+
+
 def draw_in_pixels(context: bpy.types.Context) -> None:
     """Draw legend, chart and readout of the active body, or of the first one that is shown."""
     forget_clicks(present(context.region).as_pointer())
     bodies = shown_bodies(context)
+    if context.mode == "EDIT_MESH":
+        _mark_over_edges(context, bodies)
     if not bodies:
         return
     view = view_of(context)
@@ -236,13 +252,13 @@ def draw_in_pixels(context: bpy.types.Context) -> None:
     layers = OVERLAY.layers_of(results)
     points = places_that_matter(context, results, body_object)
     state = results.state(present(context.scene), body_object)
-    draw_banner(context, "planning" if WORK.running and results.reading is not None and results.plans else state)
+    below = draw_banner(context, "planning" if WORK.running and results.reading is not None and results.plans else state)
     if view.show_findings and body_object == context.object and not skip_tool_is_on(context):
         draw_pins(context, results, body_object)
     if view.show_legend:
-        draw_legends(context, results, layers, points)
+        draw_legends(context, results, layers, points, below)
     if view.show_trade_off:
-        draw_trade_off(context, results, layers, body_object, points)
+        draw_trade_off(context, results, layers, body_object, points, below)
     setup = setup_of(layers, results, body_object) if setup_tool_is_on(context) and body_object == context.object else None
     if setup is not None:
         draw_handles(context, setup)

@@ -30,8 +30,8 @@ class FreeSpace:
     buttons_top: float = 0.0
 
 
-def free_space(context: bpy.types.Context) -> FreeSpace:
-    """The free part of the region that is drawn."""
+def free_space(context: bpy.types.Context, below: float = 0.0) -> FreeSpace:
+    """The free part of the region that is drawn. below: pixels at its top that something of ours takes."""
     region, system = present(context.region), present(present(context.preferences).system)
     left, right, bottom, top = 0.0, float(region.width), 0.0, float(region.height)
     buttons_top = 0.0
@@ -48,7 +48,7 @@ def free_space(context: bpy.types.Context) -> FreeSpace:
         elif other.type in BARS and other.y > middle:
             top = min(top, other.y - region.y)
     return FreeSpace(
-        left=left, right=right, bottom=bottom, top=top, scale=system.ui_scale, width=region.width, height=region.height, buttons_top=buttons_top
+        left=left, right=right, bottom=bottom, top=top - below, scale=system.ui_scale, width=region.width, height=region.height, buttons_top=buttons_top
     )
 
 

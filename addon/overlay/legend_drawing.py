@@ -58,17 +58,17 @@ class Key:
     ground: Rgb | None = None
 
 
-def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyLayers, points: FloatArray) -> None:
+def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyLayers, points: FloatArray, below: float = 0.0) -> None:
     """Draw the legends of the chosen map and of the pass lines, side by side, or their titles alone where they are folded.
 
-    points: (n, 2) pixels that they should not cover.
+    points: (n, 2) pixels that they should not cover. below: pixels at the top of the view that are taken.
     """
     view = view_of(context)
     legends = _legends(results, layers, view)
     keys = _line_keys(results, layers, view)
     if not legends and not keys:
         return
-    free = free_space(context)
+    free = free_space(context, below)
     scale = free.scale
     widths = [_width(legend, scale) for legend in legends]
     width = _whole_width(widths, keys, scale)

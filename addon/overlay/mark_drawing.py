@@ -7,9 +7,9 @@ import gpu
 import numpy as np
 from mathutils import Matrix
 
-from ..finishing.core.array_types import Double, Single
+from ..finishing.core.array_types import Double, Indices, Single
 from ..finishing.pictures.ramps import SKIP_HATCH
-from ..scene.blender_data import world_matrix
+from ..scene.blender_data import present, world_matrix
 from ..scene.shown_marks import SHOWN_MARKS
 from .batches import Batch, coloured_lines, draw_lines, own_matrix, own_projection
 from .depth import LIFT_OFF, depth_shift, shifted, ui_scale
@@ -25,12 +25,6 @@ OPACITY, WIDTH = 0.8, 1.2
 OVER_EDGES: tuple[tuple[Rgb, float], ...] = (((0.05, 0.05, 0.05), 4.0), ((1.0, 1.0, 1.0), 1.6))
 """Colours and widths in pixels of the lines in Edit Mode, one over the other: pale with a dark edge, since Blender draws edges there."""
 
-EDGE_STEPS = 8.0
-"""How many times nearer to the eye than elsewhere they are drawn there: Blender lifts its edges too."""
-
-Lines = tuple[tuple[Batch, float], ...]
-"""What is drawn one over the other, with widths in pixels."""
-
 
 def is_marked(uid: int) -> bool:
     """Whether marks of the object with a session_uid are drawn."""
@@ -38,53 +32,92 @@ def is_marked(uid: int) -> bool:
     return marks is not None and len(marks.triangles) > 0
 
 
-def hatch_of_marks(triangles: Single, matrix: Double, scale: float, colour: Rgb = SKIP_HATCH, opacity: float = OPACITY) -> LineSet:
+def hatch_of_marks(triangles: Single, matrix: Double, scale: float) -> LineSet:
     """Hatching on triangles (n, 3, 3) in an object's own axes, in these axes. matrix: object to world. scale: mm for one Blender unit."""
+    return plain_lines(_pieces(triangles, matrix, scale)[0], SKIP_HATCH, OPACITY)
+
+
+def _pieces(triangles: Single, matrix: Double, scale: float) -> tuple[Double, Indices]:
+    """The pieces (n, 2, 3) of the hatching in the object's own axes, and the triangle (n,) of each."""
     in_mm = (triangles.astype(np.float64) @ matrix[:3, :3].T + matrix[:3, 3]) * scale
-    pieces = hatch_on_triangles(in_mm, SPACING) / scale
+    pieces, owner = hatch_on_triangles(in_mm, SPACING)
     back = np.linalg.inv(matrix)
-    return plain_lines(pieces @ back[:3, :3].T + back[:3, 3], colour, opacity)
+    return pieces / scale @ back[:3, :3].T + back[:3, 3], owner
 
 
 class MarkBatches:
     """The hatching of every object, made anew when its marks change; it goes along when the object is moved."""
 
     def __init__(self) -> None:
-        self._kept: dict[int, tuple[tuple[int, bool], Lines]] = {}
+        self._kept: dict[int, tuple[int, Batch | None]] = {}
+        self._pieces: dict[int, tuple[int, Double, Double]] = {}
 
-    def of(self, body_object: bpy.types.Object, scale: float) -> Lines:
-        """The hatching of an object, () where nothing is marked or known yet. scale: mm for one Blender unit."""
+    def of(self, body_object: bpy.types.Object, scale: float) -> Batch | None:
+        """The hatching of an object, None where nothing is marked or known yet. scale: mm for one Blender unit."""
         marks = SHOWN_MARKS.of(body_object)
         if marks is None:
-            return ()
-        uid, key = body_object.session_uid, (marks.revision, body_object.mode == "EDIT")
+            return None
+        uid = body_object.session_uid
         kept = self._kept.get(uid)
-        if kept is None or kept[0] != key:
-            self._kept[uid] = kept = (key, _lines(marks.triangles, world_matrix(body_object), scale, editing=key[1]))
+        if kept is None or kept[0] != marks.revision:
+            lines = hatch_of_marks(marks.triangles, world_matrix(body_object), scale)
+            self._kept[uid] = kept = (marks.revision, coloured_lines(lines))
         return kept[1]
+
+    def facing(self, body_object: bpy.types.Object, scale: float, eye: Double) -> Double:
+        """The pieces (n, 2, 3) of the hatching, in the object's own axes, on triangles that look towards the eye.
+
+        eye: (4,) in these axes, a place with 1 at its end, or a direction towards it with 0.
+        """
+        marks = SHOWN_MARKS.of(body_object)
+        if marks is None:
+            return np.zeros((0, 2, 3))
+        uid = body_object.session_uid
+        kept = self._pieces.get(uid)
+        if kept is None or kept[0] != marks.revision:
+            pieces, owner = _pieces(marks.triangles, world_matrix(body_object), scale)
+            normals = normals_of(marks.triangles)[owner]
+            self._pieces[uid] = kept = (marks.revision, pieces, normals)
+        _, pieces, normals = kept
+        return pieces[np.einsum("ij,ij->i", normals, eye[:3] - eye[3] * pieces[:, 0]) > 0]
 
     def forget(self) -> None:
         """Let go of all batches."""
         self._kept.clear()
+        self._pieces.clear()
 
 
-def _lines(triangles: Single, matrix: Double, scale: float, *, editing: bool) -> Lines:
-    """The batches of an object's hatching."""
-    wanted = [(colour, 1.0, width) for colour, width in OVER_EDGES] if editing else [(SKIP_HATCH, OPACITY, WIDTH)]
-    made = [(coloured_lines(hatch_of_marks(triangles, matrix, scale, colour, opacity)), width) for colour, opacity, width in wanted]
-    return tuple((batch, width) for batch, width in made if batch is not None)
+def normals_of(triangles: Single) -> Double:
+    """Normals (n, 3) of triangles (n, 3, 3), as long as twice their areas."""
+    first, second = (triangles[:, k].astype(np.float64) - triangles[:, 0] for k in (1, 2))
+    return np.asarray(np.cross(first, second), np.float64)
 
 
-def draw_marks(hatch: Lines, body_object: bpy.types.Object, scale: float, size: tuple[float, float], distance: float) -> None:
+def draw_marks(hatch: Batch, body_object: bpy.types.Object, scale: float, size: tuple[float, float], distance: float) -> None:
     """Draw the hatching of an object into the view whose matrices are loaded. size, distance: as draw_body takes them."""
     gpu.state.depth_test_set("LESS_EQUAL")
     gpu.state.blend_set("ALPHA")
     with own_matrix(), own_projection():
         projection = gpu.matrix.get_projection_matrix()
-        steps = 2 * (EDGE_STEPS if body_object.mode == "EDIT" else 1.0)
-        gpu.matrix.load_projection_matrix(shifted(projection, steps * depth_shift(projection, distance, LIFT_OFF / scale)))
+        gpu.matrix.load_projection_matrix(shifted(projection, 2 * depth_shift(projection, distance, LIFT_OFF / scale)))
         gpu.matrix.multiply_matrix(Matrix(world_matrix(body_object).tolist()))
-        for batch, width in hatch:
-            draw_lines(batch, width * ui_scale(), size)
+        draw_lines(hatch, WIDTH * ui_scale(), size)
     gpu.state.depth_test_set("NONE")
+    gpu.state.blend_set("NONE")
+
+
+def draw_over_edges(context: bpy.types.Context, batches: MarkBatches, body_object: bpy.types.Object, scale: float) -> None:
+    """Draw the hatching of an object over the edges that Blender draws in Edit Mode, after them; what looks away from the eye is left out."""
+    view = present(context.region_data)
+    back = world_matrix(body_object)
+    seen_from = np.linalg.inv(np.array(view.view_matrix, np.float64) @ back)
+    pieces = batches.facing(body_object, scale, seen_from[:, 3] if view.is_perspective else seen_from[:, 2])
+    gpu.state.blend_set("ALPHA")
+    with own_matrix(), own_projection():
+        gpu.matrix.load_matrix(view.view_matrix @ body_object.matrix_world)
+        gpu.matrix.load_projection_matrix(view.window_matrix)
+        for colour, width in OVER_EDGES:
+            batch = coloured_lines(plain_lines(pieces, colour, 1.0))
+            if batch is not None:
+                draw_lines(batch, width * ui_scale(), gpu.state.viewport_get()[2:])
     gpu.state.blend_set("NONE")

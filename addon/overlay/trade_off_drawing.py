@@ -118,10 +118,12 @@ PRESSED = PressedChart()
 """The charts of the session: drawing notes them, the gizmo reads them."""
 
 
-def draw_trade_off(context: bpy.types.Context, results: BodyResults, layers: BodyLayers, body_object: bpy.types.Object, points: FloatArray) -> None:
-    """Draw the chart into a corner of the region. points: (n, 2) pixels that it should not cover."""
+def draw_trade_off(
+    context: bpy.types.Context, results: BodyResults, layers: BodyLayers, body_object: bpy.types.Object, points: FloatArray, below: float = 0.0
+) -> None:
+    """Draw the chart into a corner of the region. points: (n, 2) pixels that it should not cover. below: pixels at the top that are taken."""
     rack = results.rack
-    free = free_space(context)
+    free = free_space(context, below)
     if not rack or free.height < SMALL_VIEW * HEIGHT:
         return
     settings = settings_of(body_object)

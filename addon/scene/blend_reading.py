@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import astuple, replace
 from pathlib import Path
 
 import bpy
@@ -10,6 +11,7 @@ import numpy as np
 
 from ..finishing.core.errors import BadFile, SeveralObjects
 from ..finishing.job.body import Body, make_body
+from ..finishing.job.thinned import thinned_together
 from ..finishing.reading.faults import name_list, printable, several_objects
 from ..finishing.reading.part import ALL
 from .blender_data import find_named, mesh_of, present
@@ -32,7 +34,8 @@ def read_blend(path: Path, object_name: str | None) -> Body:
         _check_instances(path)
     if object_name == ALL and bodies:
         parts = [_read(path, body) for body in bodies]
-        return make_body(printable(path.stem), np.concatenate([part.triangles for part in parts]), np.concatenate([part.skip for part in parts]))
+        joined = make_body(printable(path.stem), np.concatenate([part.triangles for part in parts]), np.concatenate([part.skip for part in parts]))
+        return replace(joined, thinned=thinned_together([part.thinned for part in parts], [len(part.triangles) for part in parts]))
     if object_name is not None and object_name != ALL:
         names = tuple(item.name for item in present(bpy.context.scene).objects if item.type in WITH_SURFACE)
         if not names:
@@ -194,4 +197,7 @@ def hand_over(arguments: Sequence[str]) -> None:
         names = error.names if isinstance(error, SeveralObjects) else ()
         (folder / "error.json").write_text(json.dumps({"sentence": str(error), "names": names}), encoding="utf-8")
     else:
-        np.savez(folder / "body.npz", triangles=body.triangles, skip=body.skip, name=np.array(body.name), millimetres=np.array(scene_unit()))
+        told = {"triangles": body.triangles, "skip": body.skip, "name": np.array(body.name), "millimetres": np.array(scene_unit())}
+        if body.thinned is not None:
+            told["thinned"] = np.array(astuple(body.thinned))
+        np.savez(folder / "body.npz", **told)

@@ -12,6 +12,7 @@ import numpy as np
 
 from ..finishing.core.errors import BadFile
 from ..finishing.job.body import Body
+from ..finishing.job.thinned import Thinned
 from ..finishing.reading.faults import printable, several_objects
 
 PROGRAM = "blender"
@@ -59,4 +60,8 @@ def _handed_over(path: Path, folder: Path, said: str) -> tuple[Body, float]:
             said=printable(last[0][:120]),
         )
     with np.load(body, allow_pickle=False) as arrays:
-        return Body(str(arrays["name"]), arrays["triangles"], arrays["skip"]), float(arrays["millimetres"])
+        thinned = None
+        if "thinned" in arrays:
+            given, kept, within, deviation = arrays["thinned"].tolist()
+            thinned = Thinned(int(given), int(kept), within=within, deviation=deviation)
+        return Body(str(arrays["name"]), arrays["triangles"], arrays["skip"], thinned=thinned), float(arrays["millimetres"])

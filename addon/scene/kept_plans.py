@@ -8,8 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from ..finishing.files.former_names import with_present_names
-from ..finishing.files.plan_record import settings_record
+from ..finishing.core.errors import BadFile, FinishingError
+from ..finishing.files.plan_record import read_record, settings_record, with_settings
+from ..finishing.job.request import Request
 from ..finishing.planning.comparison import PlanFigures, figures_from, figures_of, figures_record
 from ..finishing.planning.result import Plan
 from .body_settings import FinishingBody
@@ -29,16 +30,24 @@ def keep_plan(body: FinishingBody, plan: Plan) -> None:
     body.active_kept = len(body.kept_plans) - 1
 
 
-def kept_settings(item: FinishingFigures) -> dict[str, Any]:
-    """The settings of a kept plan, as in plan.json."""
-    settings: dict[str, Any] = with_present_names(json.loads(item.text))["settings"]
-    return settings
+def kept_settings(item: FinishingFigures, current: Request) -> dict[str, Any]:
+    """The settings of a kept plan, every one of them, looked at as those of a settings file are: a .blend may come from anywhere.
+
+    current: the settings as they are, for what a plan that was kept by an older version lacks. Raises BadFile, so that none is taken or all.
+    """
+    try:
+        return settings_record(with_settings(current, {"settings": read_record(item.text.encode()).get("settings")}))
+    except FinishingError as error:
+        raise BadFile("The kept plan '{plan}' cannot be used: {reason} Remove it, and keep a plan anew.", plan=item.name, reason=error) from error
 
 
 @lru_cache(maxsize=READ_AT_ONCE)
-def kept_figures(text: str) -> PlanFigures:
-    """The figures of a kept plan, read once, so that a panel can show them at every redraw."""
-    return figures_from(with_present_names(json.loads(text)))
+def kept_figures(text: str) -> PlanFigures | None:
+    """The figures of a kept plan, read once, so that a panel can show them at every redraw; None where they are not what is kept."""
+    try:
+        return figures_from(read_record(text.encode()))
+    except FinishingError:
+        return None
 
 
 def _plain(value: object) -> object:

@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Generator
 from dataclasses import dataclass
 
 import bpy
 import numpy as np
 from numpy.typing import NDArray
 
+from ..finishing.core.digests import digest
 from ..finishing.core.errors import BadBody
+from ..finishing.core.result_store import ResultStore
+from ..finishing.core.stage_runner import Progress
+from ..finishing.core.stepping import Steps, between, finished, staged
+from ..finishing.job.apart import without_strays
 from ..finishing.job.body import Body, make_body
+from ..finishing.reading.point_net import net_of_points
 from ..finishing.reading.precision import coarse_step
+from ..finishing.reading.thinning import MOST_TRIANGLES, thinned_body_steps
 from .blender_data import present, values_of, world_matrix
 from .evaluation import evaluated_body
 from .skip_marks import skipped_faces
@@ -71,7 +79,25 @@ def read_arrays(context: bpy.types.Context, body_object: bpy.types.Object) -> Me
 
 
 def body_of(arrays: MeshArrays) -> Body:
-    """The body that the arrays describe, in world axes, in mm. Needs no Blender.
+    """The body of `body_steps`, at once."""
+    return finished(body_steps(arrays))
+
+
+def known_body_steps(arrays: MeshArrays, cache: ResultStore) -> Generator[Progress, None, Body]:
+    """The body without strays, for a plan; yields (share done, stage). One that had to be thinned is kept, since that takes as long as a plan."""
+    if len(arrays.corners) <= MOST_TRIANGLES:
+        return without_strays(body_of(arrays))
+    key = digest("thinned", arrays.name, arrays.places, arrays.corners, arrays.skipped, arrays.matrix, arrays.scale)
+    _, known = cache.find(key)
+    if isinstance(known, Body):
+        return known
+    body = without_strays((yield from between(staged(body_steps(arrays), "body"), 0.0, 0.0)))  # before all that has a share
+    cache.keep(key, body)
+    return body
+
+
+def body_steps(arrays: MeshArrays) -> Steps[Body]:
+    """The body that the arrays describe, in world axes, in mm, thinned where it has too many triangles; yields the share done. Needs no Blender.
 
     Raises BadBody when it has no area, or lies so far from its own origin that single precision is too coarse.
     """
@@ -83,7 +109,8 @@ def body_of(arrays: MeshArrays) -> Body:
             step=step,
         )
     world = (arrays.places.astype(np.float64) @ arrays.matrix[:3, :3].T + arrays.matrix[:3, 3]) * arrays.scale
-    triangles = world[arrays.corners]
-    if np.linalg.det(arrays.matrix[:3, :3]) < 0:  # a mirror turns faces inside out
-        triangles = triangles[:, ::-1]
-    return make_body(arrays.name, triangles, arrays.skipped)
+    # A mirror turns faces inside out.
+    corners = arrays.corners[:, ::-1] if np.linalg.det(arrays.matrix[:3, :3]) < 0 else arrays.corners
+    if len(corners) > MOST_TRIANGLES and np.isfinite(world).all():
+        return (yield from thinned_body_steps(arrays.name, net_of_points(world, corners, arrays.skipped)))
+    return make_body(arrays.name, world[corners], arrays.skipped)

@@ -118,6 +118,7 @@ GERMAN_ACTIONS: dict[str, str] = {
         "Alle Flächen wieder planen: Marken, Gewichte und Maske der Aussparung entfernen",
     "Plan with this set of cutters: the largest takes all of the surface, each smaller one what remains":
         "Mit diesem Fräsersatz planen: Der größte Fräser nimmt die ganze Fläche, jeder kleinere, was stehen bleibt",
+    "Exporting": "Exportieren",
     "Planning": "Planen",
     "Plans kept for comparing": "Zum Vergleichen aufgehobene Pläne",
     "Play Run": "Lauf abspielen",

@@ -151,6 +151,8 @@ GERMAN_ERRORS: dict[str, str] = {
     "The plan holds no figures to compare: write it again.": "Der Plan enthält keine Zahlen zum Vergleichen: ihn neu schreiben.",
     "The settings file '{file}' cannot be read: {error}. Check its name and the rights.":
         "Die Einstellungsdatei „{file}“ lässt sich nicht lesen: {error}. Namen und Rechte prüfen.",
+    "The kept plan '{plan}' cannot be used: {reason} Remove it, and keep a plan anew.":
+        "Der aufgehobene Plan „{plan}“ ist nicht zu gebrauchen: {reason} Ihn entfernen und einen Plan neu aufheben.",
     "The settings file cannot be used: {error} Mend it in the file.":
         "Die Einstellungsdatei lässt sich nicht verwenden: {error} Das in der Datei berichtigen.",
     "The settings file has layout {layout}, newer than this version reads ({newest}): install the newer version, or give another file.":

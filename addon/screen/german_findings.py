@@ -107,6 +107,16 @@ GERMAN_FINDINGS: dict[str, str] = {
     "The channel of {channel:g} mm beside the body is too narrow: the {diameter:g} mm cutter rubs {depth:.1f} mm deep against stock that still "
     "stands.":
         "Der Kanal von {channel:g} mm neben dem Körper ist zu schmal: Der {diameter:g}-mm-Fräser reibt {depth:.1f} mm tief am stehenden Rohling.",
+    "Rough a channel wider than {width:g} mm round the body first, take a smaller cutter, or set less Overrun.":
+        "Zuerst rings um den Körper einen Kanal breiter als {width:g} mm schruppen, einen kleineren Fräser nehmen oder weniger Überlauf einstellen.",
+    "Rough them with a smaller flat cutter and set Roughing Cutter to it, or skip them.":
+        "Sie mit einem kleineren Schaftfräser schruppen und ihn als Schruppfräser eintragen, oder sie aussparen.",
+    "The flat cutter of {flat:g} mm that roughs does not come into all hollows: up to {height:.1f} mm of wood may stand on {area:.0f} mm² of the "
+    "planned surface, more than the radius of the {diameter:g} mm cutter.":
+        "Der Schruppfräser von {flat:g} mm kommt nicht in alle Mulden: Auf {area:.0f} mm² der geplanten Fläche können bis zu {height:.1f} mm Holz "
+        "stehen, mehr als der Radius des {diameter:g}-mm-Fräsers.",
+    "The {diameter:g} mm cutter rubs {depth:.1f} mm deep against the given stock beside the body.":
+        "Der {diameter:g}-mm-Fräser reibt {depth:.1f} mm tief am angegebenen Rohling neben dem Körper.",
     "The cutter runs {depth:.1f} mm into '{box}'.": "Der Fräser fährt {depth:.1f} mm in „{box}“.",
     "The cutter's spindle speed of {speed:.0f} 1/min lies outside the machine's {least:.0f} to {greatest:.0f} 1/min.":
         "Die Drehzahl des Fräsers von {speed:.0f} 1/min liegt außerhalb der {least:.0f} bis {greatest:.0f} 1/min der Maschine.",
@@ -223,6 +233,16 @@ GERMAN_FINDINGS: dict[str, str] = {
     "{height:.1f} mm and lies at X {x:.1f}, Y {y:.1f}, Z {z:.1f} mm of the model.":
         "Kleine Teile liegen abseits des Körpers und bleiben weg: {count} mit {faces} Flächen. Das größte misst {length:.1f} x {width:.1f} x "
         "{height:.1f} mm und liegt bei X {x:.1f}, Y {y:.1f}, Z {z:.1f} mm des Modells.",
+    "The mesh is open: along {length:.0f} mm, in {count} borders, its edges belong to one face only. The longest, {longest:.0f} mm, lies round "
+    "X {x:.1f}, Y {y:.1f}, Z {z:.1f}.":
+        "Das Mesh ist offen: Auf {length:.0f} mm, in {count} Rändern, gehören seine Kanten nur zu einer Fläche. Der längste, {longest:.0f} mm, liegt "
+        "um X {x:.1f}, Y {y:.1f}, Z {z:.1f}.",
+    "Where faces are missing, close the mesh or export it again: what is seen through a hole is planned as if it were meant.":
+        "Wo Flächen fehlen, das Mesh schließen oder neu exportieren: Was durch ein Loch zu sehen ist, wird geplant, als wäre es so gemeint.",
+    "The mesh was thinned from {given} triangles to {kept}. Its surface may lie {within:g} mm from the given one, and {deviation:.4f} mm were "
+    "measured at most; figures of the simulated cut are those of the thinned mesh.":
+        "Das Mesh wurde von {given} Dreiecken auf {kept} ausgedünnt. Seine Oberfläche darf {within:g} mm von der gegebenen abweichen, gemessen wurden "
+        "höchstens {deviation:.4f} mm; die Werte des simulierten Schnitts gelten für das ausgedünnte Mesh.",
     "The CSV is on its own: without its plan.json there is no telling which body it was made for.":
         "Die CSV steht allein: Ohne ihre plan.json ist nicht zu erkennen, für welchen Körper sie gemacht ist.",
     "The body '{name}' is not as it was when the plan was written.": "Der Körper „{name}“ ist nicht mehr wie beim Schreiben des Plans.",

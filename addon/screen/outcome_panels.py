@@ -210,7 +210,7 @@ class FINISHING_PT_compare(TabPanel):
             row = table.row()
             row.label(text=in_users_language(title), translate=False)
             for each in figures:
-                row.label(text=in_users_language(form(each)), translate=False)
+                row.label(text="?" if each is None else in_users_language(form(each)), translate=False)
         layout.operator("finishing.choose_plan", icon="CHECKMARK")
 
 

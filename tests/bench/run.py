@@ -148,7 +148,7 @@ def quality(requests: dict[str, Request]) -> None:
     def factor(plan: Plan, minutes: float) -> float:
         return minutes / (plan.least_length / plan.request.feed)
 
-    line("pass lines", lambda p: p.start)
+    line("pass lines", lambda p: str(p.start))
     line("simulated cusp / h, 99.9 %", lambda p: f"{dict(p.proof.cusp_percentiles)[99.9] / p.request.cusp:.3f}", "<= 1.03")
     line("simulated cusp / h, all", lambda p: f"{p.proof.worst_cusp / p.request.cusp:.3f}", "<= 1.10")
     line("border (0.6 of a spacing), 99.9 %", lambda p: f"{dict(p.proof.border_percentiles)[99.9] / p.request.cusp:.2f}", "reported separately")

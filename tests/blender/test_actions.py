@@ -200,6 +200,46 @@ assert bpy.ops.finishing.choose_plan() == finished
 assert settings.cutter_name == "Round-nose 22" and abs(settings.cusp_mm - 0.05) < 1e-6 and settings.smaller_cutters
 assert [k.chosen for k in settings.kept_plans] == [True, False]
 
+# A kept plan in somebody else's file is looked at as a settings file is: none of its settings is taken, or all.
+import json
+from addon.scene.kept_plans import kept_figures
+good, settings.active_kept = settings.kept_plans[1].text, 1
+def taken():
+    return settings.cusp_mm, settings.side, settings.cutter_name, settings.wood, [k.chosen for k in settings.kept_plans]
+before = taken()
+assert kept_figures(good).cusp == 0.08
+for bad in (
+    "", "[]", "{", '{"figures": {}}', '{"settings": 5}', '{"settings": {"cusp": NaN}}', '{"settings": {"cusp": 0.1, "side": "left"}}',
+    '{"settings": {"cusp": true}}', '{"settings": {"cusp": 0.2, "region": {"wall_limit": "steep"}}}', '{"settings": {"cusp": 0.2, "more": 1}}',
+    '{"settings": {"cusp": 1e999}}', '{"settings": {"cusp": 0.2, "cutter": {"name": "a"}}}', "[" * 100000, chr(0xE9) + "x",
+):
+    settings.kept_plans[1].text = bad
+    try:
+        bpy.ops.finishing.choose_plan()
+        raise AssertionError(bad[:60])
+    except RuntimeError as error:
+        assert "kept plan" in str(error), error
+    assert taken() == before and kept_figures(bad) is None, bad[:60]
+lacking = json.loads(good)
+del lacking["settings"]["grain_angle"], lacking["settings"]["bite"]["wood"]
+settings.kept_plans[1].text, settings.wood = json.dumps(lacking), "softwood"
+assert bpy.ops.finishing.choose_plan() == finished and abs(settings.cusp_mm - 0.08) < 1e-6 and settings.wood == "softwood"
+settings.kept_plans[1].text, settings.active_kept, settings.wood = good, 0, before[3]
+assert bpy.ops.finishing.choose_plan() == finished and taken() == before
+
+# So is the rack: numbers that a panel would not take are not planned with.
+if bpy.app.version < (5, 0):  # later ones let nobody write beside the property's limits
+    row = next(item for item in scene.finishing.cutters if item.name == settings.cutter_name)
+    whole = row.diameter_mm
+    for wrong in (-5.0, 0.0, float("nan"), float("inf"), 1e30):
+        row["diameter_mm"] = wrong
+        try:
+            bpy.ops.finishing.plan()
+            raise AssertionError(wrong)
+        except RuntimeError as error:
+            assert "diameter" in str(error).lower(), error
+    row.diameter_mm = whole
+
 # The kept lines go with the body.
 assert bpy.ops.finishing.plan() == finished and bpy.ops.finishing.keep_lines() == finished
 lines = next(o for o in bpy.data.objects if o.name.endswith("pass lines"))
@@ -349,7 +389,7 @@ assert FINISHING_OT_export.invoke(button, SimpleNamespace(window_manager=manager
 button.ask = True
 assert FINISHING_OT_export.invoke(button, SimpleNamespace(window_manager=manager), None) == {"RUNNING_MODAL"} and asked == ["panel", button]
 declared = bpy.ops.finishing.export.get_rna_type().properties
-for name in ("ask", "finished_surface", "from_line", "despite_hits", "replace"):
+for name in ("ask", "finished_surface", "from_line", "of_cutter_mm", "despite_hits", "replace"):
     assert declared[name].is_skip_save, name
     assert declared[name].is_hidden == (name == "ask"), name
 

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import bpy
 import numpy as np
 import pytest
 
 from addon.finishing.core.errors import BadBody
+from addon.finishing.core.result_store import ResultStore
+from addon.finishing.core.stepping import finished
+from addon.scene import blend_reading, blender_process, mesh_reading
 from addon.scene.mesh_reading import read_body
 from addon.scene.skip_marks import SKIP_ATTRIBUTE, SKIP_GROUP
 
@@ -107,3 +112,40 @@ def test_what_is_no_body_is_refused(scene) -> None:  # noqa: ANN001
     scene.collection.objects.link(empty)
     with pytest.raises(BadBody, match="not a mesh"):
         read_body(bpy.context, empty)
+
+
+def test_a_mesh_of_too_many_triangles_is_thinned_once(scene, monkeypatch: pytest.MonkeyPatch) -> None:  # noqa: ANN001
+    block = add_block(0.001)
+    block.scale = (-1, 1, 1)  # a mirror, which turns faces inside out
+    split = block.modifiers.new("fine", "SUBSURF")
+    split.subdivision_type, split.levels, split.render_levels = "SIMPLE", 5, 5
+    bpy.context.view_layer.update()
+    arrays = mesh_reading.read_arrays(bpy.context, block)
+    assert mesh_reading.body_of(arrays).thinned is None
+    monkeypatch.setattr(mesh_reading, "MOST_TRIANGLES", 5_000)
+    store = ResultStore()
+    body = finished(mesh_reading.known_body_steps(arrays, store))
+    assert body.thinned is not None and body.thinned.given == 12 * 4**5 and len(body.triangles) < body.thinned.given / 4
+    np.testing.assert_allclose(body.size, SIZE, rtol=1e-5)
+    assert signed_volume(body.triangles) == pytest.approx(np.prod(SIZE), rel=1e-4)
+    assert finished(mesh_reading.known_body_steps(arrays, store)) is body
+    other = dataclasses.replace(arrays, skipped=np.arange(len(arrays.corners)) < 1000)
+    marked = finished(mesh_reading.known_body_steps(other, store))
+    assert marked is not body and marked.skip.any() and not marked.skip.all()
+
+
+def test_thinned_objects_joined_say_so_together(tmp_path, scene, monkeypatch: pytest.MonkeyPatch) -> None:  # noqa: ANN001
+    for name, place in (("left", -60.0), ("right", 60.0)):
+        block = add_block(0.001, name)
+        block.location.x = place
+        split = block.modifiers.new("fine", "SUBSURF")
+        split.subdivision_type, split.levels, split.render_levels = "SIMPLE", 5, 5
+    path = tmp_path / "two.blend"
+    bpy.ops.wm.save_as_mainfile(filepath=str(path))
+    monkeypatch.setattr(mesh_reading, "MOST_TRIANGLES", 5_000)
+    body = blend_reading.read_blend(path, "all")
+    assert body.thinned is not None and body.thinned.given == 2 * 12 * 4**5 and body.thinned.kept == len(body.triangles)
+    # And as another process hands it over.
+    blend_reading.hand_over([str(path), "all", str(tmp_path)])
+    handed, unit = blender_process._handed_over(path, tmp_path, "")
+    assert handed.thinned == body.thinned and unit == pytest.approx(1.0) and np.array_equal(handed.triangles, body.triangles)

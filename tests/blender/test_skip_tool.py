@@ -18,23 +18,24 @@ ROOT = Path(__file__).parents[2]
 def test_hatching_lies_on_its_triangles_in_planes_that_lie_a_spacing_apart() -> None:
     rng = np.random.default_rng(3)
     triangles = rng.uniform(-20, 20, (200, 3, 3))
-    pieces = hatch_on_triangles(triangles, 4.0)
+    pieces, owner = hatch_on_triangles(triangles, 4.0)
     levels = pieces @ ACROSS / 4.0
     assert np.abs(levels - np.round(levels)).max() < 1e-9 and len(pieces) > 500
-    # every end lies on an edge of some triangle: in its plane, and between the edge's ends
-    starts, ends = triangles.reshape(-1, 3), np.roll(triangles, -1, axis=1).reshape(-1, 3)
-    for end in pieces[::7].reshape(-1, 3):
-        way = ends - starts
-        share = np.clip(((end - starts) * way).sum(axis=1) / (way**2).sum(axis=1), 0, 1)
-        assert np.linalg.norm(starts + share[:, None] * way - end, axis=1).min() < 1e-9
+    # every end lies on an edge of its own triangle, between the edge's ends
+    starts, ends = triangles, np.roll(triangles, -1, axis=1)
+    for end, one in zip(pieces[::7].reshape(-1, 3), np.repeat(owner[::7], 2), strict=True):
+        way = ends[one] - starts[one]
+        share = np.clip(((end - starts[one]) * way).sum(axis=1) / (way**2).sum(axis=1), 0, 1)
+        assert np.linalg.norm(starts[one] + share[:, None] * way - end, axis=1).min() < 1e-9
 
 
 def test_the_length_of_hatching_on_level_ground_is_its_area_over_the_spacing() -> None:
     # a square of 100 mm in two triangles: lines 4 mm apart are 100 * 100 / 4 mm long, but for the last one at each corner
     square = np.array([[[0, 0, 5], [100, 0, 5], [100, 100, 5]], [[0, 0, 5], [100, 100, 5], [0, 100, 5]]], float)
-    pieces = hatch_on_triangles(square, 4.0)
+    pieces, owner = hatch_on_triangles(square, 4.0)
+    assert set(owner.tolist()) == {0, 1}
     assert abs(np.linalg.norm(pieces[:, 1] - pieces[:, 0], axis=1).sum() / 2500 - 1) < 0.01
-    assert hatch_on_triangles(np.empty((0, 3, 3)), 4.0).shape == (0, 2, 3)
+    assert hatch_on_triangles(np.empty((0, 3, 3)), 4.0)[0].shape == (0, 2, 3)
 
 
 SCRIPT = """
@@ -152,6 +153,13 @@ bpy.ops.object.mode_set(mode="EDIT"); bpy.ops.mesh.subdivide(number_cuts=20); bp
 bpy.context.view_layer.update()
 stroke([(0.0, 0.0)], 5.0)
 assert marked().any() and middles(marked())[:, 2].min() > 0.49
+# Over the edges of Edit Mode only what looks towards the eye is hatched: from above all that is marked here, from below nothing.
+from addon.overlay.mark_drawing import MarkBatches
+batches = MarkBatches()
+above, below = (len(batches.facing(body, 1.0, np.array([0.0, 0.0, z, 1.0]))) for z in (50.0, -50.0))
+level = [len(batches.facing(body, 1.0, np.array([0.0, 0.0, z, 0.0]))) for z in (1.0, -1.0)]
+assert above > 0 and below == 0 and level == [above, 0], (above, below, level)
+
 # What is drawn is read anew by the timer when a mesh has changed, and nothing is read of a body that has no marks.
 SHOWN_MARKS.forget()
 assert SHOWN_MARKS.of(body) is None

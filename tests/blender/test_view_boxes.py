@@ -88,7 +88,7 @@ def test_what_is_drawn_no_more_takes_no_clicks(drawn: None, monkeypatch: pytest.
     assert takes_clicks(1) and takes_clicks(2)
     # The last body is hidden: nothing is drawn in this region.
     monkeypatch.setattr(drawing, "shown_bodies", lambda _context: [])
-    drawing.draw_in_pixels(cast(bpy.types.Context, SimpleNamespace(region=SimpleNamespace(as_pointer=lambda: 1))))
+    drawing.draw_in_pixels(cast(bpy.types.Context, SimpleNamespace(mode="OBJECT", region=SimpleNamespace(as_pointer=lambda: 1))))
     assert not takes_clicks(1) and takes_clicks(2)
 
 

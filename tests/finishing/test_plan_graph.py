@@ -23,6 +23,7 @@ from addon.finishing.job.other_operations import OtherOperation
 from addon.finishing.job.request import Remaining, Request, TriedSet
 from addon.finishing.job.run_log import LoggedRun
 from addon.finishing.job.strays import Stray
+from addon.finishing.job.thinned import Thinned
 from addon.finishing.planning.plan import PARTS, make_plan
 from addon.finishing.planning.plan_graph import PLAN_GRAPH
 from addon.finishing.planning.questions import settings_of
@@ -84,7 +85,7 @@ BY_HAND: dict[str, object] = {
     "program.spindle_start": "by hand", "program.first_rise": "machine top", "keep_out": (KeepOut("Clamp", (0.0, 0.0, 0.0), (30.0, 30.0, 40.0)),),
     "region.flats": "skip", "rim_pass": "on",
     "elsewhere": (OtherOperation("Roughing", "Flat 22", 1.0),), "up": "y", "smooth": 0.05,
-    "body.apart.strays": (Stray((50.0, 2.0, 3.0), (1.0, 0.5, 0.0), 2),),
+    "body.apart.strays": (Stray((50.0, 2.0, 3.0), (1.0, 0.5, 0.0), 2),), "body.thinned": Thinned(1000, 100, within=0.005, deviation=0.004),
 }  # fmt: skip
 """Changes of settings that have no obvious other value; all the others are numbers, which grow by a tenth, and switches, which turn."""
 
@@ -189,8 +190,8 @@ def test_the_identical_request_runs_nothing_whatever_the_start(request_of: Reque
     assert fingerprint(make_plan(request, store)) == fingerprint(first)
     # The start that was chosen, asked for by its own name, is found too.
     names = {"from the border inward": "border", "from the edge": "edge", "from the middle": "middle"}
-    kind = names[first.start.split(",")[0]]
-    angle = float(first.start.split(" at ")[1].split(" ")[0]) if kind != "border" else None
+    kind = names[str(first.start).split(",")[0]]
+    angle = float(str(first.start).split(" at ")[1].split(" ")[0]) if kind != "border" else None
     assert ran_for(store, replace(request, lines_from=kind, line_angle=angle, grain_angle=None, cutter=first.cutter, rack_table=True)) == set()
 
 

@@ -65,6 +65,56 @@ def test_files_of_another_body_of_a_similar_name_are_not_replaced(tmp_path: Path
         replaced_files(tmp_path, plans[:1])
 
 
+def test_files_of_a_body_that_fails_are_put_away(tmp_path: Path, plans: tuple[Plan, Plan]) -> None:
+    bad = Path("bad.stl")
+    fails = False
+
+    def plan_one(file: Path, folder: Path) -> tuple[Plan, ...]:
+        if fails and file == bad:
+            raise BadFile("'{file}' is empty.", file=file)
+        write_all(folder, job_files(plans, PROGRAMS), replace=True)
+        return plans
+
+    run_batch([bad, Path("good.stl")], tmp_path, plan_one, replace=True)
+    old = {path.name: path.read_bytes() for path in (tmp_path / "bad").iterdir()}
+    assert any(name.endswith(".nc") for name in old) and any(name.endswith("run-list.csv") for name in old)
+    (tmp_path / "bad" / "letter.txt").write_bytes(b"mine")
+    fails = True
+    row = run_batch([bad, Path("good.stl")], tmp_path, plan_one, replace=True)[0]
+    assert row.result == "failed" and row.reason.startswith("'bad.stl' is empty. Files of an earlier run were moved to 'earlier/bad': ")
+    assert all(name in row.reason for name in old) and row.reason in (tmp_path / "batch.csv").read_text("utf-8").replace('""', '"')
+    assert {path.name: path.read_bytes() for path in (tmp_path / "earlier" / "bad").iterdir()} == old
+    assert [path.name for path in (tmp_path / "bad").iterdir()] == ["letter.txt"]
+    assert {path.name for path in (tmp_path / "good").iterdir()} == set(old)
+    # A second failure has nothing to move; a body that is called like the folder gets another one.
+    assert run_batch([bad], tmp_path, plan_one, replace=True)[0].reason == "'bad.stl' is empty."
+    run_batch([Path("earlier.stl")], tmp_path, plan_one, replace=True)
+    assert (tmp_path / "earlier-stl").is_dir()
+    # Planned again, its files come back to their place; a folder that held nothing else goes.
+    fails = False
+    (tmp_path / "bad" / "letter.txt").unlink()
+    run_batch([bad], tmp_path, plan_one, replace=True)
+    fails = True
+    run_batch([bad], tmp_path, plan_one, replace=True)
+    assert not (tmp_path / "bad").exists()
+
+
+def test_files_that_cannot_be_put_away_are_named(tmp_path: Path, plans: tuple[Plan, Plan]) -> None:
+    write_all(tmp_path / "bad", job_files(plans, PROGRAMS))
+    (tmp_path / "earlier").write_bytes(b"in the way")
+
+    def plan_one(file: Path, _folder: Path) -> tuple[Plan, ...]:
+        raise BadFile("'{file}' is empty.", file=file)
+
+    row = run_batch([Path("bad.stl")], tmp_path, plan_one, replace=True)[0]
+    assert "still in 'bad', do not run them" in row.reason and list((tmp_path / "bad").glob("*.nc"))
+    # Where nothing may be replaced, nothing is moved either.
+    (tmp_path / "earlier").unlink()
+    (tmp_path / "batch.csv").unlink()
+    assert run_batch([Path("bad.stl")], tmp_path, plan_one, replace=False)[0].reason == "'bad.stl' is empty."
+    assert list((tmp_path / "bad").glob("*.nc"))
+
+
 def test_bodies_of_a_batch_never_share_a_folder(tmp_path: Path) -> None:
     names = ["a b.stl", "a+b.stl", "A-B.stl", "a-b-2.stl", "a.obj", "a.stl", "a.ply", "\u7434.stl", "\u5f13.stl", "!.stl", "?.stl", "con.stl"]
     folders: list[Path] = []

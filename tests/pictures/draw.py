@@ -38,7 +38,7 @@ from addon.overlay.banner import draw_banner
 from addon.overlay.batches import coloured_lines
 from addon.overlay.layers import CUT_COLOUR, STANDING_COLOUR, BodyLayers
 from addon.overlay.legend_drawing import draw_legends
-from addon.overlay.mark_drawing import WIDTH, draw_marks, hatch_of_marks
+from addon.overlay.mark_drawing import draw_marks, hatch_of_marks
 from addon.overlay.render_data import LineSet, path_lines
 from addon.overlay.setup_drawing import draw_setup, setup_of
 from addon.overlay.trade_off_drawing import draw_trade_off
@@ -110,9 +110,7 @@ class Screen:
             # Everything here is drawn in job mm, as if the scene had them.
             draw_setup(layers, replace(setup_of(layers, results, self.body), world_from_job=np.eye(4)), view, (SIZE, SIZE))
             if view.show_skip:
-                draw_marks(
-                    ((hatch_of_body(results), WIDTH),), SimpleNamespace(matrix_world=Matrix.Identity(4), mode="OBJECT"), 1.0, (SIZE, SIZE), 200.0
-                )
+                draw_marks(hatch_of_body(results), SimpleNamespace(matrix_world=Matrix.Identity(4)), 1.0, (SIZE, SIZE), 200.0)
 
         return self.drawn(draw, name)
 

@@ -79,6 +79,10 @@ def steps():  # noqa: ANN201
     yield from w.shot("5-planned")
 
     yield from mouse.press("bpy.ops.finishing.export()")
+    end = time.monotonic() + 100
+    while not body.finishing_files.written:
+        assert time.monotonic() < end, "the export does not come to its end"
+        yield 0.1
     yield 0.5
     yield from w.move(*w.center(w.rect(w.region("WINDOW", "OUTLINER"))))
     yield from w.shot("6-exported")

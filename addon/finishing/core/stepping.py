@@ -47,3 +47,13 @@ def between(steps: Generator[tuple[float, str], None, Result], low: float, high:
         except StopIteration as end:
             return end.value
         yield low + (high - low) * share, stage
+
+
+def staged(steps: Generator[float, None, Result], stage: str) -> Generator[tuple[float, str], None, Result]:
+    """Pass on a generator's shares with the name of the stage that they belong to, and return what it returns."""
+    while True:
+        try:
+            share = next(steps)
+        except StopIteration as end:
+            return end.value
+        yield share, stage

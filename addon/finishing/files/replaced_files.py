@@ -1,4 +1,7 @@
-"""What a job's new files replace: the files of the plans that are planned anew, under whatever names these had."""
+"""What a job's new files replace: the files of the plans that are planned anew, under whatever names these had.
+
+Where nothing new comes, since the body could not be planned, the old files are put away: nobody shall run them for new ones.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +13,7 @@ from ..planning.result import Plan
 from .names import safe_name
 from .plan_record import read_record
 from .program_writer import PROGRAM_ENDING
+from .writing import write_all
 
 RECORD_ENDING = "plan.json"
 
@@ -22,9 +26,7 @@ def replaced_files(folder: Path, plans: Sequence[Plan]) -> set[str]:
     try:
         there = {path.name for path in folder.iterdir() if path.is_file()} if folder.is_dir() else set()
     except OSError as error:
-        raise BadFile(
-            "The folder '{folder}' cannot be read: {error}. Check the rights, or choose another folder.", folder=folder, error=error.strerror or error
-        ) from error
+        raise _unreadable(folder, error) from error
     names: set[str] = set()
     for side in dict.fromkeys(plan.request.side for plan in plans):
         body = plans[0].request.body.name
@@ -36,6 +38,33 @@ def replaced_files(folder: Path, plans: Sequence[Plan]) -> set[str]:
                 raise BadFile("'{file}' in '{folder}' is of another body, '{body}': choose another folder.", file=record, folder=folder, body=name)
             names |= {record, *(each for each in listed if each in own)}
         names |= {each for each in own if each.endswith(PROGRAM_ENDING) and "-from-line-" in each}
+    return names
+
+
+def _unreadable(folder: Path, error: OSError) -> BadFile:
+    return BadFile(
+        "The folder '{folder}' cannot be read: {error}. Check the rights, or choose another folder.", folder=folder, error=error.strerror or error
+    )
+
+
+def put_away(folder: Path, into: Path) -> tuple[str, ...]:
+    """Move the files of earlier jobs out of a folder into another, and give their names; what no record of a plan speaks for stays.
+
+    The folder goes when nothing is left in it. Raises BadFile when they cannot be moved; they are then where they were.
+    """
+    try:
+        there = sorted(path.name for path in folder.iterdir() if path.is_file()) if folder.is_dir() else []
+        bodies = {_body_and_files(folder / name)[0] for name in there if name.endswith(RECORD_ENDING)}
+        prefixes = tuple(f"{safe_name(body)}-" for body in bodies if body is not None)
+        names = tuple(name for name in there if name.startswith(prefixes))
+        if not names:
+            return ()
+        write_all(into, {name: (folder / name).read_bytes() for name in names})
+        write_all(folder, {}, gone=names)
+        if not any(folder.iterdir()):
+            folder.rmdir()
+    except OSError as error:
+        raise _unreadable(folder, error) from error
     return names
 
 

@@ -12,6 +12,7 @@ from ..core.array_types import FloatArray
 from ..core.errors import BadBody
 from ..core.triangles import twice_areas
 from .strays import NOTHING_APART, Apart
+from .thinned import Thinned
 
 LEAST_AREA_SHARE = 1e-12
 """Twice a face's area over the square of the body's extent, below which it is a line or a point: a millionth of the extent in both
@@ -26,13 +27,15 @@ class Body:
     """A body's surface in mm, z up, in its own (world) axes or, once turned, in job axes.
 
     triangles: (n, 3, 3) float64, corner points, anticlockwise seen from outside.
-    skip: (n,) bool, faces that the user has marked to be left out. apart: what lay apart from the rest.
+    skip: (n,) bool, faces that the user has marked to be left out. apart: what lay apart from the rest. thinned: what was
+    done to a mesh of too many triangles, None where it is as it was given.
     """
 
     name: str
     triangles: NDArray[np.float64]
     skip: NDArray[np.bool_]
     apart: Apart = NOTHING_APART
+    thinned: Thinned | None = None
 
     @cached_property
     def low(self) -> NDArray[np.float64]:

@@ -10,7 +10,7 @@ import numpy as np
 from ..core.stage_graph import Graph
 from ..job.body import Body
 from ..job.request import Request
-from . import answer_stages, budget, check_stages, cutter_stages, findings, pass_stages, rim_stages, side_stages
+from . import answer_stages, budget, check_stages, cutter_stages, findings, mesh_findings, pass_stages, rim_stages, side_stages
 from .questions import WHAT_IFS, setting_names, settings_of
 
 _ANY_BODY = Body("any", np.zeros((1, 3, 3)), np.zeros(1, bool))
@@ -24,6 +24,7 @@ STAGES: tuple[Callable[..., Any], ...] = (
     *answer_stages.STAGES,
     *budget.STAGES,
     *findings.STAGES,
+    *mesh_findings.STAGES,
 )
 """From the mesh to what a plan says."""
 

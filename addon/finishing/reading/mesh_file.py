@@ -10,13 +10,16 @@ import numpy as np
 
 from ..core.errors import BadFile
 from ..core.message import Message
+from ..core.stepping import finished
 from ..job.body import Body, make_body
 from .faults import bad_file, printable
 from .obj import read_obj
 from .part import ALL, MeshPart, chosen_part
 from .ply import read_ply
+from .point_net import net_of_triangles
 from .precision import coarse_step
 from .stl import read_stl
+from .thinning import MOST_TRIANGLES, thinned_body_steps
 
 UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 """Millimetres in what one unit of a file without units can mean."""
@@ -30,13 +33,10 @@ def read_parts(path: Path) -> list[MeshPart]:
     file = printable(path.name)
     if reader is None:
         raise BadFile("'{file}' is not a mesh file: give one of {endings}.", file=file, endings=tuple(READERS))
-    content = read_bytes(path)
-    if not content:
-        raise bad_file(file, Message("is empty"), Message("copy or export it again"))
     try:
-        parts = reader(content, file)
+        parts = reader(_content(path, file), file)  # in the reader's hands alone, so that it can let go of it
     except MemoryError:
-        what = Message("has {count} bytes, more than this machine's memory can work on", count=len(content))
+        what = Message("has {count} bytes, more than this machine's memory can work on", count=path.stat().st_size)
         raise bad_file(file, what, Message("export a mesh with fewer faces")) from None
     return [replace(part, name=part.name or printable(path.stem)) for part in parts]
 
@@ -44,7 +44,8 @@ def read_parts(path: Path) -> list[MeshPart]:
 def read_mesh_body(path: Path, object_name: str | None = None, unit: str = "mm") -> Body:
     """The body of a mesh file in mm.
 
-    object_name: which part of several, "all" for all joined. unit: what one unit of the file means, one of UNITS. Raises SeveralObjects when
+    A mesh of more than MOST_TRIANGLES is thinned. object_name: which part of several, "all" for all joined. unit: what one unit of the file means,
+    one of UNITS. Raises SeveralObjects when
     there are several parts and none is named, BadFile when the file cannot be read, BadBody when the mesh is no body.
     """
     file = printable(path.name)
@@ -55,7 +56,19 @@ def read_mesh_body(path: Path, object_name: str | None = None, unit: str = "mm")
         raise bad_file(file, what, Message("move the body to the origin and export it again"))
     name = printable(path.stem) if object_name in (None, ALL) else part.name
     scale = UNITS[unit]
+    if len(part.triangles) > MOST_TRIANGLES:
+        net = net_of_triangles(part.triangles, scale)
+        del part  # before anything else is made of it
+        return finished(thinned_body_steps(name, net))
     return make_body(name, part.triangles if scale == 1 else part.triangles.astype(np.float64) * scale)
+
+
+def _content(path: Path, file: str) -> bytes:
+    """The content of a file that is not empty. Raises BadFile."""
+    content = read_bytes(path)
+    if not content:
+        raise bad_file(file, Message("is empty"), Message("copy or export it again"))
+    return content
 
 
 def read_bytes(path: Path) -> bytes:

@@ -48,9 +48,13 @@ def read_obj(content: bytes, file: str) -> list[MeshPart]:
     """The objects of an OBJ file, or its groups where it has no objects and they do not touch. Raises BadFile."""
     reader = _Reader(file)
     text = plain_text(content, file)
-    for lines in _runs_of_lines(_joined_lines(text, file), file):
+    del content  # the text takes as much, and what is made of it more
+    line_ended = text.endswith(b"\n")
+    text = _joined_lines(text, file)
+    for lines in _runs_of_lines(text, file):
         reader.take(lines)
-    return reader.parts(line_ended=text.endswith(b"\n"))
+    del text
+    return reader.parts(line_ended)
 
 
 class _Reader:

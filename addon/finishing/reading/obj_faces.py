@@ -119,7 +119,8 @@ class FaceLines:
 
     def resolved(self, totals: list[int]) -> Faces:
         """All faces, once the whole file is read. Raises BadFile when one names a point, texture point or normal that is not there."""
-        faces = Faces(np.concatenate(self._corners), np.concatenate(self._sizes), np.concatenate(self._lines), np.concatenate(self._owners))
+        corners, sizes, lines, owners = map(_joined, (self._corners, self._sizes, self._lines, self._owners))
+        faces = Faces(corners, sizes=sizes, lines=lines, owners=owners)
         for kind, there in enumerate(totals):
             greatest = self._greatest[kind]
             if greatest.number > there:
@@ -171,6 +172,13 @@ class FaceLines:
                 raise bad_line(self.file, line, Message("{kind} 0 is named, but they are counted from 1", kind=NOUNS[place]), EXPORT_AGAIN)
             values.append(int(piece))
         return values[0], values[1], values[2]
+
+
+def _joined(pieces: list[NDArray[np.int64]]) -> NDArray[np.int64]:
+    """The pieces in one array; the list is empty then, since both together would take the memory twice."""
+    out = np.concatenate(pieces)
+    pieces.clear()
+    return out
 
 
 def _columns(words: list[bytes]) -> list[NDArray[np.int64] | None] | None:

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.message import Message
+from ..core.open_points import open_edges
 from .faults import bad_file
 from .obj_groups import same_places
 
@@ -33,7 +34,7 @@ def check_whole(file: str, points: NDArray[np.float64], triangles: NDArray[np.in
     unused = len(points) - int(used.sum())
     if not unused and len(triangles) < MANY_FACES:
         return
-    edges = open_edges(points, triangles)
+    edges = _open_edges(points, triangles)
     count = len(edges)
     if count and unused:
         what = Message("has {edges} open edges, and {unused} of its {points} points belong to no face", edges=count, unused=unused, points=len(points))
@@ -60,13 +61,9 @@ def _is_hole_at_the_end(points: NDArray[np.float64], triangles: NDArray[np.int64
     return bool((share[np.argsort(size, kind="stable")[1:]] < PART_OF_SURFACE).any())
 
 
-def open_edges(points: NDArray[np.float64], triangles: NDArray[np.int64]) -> NDArray[np.int64]:
+def _open_edges(points: NDArray[np.float64], triangles: NDArray[np.int64]) -> NDArray[np.int64]:
     """The edges (e, 2), by the numbers of their points, that belong to one triangle only; points in exactly one place count as one."""
     place = same_places(points)
-    corner = place[triangles]
-    edges = np.sort(np.concatenate([corner[:, [0, 1]], corner[:, [1, 2]], corner[:, [2, 0]]]), axis=1)
-    edges = edges[edges[:, 0] != edges[:, 1]]
-    key, times = np.unique(edges[:, 0] * len(points) + edges[:, 1], return_counts=True)
     point = np.empty(len(points), np.int64)
     point[place] = np.arange(len(points))
-    return np.asarray(point[np.stack(np.divmod(key[times == 1], len(points)), axis=1)])
+    return np.asarray(point[open_edges(place.astype(np.int32)[triangles], len(points))])

@@ -17,6 +17,9 @@ DIGITS = 6
 MANY_VALUES = 50
 """A box has few different coordinates, which may all be round numbers; a curved body has more than this."""
 
+VALUES_AT_ONCE = 1 << 20
+"""Coordinates looked at together: some tens of MiB."""
+
 
 def coarse_step(values: NDArray[np.floating], mm_per_unit: float) -> float | None:
     """Step in mm in which the coordinates (n, 3) are written, where it is coarser than COARSEST; else None.
@@ -36,7 +39,7 @@ def _coarse_step_of_axis(values: NDArray[np.floating], mm_per_unit: float) -> fl
     step = float(np.spacing(np.float32(farthest))) * mm_per_unit
     if values.dtype == np.float32:
         return step
-    in_double = values.astype(np.float64)
+    in_double = values.astype(np.float64, copy=False)
     decimal = float(10.0 ** (np.floor(np.log10(farthest)) + 1 - DIGITS))
     if decimal * mm_per_unit > COARSEST and _in_steps(in_double, decimal):
         return decimal * mm_per_unit
@@ -51,5 +54,8 @@ def _was_single(values: NDArray[np.float64]) -> bool:
 
 def _in_steps(values: NDArray[np.float64], step: float) -> bool:
     """Whether all of many different values are multiples of a step."""
-    share = values / step  # of six digits, so that a thousandth is far above rounding
-    return bool((np.abs(share - np.rint(share)) < 1e-3).all()) and len(np.unique(values)) > MANY_VALUES
+    for start in range(0, len(values), VALUES_AT_ONCE):
+        share = values[start : start + VALUES_AT_ONCE] / step  # of six digits, so that a thousandth is far above rounding
+        if not (np.abs(share - np.rint(share)) < 1e-3).all():
+            return False
+    return len(np.unique(values)) > MANY_VALUES
