@@ -18,7 +18,7 @@ from .finishing.core.errors import BadFile, BadRequest, FinishingError, SeveralO
 from .finishing.core.path import CUT
 from .finishing.core.result_store import ResultStore
 from .finishing.core.stepping import told
-from .finishing.files.job_files import JobFiles, job_files, restart_file
+from .finishing.files.job_files import JobFiles, job_files, record_name, restart_file, run_to_take_up
 from .finishing.files.names import safe_name
 from .finishing.files.plan_record import is_of_plan, machine_in, read_record, record_bytes
 from .finishing.files.program_writer import PROGRAM_ENDING
@@ -157,7 +157,7 @@ def _plan_body(read: FileBody, out: Path, options: argparse.Namespace, record: d
     cache = ResultStore()
     plans = told(side_plans(request, cache), _progress) if len(sides) == 1 else _both_sides(request, cache)
     _progress(1.0, "files")
-    files = job_files(plans, wanted) if options.from_line is None else _restart(plans, options.from_line, wanted, out)
+    files = job_files(plans, wanted) if options.from_line is None else _restart(plans, options, wanted, out)
     _end_progress()
     gone = replaced_files(out, plans) if options.replace and options.from_line is None else set()
     return plans, write_all(out, files, replace=options.replace, gone=gone)
@@ -172,17 +172,15 @@ def _both_sides(request: Request, cache: ResultStore) -> tuple[Plan, ...]:
     return both.in_running_order
 
 
-def _restart(plans: Sequence[Plan], line: int, wanted: JobFiles, out: Path) -> dict[str, bytes]:
+def _restart(plans: Sequence[Plan], options: argparse.Namespace, wanted: JobFiles, out: Path) -> dict[str, bytes]:
     """The program from a line on, of the plan whose files may be in the folder already: the lines must be those. Raises BadRequest."""
-    if len(plans) > 1:
-        raise BadRequest("--from-line takes up the run of one cutter: plan without --smaller-cutters.")
-    (plan,) = plans
-    record = out / f"{safe_name(plan.request.body.name)}-{plan.request.side}-plan.json"
+    plan = run_to_take_up(plans, options.of_cutter)
+    record = out / record_name(plan)
     if record.is_file() and not is_of_plan(read_record(record.read_bytes()), plan):
         raise BadRequest(
             "The lines are not those of '{file}' in the folder: plan with the same body and settings as before (--settings {file}).", file=record.name
         )
-    return restart_file(plan, line, wanted)
+    return restart_file(plan, options.from_line, wanted)
 
 
 def _stock_body(file: Path, options: argparse.Namespace) -> Body | None:

@@ -84,6 +84,9 @@ def command_parser(program: str) -> argparse.ArgumentParser:
     plan.add_argument(
         "--from-line", type=int, metavar="N", help="write only the program of the pass lines from N on, to take up a run that stopped (default: all)"
     )
+    plan.add_argument(
+        "--of-cutter", type=float, metavar="MM", help="with --from-line: diameter of the cutter whose run stopped (default: the only one)"
+    )
     _add_settings(plan)
     batch = commands.add_parser(
         "batch",
@@ -97,7 +100,7 @@ def command_parser(program: str) -> argparse.ArgumentParser:
         help="what one unit of files without units means; with the name of a file before it, of that one alone (default: mm)",
     )  # fmt: skip
     _add_settings(batch)
-    batch.set_defaults(object=None, from_line=None)
+    batch.set_defaults(object=None, from_line=None, of_cutter=None)
     read = commands.add_parser("read", help="read a written plan again and tell what has changed since")
     read.add_argument("file", type=_file, metavar="FILE", help="plan.json or CSV")
     read.add_argument("--body", type=_file, metavar="FILE", help="the body as it is now, to see whether it has changed (default: not compared)")

@@ -9,16 +9,16 @@ from typing import cast
 
 import bpy
 
-from ..finishing.core.errors import BadRequest, FinishingError
+from ..finishing.core.errors import FinishingError
 from ..finishing.core.message import Message
 from ..finishing.core.stage_runner import Progress
 from ..finishing.core.stepping import Steps, finished, staged
-from ..finishing.files.job_files import FinishedView, JobFiles, job_files_steps, restart_file
+from ..finishing.files.job_files import FinishedView, JobFiles, job_files_steps, restart_file, run_to_take_up
 from ..finishing.files.replaced_files import replaced_files
 from ..finishing.files.writing import write_all
 from ..finishing.planning.hazards import read_first, refusal
 from ..finishing.planning.result import Plan
-from ..scene.active import active_body, active_results, plan_of, state_of
+from ..scene.active import active_body, active_results, active_settings, plan_of, state_of
 from ..scene.blender_data import present
 from ..scene.export_settings import (
     export_folder,
@@ -30,7 +30,7 @@ from ..scene.export_settings import (
     written_programs,
     written_unit,
 )
-from ..scene.properties import switch, text_line, whole_number, with_properties
+from ..scene.properties import number, switch, text_line, whole_number, with_properties
 from ..scene.results import BodyResults, object_of
 from ..screen.language import for_report, users_language
 from .conditions import Outcome
@@ -40,13 +40,13 @@ BENCH_SHEET = "-bench-sheet.html"
 """How the name of a bench sheet ends."""
 
 
-CHOSEN = ("directory", "unit", "pictures", "finished_surface", "programs", "split_minutes", "from_line", "despite_hits", "replace")
+CHOSEN = ("directory", "unit", "pictures", "finished_surface", "programs", "split_minutes", "from_line", "of_cutter_mm", "despite_hits", "replace")
 """What is asked for beside the folder."""
 
 
 @dataclass(frozen=True)
 class _Export:
-    """What is to be written. results: of the body; from_line: the line that the program begins at, 0 for all files of the job."""
+    """What is to be written. results: of the body; from_line: the line that the program of the one plan begins at, 0 for all files of the job."""
 
     results: BodyResults
     plans: tuple[Plan, ...]
@@ -62,9 +62,7 @@ class _Export:
     def _restart(self) -> Steps[dict[str, bytes]]:
         """The program from a line on alone."""
         yield 0.0
-        if len(self.plans) > 1:
-            raise BadRequest("From Line takes up the run of one side and one cutter: plan that one alone.")
-        return restart_file(self.plans[0], self.from_line, self.wanted)
+        return restart_file(run_to_take_up(self.plans, None), self.from_line, self.wanted)
 
 
 @with_properties
@@ -97,6 +95,14 @@ class FINISHING_OT_export(WatchedWork):
         description="Write only the program of the pass lines from this one on, to take up a run that stopped; 0 writes all",
         default=0,
         min=0,
+        options={"SKIP_SAVE"},
+    )
+    of_cutter_mm: float = number(
+        name="Of Cutter (mm)",
+        description="With From Line: diameter of the cutter whose run stopped, on the panel's side; 0 for the only one",
+        default=0.0,
+        min=0.0,
+        precision=2,
         options={"SKIP_SAVE"},
     )
     despite_hits: bool = switch(
@@ -157,6 +163,9 @@ class FINISHING_OT_export(WatchedWork):
         if not self.directory:
             self._take_from_panel(context)
         plans = active_results(context).job()
+        if self.from_line:
+            of_side = [plan for plan in plans if plan.request.side == active_settings(context).side]
+            plans = (run_to_take_up(of_side, round(self.of_cutter_mm, 4) or None),)
         hits = tuple(finding.key for plan in plans for finding in plan.findings if finding.hits)
         wanted = JobFiles(
             self.unit,

@@ -13,7 +13,7 @@ import numpy as np
 from ..finishing.core.array_types import Double, FloatArray
 from ..finishing.core.errors import BadRequest
 from ..finishing.job.dowels import dowel_places, in_job
-from ..finishing.job.keep_out import KeepOut
+from ..finishing.job.keep_out import KeepOut, boxes_on
 from ..finishing.job.stock import Stock, corners_in_job, job_from_body, resolve_stock
 from .body_settings import FinishingBody, settings_of
 from .job_settings import keep_out_of
@@ -82,7 +82,7 @@ def job_setup(results: BodyResults, body_object: bpy.types.Object) -> JobSetup |
         high=high,
         dowels=in_job(dowel_places(dowels, stock), stock, side),
         dowel_radius=dowels.diameter / 2,
-        boxes=_boxes(body),
+        boxes=tuple((row, here) for row, box in _boxes(body) for here in boxes_on((box,), stock, side)),
         grain=float(np.degrees(body.grain_angle)) if body.use_grain else None,
         world_from_job=np.asarray(placed @ before @ np.linalg.inv(job_from_body(stock, side)), np.float64),
     )

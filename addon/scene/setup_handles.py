@@ -245,9 +245,11 @@ def _box_handles(number: int, box: KeepOut) -> list[Handle]:
 
 
 def _set_box(body: FinishingBody, number: int, low: Double, high: Double) -> None:
+    """Set a row by corners from the zero of the side that is looked at. The row's Z may count from another zero: its bottom stays."""
     row = body.keep_out[number]
-    row.low = (float(low[0]), float(low[1]), float(low[2]))
-    row.high = (float(high[0]), float(high[1]), float(high[2]))
+    bottom = row.low[2]
+    row.low = (float(low[0]), float(low[1]), bottom)
+    row.high = (float(high[0]), float(high[1]), bottom + float(high[2] - low[2]))
     body.active_keep_out = number
 
 

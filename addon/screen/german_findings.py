@@ -107,6 +107,16 @@ GERMAN_FINDINGS: dict[str, str] = {
     "The channel of {channel:g} mm beside the body is too narrow: the {diameter:g} mm cutter rubs {depth:.1f} mm deep against stock that still "
     "stands.":
         "Der Kanal von {channel:g} mm neben dem Körper ist zu schmal: Der {diameter:g}-mm-Fräser reibt {depth:.1f} mm tief am stehenden Rohling.",
+    "Rough a channel wider than {width:g} mm round the body first, take a smaller cutter, or set less Overrun.":
+        "Zuerst rings um den Körper einen Kanal breiter als {width:g} mm schruppen, einen kleineren Fräser nehmen oder weniger Überlauf einstellen.",
+    "Rough them with a smaller flat cutter and set Roughing Cutter to it, or skip them.":
+        "Sie mit einem kleineren Schaftfräser schruppen und ihn als Schruppfräser eintragen, oder sie aussparen.",
+    "The flat cutter of {flat:g} mm that roughs does not come into all hollows: up to {height:.1f} mm of wood may stand on {area:.0f} mm² of the "
+    "planned surface, more than the radius of the {diameter:g} mm cutter.":
+        "Der Schruppfräser von {flat:g} mm kommt nicht in alle Mulden: Auf {area:.0f} mm² der geplanten Fläche können bis zu {height:.1f} mm Holz "
+        "stehen, mehr als der Radius des {diameter:g}-mm-Fräsers.",
+    "The {diameter:g} mm cutter rubs {depth:.1f} mm deep against the given stock beside the body.":
+        "Der {diameter:g}-mm-Fräser reibt {depth:.1f} mm tief am angegebenen Rohling neben dem Körper.",
     "The cutter runs {depth:.1f} mm into '{box}'.": "Der Fräser fährt {depth:.1f} mm in „{box}“.",
     "The cutter's spindle speed of {speed:.0f} 1/min lies outside the machine's {least:.0f} to {greatest:.0f} 1/min.":
         "Die Drehzahl des Fräsers von {speed:.0f} 1/min liegt außerhalb der {least:.0f} bis {greatest:.0f} 1/min der Maschine.",

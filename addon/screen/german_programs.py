@@ -28,8 +28,6 @@ GERMAN_PROGRAMS: dict[str, str] = {
         "Prüfen, dass kein Metall im Holz steckt; Spannpratzen, Dübel und Schrauben vom Weg des Fräsers fernhalten.",
     "Unplug the router before changing cutters.": "Vor dem Fräserwechsel den Netzstecker der Fräse ziehen.",
     # What programs say to the control.
-    "--from-line takes up the run of one cutter: plan without --smaller-cutters.":
-        "--from-line setzt den Lauf eines Fräsers fort: ohne --smaller-cutters planen.",
     "--from-line takes up the run of one side: give --side top or --side back.":
         "--from-line setzt den Lauf einer Seite fort: --side top oder --side back angeben.",
     "Begin by cancelling what an earlier program may have left on (G40 G49 G80), and take the work offset G54":
@@ -40,8 +38,6 @@ GERMAN_PROGRAMS: dict[str, str] = {
     "Cancel Words": "Aufhebende Wörter",
     "First Rise": "Erstes Anheben",
     "From Line": "Ab Bahn",
-    "From Line takes up the run of one side and one cutter: plan that one alone.":
-        "„Ab Bahn“ setzt den Lauf einer Seite und eines Fräsers fort: nur diesen planen.",
     "Fusing Tolerance": "Toleranz beim Zusammenfassen",
     "How far the straight moves of a program may leave the planned route; more means fewer and longer moves":
         "Wie weit die geraden Wege eines Programms vom geplanten Fahrweg abweichen dürfen; mehr bedeutet weniger und längere Wege",
@@ -52,8 +48,12 @@ GERMAN_PROGRAMS: dict[str, str] = {
     "findings say and plan again; the lines are in the CSV.":
         "Für {cutter} wurde auf dieser Seite ({side}) kein Programm geschrieben, denn es würde mit etwas Bekanntem kollidieren: {names}. Tun, was "
         "die Befunde sagen, und neu planen; die Bahnen stehen in der CSV.",
+    "Of Cutter (mm)": "Des Fräsers (mm)",
     "Path Mode": "Bahnsteuerung",
     "Programs Despite Hits": "Programme trotz Kollision",
+    "Programs of these cutters are there: {diameters} mm. Say whose is to be taken up: --of-cutter on the command line, Of Cutter in Blender.":
+        "Programme dieser Fräser gibt es: {diameters} mm. Sagen, welches fortgesetzt werden soll: auf der Befehlszeile mit --of-cutter, in Blender "
+        "mit „Des Fräsers“.",
     "Programs can be split into parts of more than 0 minutes, not {value}: give more minutes.":
         "Programme lassen sich in Teile von mehr als 0 Minuten zerlegen, nicht {value}: mehr Minuten angeben.",
     "Programs in parts of at most so many minutes; 0 leaves them whole": "Programme in Teilen von höchstens so vielen Minuten; 0 lässt sie ganz",
@@ -74,6 +74,8 @@ GERMAN_PROGRAMS: dict[str, str] = {
     "There is no pass line {line}: give one from 1 to {count}.": "Eine Fräsbahn {line} gibt es nicht: eine von 1 bis {count} angeben.",
     "Wait in Milliseconds": "In Millisekunden warten",
     "Wait in Seconds": "In Sekunden warten",
+    "With From Line: diameter of the cutter whose run stopped, on the panel's side; 0 for the only one":
+        "Mit „Ab Bahn“: Durchmesser des Fräsers, dessen Lauf stehen blieb, auf der Seite des Panels; 0, wenn es nur einen gibt",
     "Write only the program of the pass lines from this one on, to take up a run that stopped; 0 writes all":
         "Nur das Programm ab dieser Bahn schreiben, um einen abgebrochenen Lauf fortzusetzen; 0 schreibt alles",
     "Write programs even where they would hit something that is known, such as a clamp":

@@ -49,11 +49,11 @@ GERMAN_SHEET: dict[str, str] = {
         "Das Schruppen hat {allowance:g} mm auf dem Körper gelassen, in Stufen von {terraces:g} mm, und einen Kanal von {channel:g} mm um ihn",
     "the stock stands as the object that was given for it": "Der Rohling steht so da wie das Objekt, das für ihn angegeben ist",
     "If a run stops: never start a program in its middle. Every pass line begins with a comment that holds its number; note the last one that was "
-    "whole, raise the cutter, and write the rest as a program of its own, from the line after it: --from-line on the command line, or From Line "
-    "under Export Otherwise.":
+    "whole, raise the cutter, and write the rest as a program of its own, from the line after it: --from-line (and --of-cutter) on the command "
+    "line, or From Line (and Of Cutter) under Export Otherwise.":
         "Wenn ein Lauf stehen bleibt: Ein Programm nie in der Mitte starten. Jede Fräsbahn beginnt mit einem Kommentar, der ihre Nummer enthält; die "
-        "letzte ganze notieren, den Fräser anheben und den Rest als eigenes Programm schreiben, von der nächsten Bahn an: „Ab Bahn“ unter „Anders "
-        "exportieren“, auf der Befehlszeile --from-line.",
+        "letzte ganze notieren, den Fräser anheben und den Rest als eigenes Programm schreiben, von der nächsten Bahn an: „Ab Bahn“ (und „Des "
+        "Fräsers“) unter „Anders exportieren“, auf der Befehlszeile --from-line (und --of-cutter).",
     # Sides and cutters.
     "Sides, as they lie on the machine": "Seiten, wie sie auf der Maschine liegen",
     "{side} side from above": "{side} von oben",

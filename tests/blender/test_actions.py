@@ -389,7 +389,7 @@ assert FINISHING_OT_export.invoke(button, SimpleNamespace(window_manager=manager
 button.ask = True
 assert FINISHING_OT_export.invoke(button, SimpleNamespace(window_manager=manager), None) == {"RUNNING_MODAL"} and asked == ["panel", button]
 declared = bpy.ops.finishing.export.get_rna_type().properties
-for name in ("ask", "finished_surface", "from_line", "despite_hits", "replace"):
+for name in ("ask", "finished_surface", "from_line", "of_cutter_mm", "despite_hits", "replace"):
     assert declared[name].is_skip_save, name
     assert declared[name].is_hidden == (name == "ask"), name
 

@@ -200,6 +200,9 @@ for side in ("top", "back"):
     assert tuple(settings.keep_out[1].high) == (32.0, 9.0, 60.0)
     handles()["box 1 height"].take(settings, (-3.0,))
     assert tuple(settings.keep_out[1].high) == (32.0, 9.0, 1.0)
+    for side in ("top", "back", "both"):
+        settings.keep_out[1].side = side
+        assert ("box 1 place" in handles()) == (side in ("both", settings.side))
     settings.keep_out[0].low = (99, 99, 99)  # the wrong way round: has no handles, and does not shift those of the other
     assert {name for name in handles() if name.startswith("box")} == {"box 1 place", "box 1 size", "box 1 height"}
     settings.keep_out.clear()

@@ -54,6 +54,12 @@ def test_a_missing_wall_is_told_with_its_length_and_place() -> None:
     assert f"along {border.length:.0f} mm, in 1 borders" in str(finding.sentence) and "X 60.0, Y 20.0" in str(finding.sentence)
 
 
+def test_a_top_and_a_bottom_without_walls_are_told_but_need_not_be_seen() -> None:
+    upright = (np.ptp(BLOCK[:, :, 0], axis=1) < 1e-9) | (np.ptp(BLOCK[:, :, 1], axis=1) < 1e-9)
+    (finding,) = open_border_findings(BLOCK[~upright])
+    assert "in 2 borders" in str(finding.sentence) and not finding.must_see
+
+
 def test_a_top_whose_skirts_are_missing_in_part_is_told() -> None:
     skirts = closed_but(MIDDLE[:, 2] < 1e-9)
     assert open_border_findings(skirts) == ()

@@ -14,7 +14,7 @@ from small_jobs import two_sides, with_smaller_cutter
 
 from addon.finishing.core.errors import BadRequest
 from addon.finishing.core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
-from addon.finishing.files.job_files import JobFiles, job_files, restart_file
+from addon.finishing.files.job_files import JobFiles, job_files, restart_file, run_to_take_up
 from addon.finishing.files.plan_programs import finishing_program, part_minutes, part_of, part_program, parts_of
 from addon.finishing.motion.path_parts import PartEnds, lines_of_path, split_at
 from addon.finishing.planning.result import Plan
@@ -179,5 +179,10 @@ def test_every_program_of_a_job_is_read_word_by_word(wanted: dict[str, object]) 
 def test_a_restart_has_a_name_of_its_own(plan: Plan) -> None:
     (name,) = restart_file(plan, 3, JobFiles(programs=True))
     assert name.endswith("-top-round-nose-12-from-line-3.nc")
-    (small,) = restart_file(with_smaller_cutter()[1], 1, JobFiles(programs=True, despite=("cutter-too-large",)))
+    plans = with_smaller_cutter()
+    assert [run_to_take_up(plans, plan.cutter.diameter) for plan in plans] == list(plans) and run_to_take_up(plans[:1], None) is plans[0]
+    for none in (None, 7.0):
+        with pytest.raises(BadRequest, match="Programs of these cutters are there: 12, 6 mm"):
+            run_to_take_up(plans, none)
+    (small,) = restart_file(plans[1], 1, JobFiles(programs=True, despite=("cutter-too-large",)))
     assert small == "dented-top-round-nose-6-from-line-1.nc"

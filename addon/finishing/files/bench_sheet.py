@@ -157,8 +157,8 @@ def _stock_and_restart(page: Page, plans: Sequence[Plan], rows: Sequence[RunList
         lines.append(
             Message(
                 "If a run stops: never start a program in its middle. Every pass line begins with a comment that holds its number; note the last one "
-                "that was whole, raise the cutter, and write the rest as a program of its own, from the line after it: --from-line on the command "
-                "line, or From Line under Export Otherwise."
+                "that was whole, raise the cutter, and write the rest as a program of its own, from the line after it: --from-line (and "
+                "--of-cutter) on the command line, or From Line (and Of Cutter) under Export Otherwise."
             )
         )
     return [page.paragraph(line) for line in lines]

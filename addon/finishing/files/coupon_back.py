@@ -5,17 +5,27 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
+import numpy as np
+
 from ..core.errors import BadFile, BadRequest
 from ..core.message import Message
+from ..job.body import Body
 from ..job.cutter import Cutter
 from ..job.machine import Machine
+from ..job.request import Request
 from ..job.setting_kinds import Number, OrNothing, Record, Setting, require
 from ..motion.run_time import calibrated
 from ..options.coupon import diameter_of_groove
-from .plan_record import SCHEMA, machine_in, settings_in
+from .plan_record import SCHEMA, settings_in, with_settings
 
 ZERO_KEPT = 0.02
 """mm by which Z zero may be off before it is told: what paper or a probe sets it to. Common practice, no source."""
+
+GREATEST = 36000.0
+"""Of the numbers in a coupon's record: the most seconds that can be measured; its lengths are far below."""
+
+_NOTHING_ASKED = Request(Body("", np.zeros((1, 3, 3)), np.zeros(1, bool)))
+"""Settings may be looked at without a body."""
 
 FOUND = Record(
     "Coupon",
@@ -57,11 +67,11 @@ def lesson_of(record: dict[str, Any], found: Found) -> Lesson:
     """
     if found == Found():
         raise BadRequest("Nothing was measured: give --groove, --step, --seconds or --field.")
-    made, settings = _made(record), dict(settings_in(record))
+    made, settings, asked = _made(record), dict(settings_in(record)), with_settings(_NOTHING_ASKED, record)
     words: list[Message] = []
     measured: list[str] = []
     off = 0.0 if found.step is None else found.step - made.flat_depth
-    cutter, machine = made.cutter, machine_in(record)
+    cutter, machine = made.cutter, asked.machine
     if found.groove is not None:
         cutter = _as_measured(cutter, diameter_of_groove(found.groove, made.groove_depth + off))
         words.append(Message("The cutter cuts {diameter:.2f} mm; it was planned as {planned:g} mm.",
@@ -78,8 +88,9 @@ def lesson_of(record: dict[str, Any], found: Found) -> Lesson:
         settings["cusp"], settings["spacing"] = made.cusps[found.field - 1], None
         words.append(Message("The cusp height is {cusp:g} mm.", cusp=settings["cusp"]))
         measured.append("cusp")
-    rack = [_same(Cutter(**each), made.cutter, cutter) for each in settings.get("rack", [])]
+    rack = [_same(each, made.cutter, cutter) for each in asked.rack] if "rack" in settings else []
     settings |= {"machine": asdict(machine), "cutter": asdict(cutter), "rack": [asdict(each) for each in rack], "measured": measured}
+    with_settings(_NOTHING_ASKED, {"settings": settings})  # what the next plan would refuse is refused here
     return Lesson({"schema": SCHEMA, "settings": settings, "coupon": record["coupon"] | {"found": asdict(found), "zero_off": off}}, tuple(words))
 
 
@@ -119,8 +130,8 @@ def _made(record: dict[str, Any]) -> _Made:
         cusps = tuple(float(cusp) for cusp in values["cusps"])
         cutter = Cutter(**values["cutter"])
         Machine(time_factor=numbers["time_factor"])
-        if len(cusps) != 3 or numbers["groove_depth"] <= 0:
+        if len(cusps) != 3 or not all(0 < number <= GREATEST for number in numbers.values()):
             raise ValueError
-    except (KeyError, TypeError, ValueError) as error:
+    except (KeyError, TypeError, ValueError, OverflowError) as error:
         raise BadFile("This is not the coupon.json of a test coupon: give the file that was written with its program.") from error
     return _Made(cutter=cutter, cusps=cusps, **numbers)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from math import isclose
 
 from ..core.errors import BadRequest
 from ..core.message import ENGLISH, Language
@@ -26,6 +27,9 @@ from .program_writer import PROGRAM_ENDING
 from .run_list_csv import run_list_csv
 
 PATH_ENDING = ".csv"
+
+SAME_DIAMETER = 1e-3
+"""mm by which a diameter that somebody types may miss the cutter's."""
 
 
 @dataclass(frozen=True)
@@ -138,7 +142,7 @@ def job_files_steps(plans: Sequence[Plan], wanted: JobFiles | None = None) -> St
             own |= {f"{_side_stem(plan)}-finished-surface.png": picture, f"{_side_stem(plan)}-finished-strip.png": strip.png}
             strips.append((plan.request.side, strip))
         sizes.append(_program_bytes(plan, own))
-        own[f"{stem}-plan.json"] = record_bytes(plan_record(plan, sorted(own), sizes[-1]))
+        own[record_name(plan)] = record_bytes(plan_record(plan, sorted(own), sizes[-1]))
         files |= own
     name = _body_stem(ordered[0])
     files[f"{name}-run-list.csv"] = run_list_csv(rows)
@@ -181,6 +185,23 @@ def _work_of(plan: Plan, ordered: Sequence[Plan], wanted: JobFiles) -> list[_Wor
     if plan is of_side[-1]:
         work += [item for item in others if item.place == "after"]
     return work
+
+
+def run_to_take_up(plans: Sequence[Plan], diameter: float | None) -> Plan:
+    """The plan, of those of one side, whose run stopped: by its cutter's diameter in mm, None for the only one. Raises BadRequest."""
+    found = [plan for plan in plans if diameter is None or isclose(plan.cutter.diameter, diameter, abs_tol=SAME_DIAMETER)]
+    if len(found) == 1:
+        return found[0]
+    diameters = ", ".join(f"{plan.cutter.diameter:g}" for plan in plans)
+    raise BadRequest(
+        "Programs of these cutters are there: {diameters} mm. Say whose is to be taken up: --of-cutter on the command line, Of Cutter in Blender.",
+        diameters=diameters,
+    )
+
+
+def record_name(plan: Plan) -> str:
+    """Name of the file that holds a plan's settings and results."""
+    return f"{_result_stem(plan)}-plan.json"
 
 
 def restart_file(plan: Plan, line: int, wanted: JobFiles) -> dict[str, bytes]:

@@ -23,6 +23,7 @@ KEYS: dict[str, str] = {
     "Least Spindle": "machine.spindle_least",
     "Overrun": "region.overrun",
     "Rim Pass": "rim_pass",
+    "Roughing Cutter": "roughing.cutter_diameter",
     "Safe Height": "machine.safe_height",
     "Smoothing": "smooth",
     "Stock Margin": "stock.margin",

@@ -44,6 +44,7 @@ from ..surface.side import Side
 from ..tooling.bite import Bite, bite_findings
 from ..tooling.clearance import Contact, clearance_findings
 from ..tooling.standing_stock import StockBox
+from ..tooling.surroundings import StockBefore, StockGiven, unroughed
 from ..tooling.true_cutter import true_cutter_words
 
 SMALL_AREA = 1.0
@@ -54,7 +55,7 @@ INSIDE_STEP = 1.0
 
 OF_A_FIRST_CUTTER = (
     "fit_findings", "missing_cutter_findings", "true_cutter_findings", "budget_findings", "gouge_findings", "rim_findings",
-    "free_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
+    "free_findings", "unroughed_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
     "keep_out_box_findings", "entry_findings", "lying_findings", "strays_findings", "open_border_findings", "thinned_findings", "rough_mesh_findings",
     "left_out_findings", "level_findings", "logged_findings", "measured_findings", "first_side_findings",
 )  # fmt: skip
@@ -151,9 +152,28 @@ def missing_cutter_findings(missing_cutter: MissingCutter | None) -> tuple[Findi
     return (Finding("missing-cutter", sentence, changes=(Change("rack", missing_cutter.diameter),)),)
 
 
-def free_findings(contacts: tuple[Contact, ...], cutter: Cutter, roughing_settings: RoughingSettings) -> tuple[Finding, ...]:
+def free_findings(contacts: tuple[Contact, ...], cutter: Cutter, roughing_settings: RoughingSettings, stock_body: Body | None) -> tuple[Finding, ...]:
     """Where the tool does not run free."""
-    return tuple(clearance_findings(contacts, cutter, roughing_settings.channel))
+    return tuple(clearance_findings(contacts, cutter, roughing_settings.channel if stock_body is None else None))
+
+
+def unroughed_findings(
+    stock_given: StockGiven, stock_before: StockBefore, ground: Ground, tip_surface: CutterView, cutter: Cutter, ball_radius: float
+) -> tuple[Finding, ...]:
+    """Hollows that the flat cutter of roughing does not come into, where more wood stands than a pass of this cutter is meant for: its radius."""
+    found = unroughed(stock_given, stock_before, ground.planned, tip_surface.grid, ball_radius)
+    if found is None:
+        return ()
+    sentence = Message(
+        "The flat cutter of {flat:g} mm that roughs does not come into all hollows: up to {height:.1f} mm of wood may stand on {area:.0f} mm² of the "
+        "planned surface, more than the radius of the {diameter:g} mm cutter.",
+        flat=stock_given.roughing.cutter_diameter,
+        height=found.height,
+        area=found.area,
+        diameter=cutter.diameter,
+    )
+    remedy = Message("Rough them with a smaller flat cutter and set Roughing Cutter to it, or skip them.")
+    return (Finding("unroughed", sentence, remedy, found.place, must_see=True),)
 
 
 def load_findings(bite: Bite, bite_settings: BiteSettings, cutter_spindle_speed: float, machine: Machine) -> tuple[Finding, ...]:
@@ -338,6 +358,6 @@ def logged_findings(experience: Experience) -> tuple[Finding, ...]:
 
 STAGES = (
     fit_findings, missing_cutter_findings, true_cutter_findings,
-    free_findings, load_findings, gouge_findings, stock_and_zero_findings, dowels_findings, keep_out_box_findings, entry_findings,
+    free_findings, unroughed_findings, load_findings, gouge_findings, stock_and_zero_findings, dowels_findings, keep_out_box_findings, entry_findings,
     lying_findings, strays_findings, rough_mesh_findings, left_out_findings, level_findings, logged_findings, measured_findings, first_side_findings,
 )  # fmt: skip

@@ -28,6 +28,7 @@ def open_border_findings(job_triangles: FloatArray) -> tuple[Finding, ...]:
     """That the mesh is open where it may be meant to be closed. The rim of a top that stands alone is not told: it is as good as a body for one side.
 
     Whether faces are missing cannot be known. What is told is every open border but one that goes round the whole mesh and runs up or down no wall.
+    Several of these, as where a top and a bottom have no walls, take nothing from what is seen from above: they need not be seen.
     """
     borders = open_borders(job_triangles)
     if not borders or (len(borders) == 1 and borders[0].is_rim):
@@ -45,7 +46,7 @@ def open_border_findings(job_triangles: FloatArray) -> tuple[Finding, ...]:
         z=z,
     )
     remedy = Message("Where faces are missing, close the mesh or export it again: what is seen through a hole is planned as if it were meant.")
-    return (Finding("open-mesh", sentence, remedy, told[0].middle, must_see=True),)
+    return (Finding("open-mesh", sentence, remedy, told[0].middle, must_see=not told[0].is_rim),)
 
 
 STAGES = (thinned_findings, open_border_findings)

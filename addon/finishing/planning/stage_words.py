@@ -49,8 +49,8 @@ STEPS: tuple[tuple[Message, tuple[str, ...]], ...] = (
     (
         Message("findings"),
         (
-            "flats", "suggestions", "fit findings", "missing cutter findings", "true cutter findings", "free findings", "load findings",
-            "gouge findings",
+            "flats", "suggestions", "fit findings", "missing cutter findings", "true cutter findings", "free findings", "unroughed findings",
+            "load findings", "gouge findings",
             "stock and zero findings", "dowels findings", "keep out box findings", "entry findings", "lying findings", "strays findings",
             "open border findings", "thinned findings", "rough mesh findings",
             "left out findings", "level findings", "logged findings", "measured findings", "first side findings",

@@ -127,13 +127,24 @@ def _sampled(values: FloatArray, grid: Grid, points: FloatArray) -> FloatArray:
     return values[row, column].astype(np.float64)
 
 
-def clearance_findings(found: tuple[Contact, ...], cutter: Cutter, channel: float) -> list[Finding]:
-    """The contacts in sentences with numbers and remedies."""
+def clearance_findings(found: tuple[Contact, ...], cutter: Cutter, channel: float | None) -> list[Finding]:
+    """The contacts in sentences with numbers and remedies. channel: its width in mm, None where the stock was given as it stands."""
     return [_finding(contact, cutter, channel) for contact in found]
 
 
-def _finding(contact: Contact, cutter: Cutter, channel: float) -> Finding:
+def _finding(contact: Contact, cutter: Cutter, channel: float | None) -> Finding:
     on_body = contact.obstacle == "body"
+    if contact.part == "cutter" and channel is None:
+        sentence = Message(
+            "The {diameter:g} mm cutter rubs {depth:.1f} mm deep against the given stock beside the body.",
+            diameter=cutter.diameter,
+            depth=contact.depth,
+        )
+        remedy = Message(
+            "Rough a channel wider than {width:g} mm round the body first, take a smaller cutter, or set less Overrun.",
+            width=cutter.cutting_diameter + ROOM,
+        )
+        return Finding("channel", sentence, remedy, contact.place, must_see=True, hits=contact.depth > ROOM)
     if contact.part == "cutter":
         sentence = Message(
             "The channel of {channel:g} mm beside the body is too narrow: the {diameter:g} mm cutter rubs {depth:.1f} mm deep against stock that "

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..ball.axis_region import AxisRegion
-from ..core.array_types import FloatArray
+from ..core.array_types import FloatArray, Mask
 from ..core.grid import Grid
-from ..core.masks import distance_to
+from ..core.masks import distance_to, shrunk
+from ..core.place import Place, place_of
 from ..job.machine import Machine
 from ..job.roughing import RoughingSettings
 from ..job.stock import Stock, corners_in_job
@@ -30,6 +31,19 @@ class StockBefore:
     rough: FloatArray
     standing: FloatArray
     depth: FloatArray
+
+
+NARROWEST = 2.0
+"""mm; strips of wood narrower than this are what cells make of a wall beside the ground."""
+
+
+@dataclass(frozen=True)
+class Unroughed:
+    """Wood in hollows that the flat cutter of roughing does not come into. area: mm2. height: of the wood above the body, mm. place: job mm, where."""
+
+    area: float
+    height: float
+    place: Place
 
 
 @dataclass(frozen=True)
@@ -90,6 +104,26 @@ def may_still_stand(given: StockGiven, before: StockBefore) -> FloatArray:
         return rough
     on_body = np.where(before.body > -np.inf, rough, -np.inf)
     return np.maximum(rough, out_of_flat_reach(on_body, before.grid.cell, given.roughing, given.box.top))
+
+
+def unroughed(given: StockGiven, before: StockBefore, planned: Mask, grid: Grid, most: float) -> Unroughed | None:
+    """Where more wood than `most` mm may stand on planned ground (rows, columns on `grid`), since the flat cutter of roughing is wider than the
+    hollow; None where it nowhere does, and where the stock itself is known.
+    """
+    if given.triangles is not None or given.left_by_larger is not None:
+        return None
+    wood = np.where(before.body > -np.inf, may_still_stand(given, before) - np.where(before.body > -np.inf, before.body, 0.0), 0.0)
+    row, column = np.nonzero(planned)
+    on_ground = np.zeros(before.grid.shape, bool)
+    on_ground[before.grid.nearest(grid.middles(row, column))] = True
+    deep = on_ground & (wood > most)
+    wide = shrunk(deep, before.grid.cell, NARROWEST / 2)
+    if not wide.any():
+        return None
+    worst = np.unravel_index(np.where(wide, wood, 0.0).argmax(), wood.shape)
+    x, y = before.grid.x()[worst[1]], before.grid.y()[worst[0]]
+    place = place_of(np.array([x, y, before.body[worst]], float))
+    return Unroughed(float(deep.sum()) * before.grid.cell_area, float(wood[worst]), place)
 
 
 def standing_before(given: StockGiven, surface: FloatArray, own: Grid, reach: float) -> Obstacles:
