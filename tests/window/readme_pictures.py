@@ -28,6 +28,7 @@ def steps():  # noqa: ANN201
     view.surface_map, view.show_lines = "cusp", False
     yield from w.shot("4-cusp-map")
     view.show_lines = True
+    shown.view_location.x += 0.12 * body.dimensions.x
     yield from w.view_persp()
     view.surface_map, view.show_cutter, view.played_share = "none", True, 0.4
     yield from w.shot("5-run")
