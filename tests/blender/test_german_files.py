@@ -29,8 +29,8 @@ ENGLISH_WORDS = re.compile(
 )
 """Words that no German text has."""
 
-NAMES = re.compile(r"[\w-]+\.(nc|csv|html|png)|--from-line|\b[0-9a-f]{12,}\b|<clamp>|=cmd.*\"Body\"|Dented")
-"""Names of files, of an option, digests, and what the jobs' bodies and clamps are called."""
+NAMES = re.compile(r"[\w-]+\.(nc|csv|html|png)|--[a-z][a-z-]+|\b[0-9a-f]{12,}\b|<clamp>|=cmd.*\"Body\"|Dented")
+"""Names of files, of options, digests, and what the jobs' bodies and clamps are called."""
 
 ALIKE = re.compile(r"^[\W\d_]*((mm|mm²|cm²|min|Rz|Ra|R|X|Y|Z|x|y|z|MDF|µm)[\W\d_]*)*$")
 """What is written alike in both languages: numbers, units, axes."""

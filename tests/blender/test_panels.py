@@ -193,7 +193,7 @@ from addon.overlay.layers import BodyLayers
 for name in ("fill_box", "write", "draw_plain", "ink", "faint"):
     setattr(chart, name, lambda *_, **__: (0.0, 0.0, 0.0, 1.0))
 chart.width_of = lambda *_: 10.0
-chart.free_space = lambda _: FreeSpace(left=60, right=900, bottom=0, top=700, scale=1.0, width=900, height=700)
+chart.free_space = lambda *_: FreeSpace(left=60, right=900, bottom=0, top=700, scale=1.0, width=900, height=700)
 settings.use_budget = False
 for active in (flat, body):
     around = SimpleNamespace(object=active, scene=scene, region=SimpleNamespace(as_pointer=lambda: 7))

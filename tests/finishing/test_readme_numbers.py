@@ -23,6 +23,7 @@ from addon.finishing.job.ground_settings import RegionSettings
 from addon.finishing.job.machine import Machine
 from addon.finishing.job.roughing import RoughingSettings
 from addon.finishing.options.coupon import CouponSettings
+from addon.finishing.reading.thinning import MOST_TRIANGLES, WITHIN
 from addon.finishing.simulation.proof import PERCENTILES
 from addon.finishing.surface.smooth_form import LEAST_WIDTH, SMOOTH_ANGLE
 
@@ -100,6 +101,8 @@ HELD = (
     says("(`blocks_per_second`, {} unless you say otherwise)", Machine().blocks_per_second),
     says("more than {:g} mm away from the body", APART),
     says("wider than {:g} mm that meet at less than {:g} degrees", LEAST_WIDTH, SMOOTH_ANGLE),
+    says("more than {:,} triangles is thinned", MOST_TRIANGLES),
+    says("lies at most {:g} mm from the given one", WITHIN),
     says("roughing leaves about {} a millimetre", {0.5: "half"}[RoughingSettings().allowance]),
     says("## {} steps in Blender", {10: "Ten"}[items("Ten steps in Blender")]),
     says("## {} steps on the command line", {10: "Ten"}[items("Ten steps on the command line")]),

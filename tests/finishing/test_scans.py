@@ -51,6 +51,15 @@ def test_the_scatter_of_a_mesh_is_found(form: object, edge: float, noise: float)
     assert roughness_of(scanned(block(form, LENGTH, WIDTH, edge), noise)) == pytest.approx(noise, rel=0.15)  # type: ignore[arg-type]
 
 
+def test_a_scanned_top_on_a_modelled_back_is_rough() -> None:
+    # Half of the points lie on the level back: the scatter of the others is no edge beside them.
+    triangles = block(arched, LENGTH, WIDTH, 0.8)
+    net = mesh_net(triangles)
+    shift = np.random.default_rng(2).normal(0.0, 0.05, len(net.points)) * (net.points[:, 2] > 1.0)
+    top = (net.points + shift[:, None] * [0.0, 0.0, 1.0])[net.corners]
+    assert roughness_of(top) == pytest.approx(0.05, rel=0.2)
+
+
 @pytest.mark.parametrize("edge", [0.6, 2.0, 5.0])
 @pytest.mark.parametrize("form", [arched, ridge])
 def test_a_modelled_mesh_is_not_rough_however_coarse(form: object, edge: float) -> None:

@@ -9,6 +9,9 @@ def steps():  # noqa: ANN201
     body = bpy.context.view_layer.objects.active
     view = bpy.context.window_manager.finishing_view
     yield from w.frame(body)
+    # A little to the right, so that the legend finds a corner at the left that is free.
+    shown = w.area("VIEW_3D").spaces.active.region_3d
+    shown.view_location.x -= 0.12 * body.dimensions.x
     yield from w.show_sidebar("Body Finishing")
     yield from w.move(*w.center(w.rect(w.region("WINDOW", "OUTLINER"))))
     yield from w.shot("1-body")
@@ -22,8 +25,10 @@ def steps():  # noqa: ANN201
         assert bpy.ops.finishing.plan() == {"FINISHED"}
     yield 1.0
     yield from w.shot("3-planned")
-    view.surface_map = "cusp"
+    view.surface_map, view.show_lines = "cusp", False
     yield from w.shot("4-cusp-map")
+    view.show_lines = True
+    shown.view_location.x += 0.12 * body.dimensions.x
     yield from w.view_persp()
     view.surface_map, view.show_cutter, view.played_share = "none", True, 0.4
     yield from w.shot("5-run")

@@ -20,6 +20,9 @@ other's six, and they share two. The scatter of both points alone gives -1/6 - 1
 OUTLIERS = 5.0
 """Times the median distance from the neighbours' mean beyond which a point lies on an edge."""
 
+LEVEL = 1e-4
+"""mm; points that lie nearer to their neighbours' mean are on level faces, such as the modelled back of a scanned top: nothing is learnt from them."""
+
 ROUGH = 0.01
 """mm; a mesh whose points scatter by more is called rough: a tenth of a grit's scratch, and many times what modelled meshes show."""
 
@@ -35,7 +38,7 @@ def roughness_of(triangles: FloatArray) -> float:
     normal, twice_area = unit_normals(some)
     normals = point_normals(net, normal, twice_area)
     distance = ((net.points - neighbours(net.ends, len(net.points)).means(net.points)) * normals).sum(axis=1)
-    inner = net.inner
+    inner = net.inner & (np.abs(distance) > LEVEL)
     if not inner.any():
         return 0.0
     inner &= np.abs(distance) <= OUTLIERS * np.median(np.abs(distance[inner]))
