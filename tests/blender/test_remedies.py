@@ -26,6 +26,7 @@ NOT_SHOWN = {
     "last_radius", "own_cusp", "use_fixed_spacing",  # remembered, or set by the choice of finish
     "active_elsewhere", "active_keep_out", "active_kept",  # which row of a list is active
     "opening_choices",  # set by the buttons of the suggestions
+    "dowel_places",  # its rows are shown once there are as many as dowels
     "as_text",  # what a preset holds
     "active_cutter", "cutters", "machine", "program", "kept_plans", "keep_out", "elsewhere",  # lists and records, whose rows are shown
 }  # fmt: skip
