@@ -21,6 +21,9 @@ STORED = "_mm"
 PLAIN = "_in_millimetres"
 """How the name of a property ends that shows a length in mm in every scene."""
 
+METRE = 1000.0
+"""mm from which Blender shows a length in m."""
+
 DECIMALS_KEPT = 5
 """Blender keeps floats in single precision: a typed 0.05 mm must not come back as 0.0500000007."""
 
@@ -50,7 +53,7 @@ def length_pair(stored: str, entry: Length) -> dict[str, object]:
         default=entry.default,
         min=entry.least,
         max=entry.greatest,
-        precision=6,
+        precision=entry.decimals,
         options={"HIDDEN"},
     )
     name = stored.removesuffix(STORED)
@@ -85,9 +88,14 @@ def _seen(stored: str, entry: Length, *, plain: bool) -> object:
 
 
 def seen_name(group: bpy.types.PropertyGroup, name: str, scene: bpy.types.Scene) -> str:
-    """Name of the property that panels show for `name`: of a length the one in the scene's unit where that is mm or inches, else the one in mm."""
+    """Name of the property that panels show for `name`: of a length the one in the scene's unit where that is mm or inches, else the one in mm.
+
+    From a metre on Blender would show that one in m: then the stored one, which has no unit of Blender's.
+    """
     plain = f"{name}{PLAIN}"
-    return plain if plain in group.bl_rna.properties and not shows_small_lengths(scene) else name
+    if plain not in group.bl_rna.properties or shows_small_lengths(scene):
+        return name
+    return stored_name(name) if getattr(group, stored_name(name), 0.0) >= METRE else plain
 
 
 def shows_small_lengths(scene: bpy.types.Scene) -> bool:

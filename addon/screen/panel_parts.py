@@ -9,7 +9,7 @@ import blf
 import bpy
 
 from ..scene.blender_data import present
-from ..scene.length_properties import seen_name
+from ..scene.length_properties import seen_name, stored_name
 from ..scene.text_context import CONTEXT
 from .language import interface_word
 
@@ -85,7 +85,12 @@ def optional(layout: bpy.types.UILayout, context: bpy.types.Context, settings: b
     row.prop(settings, use)
     sub = row.row()
     sub.active = getattr(settings, use)
-    sub.prop(settings, seen_name(settings, name, present(context.scene)), text="")
+    _field(sub, settings, name, seen_name(settings, name, present(context.scene)))
+
+
+def _field(layout: bpy.types.UILayout, settings: bpy.types.PropertyGroup, name: str, seen: str) -> None:
+    """The field of a setting; the unit stands in it where Blender knows of none."""
+    layout.prop(settings, seen, text="mm" if seen == stored_name(name) else "", translate=False)
 
 
 LIST_BUTTONS: tuple[tuple[str, IconItems], ...] = (("add", "ADD"), ("remove", "REMOVE"), ("up", "TRIA_UP"), ("down", "TRIA_DOWN"))
@@ -135,13 +140,13 @@ def value(layout: bpy.types.UILayout, context: bpy.types.Context, settings: bpy.
     if text_width(context, words) > room(context, NAME_SHARE) or field > room(context, 1 - NAME_SHARE):
         column = layout.column(align=True)
         column.label(text=words, translate=False)
-        column.prop(settings, seen, text="")
+        _field(column, settings, name, seen)
         return column
     row = layout.split(factor=NAME_SHARE, align=True)
     named = row.row()
     named.alignment = "RIGHT"
     named.label(text=words, translate=False)
-    row.prop(settings, seen, text="")
+    _field(row, settings, name, seen)
     return row
 
 

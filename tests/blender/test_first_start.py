@@ -21,6 +21,7 @@ import addon
 addon.register()
 from addon.scene.length_properties import seen_name
 from addon.scene.mesh_reading import read_body
+from addon.scene.rack_settings import shop_of
 from addon.scene.results import STORE
 finished, home = {"FINISHED"}, Path(sys.argv[2])
 bpy.ops.wm.read_factory_settings(use_empty=False)  # as Blender starts: a cube of 2 m, one unit a metre
@@ -36,6 +37,11 @@ assert abs(cube.finishing.cusp_mm - 0.08) < 1e-6 and abs(cube.finishing.cusp - 0
 declared = cube.finishing.bl_rna.properties["cusp_in_millimetres"]
 assert declared.unit == "CAMERA" and bpy.utils.units.to_string("METRIC", "CAMERA", 0.05, precision=4) == "0.05 mm"
 assert seen_name(cube.finishing, "finish", scene) == "finish"
+# From a metre on Blender would show m: the number that is stored has no unit of its own.
+assert bpy.utils.units.to_string("METRIC", "CAMERA", 1200.0, precision=4).endswith(" m")
+bed = shop_of(scene).machine
+bed.bed_x_mm = 1200.0
+assert seen_name(bed, "bed_x", scene) == "bed_x_mm" and seen_name(bed, "travel_z", scene) == "travel_z_in_millimetres"
 scene.unit_settings.length_unit = "MILLIMETERS"
 assert seen_name(cube.finishing, "cusp", scene) == "cusp"
 scene.unit_settings.length_unit = "METERS"
