@@ -11,6 +11,7 @@ from collections.abc import Callable, Generator, Sequence
 import bpy
 from bpy.app.handlers import persistent
 
+from .blender_handlers import Handlers
 from .body_settings import settings_of
 from .results import STORE, BodyResults, object_of, stamp_steps
 
@@ -144,29 +145,17 @@ def _loaded(*_: object) -> None:
     _WATCH.notify()
 
 
-def _handlers() -> tuple[tuple[list[Callable[..., None]], Callable[..., None]], ...]:
-    """Blender's lists of handlers, and what is put on each."""
-    lists = bpy.app.handlers
-    return (
-        (lists.depsgraph_update_post, _updated),
-        (lists.undo_post, _undone),
-        (lists.redo_post, _undone),
-        (lists.load_pre, _loaded),
-        (lists.load_post, _loaded),
-    )
+HANDLERS = Handlers(_updated, _undone, _loaded)
 
 
 def register() -> None:
     """Start watching."""
-    for handlers, handler in _handlers():
-        handlers.append(handler)
+    HANDLERS.put_on()
 
 
 def unregister() -> None:
     """Stop watching and forget all results."""
-    for handlers, handler in _handlers():
-        if handler in handlers:
-            handlers.remove(handler)
+    HANDLERS.take_off()
     if bpy.app.timers.is_registered(compare_suspects):
         bpy.app.timers.unregister(compare_suspects)
     _WATCH.listeners.clear()

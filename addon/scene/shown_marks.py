@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator
+from collections.abc import Generator
 from dataclasses import dataclass, field
 
 import bpy
@@ -11,6 +11,7 @@ from bpy.app.handlers import persistent
 
 from ..finishing.core.array_types import Single
 from .blender_data import find_named, present, values_of
+from .blender_handlers import Handlers
 from .redrawing import redraw_views
 from .skip_marks import SKIP_GROUP, VERTICES_AT_ONCE, may_have_marks, own_weights, skipped_faces, vertex_count
 
@@ -162,28 +163,17 @@ def _loaded(*_: object) -> None:
     SHOWN_MARKS.forget()
 
 
-def _handlers() -> tuple[tuple[list[Callable[..., None]], Callable[..., None]], ...]:
-    lists = bpy.app.handlers
-    return (
-        (lists.depsgraph_update_post, _updated),
-        (lists.undo_post, _undone),
-        (lists.redo_post, _undone),
-        (lists.load_pre, _loaded),
-        (lists.load_post, _loaded),
-    )
+HANDLERS = Handlers(_updated, _undone, _loaded)
 
 
 def register() -> None:
     """Begin to follow changes of meshes."""
-    for handlers, handler in _handlers():
-        handlers.append(handler)
+    HANDLERS.put_on()
 
 
 def unregister() -> None:
     """Follow no longer, and forget all marks."""
-    for handlers, handler in _handlers():
-        if handler in handlers:
-            handlers.remove(handler)
+    HANDLERS.take_off()
     if bpy.app.timers.is_registered(read_wanted):
         bpy.app.timers.unregister(read_wanted)
     SHOWN_MARKS.forget()
