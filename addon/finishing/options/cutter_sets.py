@@ -42,6 +42,9 @@ WORTH_A_CUTTER = 0.05
 """Share of a set's minutes that each further cutter must save besides its change: less than that the prediction cannot tell."""
 
 
+TOLD_APART = 1.02
+"""Minutes of two sets that were tried, the one over the other, from which on they are told apart; below, the order stays as it was predicted."""
+
 FOLLOWING_CUSP = 0.1
 """Cusp height of a following cutter, as a share of its radius at most: small balls would leave grooves of their own."""
 
@@ -122,8 +125,11 @@ class SetTable:
         finer = _ratio([(planned[cutters][0], coarse[cutters][0]) for cutters in planned if cutters in coarse])
         laid = {cutters: (finer * minutes[0], *minutes[1:]) for cutters, minutes in coarse.items()} | planned
         pace = _ratio([(sum(laid[row.cutters]), sum(row.run_minutes)) for row in self.rows if row.cutters in laid])
-        rows = (row.taking(laid[row.cutters]) if row.cutters in laid else row.slower(pace) for row in self.rows)
-        return replace(self, rows=tuple(sorted(rows, key=_rank)), pace=pace)
+        rows = [row.taking(laid[row.cutters]) if row.cutters in laid else row.slower(pace) for row in self.rows]
+        ranked = sorted(rows, key=_rank)
+        if ranked[0].enough == rows[0].enough and rows[0].minutes <= TOLD_APART * ranked[0].minutes:
+            ranked.insert(0, ranked.pop(ranked.index(rows[0])))
+        return replace(self, rows=tuple(ranked), pace=pace)
 
 
 def weighed_sets(reaches: Sequence[Reach], rows: Sequence[RackRow], costs: SetCosts, named: tuple[Cutter, ...] = ()) -> SetTable:

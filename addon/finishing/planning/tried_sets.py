@@ -1,8 +1,8 @@
 """Sets of cutters that are tried before one is chosen: their lines are laid, so that the minutes in the table are those of lines.
 
 What is known before a line is laid ranks the sets, and is a fifth off where ground is narrow. So the best one is laid as it is planned, of which
-nothing is lost where it stays the best. Others that come near it are laid with the same start, their largest cutter on the coarser cells of the
-table, and held against the best one laid there too.
+nothing is lost where it stays the best. Others that come near it are laid with their largest cutter on the coarser cells of the table, and held
+against the best one laid there too.
 """
 
 from __future__ import annotations
@@ -74,17 +74,15 @@ def with_own_run(request: Request, runner: StageRunner[Request]) -> Generator[Pr
 
 @dataclass
 class _Trials:
-    """Sets of cutters that are laid one after the other. start: of the lines of the first one, which the others are laid with on the table's cells."""
+    """Sets of cutters that are laid one after the other."""
 
     request: Request
     runner: StageRunner[Request]
-    start: tuple[str, float | None] = ("edge", 0.0)
 
     def as_planned(self, cutters: tuple[Cutter, ...]) -> Generator[Progress, None, TriedSet]:
         """A set laid as it is planned."""
         first = self._first(cutters)
         chosen = yield from between(with_start(first, self.runner), 0.0, 0.5)
-        self.start = chosen.request.lines_from, chosen.request.line_angle
         answers: Any = yield from between(self.runner.ask(("run_time",), chosen.request), 0.5, 0.7)
         after = yield from between(self._after(first, cutters), 0.7, 1.0)
         return TriedSet(cutters, (answers["run_time"].minutes, *after), as_planned=True)
@@ -92,9 +90,8 @@ class _Trials:
     def on_table(self, cutters: tuple[Cutter, ...]) -> Generator[Progress, None, TriedSet]:
         """A set whose largest cutter is laid on the table's cells."""
         first = self._first(cutters)
-        lines_from, line_angle = self.start
-        coarse = replace(on_table(first), lines_from=lines_from, line_angle=line_angle, rack_table=False)
-        answers: Any = yield from between(self.runner.ask(("trial_run",), coarse), 0.0, 0.6)
+        chosen = yield from between(with_start(replace(on_table(first), rack_table=False), self.runner), 0.0, 0.5)
+        answers: Any = yield from between(self.runner.ask(("trial_run",), chosen.request), 0.5, 0.6)
         after = yield from between(self._after(first, cutters), 0.6, 1.0)
         return TriedSet(cutters, (answers["trial_run"] / 60, *after), as_planned=False)
 
