@@ -197,7 +197,11 @@ def hand_over(arguments: Sequence[str]) -> None:
         names = error.names if isinstance(error, SeveralObjects) else ()
         (folder / "error.json").write_text(json.dumps({"sentence": str(error), "names": names}), encoding="utf-8")
     else:
-        told = {"triangles": body.triangles, "skip": body.skip, "name": np.array(body.name), "millimetres": np.array(scene_unit())}
-        if body.thinned is not None:
-            told["thinned"] = np.array(astuple(body.thinned))
-        np.savez(folder / "body.npz", **told)
+        np.savez(
+            folder / "body.npz",
+            triangles=body.triangles,
+            skip=body.skip,
+            name=np.array(body.name),
+            millimetres=np.array(scene_unit()),
+            thinned=np.array(() if body.thinned is None else astuple(body.thinned)),
+        )
