@@ -314,5 +314,8 @@ class _Nothing:
         """Draw nothing."""
 
 
+if not hasattr(gpu, "init"):  # leaving by itself, an older bpy may wait for ever
+    print("this bpy has no gpu.init", file=sys.stderr, flush=True)
+    os._exit(1)
 print("JSON" + json.dumps(main()), flush=True)
 os._exit(0)
