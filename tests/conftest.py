@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.util
 import os
 import sys
 import tempfile
@@ -13,6 +14,13 @@ import pytest
 
 os.environ["BODY_FINISHING_LOG"] = str(Path(tempfile.mkdtemp(prefix="run-log-")) / "run-log.csv")
 # No test learns from the runs of whoever runs it, or writes among them.
+
+if importlib.util.find_spec("hypothesis") is not None:  # the oldest Blender is tested without it
+    from hypothesis import HealthCheck, settings
+
+    # How long it takes to make an example says nothing but how busy the machine is.
+    settings.register_profile("patient", suppress_health_check=[HealthCheck.too_slow])
+    settings.load_profile("patient")
 
 Report = TypeVar("Report", pytest.TestReport, pytest.CollectReport)
 
