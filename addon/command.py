@@ -149,6 +149,8 @@ def _plan_body(read: FileBody, out: Path, options: argparse.Namespace, record: d
     request = replace(asked, stock_body=_stock_body(read.file, options), run_log=() if log is None else read_log(log))
     sides = SIDES if options.side == "both" else (request.side,)
     wanted = asked_files(options)
+    if options.of_cutter is not None and options.from_line is None:
+        raise BadRequest("--of-cutter says whose run --from-line takes up: give the line too.")
     if options.from_line is not None and len(sides) > 1:
         raise BadRequest("--from-line takes up the run of one side: give --side top or --side back.")
     there = [name for name in (f"{safe_name(body.name)}-{side}-plan.json" for side in sides) if (out / name).exists()]

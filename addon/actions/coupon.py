@@ -95,6 +95,7 @@ class FINISHING_OT_take_coupon(BodyAction):
             groove, step, seconds = (round(value, 4) or None for value in (self.groove, self.step, self.seconds))
             found = Found(groove=groove, step=step, seconds=seconds, field=self.field or None)
             lesson = lesson_of(read_record(Path(bpy.path.abspath(self.filepath)).read_bytes()), found)
+            at_hand = {cutter.name for cutter in scene_rack(present(context.scene))}
         except FinishingError as error:
             self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}
@@ -105,7 +106,7 @@ class FINISHING_OT_take_coupon(BodyAction):
         scene = present(context.scene)
         if found.groove is not None:
             name = settings["cutter"]["name"]
-            if name not in {cutter.name for cutter in scene_rack(scene)}:
+            if name not in at_hand:
                 self.report(
                     {"ERROR"}, for_report(Message("The rack has no cutter '{cutter}', which the coupon was cut with: add it first", cutter=name))
                 )

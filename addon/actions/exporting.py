@@ -140,7 +140,11 @@ class FINISHING_OT_export(WatchedWork):
         if self.ask and not bpy.app.background:
             # Blender frees an action whose folder it has asked for: another one must watch the work.
             export = bpy.ops.finishing.export  # type: ignore[attr-defined]  # the stubs know Blender's own alone
-            return cast(Outcome, export("INVOKE_DEFAULT", **{name: getattr(self, name) for name in CHOSEN}))
+            try:
+                return cast(Outcome, export("INVOKE_DEFAULT", **{name: getattr(self, name) for name in CHOSEN}))
+            except RuntimeError as error:  # as Blender hands on what the other one has reported
+                self.report({"ERROR"}, for_report(Message("{reason}", reason=str(error).removeprefix("Error: ").strip())))
+                return {"CANCELLED"}
         try:
             self._work = work = self._prepared(context)
             files = finished(work.steps())
@@ -211,7 +215,8 @@ class FINISHING_OT_export(WatchedWork):
             folder = free_folder(folder)
         self.directory, self.unit = str(folder), chosen.unit
         self.programs, self.pictures, self.split_minutes = chosen.programs, chosen.pictures, chosen.split_minutes
-        self.replace = self.replace or files_of(body_object).written == str(folder)
+        # Where the folder is asked for, another one may be chosen, whose files nobody has said to replace.
+        self.replace = self.replace or (not self.ask and files_of(body_object).written == str(folder))
 
 
 def _to_read_first(plans: Sequence[Plan], wanted: JobFiles) -> list[Message]:

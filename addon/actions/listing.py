@@ -70,8 +70,18 @@ class FINISHING_OT_place_dowels(BodyAction):
     """Put the dowels back into the margin of the stock, where they were before they were moved"""
 
     bl_idname = "finishing.place_dowels"
-    bl_label = "Place Anew"
+    bl_label = "Place Dowels Anew"
     bl_options = {"REGISTER", "UNDO"}
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        """Whether any dowel was moved."""
+        if not super().poll(context):
+            return False
+        if not active_settings(context).dowel_places:
+            cls.poll_message_set("Move a dowel first: all are where they were placed")
+            return False
+        return True
 
     def execute(self, context: bpy.types.Context) -> Outcome:
         """Forget the places that were given."""

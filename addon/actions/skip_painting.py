@@ -63,7 +63,11 @@ class FINISHING_OT_skip_stroke(bpy.types.Operator):
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> Outcome:
         """The mouse is pressed: the stroke begins, on the body or beside it."""
         body_object = active_body(context)
-        self._brush, self._aim, self._last = SkipBrush(context, body_object), Aim(context, body_object), None
+        try:
+            self._brush, self._aim, self._last = SkipBrush(context, body_object), Aim(context, body_object), None
+        except FinishingError as error:
+            self.report({"ERROR"}, for_report(error.message))
+            return {"CANCELLED"}
         SHOWN_MARKS.hold(body_object.session_uid)
         self._move(context, event)
         present(context.window_manager).modal_handler_add(self)

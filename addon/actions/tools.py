@@ -27,7 +27,8 @@ def turn_tool(context: bpy.types.Context, name: str, modes: Sequence[str]) -> No
         if context.mode not in modes:
             bpy.ops.object.mode_set(mode="OBJECT")
             before = active_tool(context)
-        view.tool_before = "" if before in (SKIP_TOOL, SETUP_TOOL) else before
+        if before not in (SKIP_TOOL, SETUP_TOOL):
+            view.tool_before = before
         _activate(name)
     redraw_views()
 

@@ -38,30 +38,39 @@ def hatch_of_marks(triangles: Single, matrix: Double, scale: float) -> LineSet:
 
 
 def _pieces(triangles: Single, matrix: Double, scale: float) -> tuple[Double, Indices]:
-    """The pieces (n, 2, 3) of the hatching in the object's own axes, and the triangle (n,) of each."""
+    """The pieces (n, 2, 3) of the hatching in the object's own axes, and the triangle (n,) of each; none on an object that is scaled to nothing."""
+    if not len(triangles) or not np.linalg.det(matrix[:3, :3]):
+        return np.zeros((0, 2, 3)), np.zeros(0, np.intp)
     in_mm = (triangles.astype(np.float64) @ matrix[:3, :3].T + matrix[:3, 3]) * scale
     pieces, owner = hatch_on_triangles(in_mm, SPACING)
     back = np.linalg.inv(matrix)
     return pieces / scale @ back[:3, :3].T + back[:3, 3], owner
 
 
+_Key = tuple[int, float, bytes]
+
+
+def _key(revision: int, matrix: Double, scale: float) -> _Key:
+    """What the hatching of an object hangs on: its marks, and how large and which way round it lies."""
+    return revision, scale, matrix[:3, :3].tobytes()
+
+
 class MarkBatches:
-    """The hatching of every object, made anew when its marks change; it goes along when the object is moved."""
+    """The hatching of every object, made anew when its marks or its size change; it goes along when the object is moved."""
 
     def __init__(self) -> None:
-        self._kept: dict[int, tuple[int, Batch | None]] = {}
-        self._pieces: dict[int, tuple[int, Double, Double]] = {}
+        self._kept: dict[int, tuple[_Key, Batch | None]] = {}
+        self._pieces: dict[int, tuple[_Key, Double, Double]] = {}
 
     def of(self, body_object: bpy.types.Object, scale: float) -> Batch | None:
         """The hatching of an object, None where nothing is marked or known yet. scale: mm for one Blender unit."""
         marks = SHOWN_MARKS.of(body_object)
         if marks is None:
             return None
-        uid = body_object.session_uid
-        kept = self._kept.get(uid)
-        if kept is None or kept[0] != marks.revision:
-            lines = hatch_of_marks(marks.triangles, world_matrix(body_object), scale)
-            self._kept[uid] = kept = (marks.revision, coloured_lines(lines))
+        uid, matrix = body_object.session_uid, world_matrix(body_object)
+        key, kept = _key(marks.revision, matrix, scale), self._kept.get(uid)
+        if kept is None or kept[0] != key:
+            self._kept[uid] = kept = (key, coloured_lines(hatch_of_marks(marks.triangles, matrix, scale)))
         return kept[1]
 
     def facing(self, body_object: bpy.types.Object, scale: float, eye: Double) -> Double:
@@ -72,12 +81,12 @@ class MarkBatches:
         marks = SHOWN_MARKS.of(body_object)
         if marks is None:
             return np.zeros((0, 2, 3))
-        uid = body_object.session_uid
-        kept = self._pieces.get(uid)
-        if kept is None or kept[0] != marks.revision:
-            pieces, owner = _pieces(marks.triangles, world_matrix(body_object), scale)
+        uid, matrix = body_object.session_uid, world_matrix(body_object)
+        key, kept = _key(marks.revision, matrix, scale), self._pieces.get(uid)
+        if kept is None or kept[0] != key:
+            pieces, owner = _pieces(marks.triangles, matrix, scale)
             normals = normals_of(marks.triangles)[owner]
-            self._pieces[uid] = kept = (marks.revision, pieces, normals)
+            self._pieces[uid] = kept = (key, pieces, normals)
         _, pieces, normals = kept
         return pieces[np.einsum("ij,ij->i", normals, eye[:3] - eye[3] * pieces[:, 0]) > 0]
 
@@ -110,6 +119,8 @@ def draw_over_edges(context: bpy.types.Context, batches: MarkBatches, body_objec
     """Draw the hatching of an object over the edges that Blender draws in Edit Mode, after them; what looks away from the eye is left out."""
     view = present(context.region_data)
     back = world_matrix(body_object)
+    if not np.linalg.det(back[:3, :3]):
+        return
     seen_from = np.linalg.inv(np.array(view.view_matrix, np.float64) @ back)
     pieces = batches.facing(body_object, scale, seen_from[:, 3] if view.is_perspective else seen_from[:, 2])
     gpu.state.blend_set("ALPHA")

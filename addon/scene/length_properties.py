@@ -95,7 +95,7 @@ def seen_name(group: bpy.types.PropertyGroup, name: str, scene: bpy.types.Scene)
     plain = f"{name}{PLAIN}"
     if plain not in group.bl_rna.properties or shows_small_lengths(scene):
         return name
-    return stored_name(name) if getattr(group, stored_name(name), 0.0) >= METRE else plain
+    return stored_name(name) if abs(getattr(group, stored_name(name), 0.0)) >= METRE else plain
 
 
 def shows_small_lengths(scene: bpy.types.Scene) -> bool:

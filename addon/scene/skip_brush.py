@@ -15,6 +15,7 @@ from mathutils.bvhtree import BVHTree
 from numpy.typing import NDArray
 
 from ..finishing.core.array_types import Double, Indices, Mask, Single
+from ..finishing.core.errors import BadBody
 from .blender_data import attribute_data, edited_mesh, find_named, mesh_of, present, values_of, world_matrix
 from .mesh_reading import millimetres_per_unit
 from .shown_marks import SHOWN_MARKS
@@ -97,6 +98,8 @@ class SkipBrush:
         seen = body_object if editing else body_object.evaluated_get(context.evaluated_depsgraph_get())
         self.own = np.arange(self.own_count) if editing else own_faces(context, body_object)
         matrix, self._scale = world_matrix(body_object), millimetres_per_unit(present(context.scene))
+        if not np.linalg.det(matrix[:3, :3]):
+            raise BadBody("'{body}' is scaled to nothing: give it a size first.", body=body_object.name)
         shown = mesh_of(seen)
         middles = values_of(shown.polygons, "center", np.float32, width=3).reshape(-1, 3).astype(np.float64)
         self.middles = (middles @ matrix[:3, :3].T + matrix[:3, 3]) * self._scale
@@ -152,7 +155,7 @@ class SkipBrush:
 
 
 def own_faces(context: bpy.types.Context, body_object: bpy.types.Object) -> NDArray[np.intp]:
-    """For every face as the body is seen, the face of its own mesh that it comes from, (faces,)."""
+    """For every face as the body is seen, the face of its own mesh that it comes from, (faces,). Raises BadBody where they come from none."""
     mesh = mesh_of(body_object)
     graph = context.evaluated_depsgraph_get()
     count = len(mesh.polygons)
@@ -166,7 +169,7 @@ def own_faces(context: bpy.types.Context, body_object: bpy.types.Object) -> NDAr
         shown = mesh_of(body_object.evaluated_get(graph))
         carried = find_named(shown.attributes, NUMBERS)
         if carried is None or carried.domain != "FACE":  # modifiers that make a mesh of their own, whose faces come from none
-            return np.zeros(len(shown.polygons), np.intp)
+            raise BadBody("The faces of '{body}' come from its modifiers: apply them before you paint.", body=body_object.name)
         return values_of(attribute_data(carried), "value", np.int32).astype(np.intp)
     finally:
         mesh.attributes.remove(mesh.attributes[NUMBERS])

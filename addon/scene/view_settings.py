@@ -48,7 +48,7 @@ class FinishingView(bpy.types.PropertyGroup):
     """Choices about what is drawn over the bodies."""
 
     brush_radius_mm: float = length("Radius", "Radius of the Skip tool's brush on the body", 12.0, within=Number(0.2, 500.0, "mm"), decimals=1)
-    tool_before: str = text_line(name="Tool Before", description="Tool that was active before the Skip tool", options={"HIDDEN", "SKIP_SAVE"})
+    tool_before: str = text_line(name="Tool Before", description="Tool that was active before one of the extension's", options={"HIDDEN", "SKIP_SAVE"})
     show: bool = switch(name="Show Overlay", description="Draw maps, pass lines and marks over the body", default=True, update=_changed)
     surface_map: str = choice(name="Map", description="Map that is drawn on the body", items=SURFACE_MAPS, update=_changed)
     fit_cutter: str = text_line(name="Fit of", description="Cutter whose fit is shown", update=_changed)
@@ -108,7 +108,7 @@ class FinishingView(bpy.types.PropertyGroup):
     show_links: bool = switch(name="Links", description="Draw links on the surface, dashed", default=True, update=_changed)
     show_lifts: bool = switch(name="Lifts", description="Draw entries, exits and lifts, dotted", default=True, update=_changed)
     show_skip: bool = switch(name="Left Out", description="Hatch the surface that is left out", default=True, update=_changed)
-    show_stock: bool = switch(name="Stock", description="Draw the stock box", default=True, update=_changed)
+    show_stock: bool = switch(name="Stock", description="Draw stock box, dowels, keep-out boxes and grain", default=True, update=_changed)
     show_zero: bool = switch(name="Zero", description="Draw the zero mark and the side's Z arrow", default=True, update=_changed)
     show_findings: bool = switch(name="Findings", description="Mark the places of findings with pins", default=True, update=_changed)
     show_readout: bool = switch(name="Readout", description="Show values under the cursor", default=True, update=_changed)

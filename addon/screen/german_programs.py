@@ -28,6 +28,8 @@ GERMAN_PROGRAMS: dict[str, str] = {
         "Prüfen, dass kein Metall im Holz steckt; Spannpratzen, Dübel und Schrauben vom Weg des Fräsers fernhalten.",
     "Unplug the router before changing cutters.": "Vor dem Fräserwechsel den Netzstecker der Fräse ziehen.",
     # What programs say to the control.
+    "--of-cutter says whose run --from-line takes up: give the line too.":
+        "--of-cutter sagt, wessen Lauf --from-line fortsetzt: Auch die Bahn angeben.",
     "--from-line takes up the run of one side: give --side top or --side back.":
         "--from-line setzt den Lauf einer Seite fort: --side top oder --side back angeben.",
     "Begin by cancelling what an earlier program may have left on (G40 G49 G80), and take the work offset G54":

@@ -30,7 +30,8 @@ GERMAN_TOOLS: dict[str, str] = {
     "Paint skipped surface with the Skip tool: drag to mark it, with Ctrl to take marks back. Press again, or Enter in the view, to end":
         "Ausgesparte Flächen mit dem Werkzeug „Aussparen“ malen: ziehen zum Markieren, mit Strg zum Zurücknehmen. "
         "Nochmals drücken oder die Eingabetaste in der Ansicht beendet",
-    "Place Anew": "Neu verteilen",
+    "Move a dowel first: all are where they were placed": "Erst einen Dübel verschieben: Alle sind, wo sie verteilt wurden",
+    "Place Dowels Anew": "Dübel neu verteilen",
     "Plan the surface under the brush again instead of skipping it": "Die Fläche unter dem Pinsel wieder planen, statt sie auszusparen",
     "Put the dowels back into the margin of the stock, where they were before they were moved":
         "Die Dübel zurück in den Rand des Rohlings setzen, wo sie vor dem Verschieben waren",
@@ -42,7 +43,10 @@ GERMAN_TOOLS: dict[str, str] = {
     "Stock length {length:.1f} mm": "Länge des Rohlings {length:.1f} mm",
     "Stock thickness {thickness:.2f} mm": "Dicke des Rohlings {thickness:.2f} mm",
     "Stock width {width:.1f} mm": "Breite des Rohlings {width:.1f} mm",
+    "'{body}' is scaled to nothing: give it a size first.": "„{body}“ ist auf nichts skaliert: Erst eine Größe geben.",
     "The body is hidden: show it first": "Der Körper ist ausgeblendet: Erst einblenden",
+    "The faces of '{body}' come from its modifiers: apply them before you paint.":
+        "Die Flächen von „{body}“ stammen von seinen Modifikatoren: Vor dem Malen anwenden.",
     "X of the dowel hole in the body's axes": "X des Dübellochs in den Achsen des Körpers",
     "Y of the dowel hole in the body's axes": "Y des Dübellochs in den Achsen des Körpers",
     "Zero: centre, spoilboard": "Nullpunkt: Mitte, Opferplatte",

@@ -201,5 +201,6 @@ def test_strokes_of_the_skip_tool_in_blender(tmp_path: Path) -> None:
         encoding="utf-8",
         env={**os.environ, "PYTHONPATH": str(ROOT)},
         check=False,
+        timeout=300,
     )
     assert done.returncode == 0 and "ALL TRUE" in done.stdout, (done.stdout + done.stderr)[-3000:]

@@ -144,7 +144,7 @@ def test_a_low_lift_meets_what_a_cut_there_meets() -> None:
         assert bool(contacts(lifted, cutter, Machine(), standing_strip(15.0))) is touches
 
 
-def test_without_stock_beyond_the_slot_the_cutter_rubs_nothing() -> None:
+def test_without_stock_beyond_the_channel_the_cutter_rubs_nothing() -> None:
     obstacles = standing_strip(300.0)
     assert not (obstacles.standing > -np.inf).any()
     wide = Cutter("c", 32.0, usable_length=60.0, stick_out=80.0)

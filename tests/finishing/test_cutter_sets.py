@@ -100,7 +100,7 @@ def test_the_first_cutter_hands_on_what_it_leaves(plans: tuple[Plan, ...]) -> No
     assert plans[1].fit.fits
 
 
-def test_a_cutter_that_rubs_beside_the_slot_is_in_no_set(request_of: Request) -> None:
+def test_a_cutter_that_rubs_beside_the_channel_is_in_no_set(request_of: Request) -> None:
     # With its axis over the rim a ball of 32 mm reaches 16 mm beyond it, one of 16 mm only 8.
     narrow = replace(request_of, roughing=RoughingSettings(channel_width=12.0))
     plan = make_plan(narrow)

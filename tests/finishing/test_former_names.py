@@ -8,7 +8,7 @@ import pytest
 from shapes import block
 
 from addon.finishing.core.errors import BadFile
-from addon.finishing.files.former_names import FORMER_KEYS, FORMER_WORDS
+from addon.finishing.files.former_names import FORMER_KEYS, FORMER_WORDS, with_present_names
 from addon.finishing.files.plan_record import read_record, settings_record, with_settings
 from addon.finishing.job.body import make_body
 from addon.finishing.job.request import PLAN, Request
@@ -55,3 +55,9 @@ def test_every_former_name_stands_for_a_setting_that_there_is_and_is_none_itself
 def test_a_setting_under_both_its_names_is_refused() -> None:
     with pytest.raises(BadFile, match="unknown key 'start'"):
         with_settings(bare(), read_record(b'{"start": "edge", "lines_from": "middle"}'))
+
+
+def test_a_box_of_a_plan_of_before_holds_with_its_numbers_on_either_side() -> None:
+    box = {"name": "Clamp", "low": [0.0, 0.0, -10.0], "high": [30.0, 30.0, 8.0]}
+    told = with_present_names({"settings": {"keep_out": [box, box | {"side": "both"}]}})["settings"]["keep_out"]
+    assert told == [box | {"side": "top"}, box | {"side": "back"}, box | {"side": "both"}]

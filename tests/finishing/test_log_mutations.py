@@ -87,13 +87,9 @@ def test_settings_of_a_coupon_are_looked_at(change: dict[str, object]) -> None:
 
 
 @pytest.mark.parametrize("name", ["groove_depth", "flat_depth", "timed_seconds", "time_factor"])
-@pytest.mark.parametrize("value", [float("inf"), float("-inf"), 0.0, -1.0, 1e300, "a", None, True])
+@pytest.mark.parametrize("value", [float("inf"), float("-inf"), 0.0, -1.0, 1e300, "a", "1.0", None, True])
 def test_numbers_of_a_coupon_are_looked_at(name: str, value: object) -> None:
     record = read_record(coupon_of_a_cutter())
     record["coupon"][name] = value
-    try:
-        lesson = lesson_of(record, FOUND)
-    except (BadFile, BadRequest) as error:
-        assert str(error).endswith(".")
-    else:
-        assert value is True and with_settings(Request(arched_body()), lesson.settings).cutter is not None
+    with pytest.raises((BadFile, BadRequest), match=r"\.$"):
+        lesson_of(record, FOUND)

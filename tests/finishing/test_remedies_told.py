@@ -15,7 +15,7 @@ from addon.finishing.core import errors
 KINDS = {kind.__name__ for kind in vars(errors).values() if isinstance(kind, type) and issubclass(kind, errors.FinishingError)}
 
 DOING = (
-    "add", "allow", "ask", "change", "check", "choose", "clean", "close", "copy", "delete", "do", "enter", "export", "give", "go", "install",
+    "add", "apply", "allow", "ask", "change", "check", "choose", "clean", "close", "copy", "delete", "do", "enter", "export", "give", "go", "install",
     "keep", "leave",
     "link", "lower", "make", "mark", "measure", "mend", "move", "name", "open", "plan", "press", "put", "raise", "realize", "rename", "repair", "save",
     "say", "see", "select", "set", "show", "skip", "swap", "switch", "take", "thin", "tick", "time", "trim", "use", "wait", "write",

@@ -13,6 +13,7 @@ from ..core.message import ENGLISH, Language, Message, in_a_row, word
 from ..job.cautions import CAUTIONS
 from ..job.cutter import cutter_words
 from ..job.stock import stock_top
+from ..job.tool_changes import tool_changes
 from ..pictures.finished_picture import Strip, light_words
 from ..planning.flat_work import flat_work
 from ..planning.program_words import program_words
@@ -139,7 +140,8 @@ def _running_order(page: Page, rows: Sequence[RunListRow]) -> str:
 def _total(plans: Sequence[Plan], rows: Sequence[RunListRow]) -> Message:
     """Minutes and tool changes of the whole job."""
     machine = plans[0].request.machine
-    changes = sum(a.cutter != b.cutter for a, b in zip(rows[:-1], rows[1:], strict=True))
+    first = plans[0].request.cutter_in_spindle
+    changes = tool_changes([str(row.cutter) for row in rows], None if first is None else str(cutter_words(first)))
     values = {"minutes": sum(row.minutes or 0.0 for row in rows), "each": machine.tool_change_minutes}
     text = Message("{minutes:.1f} minutes of cutting.", minutes=values["minutes"])
     if changes == 1:

@@ -122,12 +122,19 @@ class _Made:
     time_factor: float
 
 
+def _number(value: object) -> float:
+    """A number of a record. Raises TypeError for anything else, true and false too."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise TypeError
+    return float(value)
+
+
 def _made(record: dict[str, Any]) -> _Made:
     """What a coupon's record says. Raises BadFile."""
     try:
         values = record["coupon"]
-        numbers = {name: float(values[name]) for name in ("groove_depth", "flat_depth", "timed_seconds", "time_factor")}
-        cusps = tuple(float(cusp) for cusp in values["cusps"])
+        numbers = {name: _number(values[name]) for name in ("groove_depth", "flat_depth", "timed_seconds", "time_factor")}
+        cusps = tuple(_number(cusp) for cusp in values["cusps"])
         cutter = Cutter(**values["cutter"])
         Machine(time_factor=numbers["time_factor"])
         if len(cusps) != 3 or not all(0 < number <= GREATEST for number in numbers.values()):

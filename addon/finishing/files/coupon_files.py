@@ -93,8 +93,7 @@ def coupon_sheet(coupon: Coupon, request: Request, language: Language = ENGLISH)
     page, cutter, size = Page(language), coupon.cutter, coupon.settings
     scrap = Message(
         "Scrap of {length:g} x {width:g} x {thickness:g} mm, best of the body's own wood. X Y zero: its lower left corner, seen from above; "
-        "Z zero: its "
-        "top. Spindle {speed:.0f} 1/min, feed {feed:.0f} mm/min.",
+        "Z zero: its top. Spindle {speed:.0f} 1/min, feed {feed:.0f} mm/min.",
         length=size.length,
         width=size.width,
         thickness=size.thickness,

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Any
 
+from ..job.stock import SIDES
+
 FORMER_KEYS: Mapping[str, Mapping[str, str]] = MappingProxyType(
     {
         "": {
@@ -40,10 +42,19 @@ def with_present_names(record: dict[str, Any]) -> dict[str, Any]:
         return _renamed_settings(record)
     renamed = dict(record)
     if isinstance(renamed["settings"], dict):
-        renamed["settings"] = _renamed_settings(renamed["settings"])
+        renamed["settings"] = _with_sided_boxes(_renamed_settings(renamed["settings"]))
     if isinstance(renamed.get("figures"), dict):
         renamed["figures"] = _renamed(renamed["figures"], FORMER_KEYS["figures"])
     return renamed
+
+
+def _with_sided_boxes(settings: dict[str, Any]) -> dict[str, Any]:
+    """Settings as a plan wrote them, with a side for every keep-out box: before boxes had one, the same numbers held from either side's zero."""
+    boxes = settings.get("keep_out")
+    if not isinstance(boxes, list):
+        return settings
+    sided = [each for box in boxes for each in ([box | {"side": side} for side in SIDES] if isinstance(box, dict) and "side" not in box else [box])]
+    return settings | {"keep_out": sided}
 
 
 def _renamed_settings(settings: dict[str, Any]) -> dict[str, Any]:

@@ -6,6 +6,7 @@ Where nothing new comes, since the body could not be planned, the old files are 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 
 from ..core.errors import BadFile, FinishingError
@@ -50,7 +51,7 @@ def _unreadable(folder: Path, error: OSError) -> BadFile:
 def put_away(folder: Path, into: Path) -> tuple[str, ...]:
     """Move the files of earlier jobs out of a folder into another, and give their names; what no record of a plan speaks for stays.
 
-    The folder goes when nothing is left in it. Raises BadFile when they cannot be moved; they are then where they were.
+    The folder goes when nothing is left in it. Raises BadFile when they cannot be moved; they are then still there.
     """
     try:
         there = sorted(path.name for path in folder.iterdir() if path.is_file()) if folder.is_dir() else []
@@ -62,7 +63,8 @@ def put_away(folder: Path, into: Path) -> tuple[str, ...]:
         write_all(into, {name: (folder / name).read_bytes() for name in names})
         write_all(folder, {}, gone=names)
         if not any(folder.iterdir()):
-            folder.rmdir()
+            with suppress(OSError):  # a folder that is open elsewhere stays, empty
+                folder.rmdir()
     except OSError as error:
         raise _unreadable(folder, error) from error
     return names

@@ -46,15 +46,14 @@ def read_log(file: Path) -> tuple[LoggedRun, ...]:
 def log_in(content: bytes, file: Path) -> tuple[LoggedRun, ...]:
     """The runs in the bytes of a log. file: what it is called in errors. Raises BadFile, naming the row."""
     try:
-        rows = list(csv.reader(io.StringIO(content.decode("utf-8-sig"), newline="")))
+        read = csv.reader(io.StringIO(content.decode("utf-8-sig"), newline=""))
+        rows = [(number, row) for number, row in enumerate(read, 1) if any(row)]
     except (UnicodeDecodeError, csv.Error) as error:
         raise BadFile("The run log '{file}' is not a CSV: {error}. Mend it, or name another log.", file=file, error=error) from error
-    if not rows or tuple(rows[0]) != COLUMNS:
+    if not rows or tuple(rows[0][1]) != COLUMNS:
         raise BadFile("The run log '{file}' must begin with the row {header}: mend it, or name another log.", file=file, header=",".join(COLUMNS))
     runs = []
-    for number, row in enumerate(rows[1:], 2):
-        if not any(row):
-            continue
+    for number, row in rows[1:]:
         try:
             runs.append(_run_in(row))
         except ValueError as error:

@@ -41,7 +41,6 @@ LEFT_RUN_HOPS = 3.0
 WORTH_A_CUTTER = 0.05
 """Share of a set's minutes that each further cutter must save besides its change: less than that the prediction cannot tell."""
 
-
 TOLD_APART = 1.02
 """Minutes of two sets that were tried, the one over the other, from which on they are told apart; below, the order stays as it was predicted."""
 
@@ -228,8 +227,9 @@ class Weighing:
 
 
 def _ratio(pairs: Sequence[tuple[float, float]]) -> float:
-    """The sum of the first of some pairs over that of the second; 1 where there are none."""
-    return sum(one for one, _ in pairs) / sum(other for _, other in pairs) if pairs else 1.0
+    """The sum of the first of some pairs over that of the second; 1 where that is nothing."""
+    below = sum(other for _, other in pairs)
+    return sum(one for one, _ in pairs) / below if below > 0 else 1.0
 
 
 def _judged(made: CutterSet, most: float) -> CutterSet:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ..core.finding import Finding
-from ..core.message import Message
+from ..core.message import Message, word
 from ..job.cutter import cutter_words
 from .result import Plan
 
@@ -22,7 +22,7 @@ def refusal(plan: Plan, despite: tuple[str, ...] = ()) -> Message | None:
         "No program was written for the {cutter} on the {side} side, since it would hit something that is known: {names}. Do as the "
         "findings say and plan again; the lines are in the CSV.",
         cutter=cutter_words(plan.cutter),
-        side=plan.request.side,
+        side=word(plan.request.side),
         names=tuple(dict.fromkeys(finding.key for finding in hits)),
     )
 

@@ -45,8 +45,8 @@ def read_mesh_body(path: Path, object_name: str | None = None, unit: str = "mm")
     """The body of a mesh file in mm.
 
     A mesh of more than MOST_TRIANGLES is thinned. object_name: which part of several, "all" for all joined. unit: what one unit of the file means,
-    one of UNITS. Raises SeveralObjects when
-    there are several parts and none is named, BadFile when the file cannot be read, BadBody when the mesh is no body.
+    one of UNITS. Raises SeveralObjects when there are several parts and none is named, BadFile when the file cannot be read, BadBody when the mesh
+    is no body.
     """
     file = printable(path.name)
     part = chosen_part(read_parts(path), object_name, file)
@@ -56,7 +56,7 @@ def read_mesh_body(path: Path, object_name: str | None = None, unit: str = "mm")
         raise bad_file(file, what, Message("move the body to the origin and export it again"))
     name = printable(path.stem) if object_name in (None, ALL) else part.name
     scale = UNITS[unit]
-    if len(part.triangles) > MOST_TRIANGLES:
+    if len(part.triangles) > MOST_TRIANGLES and np.isfinite(part.triangles).all():  # others are refused below
         net = net_of_triangles(part.triangles, scale)
         del part  # before anything else is made of it
         return finished(thinned_body_steps(name, net))

@@ -123,8 +123,8 @@ class _Measured:
 
     @property
     def greatest(self) -> float:
-        """The greatest distance in mm."""
-        return float(max(self._of_points.max(), self._of_faces.max()))
+        """The greatest distance in mm; points of faces without area alone, which went, are at none."""
+        return max(float(found[np.isfinite(found)].max(initial=0.0)) for found in (self._of_points, self._of_faces))
 
     def too_far(self, thin: PointNet, kept: NDArray[np.int32]) -> Mask:
         """Triangles (n,) of the given net that lie too far from the thinned one, or are turned over in it. kept: what each point became."""

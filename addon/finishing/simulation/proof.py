@@ -176,7 +176,7 @@ def prove_steps(
     yield 0.1
     border_width = BORDER_SPACINGS * float(spacing_on_flat(radius, cusp))
     inner = at.measured & shrunk(ground.reached, grid.cell, border_width)
-    sweep = _sweep(path, radius, float(at.measured.sum()) * grid.cell_area)
+    sweep = _sweep(path, radius, float(ground.reached.sum()) * grid.cell_area)
     yield 0.15
     entry = yield from within(sweep.entry_heights_steps(at.points, at.normals, at.crown), 0.15, 0.6)
     standing = np.clip(entry, 0.0, radius)
