@@ -17,6 +17,7 @@ from .command_options import asked_files, asked_log, asked_request, asked_times,
 from .finishing.core.errors import BadFile, BadRequest, FinishingError, SeveralObjects, TooLarge
 from .finishing.core.path import CUT
 from .finishing.core.result_store import ResultStore
+from .finishing.core.returned_memory import give_back_memory
 from .finishing.core.stepping import told
 from .finishing.files.job_files import JobFiles, job_files, record_name, restart_file, run_to_take_up
 from .finishing.files.names import safe_name
@@ -156,8 +157,8 @@ def _plan_body(read: FileBody, out: Path, options: argparse.Namespace, record: d
     there = [name for name in (f"{safe_name(body.name)}-{side}-plan.json" for side in sides) if (out / name).exists()]
     if there and not options.replace and options.from_line is None:
         raise BadFile("'{file}' is already in '{folder}': choose another folder, or add --replace.", file=there[0], folder=out)
-    cache = ResultStore()
-    plans = told(side_plans(request, cache), _progress) if len(sides) == 1 else _both_sides(request, cache)
+    plans = _made_plans(request, len(sides) > 1)
+    give_back_memory()
     _progress(1.0, "files")
     files = job_files(plans, wanted) if options.from_line is None else _restart(plans, options, wanted, out)
     _end_progress()
@@ -165,9 +166,11 @@ def _plan_body(read: FileBody, out: Path, options: argparse.Namespace, record: d
     return plans, write_all(out, files, replace=options.replace, gone=gone)
 
 
-def _both_sides(request: Request, cache: ResultStore) -> tuple[Plan, ...]:
-    """The plans of both sides in running order; a side that has nothing to plan is said and left out."""
-    both = told(both_sides_steps(request, cache), _progress)
+def _made_plans(request: Request, both_sides: bool) -> tuple[Plan, ...]:
+    """The plans in running order; of both sides, one that has nothing to plan is said and left out. What they were made from is let go of."""
+    if not both_sides:
+        return told(side_plans(request, ResultStore()), _progress)
+    both = told(both_sides_steps(request, ResultStore()), _progress)
     if both.why_none is not None:
         _end_progress()
         print(both.why_none)

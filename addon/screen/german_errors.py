@@ -183,6 +183,9 @@ GERMAN_ERRORS: dict[str, str] = {
         "es bpy gibt) oder den Körper als .stl, .obj oder .ply exportieren.",
     "'{file}' could not be read by Blender, which said '{said}': open the file in Blender and see.":
         "„{file}“ konnte von Blender nicht gelesen werden, es meldete „{said}“: die Datei in Blender öffnen und nachsehen.",
+    "'{file}' brought Blender down while it was read, so it is most likely damaged: take a backup of it, or open it in Blender and save it anew.":
+        "„{file}“ hat Blender beim Lesen zum Absturz gebracht, ist also wahrscheinlich beschädigt: eine Sicherung davon nehmen oder sie in Blender öffnen "
+        "und neu speichern.",
     "'{file}' has '{body}' with a modifier '{modifier}' that changes nothing: mend it, or switch it off in viewport and renders.":
         "„{file}“ hat in „{body}“ einen Modifikator „{modifier}“, der nichts ändert: ihn in Ordnung bringen oder im Ansichtsfenster und beim Rendern "
         "ausschalten.",
