@@ -26,7 +26,8 @@ WAIT_SECONDS = 0.02
 """How long the foreground waits for the background before it tells again how far it is, so that it can be stopped meanwhile."""
 
 HEAVY_BYTES = 128 * 2**20
-"""What the results of one question may hold before its stages are taken in the order that lets go of them soonest: half of what a store may hold."""
+"""What the results of one question may hold before its stages are taken in the order that lets go of them soonest: those of two cutters on a grid of
+two million cells."""
 
 GIVEN_BACK_BYTES = 48 * 2**20
 """Results let go since memory was last given back to the system, from which it is again, in questions that have grown heavy."""

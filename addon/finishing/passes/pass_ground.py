@@ -111,4 +111,4 @@ def pass_ground(tip: FloatArray, uncut: FloatArray, grid: Grid, region: AxisRegi
     if left is not None:
         touches_left = region.cutting & left[region.contact_row, region.contact_column]
         finished = coarsened(touches_left.astype(np.float32), factor) == 0
-    return PassGround(extended_metric(raw, smooth_ground, METRIC_SMOOTHING), planned, kinked, finished, region.beyond.coarsened(factor))
+    return PassGround(extended_metric(raw, smooth_ground, METRIC_SMOOTHING), planned, kinked, finished, beyond=region.beyond.coarsened(factor))

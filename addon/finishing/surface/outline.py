@@ -46,7 +46,7 @@ class OutlineShares:
         met = ground[np.where(inside, row, 0), np.where(inside, column, 0)] & inside
         which = np.flatnonzero(met.any(axis=1))
         first = met[which].argmax(axis=1)
-        return OutlineShares(row[which, first], column[which, first], self.share[which], self.inward[which])
+        return OutlineShares(row=row[which, first], column=column[which, first], share=self.share[which], inward=self.inward[which])
 
     def area_at(self, ground: Mask, slope_degrees: FloatArray, cell: float) -> float:
         """What ground (rows, columns) of some slope measures along the outline beyond its cells, mm2 of true surface."""
@@ -67,7 +67,7 @@ def outline_shares(triangles: FloatArray, grid: Grid, heights: FloatArray) -> Ou
     # A cell that is open along both axes is seen twice; the axis that meets the outline more squarely reaches it sooner.
     by_x = reach_x < reach_y
     inward = np.stack([np.where(by_x, 0, -step_y), np.where(by_x, -step_x, 0)], axis=1)
-    return OutlineShares(row, column, np.where(by_x, along_x, along_y), inward)
+    return OutlineShares(row=row, column=column, share=np.where(by_x, along_x, along_y), inward=inward)
 
 
 def _outline(standing: Mask) -> Mask:
