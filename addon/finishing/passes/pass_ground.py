@@ -111,4 +111,5 @@ def pass_ground(tip: FloatArray, uncut: FloatArray, grid: Grid, region: AxisRegi
     if left is not None:
         touches_left = region.cutting & left[region.contact_row, region.contact_column]
         finished = coarsened(touches_left.astype(np.float32), factor) == 0
-    return PassGround(extended_metric(raw, smooth_ground, METRIC_SMOOTHING), planned, kinked, finished, beyond=region.beyond.coarsened(factor))
+    metric = extended_metric(raw, smooth_ground, METRIC_SMOOTHING)
+    return PassGround(metric, planned, kinked, finished=finished, beyond=region.beyond.coarsened(factor))
