@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from addon.finishing.core.message import ENGLISH, Language
+from addon.finishing.core.message import ENGLISH, Language, word
 from addon.finishing.files.coupon_files import coupon_files
 from addon.finishing.files.job_files import FinishedView, JobFiles, job_files
 from addon.finishing.job.cutter import Cutter
@@ -125,9 +125,9 @@ def test_the_test_itself_sees_what_is_not_translated() -> None:
 
 
 def test_the_language_of_files_is_that_of_the_panels(german: Language, monkeypatch: pytest.MonkeyPatch) -> None:
-    assert language.users_language().code != "en" and str(language.users_language().said("Side")) == ALL_GERMAN["Side"] != "Side"
+    assert language.users_language().code != "en" and language.users_language().said(word("Side")) == ALL_GERMAN["Side"] != "Side"
     monkeypatch.setattr(language, "pgettext_iface", lambda text, context: text)
-    assert language.users_language().code == "en"
+    assert language.users_language().code == "en" and language.users_language().said(word("Side")) == "Side"
 
 
 def test_the_sheet_of_a_coupon_holds_no_english(german: Language) -> None:
