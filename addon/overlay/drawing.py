@@ -136,7 +136,12 @@ def is_seen(context: bpy.types.Context, body_object: bpy.types.Object) -> bool:
 
 
 def shown_bodies(context: bpy.types.Context) -> list[tuple[BodyResults, bpy.types.Object]]:
-    """Results to draw in a 3D view, with their objects: none that is gone, hidden, or not in this view's scene."""
+    """Results to draw in a 3D view, with their objects: none that is gone, hidden, or not in this view's scene.
+
+    While stock and zero are moved the active object is among them, measured or not.
+    """
+    if setup_tool_is_on(context) and context.object is not None and context.object.type == "MESH":
+        STORE.of(context.object)
     found = ((results, object_of(results)) for results in STORE)
     return [(results, body_object) for results, body_object in found if body_object is not None and is_seen(context, body_object)]
 
@@ -150,7 +155,8 @@ def draw_in_space(context: bpy.types.Context) -> None:
     for results, body_object in bodies:
         place = results.world_from_job(body_object)
         layers = OVERLAY.layers_of(results)
-        setup = setup_of(layers, results, body_object)
+        shows = results.newest is not None or (setup_tool_is_on(context) and body_object == context.object)
+        setup = setup_of(layers, results, body_object) if shows else None
         if setup is not None:
             draw_setup(layers, setup, view_of(context), size)
         if place is not None:
@@ -212,6 +218,7 @@ def _draw_all_lines(layers: BodyLayers, results: BodyResults, view: FinishingVie
         (view.surface_map != "none" and not played, lambda r: layers.hatched(r, view), HATCHED),
         (view.show_lines and played, lambda r: layers.lines_reached(r, view, view.playhead), view.line_width),
         (moves, lambda r: layers.pass_lines(r, view, painting), view.line_width),
+        (moves, layers.coming_lines, view.line_width),
         (moves and view.show_links, layers.links, view.line_width),
         (moves and view.show_lifts, layers.lifts, THIN),
         (view.show_findings, layers.findings, MARKED),

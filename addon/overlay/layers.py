@@ -10,7 +10,7 @@ import numpy as np
 
 from ..finishing.core.array_types import FloatArray
 from ..finishing.core.digests import digest
-from ..finishing.pictures.legend import Legend
+from ..finishing.pictures.legend import Legend, order_legend
 from ..finishing.pictures.raking_light import RakingLight
 from ..finishing.pictures.ramps import SKIP_HATCH, colour
 from ..finishing.planning.result import Plan
@@ -141,6 +141,14 @@ class BodyLayers:
             return None
         key = (view.lines_by, view.lines_at, opacity)
         return self._of_plan(results, "pass lines", key, lambda plan: coloured_lines(_line_set(plan, legend, view.lines_by, view.lines_at, opacity)))
+
+    def coming_lines(self, results: BodyResults) -> Batch | None:
+        """Lines of the work under way, before their plan is there."""
+        path = results.preview_lines
+        if path is None or results.plan is not None:
+            return None
+        legend = order_legend(path.line_count)
+        return self.get("coming lines", results.revision, lambda: coloured_lines(path_lines(path, legend, None, 1.0)))
 
     def links(self, results: BodyResults) -> Batch | None:
         """Links on the surface, dashed."""

@@ -81,7 +81,8 @@ class FINISHING_GT_cursor(bpy.types.Gizmo):
                 choose = bpy.ops.finishing.choose_on_chart  # type: ignore[attr-defined]  # the stubs know Blender's own alone
                 choose("EXEC_DEFAULT", True, cutter=found[0], cusp=found[1])
         else:
-            view_of(context).legend_folded = not view_of(context).legend_folded
+            view_of(context).legend_folded = BOXES.press(self._name, view_of(context).legend_folded)
+            present(context.region).tag_redraw()
 
     def draw(self, context: bpy.types.Context) -> None:
         """Nothing to see."""

@@ -8,8 +8,7 @@ import numpy as np
 from mathutils import Matrix
 
 from ..finishing.core.array_types import Double
-from ..scene.blender_data import present, world_matrix
-from ..scene.body_settings import settings_of
+from ..scene.blender_data import present
 from ..scene.job_setup import JobSetup, job_setup, setup_key
 from ..scene.results import BodyResults
 from ..scene.setup_handles import ARROW, Handle, handles_of
@@ -43,8 +42,7 @@ SIZE, EDGE, ASIDE = 12.0, 6.0, 18.0
 
 def setup_of(layers: BodyLayers, results: BodyResults, body_object: bpy.types.Object) -> JobSetup | None:
     """The setup of a body, made anew when a setting or the place of the object changes."""
-    key = (setup_key(results, settings_of(body_object)), world_matrix(body_object).tobytes())
-    return layers.get("setup", key, lambda: job_setup(results, body_object))
+    return layers.get("setup", setup_key(results, body_object), lambda: job_setup(results, body_object))
 
 
 def draw_setup(layers: BodyLayers, setup: JobSetup, view: FinishingView, size: tuple[float, float]) -> None:

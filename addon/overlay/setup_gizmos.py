@@ -1,4 +1,4 @@
-"""Takes hold of stock, zero, dowels, keep-out boxes and grain in the view, while the tool Stock and Zero is active."""
+"""Takes hold of stock, zero, dowels, keep-out boxes and grain in the view, while the tool Move Stock and Zero is active."""
 
 from __future__ import annotations
 
@@ -80,7 +80,7 @@ class FINISHING_GT_setup(bpy.types.Gizmo):
         if cancel:
             put_back(settings_of(body_object), before)
         elif noted(settings_of(body_object)) != before:
-            bpy.ops.ed.undo_push(message=in_users_language(Message("Move in View")))
+            bpy.ops.ed.undo_push(message=in_users_language(Message("Move Stock and Zero")))
         redraw_views()
 
     def draw(self, context: bpy.types.Context) -> None:
@@ -121,9 +121,9 @@ class FINISHING_GGT_setup(bpy.types.GizmoGroup):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        """Whether the tool is on, and there is a body that has been measured."""
-        results = results_of(context) if setup_tool_is_on(context) and view_of(context).show else None
-        return results is not None and results.newest is not None
+        """Whether the tool is on, and there is a body."""
+        is_body = context.object is not None and context.object.type == "MESH"
+        return is_body and setup_tool_is_on(context) and view_of(context).show
 
     def setup(self, context: bpy.types.Context) -> None:
         """Put the one gizmo in."""

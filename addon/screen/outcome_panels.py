@@ -34,7 +34,10 @@ class FINISHING_PT_stock(TabPanel):
         layout, body = present(self.layout), active_settings(context)
         moving = setup_tool_is_on(context)
         layout.operator(
-            "finishing.move_in_view", text="End" if moving else "Move in View", icon="CHECKMARK" if moving else "EMPTY_ARROWS", depress=moving
+            "finishing.move_in_view",
+            text="End" if moving else "Move Stock and Zero",
+            icon="CHECKMARK" if moving else "EMPTY_ARROWS",
+            depress=moving,
         )
         for use, name in (
             ("use_stock_length", "stock_length"),

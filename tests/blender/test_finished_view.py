@@ -2,26 +2,15 @@
 
 from __future__ import annotations
 
-import os
-import subprocess
-import sys
-import textwrap
 from pathlib import Path
 
-ROOT = Path(__file__).resolve().parents[2]
+from blender_process import run_in_blender
 
-SCRIPT = textwrap.dedent("""
-    import os, sys, tempfile
-    os.environ["BLENDER_USER_RESOURCES"] = tempfile.mkdtemp()
-    sys.path[:0] = [sys.argv[1], sys.argv[1] + "/tests/finishing"]
-    import bpy, numpy as np
-    import addon
-    addon.register()
+SCRIPT = """
     from shapes import block
     from addon.overlay.layers import BodyLayers
     from addon.scene.results import STORE
 
-    finished = {"FINISHED"}
     triangles = block(lambda x, y: 12 + 2 * np.sin(np.pi * x / 40) * np.sin(np.pi * y / 30), 40.0, 30.0, 1.0) / 1000
     mesh = bpy.data.meshes.new("arch")
     mesh.from_pydata(triangles.reshape(-1, 3).tolist(), [], np.arange(3 * len(triangles)).reshape(-1, 3).tolist())
@@ -87,14 +76,8 @@ SCRIPT = textwrap.dedent("""
     settings.side = "back"
     assert bpy.ops.finishing.plan() == finished and results.matching_left() == ()
     addon.unregister()
-    print("all done", flush=True)
-    os._exit(0)  # bpy 4.2 and 4.5 as modules may hang when the interpreter ends after add-ons were in use
-""")
+"""
 
 
 def test_the_finished_surface_is_shown_and_compared(tmp_path: Path) -> None:
-    script = tmp_path / "script.py"
-    script.write_text(SCRIPT)
-    environment = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "BLENDER_USER_RESOURCES")}
-    done = subprocess.run([sys.executable, str(script), str(ROOT)], capture_output=True, text=True, timeout=500, env=environment, check=False)
-    assert "all done" in done.stdout, done.stdout[-3000:] + done.stderr[-3000:]
+    run_in_blender(SCRIPT, tmp_path)

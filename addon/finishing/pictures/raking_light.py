@@ -8,6 +8,7 @@ import numpy as np
 
 from ..core.array_types import FloatArray, Mask, Single
 from ..core.errors import BadRequest
+from .cast_shadows import cast_shadows
 
 LOW_LAMP = 12.0
 """Degrees of a lamp over the bench, low enough that cusps of a few hundredths throw their sides into light and shade: common practice, no source."""
@@ -38,7 +39,7 @@ def lit(heights: FloatArray, cell: float, light: RakingLight) -> Single:
     """Brightness (rows, columns) from 0 to 1 of heights in mm on cells of `cell` mm; 0 where a height is not finite.
 
     Lambert's cosine law: brightness goes with n . l. It is shown as b / (1 + b), b over that of level ground, so that level ground is half bright
-    and neither the brightest sides nor the darkest are cut off. A lamp throws no shadow of one crest on the next here.
+    and neither the brightest sides nor the darkest are cut off. Where crests, rims or steps stand before the lamp, their shadow is dark.
     """
     known = np.isfinite(heights)
     level = np.where(known, heights, 0.0) * light.heights_times
@@ -46,6 +47,7 @@ def lit(heights: FloatArray, cell: float, light: RakingLight) -> Single:
     turn, above = np.radians(light.from_degrees), np.radians(light.above_degrees)
     facing = np.sin(above) - np.cos(above) * (slope_x * np.cos(turn) + slope_y * np.sin(turn))
     facing = np.maximum(facing, 0.0) / np.sqrt(1 + slope_x**2 + slope_y**2) / np.sin(above)
+    facing *= 1 - cast_shadows(level.astype(np.float32), known, cell, light.from_degrees, light.above_degrees)
     return np.asarray(np.where(known, facing / (1 + facing), 0.0), np.float32)
 
 
