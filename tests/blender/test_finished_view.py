@@ -47,17 +47,30 @@ SCRIPT = """
     assert bpy.ops.finishing.plan() == finished and bpy.ops.finishing.show_finished() == finished
     first, second = results.finish.other, results.finish.own
     assert np.isfinite(first.heights).sum() == np.isfinite(second.heights).sum()
-    def standing(ground, part):
+    low, high = results.finish.reach()
+    columns = np.flatnonzero(np.isfinite(second.body).any(axis=0))
+    assert abs(high - low - 40) <= second.grid.cell and abs(low - second.grid.x()[columns[0]]) <= second.grid.cell
+    def over(ground):
         inside = np.isfinite(ground.heights)
-        columns = np.flatnonzero(inside.any(axis=0))
-        part = columns[len(columns) // 8: len(columns) // 2 - 1] if part == "left" else columns[len(columns) // 2 + 1: -len(columns) // 8]
-        over = (ground.heights - ground.body)[:, part]
-        return np.nanpercentile(over[np.isfinite(over)], 95)
-    view.divider = 0.5
-    both = results.finish.with_divider(view.divider)
-    assert standing(both, "left") == standing(first, "left") > 2 * standing(both, "right") and standing(both, "right") == standing(second, "right")
-    view.divider = 0.0
-    assert layers.shown_map(results, view).heights is second.heights
+        standing = ground.heights[inside] - ground.body[inside]
+        return np.nanpercentile(standing, 95)
+    assert over(first) > 2 * over(second)
+    # Each side of the divider is lit as its own plan's surface would be, whole; the surface that the light lies on stays as the divider is moved.
+    from addon.finishing.pictures.raking_light import RakingLight, lit
+    lamp = RakingLight(round(float(np.degrees(view.light_from)), 2))
+    lights = [1 - lit(ground.heights, ground.grid.cell, lamp) for ground in (first, second)]
+    inside = np.isfinite(second.heights)
+    for share in (0.0, 0.3, 0.5, 1.0):
+        view.divider = share
+        shown = layers.shown_map(results, view)
+        left = second.grid.x() < low + view.divider * (high - low)
+        assert abs(left[columns].mean() - share) < 0.03, (share, left[columns].mean(), len(columns))
+        wanted = np.where(left, lights[0], lights[1])
+        assert np.array_equal(shown.values[inside], wanted[inside]) and shown.heights is layers.shown_map(results, view).heights
+    kept = shown.heights
+    view.divider = 0.4
+    assert layers.shown_map(results, view).heights is kept
+
     # A new plan is not what was cut.
     settings.cusp_mm = 0.05
     assert bpy.ops.finishing.plan() == finished and results.finish is None

@@ -108,7 +108,8 @@ def shown(setup):
     return (np.column_stack([places, np.ones(len(places))]) @ setup.world_from_job.T)[:, :3]
 
 settings.dowel_count, settings.use_grain, settings.grain_angle = "2", True, 0.3
-for number, (turn, side, up) in enumerate((((0, 0, 0), "top", "auto"), ((0, 0, 0.5), "back", "auto"), ((np.pi / 2, 0.1, 0.2), "top", "auto"), ((0, 0, 0), "top", "y"))):
+LYING = (((0, 0, 0), "top", "auto"), ((0, 0, 0.5), "back", "auto"), ((np.pi / 2, 0.1, 0.2), "top", "auto"), ((0, 0, 0), "top", "y"))
+for number, (turn, side, up) in enumerate(LYING):
     body.rotation_euler, settings.side, settings.up = turn, side, up
     settings.use_stock_length, settings.stock_length_mm = number == 1, 150
     settings.use_height_in_stock = settings.use_stock_thickness = number == 1
