@@ -125,9 +125,7 @@ def proved_ground(
     )
 
 
-def floor(
-    unskipped_ground: Ground, tip_surface: CutterView, region: AxisRegion, job_triangles: FloatArray, region_deepest_tip: float | None
-) -> float:
+def floor(unskipped_ground: Ground, tip_surface: CutterView, region: AxisRegion, job_triangles: FloatArray, region_deepest_tip: float | None) -> float:
     """Lowest z that the tip may have, mm: as low as finishing the ground takes it, and never below the body's lowest point.
 
     Where the ground falls towards an outline that is its lowest place, the tip comes to stand beside the outline and below it.
