@@ -51,7 +51,7 @@ def relief_of(heights: FloatArray, cell: float) -> Relief:
     known = np.isfinite(heights)
     level = np.where(known, heights, 0.0)
     slope_y, slope_x = _slopes(level, known, cell)
-    return Relief(level.astype(np.float32), known, slope_x.astype(np.float32), slope_y.astype(np.float32), cell)
+    return Relief(level.astype(np.float32), known, slope_x=slope_x.astype(np.float32), slope_y=slope_y.astype(np.float32), cell=cell)
 
 
 def lit(heights: FloatArray, cell: float, light: RakingLight) -> Single:
