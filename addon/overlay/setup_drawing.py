@@ -96,7 +96,7 @@ def _drawn_handle(context: bpy.types.Context, setup: JobSetup, handle: Handle, s
         return None
     grip: Double = shown[0]
     if handle.kind != ARROW or handle.way is None:
-        _draw_ring(grip, scale, hot=hot)
+        draw_grip(grip, scale, hot=hot)
         return grip
     axes = shown[1:] - shown[0]
     way, most = handle.way @ axes, float(np.linalg.norm(axes, axis=1).max())
@@ -118,7 +118,7 @@ def _draw_arrow(start: Double, tip: Double, way: Double, scale: float, *, hot: b
         draw_plain("TRIS", np.array([tip + 1.4 * head * way, tip + head * side - 0.6 * head * way, tip - head * side - 0.6 * head * way]), own)
 
 
-def _draw_ring(middle: Double, scale: float, *, hot: bool) -> None:
+def draw_grip(middle: Double, scale: float, *, hot: bool) -> None:
     """A ring with a point in its middle."""
     angle = np.linspace(0, 2 * np.pi, 25)
     circle = np.column_stack([np.cos(angle), np.sin(angle)])

@@ -88,7 +88,7 @@ class FINISHING_GT_setup(bpy.types.Gizmo):
 
     def _follow(self, context: bpy.types.Context, event: bpy.types.Event) -> None:
         setup, drag = present(self._setup), present(self._drag)
-        origin, way = ray_in_job(context, setup, (event.mouse_region_x, event.mouse_region_y))
+        origin, way = ray_in_job(context, setup.world_from_job, (event.mouse_region_x, event.mouse_region_y))
         self._take(context, drag.move(origin, way, snap=event.ctrl, precise=event.shift))
 
     def _take(self, context: bpy.types.Context, values: tuple[float, ...]) -> None:
@@ -102,10 +102,10 @@ class FINISHING_GT_setup(bpy.types.Gizmo):
         redraw_views()
 
 
-def ray_in_job(context: bpy.types.Context, setup: JobSetup, place: tuple[float, float]) -> tuple[Double, Double]:
+def ray_in_job(context: bpy.types.Context, world_from_job: Double, place: tuple[float, float]) -> tuple[Double, Double]:
     """The ray under a place of the region: origin (3,) and way (3,) in job mm."""
     region, view = present(context.region), present(context.region_data)
-    back = np.linalg.inv(setup.world_from_job)
+    back = np.linalg.inv(world_from_job)
     origin = back @ np.append(np.array(region_2d_to_origin_3d(region, view, place)), 1.0)
     return origin[:3], back[:3, :3] @ np.array(region_2d_to_vector_3d(region, view, place))
 

@@ -23,7 +23,7 @@ from ..finishing.options.fit_table import RackRow
 from ..finishing.planning.finished_ground import SideBySide
 from ..finishing.planning.result import Plan
 from ..finishing.planning.survey import FitMap, Survey
-from .blender_data import attribute_data, find_named, mesh_of, present, values_of, world_matrix
+from .blender_data import attribute_data, find_named, mesh_of, object_with, present, values_of, world_matrix
 from .body_settings import settings_of
 from .mesh_reading import MeshArrays
 from .request_building import settings_key
@@ -324,11 +324,10 @@ def object_of(results: BodyResults) -> bpy.types.Object | None:
     candidate = find_named(bpy.data.objects, results.name)
     if candidate is not None and candidate.session_uid == results.uid:
         return candidate
-    for candidate in bpy.data.objects:
-        if candidate.session_uid == results.uid:
-            results.name = candidate.name
-            return candidate
-    return None
+    found = object_with(results.uid)
+    if found is not None:
+        results.name = found.name
+    return found
 
 
 def stamp_steps(uid: int) -> Generator[None, None, str]:

@@ -13,6 +13,7 @@ GERMAN_TOOLS: dict[str, str] = {
     "End": "Beenden",
     "Dowel {number}: X {x:.1f}, Y {y:.1f} mm": "Dübel {number}: X {x:.1f}, Y {y:.1f} mm",
     "Finishing": "Schlichten",
+    "Finishing Divider": "Trennlinie beim Schlichten",
     "Finishing Pie Menu": "Kreismenü zum Schlichten",
     "Finishing Stock and Zero": "Rohling und Nullpunkt beim Schlichten",
     "Grain {angle:.1f}°": "Maserung {angle:.1f}°",

@@ -67,6 +67,15 @@ SCRIPT = """
         assert abs(left[columns].mean() - share) < 0.03, (share, left[columns].mean(), len(columns))
         wanted = np.where(left, lights[0], lights[1])
         assert np.array_equal(shown.values[inside], wanted[inside]) and shown.heights is layers.shown_map(results, view).heights
+    # The divider's line lies on the surface at its share of the body's length, and its grip in the middle of the line.
+    from addon.overlay.divider import divider_line
+    for share in (0.0, 0.25, 0.5, 1.0):
+        line = divider_line(results.finish, shown.heights, share)
+        assert np.allclose(line.points[:, 0], low + share * (high - low)) and np.isfinite(line.grip).all()
+        known = np.isfinite(line.points[:, 2])
+        assert known.sum() > 50 and abs(line.grip[1] - line.points[known, 1].mean()) <= 2 * second.grid.cell
+        rows, columns_of = second.grid.nearest(line.points[known])
+        assert np.allclose(line.points[known, 2], shown.heights[rows, np.clip(columns_of, columns[0], columns[-1])], atol=0.3)
     kept = shown.heights
     view.divider = 0.4
     assert layers.shown_map(results, view).heights is kept

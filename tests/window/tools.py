@@ -53,7 +53,7 @@ def steps():  # noqa: ANN201
     yield from w.view_top()
     yield from w.frame(body())
     yield from w.show_sidebar("Body Finishing")
-    if "scale2" in sys.argv:  # the sidebar would lie over handles and body
+    if "scale2" in sys.argv or bpy.context.window_manager.windows[0].width < 1500:  # the sidebar would lie over handles and body
         w.area().spaces.active.show_region_ui = False
         yield 0.5
     yield from unmeasured_steps()
@@ -319,6 +319,55 @@ def pie_steps():  # noqa: ANN201
     print(f"a picture of a run that is played, both draw functions: {2 * milliseconds.mean():.2f} ms, {2 * milliseconds.max():.2f} at worst")
     print(f"pictures in 6 s, drawn by a processor in place of a graphics card: {len(taken) // 2}")
     assert len(taken) > 0 and not overlay.trouble, overlay.trouble
+    view.show_cutter = False
+    yield from divider_steps()
+
+
+def divider_steps():  # noqa: ANN201
+    """Two finished surfaces side by side: the divider between them is dragged by its grip, stopped by ESC, and the lamp is turned."""
+    view, settings = bpy.context.window_manager.finishing_view, body().finishing
+    with w.override():
+        assert bpy.ops.finishing.set_left() == {"FINISHED"}
+        settings.cusp_mm *= 4
+        assert bpy.ops.finishing.plan() == {"FINISHED"} and bpy.ops.finishing.show_finished() == {"FINISHED"}
+    view.show_lines = view.show_findings = False
+    yield from w.view_top()
+    yield from w.move(*w.center(w.rect(w.region("WINDOW", "OUTLINER"))))
+    yield 0.7
+    yield from w.shot("divider-1")
+    places = importlib.import_module(f"{module()}.overlay.setup_places").DIVIDER
+
+    def place() -> np.ndarray:
+        _, x, y = places.drawn[w.region().as_pointer()][0]
+        left, _, _, bottom = w.rect(w.region())
+        return np.array([left + x, bottom - y])
+
+    start, before = place(), view.divider
+    yield from w.move(*start)
+    yield 0.4
+    assert places.hot == "divider"
+    yield from w.drag([tuple(start + (k * 10, 0)) for k in range(9)])
+    yield 0.5
+    assert np.abs(place() - start - (80, 0))[0] < 4 and view.divider > before, (place(), start, view.divider)
+    yield from w.shot("divider-2-dragged")
+    dragged = view.divider
+    subprocess.run(["xdotool", "mousedown", "1"], check=True)
+    yield 0.3
+    yield from w.move(*(start + (-60, 20)))
+    yield 0.4
+    assert view.divider < dragged
+    yield from w.key("Escape")
+    subprocess.run(["xdotool", "mouseup", "1"], check=True)
+    yield 0.5
+    assert abs(view.divider - dragged) < 1e-6, (view.divider, dragged)
+    view.light_from = 0.3
+    yield 0.5
+    yield from w.move(*w.center(w.rect(w.region())))
+    w.area().spaces.active.region_3d.view_distance /= 6
+    with w.override():
+        assert bpy.ops.finishing.show_finished("EXEC_DEFAULT", where="view") == {"FINISHED"}
+    yield 0.7
+    yield from w.shot("divider-3-where-the-view-looks")
 
 
 w.run(steps())
