@@ -102,6 +102,7 @@ def steps():  # noqa: ANN201
     # The sheet is written in the language of the panels; it is kept beside the pictures.
     sheet = next(folder.glob("*-bench-sheet.html"))
     assert f'lang="{bpy.context.preferences.view.language[:2]}"' in sheet.read_text(encoding="utf-8")
+    assert ("Werkblatt: " in sheet.read_text(encoding="utf-8")) == bpy.context.preferences.view.language.startswith("de")
     Path("/out/bench-sheet.html").write_bytes(sheet.read_bytes())
     print(f"clicks from the imported STL to the programs of both sides: {len(mouse.CLICKS.on)} {mouse.CLICKS.on}")
     assert len(mouse.CLICKS.on) <= MOST_CLICKS
