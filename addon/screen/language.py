@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-import bpy
 from bpy.app.translations import pgettext_iface, pgettext_rpt
 
 from ..finishing.core.message import Language, Message
