@@ -162,6 +162,7 @@ def _plan_body(read: FileBody, out: Path, options: argparse.Namespace, record: d
     if there and not options.replace and options.from_line is None:
         raise BadFile("'{file}' is already in '{folder}': choose another folder, or add --replace.", file=there[0], folder=out)
     if expected_memory_mib(request) > LARGE_PLAN * request.memory_limit_mib:
+        give_back_memory()
         give_back_from_now_on()
     plans = _made_plans(request, len(sides) > 1)
     give_back_memory()
