@@ -226,20 +226,20 @@ def dowels_findings(
     path: Path,
     heights: Side,
     job_body: Body,
-    ball_radius: float,
+    cutter: Cutter,
     boxes_here: tuple[KeepOut, ...],
 ) -> tuple[Finding, ...]:
     """What is wrong with the dowels."""
     outline = points_of_body(heights.heights > -np.inf, heights.grid) if dowels_settings.count else np.zeros((0, 2))
     low = path.points[path.points[:, 2] <= job_body.high[2] + 1e-6, :2]
-    return tuple(dowel_findings(dowels_settings, placed_stock, side, low, outline, ball_radius, boxes_here))
+    return tuple(dowel_findings(dowels_settings, placed_stock, side, low, outline, cutter.widest_radius, boxes_here))
 
 
 def keep_out_box_findings(
-    path: Path, ball_radius: float, boxes_here: tuple[KeepOut, ...], reached_ground: Mask, unboxed_reached_ground: Mask, tip_surface: CutterView
+    path: Path, boxes_here: tuple[KeepOut, ...], reached_ground: Mask, unboxed_reached_ground: Mask, tip_surface: CutterView
 ) -> tuple[Finding, ...]:
-    """Boxes that the ball touches on its way, and what they keep it off."""
-    found = keep_out_findings(path, ball_radius, boxes_here)
+    """Boxes that the cutter touches on its way, and what they keep it off."""
+    found = keep_out_findings(path, tip_surface.radius, boxes_here, tip_surface.flank)
     lost = float((unboxed_reached_ground & ~reached_ground).sum()) * tip_surface.grid.cell_area
     if boxes_here and lost > SMALL_AREA:
         sentence = Message("Keep-out boxes keep the cutter off {area:.0f} mm² of the planned surface.", area=lost)

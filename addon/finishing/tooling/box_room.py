@@ -30,6 +30,8 @@ def beside_boxes(tip: FloatArray, grid: Grid, outline: ToolOutline, boxes: Seque
         away = along_x**2 + along_y[:, None] ** 2
         over = np.maximum(height + outline.radius - box.high[2], 0.0)
         barred |= away + over**2 < (outline.radius + ROOM) ** 2
+        if outline.flank is not None:
+            barred |= height - ROOM + outline.flank.with_room(ROOM).height(np.sqrt(away)) < box.high[2]
         for part in outline.parts:
             barred |= (away < part.radius**2) & (height + part.above < box.high[2] + ROOM)
     return barred
