@@ -15,7 +15,6 @@ from ..surface.ground import Ground
 from .flank_dilation import flank_raised_steps
 from .tip_surface import closing_steps, tip_surface_steps
 
-
 HELD = 0.001
 """mm by which a flank must hold the tip above where the ball would: less is the rounding of cells."""
 

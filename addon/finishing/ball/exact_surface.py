@@ -41,9 +41,7 @@ class ExactSurface:
 
     def exact_steps(self, points: FloatArray) -> Generator[float, None, FloatArray]:
         """Exact tip heights (m,) at points (m, 2), or (m, k) at groups (m, k, 2) of points close together, in short steps."""
-        ball = self.finder.tip_heights_steps(
-            points, self.radius, lambda some: lower_bounds(self.heights, self.tip, self.grid, some, self.radius)
-        )
+        ball = self.finder.tip_heights_steps(points, self.radius, lambda some: lower_bounds(self.heights, self.tip, self.grid, some, self.radius))
         if self.flank is None:
             return np.maximum((yield from ball), self.floor)
         heights = yield from within(ball, 0.0, 0.7)

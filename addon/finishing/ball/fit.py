@@ -99,8 +99,8 @@ def fit_steps(
 ) -> Generator[float, None, Fit]:
     """Judge a closing on planned ground; where it says that the cutter does not fit, measure off the grid.
 
-    closing: (rows, columns) by a ball of this radius, with its flank if it is tapered. highest: whether the greatest height and its place matter; without them only few cells
-    are measured. Yields progress from 0 to 1.
+    closing: (rows, columns) by a ball of this radius, with its flank if it is tapered. highest: whether the greatest height and its place
+    matter; without them only few cells are measured. Yields progress from 0 to 1.
     """
     uncut = np.where(ground.planned, np.maximum(closing - np.where(ground.planned, ground.surface, 0), 0), 0)
     fit = _judged(uncut, ground, settings)

@@ -23,9 +23,7 @@ INSIDE_FOOT = 1e-9
 """mm by which an offset may lie inside the flank's foot by rounding; the ball has the others."""
 
 
-def flank_raised_steps(
-    heights: FloatArray, tip: FloatArray, flank: Flank, cell: float, wanted: Mask | None = None
-) -> Generator[float, None, Single]:
+def flank_raised_steps(heights: FloatArray, tip: FloatArray, flank: Flank, cell: float, wanted: Mask | None = None) -> Generator[float, None, Single]:
     """A ball's tip surface over heights raised to where the flank lets the tip come, (rows, columns) float32; yields shares done.
 
     heights, tip: (rows, columns) mm, -inf where there is nothing. wanted: cells that matter (None: all).

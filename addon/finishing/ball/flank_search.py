@@ -145,11 +145,15 @@ class FlankSearch:
         self._measure(point, first, x, y, best)
         still = np.flatnonzero(self._reach_of_bins(x.take(point), y.take(point), bin_) > best.take(point))
         point, bin_ = point.take(still), bin_.take(still)
-        first, count = self._first[bin_] + 1, np.diff(self._first)[bin_] - 1
+        first: Indices = self._first[bin_] + 1
+        count: Indices = self._first[bin_ + 1] - first
         total = np.cumsum(count)
-        for part in np.split(np.arange(len(point)), np.searchsorted(total, np.arange(PAIRS_AT_ONCE, int(total[-1]) if len(total) else 0, PAIRS_AT_ONCE))):
-            owner = point.take(part).take(run_owners(count.take(part)))
-            piece = run_ranges(first.take(part), count.take(part))
+        cuts = np.searchsorted(total, np.arange(PAIRS_AT_ONCE, int(total[-1]) if len(total) else 0, PAIRS_AT_ONCE))
+        for part in np.split(np.arange(len(point)), cuts):
+            firsts: Indices = first[part]
+            counts: Indices = count[part]
+            owner = point[part].take(run_owners(counts))
+            piece = run_ranges(firsts, counts)
             away = np.hypot(self._middle_x.take(piece) - x.take(owner), self._middle_y.take(piece) - y.take(owner)) - self._half.take(piece)
             kept = np.flatnonzero(self._bound(self._top.take(piece), away) > best.take(owner))
             self._measure(owner.take(kept), piece.take(kept), x, y, best)

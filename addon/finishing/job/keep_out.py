@@ -109,9 +109,7 @@ def keep_out_findings(path: Path, radius: float, keep_out: tuple[KeepOut, ...], 
     return found
 
 
-def deepest_inside(
-    points: FloatArray, radius: float, box: KeepOut, flank: Flank | None = None
-) -> tuple[float, tuple[float, float, float] | None]:
+def deepest_inside(points: FloatArray, radius: float, box: KeepOut, flank: Flank | None = None) -> tuple[float, tuple[float, float, float] | None]:
     """How far ball or flank goes into a box on straight moves between points (n, 3) of the tip, and where. radius: of the ball, mm."""
     low, high = np.array(box.low), np.array(box.high)
     widest = radius if flank is None else flank.top_radius

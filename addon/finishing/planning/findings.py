@@ -45,7 +45,7 @@ from ..tooling.bite import Bite, bite_findings
 from ..tooling.clearance import Contact, clearance_findings
 from ..tooling.standing_stock import StockBox
 from ..tooling.surroundings import StockBefore, StockGiven, unroughed
-from ..tooling.true_cutter import true_cutter_words
+from ..tooling.true_cutter import taper_finding, true_cutter_words
 
 SMALL_AREA = 1.0
 """mm2; less undercut than this is not worth a word."""
@@ -126,12 +126,15 @@ def _best_set(cutter_sets: SetTable | None, cutter: Cutter) -> tuple[Change, ...
     return () if cutter_sets is None or cutter_sets.best.cutters == (cutter,) else (Change("cutters", cutter_sets.best.name),)
 
 
-def true_cutter_findings(cutter: Cutter, region: AxisRegion) -> tuple[Finding, ...]:
-    """What measuring the cutter has changed."""
-    if cutter.radius == cutter.diameter / 2:
-        return ()
-    slope = region.slope_degrees[region.cutting]
-    return tuple(true_cutter_words(cutter, float(slope.max(initial=0.0))))
+def true_cutter_findings(cutter: Cutter, region: AxisRegion, ground: Ground) -> tuple[Finding, ...]:
+    """What measuring the cutter has changed, and what is too steep for its taper."""
+    found = []
+    if cutter.radius != cutter.diameter / 2:
+        found += true_cutter_words(cutter, float(region.slope_degrees[region.cutting].max(initial=0.0)))
+    steep = float((ground.slope_degrees[ground.planned] > 90 - cutter.half_angle).sum()) * region.grid.cell_area if cutter.half_angle else 0.0
+    if steep > SMALL_AREA:
+        found.append(taper_finding(cutter, steep))
+    return tuple(found)
 
 
 def missing_cutter_findings(missing_cutter: MissingCutter | None) -> tuple[Finding, ...]:

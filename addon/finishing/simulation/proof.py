@@ -282,9 +282,7 @@ def _climb_steps(
     return float(best[greatest]), place_of(top[greatest])
 
 
-def _gouge_steps(
-    path: Path, radius: float, finder: TipFinder, flank: FlankTip | None
-) -> Generator[float, None, tuple[float, Place | None]]:
+def _gouge_steps(path: Path, radius: float, finder: TipFinder, flank: FlankTip | None) -> Generator[float, None, tuple[float, Place | None]]:
     """Greatest depth of the tip below the exact tip surface, at rows and between them, and where."""
     if len(path) < 2:
         return 0.0, None

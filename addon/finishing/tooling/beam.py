@@ -42,9 +42,7 @@ def cutter_bend(force: ArrayLike, cutter: Cutter, stiffness: float = STIFFNESS) 
     return as_shank + neck + cone_bend(force, foot, top, (thin, thick), stiffness) + cantilever_bend(force, foot, thin, stiffness)
 
 
-def cone_bend(
-    force: ArrayLike, start: float, end: float, diameters: tuple[float, float], stiffness: float = STIFFNESS
-) -> NDArray[np.float64]:
+def cone_bend(force: ArrayLike, start: float, end: float, diameters: tuple[float, float], stiffness: float = STIFFNESS) -> NDArray[np.float64]:
     """What a piece of a cantilever from `start` to `end` mm behind its free end adds to the bend there, mm, where its thickness grows evenly.
 
     diameters: at start and end, mm. F/E times the integral of x^2 / I over the piece (Castigliano's theorem) with I = pi d^4 / 64 and

@@ -160,7 +160,8 @@ def _finding(contact: Contact, cutter: Cutter, channel: float | None) -> Finding
             depth=contact.depth,
         )
         remedy = Message(
-            "Rough a channel wider than {width:g} mm (Channel Width), take a smaller cutter, or set less Overrun.", width=2 * cutter.widest_radius + ROOM
+            "Rough a channel wider than {width:g} mm (Channel Width), take a smaller cutter, or set less Overrun.",
+            width=2 * cutter.widest_radius + ROOM,
         )
         return Finding("channel", sentence, remedy, contact.place, must_see=True, hits=contact.depth > ROOM)
     if contact.part == "shank":

@@ -1,7 +1,8 @@
 """How low the tool may hop from one place to another: above the body, above all stock that may still stand, and above keep-out boxes.
 
 A straight hop at one height is free where every part of the tool stays above everything within its radius of the hop in plan. The ball's
-underside lies R - sqrt(R^2 - t^2) above the tip at a distance t from the axis (a flank's as `Flank` says); shank and nut begin at their heights above the tip.
+underside lies R - sqrt(R^2 - t^2) above the tip at a distance t from the axis (a flank's as `Flank` says); shank and nut begin at their heights
+above the tip.
 """
 
 from __future__ import annotations
