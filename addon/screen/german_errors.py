@@ -17,8 +17,8 @@ GERMAN_ERRORS: dict[str, str] = {
     "A half angle below {least:g} degrees is no taper: enter 0 for a straight cutter.":
         "Ein halber Kegelwinkel unter {least:g} Grad ist kein Kegel: für einen geraden Fräser 0 eintragen.",
     "The {diameter:g} mm cutter has a top diameter but no half angle: enter the half angle of its taper, or 0 for the top diameter.":
-        "Der {diameter:g}-mm-Fräser hat einen oberen Durchmesser, aber keinen halben Kegelwinkel: den halben Winkel seines Kegels eintragen, oder 0 als "
-        "oberen Durchmesser.",
+        "Der {diameter:g}-mm-Fräser hat einen oberen Durchmesser, aber keinen halben Kegelwinkel: den halben Winkel seines Kegels eintragen, oder 0 "
+        "als oberen Durchmesser.",
     "The taper of the {diameter:g} mm cutter would end at {top:g} mm, thinner than its ball: enter the diameter at which it ends.":
         "Der Kegel des {diameter:g}-mm-Fräsers würde bei {top:g} mm enden, dünner als seine Kugel: den Durchmesser eintragen, bei dem er endet.",
     "The taper of the {diameter:g} mm cutter would reach {top:g} mm only {height:.1f} mm above the tip, beyond the usable length of {length:g} mm: "

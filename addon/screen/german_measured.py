@@ -28,7 +28,8 @@ GERMAN_MEASURED: dict[str, str] = {
     "Set Wall Limit to {limit:g} degrees, or take a straight cutter there.":
         "Wandgrenze auf {limit:g} Grad stellen oder dort einen geraden Fräser nehmen.",
     "The flank of the {diameter:g} mm cutter keeps its ball off slopes above {limit:g} degrees: {area:.0f} mm² of the planned surface are steeper.":
-        "Die Flanke des {diameter:g}-mm-Fräsers hält seine Kugel von Schrägen über {limit:g} Grad ab: {area:.0f} mm² der geplanten Fläche sind steiler.",
+        "Die Flanke des {diameter:g}-mm-Fräsers hält seine Kugel von Schrägen über {limit:g} Grad ab: {area:.0f} mm² der geplanten Fläche "
+        "sind steiler.",
     "Taper": "Kegel",
     "{angle:g}° to {top:g} mm": "{angle:g}° bis {top:g} mm",
     # Order of the sides.

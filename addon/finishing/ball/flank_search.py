@@ -3,8 +3,8 @@
 A point p at a distance r from the axis, foot <= r <= top, holds the tip at z(p) - c(r), with c(r) = c0 + k (r - foot) on the cone (`Flank`).
 Along a straight piece that lies w aside from the axis and rises m per mm in plan, z - c is concave in the way s from the place nearest to the
 axis: z0 + m s - k sqrt(w^2 + s^2), greatest where s = m w / sqrt(k^2 - m^2), or at an end where |m| >= k. Held within the piece and within the
-top, that place gives the most of the whole piece, unless it lies inside the foot: there the cone lies below the ball, which then holds the tip
-higher, and the ball's own search has it.
+top, that place gives the most of the whole piece, unless it lies inside the foot: there the ball holds the tip higher, which its own search finds,
+and a level disc at the foot's height, which lies within the ball, stands for it here.
 
 Pieces are kept short and sorted into square bins by their middles, the highest first. A bin that cannot reach above what is known of a point
 is passed over; the highest piece of every other one is looked at first, so that few of the rest remain.
@@ -88,8 +88,8 @@ def held_heights(pieces: Pieces, x: FloatArray, y: FloatArray, flank: Flank) -> 
     low, high = np.maximum(foot_at - half_chord, 0.0), np.minimum(foot_at + half_chord, pieces.length)
     best = np.minimum(np.maximum(best, low), high)
     distance = np.hypot(aside, best - foot_at)
-    there = (low <= high) & (distance >= flank.foot - ROUNDING) & (distance <= flank.top_radius + ROUNDING)
-    height = pieces.z + pieces.rise * best - flank.foot_height - flank.rise * (distance - flank.foot)
+    there = (low <= high) & (distance <= flank.top_radius + ROUNDING)
+    height = pieces.z + pieces.rise * best - flank.foot_height - flank.rise * np.maximum(distance - flank.foot, 0.0)
     return np.where(there, height, -np.inf)
 
 
@@ -141,8 +141,7 @@ class FlankSearch:
         best = known.copy()
         point, bin_ = self._bins_near(x, y, best)
         # The highest piece of every bin first: what it does rules out most of the others.
-        first = self._first[bin_]
-        self._measure(point, first, x, y, best)
+        self._measure(point, self._first[bin_], x, y, best)
         still = np.flatnonzero(self._reach_of_bins(x.take(point), y.take(point), bin_) > best.take(point))
         point, bin_ = point.take(still), bin_.take(still)
         first: Indices = self._first[bin_] + 1

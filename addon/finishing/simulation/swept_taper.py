@@ -5,7 +5,7 @@ upside down, what edges do to a flank that rests on them, so the moves of the ti
 
 Along a ray p + t n the flank comes as near as the gap between its underside and the ray's place; that gap changes by no more than
 k |n in plan| + n_z per mm of the ray, k being the flank's rise, and a step of the gap over that never passes the place where the ray enters.
-Steps are taken until they are smaller than what counts, outwards from the foot, or inwards where the flank has cut into the surface.
+Steps are taken outwards from the foot, or from below it where the cutter has cut into the surface, until they are smaller than what counts.
 """
 
 from __future__ import annotations
@@ -18,13 +18,13 @@ from ..ball.flank_search import FlankSearch
 from ..core.array_types import FloatArray
 from ..core.stepping import within
 from ..job.flank import Flank
-from .swept_ball import SweptBall
+from .swept_ball import CUT_INTO, SweptBall
 
 ROUNDS, ENOUGH = 40, 1e-5
 """Steps along a ray at the most, and the step in mm that ends it: usual rays take three to ten."""
 
 DEEPEST = 1.0
-"""mm below its foot at which a ray's search inwards ends: no cut that deep is looked at more closely."""
+"""mm below its foot at which a ray begins where the cutter has cut into the surface: a deeper cut is told as this one."""
 
 
 class SweptTaper(SweptBall):
@@ -42,23 +42,28 @@ class SweptTaper(SweptBall):
         entry = yield from within(super().entry_heights_steps(feet, normals, crown), 0.0, 0.7)
         if len(feet) == 0:
             return entry
-        flank = self._flank.flank
-        steepness = flank.rise * np.hypot(normals[:, 0], normals[:, 1]) + np.abs(normals[:, 2])
-        at = np.zeros(len(feet))
         last = np.minimum(entry, self.radius)
+        start = np.minimum(last, 0.0)
+        # A foot inside the cutter, be it straight above its ball, tells nothing of where its ray came in: such rays begin further down.
+        own = yield from within(self._gaps_steps(feet, normals, start, start), 0.7, 0.75)
+        at = np.where((own < -ENOUGH) | (last < -CUT_INTO), -DEEPEST, start)
         active = np.arange(len(feet))
         for number in range(ROUNDS):
-            room = np.maximum(last[active] - at[active], 0.0) * steepness[active]
-            places = feet[active] + at[active, None] * normals[active]
-            search = self._flank.raised_steps(places, -(places[:, 2] + room))
-            lowest = -(yield from within(search, 0.7 + 0.3 * number / ROUNDS, 0.7 + 0.3 * (number + 1) / ROUNDS))
-            step = (lowest - places[:, 2]) / steepness[active]
-            at[active] += step
-            met = at[active] < last[active] - ENOUGH
-            active = active[met & (np.abs(step) > ENOUGH) & (at[active] > -DEEPEST)]
+            shares = 0.75 + 0.25 * number / ROUNDS, 0.75 + 0.25 * (number + 1) / ROUNDS
+            step = yield from within(self._gaps_steps(feet[active], normals[active], at[active], last[active]), *shares)
+            at[active] += np.maximum(step, 0.0)
+            active = active[(step > ENOUGH) & (at[active] < last[active] - ENOUGH)]
             if len(active) == 0:
                 break
-        return np.where(at < last - ENOUGH, np.minimum(at, entry), entry)
+        return np.where(at < last - ENOUGH, at, entry)
+
+    def _gaps_steps(self, feet: FloatArray, normals: FloatArray, at: FloatArray, last: FloatArray) -> Generator[float, None, FloatArray]:
+        """How far along each ray the flank surely stays away from its place `at` (n,), no farther than up to `last`; negative within the flank. mm."""
+        steepness = self._flank.flank.rise * np.hypot(normals[:, 0], normals[:, 1]) + np.abs(normals[:, 2])
+        places = feet + at[:, None] * normals
+        far = places[:, 2] + np.maximum(last - at, 0.0) * steepness
+        underside = -(yield from self._flank.raised_steps(places, -far))
+        return (underside - places[:, 2]) / steepness
 
     def undersides_steps(self, points: FloatArray) -> Generator[float, None, FloatArray]:
         """As `SweptBall.undersides_steps`, of ball and flank."""

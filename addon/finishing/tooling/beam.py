@@ -51,7 +51,8 @@ def cone_bend(force: ArrayLike, start: float, end: float, diameters: tuple[float
     """
     first, last = diameters
     if last - first <= EVEN * first or end <= start:
-        return cantilever_bend(force, end, first, stiffness) - cantilever_bend(force, start, first, stiffness)
+        mean = (first + last) / 2
+        return cantilever_bend(force, end, mean, stiffness) - cantilever_bend(force, start, mean, stiffness)
     growth = (last - first) / (end - start)
     offset = first - growth * start
 

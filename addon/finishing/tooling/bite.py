@@ -101,7 +101,8 @@ def section_area(
 
     radius, depth, left, right: mm, inf where there is no earlier pass. At u mm across from the pass's own tip stands the lower of the
     layer, a, and the neighbour's ball, R - sqrt(R^2 - (u - d)^2) at a distance d; what lies above the pass's own ball R - sqrt(R^2 - u^2)
-    is taken. The two balls cross half-way, at the crest d/2, where the section ends. Closed form, by the integral of a ball's height; a tapered cutter's is convex too.
+    is taken. The two balls cross half-way, at the crest d/2, where the section ends. Closed form, by the integral of
+    a ball's height; a tapered cutter's is convex too, and does the same.
     """
     profile = _Profile(radius, flank)
     depth, left, right = np.broadcast_arrays(*(np.asarray(v, float) for v in (depth, left, right)))
