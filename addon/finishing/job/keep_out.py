@@ -55,8 +55,33 @@ class KeepOut:
 
     def distance(self, point: FloatArray) -> float:
         """Distance in plan from a point (x, y) to the box, 0 inside."""
-        out = np.maximum(np.maximum(np.array(self.low[:2]) - point[:2], point[:2] - np.array(self.high[:2])), 0)
-        return float(np.hypot(out[0], out[1]))
+        return float(np.sqrt(self.squared_distances(point[None, :2])[0]))
+
+    def squared_distances(self, points: FloatArray) -> FloatArray:
+        """Squared distances in plan (n,) from points (n, 2) to the box, 0 inside, mm2."""
+        out = np.maximum(np.maximum(np.array(self.low[:2]) - points, points - np.array(self.high[:2])), 0)
+        squared: FloatArray = (out**2).sum(axis=1)
+        return squared
+
+
+@dataclass(frozen=True)
+class TurnedBox(KeepOut):
+    """A box that stands turned about Z; its corners low and high hold all of it.
+
+    middle: (x, y) of its middle. way: (x, y) unit vector along it. half: half its length along that, and half its width.
+    """
+
+    middle: tuple[float, float] = (0.0, 0.0)
+    way: tuple[float, float] = (1.0, 0.0)
+    half: tuple[float, float] = (1.0, 1.0)
+
+    def squared_distances(self, points: FloatArray) -> FloatArray:
+        """Squared distances in plan (n,) from points (n, 2) to the box, 0 inside, mm2."""
+        apart = points - np.array(self.middle)
+        along = np.abs(apart[:, 0] * self.way[0] + apart[:, 1] * self.way[1]) - self.half[0]
+        across = np.abs(apart[:, 1] * self.way[0] - apart[:, 0] * self.way[1]) - self.half[1]
+        squared: FloatArray = np.maximum(along, 0.0) ** 2 + np.maximum(across, 0.0) ** 2
+        return squared
 
 
 def boxes_on(keep_out: tuple[KeepOut, ...], stock: Stock, side: str) -> tuple[KeepOut, ...]:
@@ -125,12 +150,12 @@ def deepest_inside(points: FloatArray, radius: float, box: KeepOut, flank: Flank
     share = run_places(count) / (count[move] - 1)
     tips = start[move] + share[:, None] * (end - start)[move]
     # Above its equator the cutter is as wide as the ball: only where the ball's centre lies above the box does height keep it away.
-    away = np.maximum(np.maximum(low[:2] - tips[:, :2], tips[:, :2] - high[:2]), 0)
     over = np.maximum(tips[:, 2] + radius - high[2], 0)
-    depth = radius - np.sqrt((away**2).sum(axis=1) + over**2)
+    away = box.squared_distances(tips[:, :2])
+    depth = radius - np.sqrt(away + over**2)
     if flank is not None:
         # Into the cone square to its side: the box's upper edge lies so much farther from the axis than the flank is wide there.
-        wide = flank.half_width(high[2] - tips[:, 2]) - np.sqrt((away**2).sum(axis=1))
+        wide = flank.half_width(high[2] - tips[:, 2]) - np.sqrt(away)
         depth = np.maximum(depth, np.where(high[2] > tips[:, 2] + flank.foot_height, wide * np.cos(np.radians(flank.half_angle)), -np.inf))
     worst = int(depth.argmax())
     return float(depth[worst]), place_of(tips[worst])

@@ -23,17 +23,22 @@ def beside_boxes(tip: FloatArray, grid: Grid, outline: ToolOutline, boxes: Seque
     from their heights above the tip on.
     """
     barred = np.zeros(grid.shape, bool)
-    height = np.where(tip > -np.inf, tip, np.inf).astype(np.float64)
+    x, y, widest = grid.x(), grid.y(), outline.widest + ROOM
     for box in boxes:
-        along_x = np.maximum(np.maximum(box.low[0] - grid.x(), grid.x() - box.high[0]), 0.0)
-        along_y = np.maximum(np.maximum(box.low[1] - grid.y(), grid.y() - box.high[1]), 0.0)
-        away = along_x**2 + along_y[:, None] ** 2
+        near_x, near_y = (np.flatnonzero((at > low - widest) & (at < high + widest)) for at, low, high in zip((x, y), box.low, box.high, strict=False))
+        if len(near_x) == 0 or len(near_y) == 0:
+            continue
+        here = slice(near_y[0], near_y[-1] + 1), slice(near_x[0], near_x[-1] + 1)
+        own = tip[here]
+        height = np.where(own > -np.inf, own, np.inf).astype(np.float64)
+        places = np.stack(np.meshgrid(x[here[1]], y[here[0]]), axis=-1)
+        away = box.squared_distances(places.reshape(-1, 2)).reshape(own.shape)
         over = np.maximum(height + outline.radius - box.high[2], 0.0)
-        barred |= away + over**2 < (outline.radius + ROOM) ** 2
+        barred[here] |= away + over**2 < (outline.radius + ROOM) ** 2
         if outline.flank is not None:
-            barred |= height - ROOM + outline.flank.with_room(ROOM).height(np.sqrt(away)) < box.high[2]
+            barred[here] |= height - ROOM + outline.flank.with_room(ROOM).height(np.sqrt(away)) < box.high[2]
         for part in outline.parts:
-            barred |= (away < part.radius**2) & (height + part.above < box.high[2] + ROOM)
+            barred[here] |= (away < part.radius**2) & (height + part.above < box.high[2] + ROOM)
     return barred
 
 
@@ -54,8 +59,7 @@ class BesideBody:
         row, column = self.grid.nearest(places)
         found = self.body[row, column] == -np.inf
         for box in self.boxes:
-            out = np.maximum(np.maximum(np.array(box.low[:2]) - places, places - np.array(box.high[:2])), 0.0)
-            found &= np.hypot(out[:, 0], out[:, 1]) >= self.room
+            found &= box.squared_distances(places) >= self.room**2
         return found
 
 

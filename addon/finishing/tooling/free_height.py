@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.array_types import FloatArray
+from ..core.array_types import FloatArray, Mask
 from ..core.grid import Grid
 from ..job.cutter import Cutter
 from ..job.flank import Flank
@@ -110,8 +110,17 @@ def free_height(standing: FloatArray, grid: Grid, outline: ToolOutline, keep_out
         across = (wide.x() > box.low[0] - half) & (wide.x() < box.high[0] + half)
         along = (wide.y() > box.low[1] - half) & (wide.y() < box.high[1] + half)
         inside = np.ix_(along, across)
-        high[inside] = np.maximum(high[inside], box.high[2])
+        covered = _covered(box, wide.x()[across], wide.y()[along], half)
+        high[inside] = np.where(covered, np.maximum(high[inside], box.high[2]), high[inside])
     return FreeHeight(wide, high, highest_of_blocks(high), outline)
+
+
+def _covered(box: KeepOut, x: FloatArray, y: FloatArray, half: float) -> Mask:
+    """Which of the cells (y, x) within a box's corners the box itself reaches into. half: half the edge of a cell, mm."""
+    places = np.stack(np.meshgrid(x, y), axis=-1)
+    # Half a cell's diagonal: a cell is met at its corner too.
+    covered: Mask = box.squared_distances(places.reshape(-1, 2)).reshape(places.shape[:2]) < 2 * half**2
+    return covered
 
 
 def highest_of_blocks(heights: FloatArray) -> FloatArray:
