@@ -25,7 +25,7 @@ from addon.finishing.files.plan_record import plan_record, with_settings
 from addon.finishing.files.summary import summary
 from addon.finishing.job.cutter import Cutter, taper_words
 from addon.finishing.job.flank import Flank
-from addon.finishing.job.ground_settings import RegionSettings
+from addon.finishing.job.ground_settings import FitSettings, RegionSettings
 from addon.finishing.job.keep_out import KeepOut, deepest_inside
 from addon.finishing.job.machine import Machine
 from addon.finishing.job.request import Request
@@ -313,6 +313,15 @@ def test_ground_that_the_flank_keeps_the_ball_off_is_left_and_the_rest_has_its_c
     foot = x[left & (x > 20) & (x < 28.5)].min()
     low, high = 10 + 2 * np.sin(np.pi * foot / 44), 19 + 2 * np.sin(np.pi * 28.8 / 44)
     assert 1.0 < 28.8 - foot <= float(flank_of(WIDE).half_width(high - low)) + 1.5
+
+
+def test_a_taper_that_does_not_fit_is_told_from_its_ball() -> None:
+    small = replace(WIDE, name="Round-nose 2", diameter=2.0, half_angle=0.0, top_diameter=0.0)
+    request = replace(planned(WIDE).request, rack=(small, WIDE), rack_table=True, fit=FitSettings(uncut_area=35.0))
+    plan = make_plan(request, ResultStore())
+    assert [row.fits for row in plan.rack] == [True, False] and plan.largest is not None and plan.largest.radius > WIDE.radius
+    told = next(str(finding.remedy) for finding in plan.findings if finding.key == "cutter-too-large")
+    assert told.startswith(f"A straight cutter of up to {2 * plan.largest.radius:.1f} mm")
 
 
 def test_a_plan_says_what_is_too_steep_for_its_taper() -> None:

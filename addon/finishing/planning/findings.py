@@ -106,6 +106,10 @@ def fit_findings(
             diameter=2 * radius,
             radius=radius,
         )
+    if cutter.half_angle and radius >= cutter.radius:  # it is the flank that does not fit
+        remedy = Message(
+            "A straight cutter of up to {diameter:.1f} mm (R {radius:.2f}) would fit, or a slimmer taper.", diameter=2 * radius, radius=radius
+        )
     if fit_table and not any(row.fits for row in fit_table):
         sentence = Message(
             "No cutter on the rack fits the whole of the planned surface: the {diameter:g} mm cutter leaves {area:.0f} mm² standing "
