@@ -317,7 +317,7 @@ def test_ground_that_the_flank_keeps_the_ball_off_is_left_and_the_rest_has_its_c
 
 def test_a_taper_that_does_not_fit_is_told_from_its_ball() -> None:
     small = replace(WIDE, name="Round-nose 2", diameter=2.0, half_angle=0.0, top_diameter=0.0)
-    request = replace(planned(WIDE).request, rack=(small, WIDE), rack_table=True, fit=FitSettings(uncut_area=35.0))
+    request = replace(planned(WIDE).request, rack=(small, WIDE), rack_table=True, fit=FitSettings(uncut_area=60.0))
     plan = make_plan(request, ResultStore())
     assert [row.fits for row in plan.rack] == [True, False] and plan.largest is not None and plan.largest.radius > WIDE.radius
     told = next(str(finding.remedy) for finding in plan.findings if finding.key == "cutter-too-large")
