@@ -17,7 +17,8 @@ STEPS: tuple[tuple[Message, tuple[str, ...]], ...] = (
     (
         Message("what the cutter reaches"),
         (
-            "left by larger", "ground", "tip surface", "form surface", "barred by boxes", "region", "reached ground", "proved ground", "floor", "flank tip",
+            "left by larger", "ground", "tip surface", "form surface", "barred by boxes", "region", "reached ground", "proved ground", "floor",
+            "flank tip",
             "surface",
             "fit", "judged fit", "fit row", "reach", "largest radius",
         ),
