@@ -55,10 +55,7 @@ class _Export:
     from_line: int
 
     def steps(self) -> Generator[Progress, None, dict[str, bytes]]:
-        """Make the files; yields (share done, stage). Raises BadRequest.
-
-        Of Blender it needs the translations alone, which are only looked up: nothing that its own thread changes.
-        """
+        """Make the files; yields (share done, stage). Needs no Blender. Raises BadRequest."""
         making = self._restart() if self.from_line else job_files_steps(self.plans, self.wanted)
         return (yield from staged(making, "files"))
 

@@ -102,6 +102,7 @@ def steps():  # noqa: ANN201
     # The sheet is written in the language of the panels; it is kept beside the pictures.
     sheet = next(folder.glob("*-bench-sheet.html"))
     assert f'lang="{bpy.context.preferences.view.language[:2]}"' in sheet.read_text(encoding="utf-8")
+    assert ("Werkblatt: " in sheet.read_text(encoding="utf-8")) == bpy.context.preferences.view.language.startswith("de")
     Path("/out/bench-sheet.html").write_bytes(sheet.read_bytes())
     print(f"clicks from the imported STL to the programs of both sides: {len(mouse.CLICKS.on)} {mouse.CLICKS.on}")
     assert len(mouse.CLICKS.on) <= MOST_CLICKS
@@ -141,6 +142,16 @@ def steps():  # noqa: ANN201
     view.show_trade_off = True
     yield 0.5
     yield from w.shot("10-chart")
+    # A click on its title folds the chart, and another one opens it again.
+    corner = boxes.drawn[w.region().as_pointer(), "chart"]
+    left, _, _, bottom = w.rect(w.region())
+    yield from w.click(left + corner.right - 12, bottom - corner.top + 12)
+    yield 0.5
+    assert view.chart_folded, "a click on the chart's title does not fold it"
+    yield from w.shot("10-chart-folded")
+    yield from w.click(*middle("chart"))
+    yield 0.5
+    assert not view.chart_folded
     before = body.finishing.cusp_mm
     x, y = middle("chart")
     yield from w.click(x, y)
