@@ -195,8 +195,8 @@ GERMAN_ERRORS: dict[str, str] = {
     "'{file}' in '{folder}' cannot be read as a plan, and names no files as its own: look through the folder before you run anything of it.":
         "„{file}“ in „{folder}“ ist nicht als Plan lesbar und nennt keine Dateien als seine: den Ordner durchsehen, bevor etwas daraus läuft.",
     "'{file}' brought Blender down while it was read, so it is most likely damaged: take a backup of it, or open it in Blender and save it anew.":
-        "„{file}“ hat Blender beim Lesen zum Absturz gebracht, ist also wahrscheinlich beschädigt: eine Sicherung davon nehmen oder sie in Blender öffnen "
-        "und neu speichern.",
+        "„{file}“ hat Blender beim Lesen zum Absturz gebracht, ist also wahrscheinlich beschädigt: eine Sicherung davon nehmen oder sie in "
+        "Blender öffnen und neu speichern.",
     "'{file}' has '{body}' with a modifier '{modifier}' that changes nothing: mend it, or switch it off in viewport and renders.":
         "„{file}“ hat in „{body}“ einen Modifikator „{modifier}“, der nichts ändert: ihn in Ordnung bringen oder im Ansichtsfenster und beim Rendern "
         "ausschalten.",

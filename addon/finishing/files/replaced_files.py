@@ -60,7 +60,8 @@ def put_away(folder: Path, into: Path) -> tuple[str, ...]:
         unread = next((name for name, body in bodies.items() if body is None), None)
         if unread is not None:
             raise BadFile(
-                "'{file}' in '{folder}' cannot be read as a plan, and names no files as its own: look through the folder before you run anything of it.",
+                "'{file}' in '{folder}' cannot be read as a plan, and names no files as its own: look through the folder before you run anything of "
+                "it.",
                 file=unread,
                 folder=folder,
             )
