@@ -14,6 +14,17 @@ GERMAN_ERRORS: dict[str, str] = {
     "'{text}' is not a number.": "„{text}“ ist keine Zahl.",
     "A cutter that measures {measured:g} mm is not the {diameter:g} mm cutter: enter it as one of its own.":
         "Ein Fräser, der {measured:g} mm misst, ist nicht der {diameter:g}-mm-Fräser: ihn als eigenen eintragen.",
+    "A half angle below {least:g} degrees is no taper: enter 0 for a straight cutter.":
+        "Ein halber Kegelwinkel unter {least:g} Grad ist kein Kegel: für einen geraden Fräser 0 eintragen.",
+    "The {diameter:g} mm cutter has a top diameter but no half angle: enter the half angle of its taper, or 0 for the top diameter.":
+        "Der {diameter:g}-mm-Fräser hat einen oberen Durchmesser, aber keinen halben Kegelwinkel: den halben Winkel seines Kegels eintragen, oder 0 "
+        "als oberen Durchmesser.",
+    "The taper of the {diameter:g} mm cutter would end at {top:g} mm, thinner than its ball: enter the diameter at which it ends.":
+        "Der Kegel des {diameter:g}-mm-Fräsers würde bei {top:g} mm enden, dünner als seine Kugel: den Durchmesser eintragen, bei dem er endet.",
+    "The taper of the {diameter:g} mm cutter would reach {top:g} mm only {height:.1f} mm above the tip, beyond the usable length of {length:g} mm: "
+    "check half angle, top diameter and usable length.":
+        "Der Kegel des {diameter:g}-mm-Fräsers würde {top:g} mm erst {height:.1f} mm über der Spitze erreichen, jenseits der nutzbaren Länge von "
+        "{length:g} mm: halben Kegelwinkel, oberen Durchmesser und nutzbare Länge prüfen.",
     "Give the minutes that the run took: --minutes.": "Die Minuten angeben, die der Lauf gedauert hat: --minutes.",
     "Heights can be shown up to 1000 times, not {value:g}: give 1 for the true form.":
         "Höhen lassen sich bis zu 1000-fach überhöhen, nicht {value:g}-fach: 1 zeigt die wahre Form.",
@@ -149,8 +160,6 @@ GERMAN_ERRORS: dict[str, str] = {
     "The folder '{folder}' cannot be made: {error}. Check the rights, or choose another folder.":
         "Der Ordner „{folder}“ lässt sich nicht anlegen: {error}. Rechte prüfen oder einen anderen Ordner wählen.",
     "The plan holds no figures to compare: write it again.": "Der Plan enthält keine Zahlen zum Vergleichen: ihn neu schreiben.",
-    "The settings file '{file}' cannot be read: {error}. Check its name and the rights.":
-        "Die Einstellungsdatei „{file}“ lässt sich nicht lesen: {error}. Namen und Rechte prüfen.",
     "The kept plan '{plan}' cannot be used: {reason} Remove it, and keep a plan anew.":
         "Der aufgehobene Plan „{plan}“ ist nicht zu gebrauchen: {reason} Ihn entfernen und einen Plan neu aufheben.",
     "The settings file cannot be used: {error} Mend it in the file.":
@@ -183,6 +192,11 @@ GERMAN_ERRORS: dict[str, str] = {
         "es bpy gibt) oder den Körper als .stl, .obj oder .ply exportieren.",
     "'{file}' could not be read by Blender, which said '{said}': open the file in Blender and see.":
         "„{file}“ konnte von Blender nicht gelesen werden, es meldete „{said}“: die Datei in Blender öffnen und nachsehen.",
+    "'{file}' in '{folder}' cannot be read as a plan, and names no files as its own: look through the folder before you run anything of it.":
+        "„{file}“ in „{folder}“ ist nicht als Plan lesbar und nennt keine Dateien als seine: den Ordner durchsehen, bevor etwas daraus läuft.",
+    "'{file}' brought Blender down while it was read, so it is most likely damaged: take a backup of it, or open it in Blender and save it anew.":
+        "„{file}“ hat Blender beim Lesen zum Absturz gebracht, ist also wahrscheinlich beschädigt: eine Sicherung davon nehmen oder sie in "
+        "Blender öffnen und neu speichern.",
     "'{file}' has '{body}' with a modifier '{modifier}' that changes nothing: mend it, or switch it off in viewport and renders.":
         "„{file}“ hat in „{body}“ einen Modifikator „{modifier}“, der nichts ändert: ihn in Ordnung bringen oder im Ansichtsfenster und beim Rendern "
         "ausschalten.",
