@@ -18,6 +18,9 @@ from .openings import FoundOpenings, Opening
 EDGE_CELLS = 1.5
 """Ground this many cells from the outline or from a drop is rim: the cutter rolls over the edge there."""
 
+BRINK_CELLS = 1.0
+"""Cells from the edge of a wall at which a contact may still be one on the edge itself."""
+
 STEEPEST_AREA = 85.0
 """Degrees; ground counts with no more true surface over its plan than this slope has (11.5 times): beyond, cells no longer show it."""
 
@@ -28,8 +31,9 @@ class Ground:
 
     heights: surface that is planned on, openings bridged, -inf outside. planned: contacts are wanted here.
     passable: contacts are tolerated here on links: planned ground and rims, and the cells just outside a rim, for where the
-    ball rolls over an edge its contact is known to a cell only. forbidden: skipped faces, skipped openings
-    with their margins, walls and ground below the lowest depth: no contact may lie here. rims: within EDGE_CELLS of a drop.
+    ball rolls over an edge its contact is known to a cell only. brinks: the cells of walls next to passable ground, where the same holds for
+    a ball that rolls over the edge of a wall without touching it. forbidden: skipped faces, skipped openings
+    with their margins, walls within their brinks and ground below the lowest depth: no contact may lie here. rims: within EDGE_CELLS of a drop.
     bridged: bridges over openings, and strips of flats that are left out, which lines cross but which are no ground to finish.
     flats: those that are left out.
     opening_labels: number of the opening, 0 elsewhere. bridges: (n, 3, 3) triangles that close bridged openings.
@@ -40,6 +44,7 @@ class Ground:
     slope_degrees: FloatArray
     planned: Mask
     passable: Mask
+    brinks: Mask
     forbidden: Mask
     skipped: Mask
     walls: Mask
@@ -80,13 +85,15 @@ def plan_ground(
     # A cell beside an opening that is left out shows the drop into it, which is no wall of the ground.
     walls = standing & (slope >= settings.wall_limit) & ~(grown(omitted, grid.cell, grid.cell) if omitted.any() else omitted) & ~bridge
     lowest = -np.inf if settings.deepest_tip is None else float(heights[body].max()) - settings.deepest_tip
-    forbidden = walls | (standing & (surface < lowest))
+    forbidden = standing & (surface < lowest)
     if skipped.any():
         forbidden |= grown(skipped, grid.cell, max(settings.skip_margin, grid.cell))
     if wanted is not None:
         forbidden |= standing & grown(~wanted, grid.cell, max(settings.skip_margin, grid.cell))
     if omitted.any():
         forbidden |= grown(omitted, grid.cell, max(settings.opening_margin, grid.cell))
+    brinks = walls & ~forbidden & grown(standing & ~walls & ~forbidden, grid.cell, BRINK_CELLS * grid.cell)
+    forbidden |= walls
     rims = edge | (standing & grown(_drops(surface, grid.cell), grid.cell, EDGE_CELLS * grid.cell))
     leaving = Leaving(settings.flats, face, settings.flat_margin)
     flat = flats_left_out(surface, slope, standing & ~forbidden & ~rims & ~bridge, bridge, grid, leaving)
@@ -100,8 +107,9 @@ def plan_ground(
         heights=surface,
         slope_degrees=slope,
         planned=planned,
-        passable=passable | outside,
-        forbidden=forbidden & standing,
+        passable=passable | outside | brinks,
+        brinks=brinks,
+        forbidden=forbidden & standing & ~brinks,
         skipped=skipped & body,
         walls=walls,
         rims=rims,
