@@ -12,7 +12,6 @@ from ..surface.ground import Ground
 from .axis_region import TURNING_CELLS
 from .cutter_view import CutterView
 
-
 LEAST_PART = 1.0
 """mm2; what is left in a smaller piece is gone with the sanding beside it: common practice, no source. It is no work for a smaller cutter. The cells
 along the upper edge of a wall, of which some lie half on the wall, are such pieces."""
