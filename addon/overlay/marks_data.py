@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from ..finishing.core.array_types import FloatArray, Single
 from ..finishing.core.message import Message
@@ -57,7 +57,7 @@ def zero_lines(zero: FloatArray, size: float, colour: Rgb, opacity: float = 1.0)
     """The zero mark: a ring with a cross, the three axes as arrows of this length, each with its letter."""
     angle = np.linspace(0, 2 * np.pi, ROUND + 1)
     ring = 0.18 * size * np.stack([np.cos(angle), np.sin(angle), np.zeros_like(angle)], axis=1)
-    parts = [_chain(ring)]
+    parts = [chain(ring)]
     cross = 0.27 * size
     parts.append(np.array([[[-cross, 0, 0], [0, 0, 0]], [[0, -cross, 0], [0, 0, 0]]]))
     for axis, letter in enumerate("XYZ"):
@@ -75,17 +75,21 @@ def pin_lines(places: FloatArray, size: float, colour: Rgb, opacity: float = 1.0
     half, top = 0.3 * size, np.array([0.0, 0.0, size])
     diamond = np.array([[0, 0, 0], [half, 0, half], [0, 0, 2 * half], [-half, 0, half], [0, 0, 0]]) + top
     turned = diamond[:, [1, 0, 2]]
-    shape = np.concatenate([_chain(np.array([[0.0, 0.0, 0.0], top])), _chain(diamond), _chain(turned)])
+    shape = np.concatenate([chain(np.array([[0.0, 0.0, 0.0], top])), chain(diamond), chain(turned)])
     pieces = (np.asarray(places, float)[:, None, None] + shape[None]).reshape(-1, 2, 3)
     return plain_lines(pieces, colour, opacity)
 
 
 def cutter_ghost(cutter: Cutter) -> Triangles:
-    """The round-nose cutter with its tip at the origin: ball, cutting length, shank up to the collet nut."""
+    """The round-nose cutter with its tip at the origin: ball, flank of a taper, cutting length, shank up to the collet nut."""
     radius, shank = cutter.radius, cutter.shank_diameter / 2
-    angle = np.linspace(-np.pi / 2, 0, 13)
+    flank = cutter.flank
+    angle = np.linspace(-np.pi / 2, -np.radians(cutter.half_angle), 13)
     ball = np.stack([radius * np.cos(angle), radius + radius * np.sin(angle)], axis=1)
-    profile = [ball, [[radius, max(cutter.usable_length, radius)]]]
+    profile: list[ArrayLike] = [ball]
+    if flank is not None:
+        profile.append([[flank.top_radius, flank.top_height]])
+    profile.append([[cutter.widest_radius, max(cutter.usable_length, radius)]])
     top = max(cutter.stick_out, cutter.usable_length + 1)
     profile += [[[shank, max(cutter.usable_length, radius)]], [[shank, top]], [[0.0, top]]]
     return revolved(np.concatenate([np.asarray(p, float) for p in profile]))
@@ -147,11 +151,11 @@ def _arrow(start: FloatArray, direction: FloatArray, side: FloatArray, length: f
 def _letter(letter: str, middle: FloatArray, along: FloatArray, up: FloatArray, height: float) -> NDArray[np.float64]:
     """A letter of the stroke alphabet in space, about its middle, as pieces (n, 2, 3)."""
     strokes, width = lettering(letter, height)
-    pieces = [_chain(np.asarray(s, float)) for s in strokes]
+    pieces = [chain(np.asarray(s, float)) for s in strokes]
     flat = np.concatenate(pieces) - (width / 2, height / 2)
     return middle + flat[..., :1] * along + flat[..., 1:] * up
 
 
-def _chain(points: FloatArray) -> NDArray[np.float64]:
+def chain(points: FloatArray) -> NDArray[np.float64]:
     """The pieces (n, 2, d) of a polyline."""
     return np.stack([points[:-1], points[1:]], axis=1)

@@ -133,9 +133,9 @@ GERMAN_SETTINGS: dict[str, str] = {
     "Give the length of the stock instead of a margin": "Die Länge des Rohlings angeben statt eines Rands",
     "Give the thickness of the stock instead of the body's": "Die Dicke des Rohlings angeben statt der des Körpers",
     "Give the width of the stock instead of a margin": "Die Breite des Rohlings angeben statt eines Rands",
-    "Grain": "Faser",
-    "Grain Angle": "Faserrichtung",
-    "Grain Weight": "Gewicht der Faser",
+    "Grain": "Maserung",
+    "Grain Angle": "Richtung der Maserung",
+    "Grain Weight": "Gewicht der Maserung",
     "Greatest Deviation": "Größte Abweichung",
     "Greatest Spindle (1/min)": "Höchstdrehzahl (1/min)",
     "Greatest speed of the X axis in mm/min": "Größte Geschwindigkeit der X-Achse in mm/min",
@@ -168,7 +168,7 @@ GERMAN_SETTINGS: dict[str, str] = {
     "How far the tip of the cutter may bend under its chips": "Wie weit sich der Fräser an der Spitze unter der Last der Späne durchbiegen darf",
     "How many times faster than the machine the run is played": "Wievielmal schneller als auf der Maschine der Lauf abgespielt wird",
     "How much longer pass lines may take to run along the grain, as a share of the run time":
-        "Wie viel länger Bahnen brauchen dürfen, um mit der Faser zu laufen, als Anteil der Laufzeit",
+        "Wie viel länger Bahnen brauchen dürfen, um mit der Maserung zu laufen, als Anteil der Laufzeit",
     "How much of the body shows the plan that was set as the left one": "Wie viel vom Körper den Plan zeigt, der links gesetzt ist",
     "How much of the run time of the active body's plan has elapsed": "Wie viel der Laufzeit des Plans verstrichen ist",
     "How the control takes the corner between two blocks of a program": "Wie die Steuerung die Ecke zwischen zwei Sätzen eines Programms nimmt",
@@ -308,7 +308,7 @@ GERMAN_SETTINGS: dict[str, str] = {
     "The Border Inward": "Dem Rand nach innen",
     "The Middle": "Der Mitte",
     "The angle of the wood's grain is known: best tries lines along it":
-        "Die Faserrichtung ist bekannt: Die beste Lage wird auch unter Bahnen mit der Faser gesucht",
+        "Die Richtung der Maserung ist bekannt: Die beste Lage wird auch unter Bahnen mit der Maserung gesucht",
     "The back is cut first": "Die Rückseite wird zuerst gefräst",
     "The board under the stock": "Die Platte unter dem Rohling",
     "The channel beside the body is not as wide as the roughing cutter": "Der Kanal neben dem Körper ist nicht so breit wie der Schruppfräser",
@@ -339,6 +339,12 @@ GERMAN_SETTINGS: dict[str, str] = {
     "Tolerated Height": "Geduldete Höhe",
     "Tool Change (min)": "Fräserwechsel (min)",
     "Top": "Oberseite",
+    "Angle between the flank of a tapered cutter and its axis; 0 for a straight one":
+        "Winkel zwischen der Flanke eines kegeligen Fräsers und seiner Achse; 0 für einen geraden",
+    "Diameter at which the taper of a tapered cutter ends; 0 where it ends at the shank's diameter":
+        "Durchmesser, bei dem der Kegel eines kegeligen Fräsers endet; 0, wo er am Schaft endet",
+    "Half Angle (°)": "Halber Kegelwinkel (°)",
+    "Top Diameter": "Oberer Durchmesser",
     "Total reading of an indicator on the ball while the spindle is turned by hand":
         "Gesamtausschlag einer Messuhr an der Kugel, während die Spindel von Hand gedreht wird",
     "Treat it as all openings are treated": "Behandeln wie alle Öffnungen",
