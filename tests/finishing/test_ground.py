@@ -79,6 +79,11 @@ def test_walls_are_ground_as_steep_as_the_limit(grid: Grid) -> None:
     np.testing.assert_array_equal(ground.brinks, brink)
     np.testing.assert_array_equal(ground.forbidden, ground.walls & ~brink)
     assert ground.wall_area == pytest.approx(20 * 30 / np.cos(np.radians(50)), rel=0.02)
+    # Nor within the margin of skipped faces, brink or not.
+    skipped = (heights > -np.inf) & (x < 20) & (x > 17)
+    beside = ground_of(heights, grid, RegionSettings(wall_limit=45.0, skip_margin=2.0), skipped)
+    near = (heights > -np.inf) & (distance_outside(skipped) <= 2.0)
+    assert (near & ground.brinks).any() and not beside.brinks[near].any() and beside.forbidden[near].all()
     # Cells 2..80 along x and 2..118 along y are no rim.
     assert ground.planned_area == pytest.approx(79 * 117 * CELL**2 / np.cos(np.radians(30)), rel=0.01)
     assert ground_of(heights, grid, RegionSettings(wall_limit=60.0)).wall_area == 0

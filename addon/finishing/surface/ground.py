@@ -85,20 +85,15 @@ def plan_ground(
     # A cell beside an opening that is left out shows the drop into it, which is no wall of the ground.
     walls = standing & (slope >= settings.wall_limit) & ~(grown(omitted, grid.cell, grid.cell) if omitted.any() else omitted) & ~bridge
     lowest = -np.inf if settings.deepest_tip is None else float(heights[body].max()) - settings.deepest_tip
-    forbidden = standing & (surface < lowest)
-    if skipped.any():
-        forbidden |= grown(skipped, grid.cell, max(settings.skip_margin, grid.cell))
-    if wanted is not None:
-        forbidden |= standing & grown(~wanted, grid.cell, max(settings.skip_margin, grid.cell))
-    if omitted.any():
-        forbidden |= grown(omitted, grid.cell, max(settings.opening_margin, grid.cell))
-    brinks = walls & ~forbidden & grown(standing & ~walls & ~forbidden, grid.cell, BRINK_CELLS * grid.cell)
-    forbidden |= walls
+    kept_off = (standing & (surface < lowest)) | _margins(standing, skipped, omitted, wanted, grid.cell, settings)
+    forbidden = walls | kept_off
     rims = edge | (standing & grown(_drops(surface, grid.cell), grid.cell, EDGE_CELLS * grid.cell))
     leaving = Leaving(settings.flats, face, settings.flat_margin)
     flat = flats_left_out(surface, slope, standing & ~forbidden & ~rims & ~bridge, bridge, grid, leaving)
+    kept_off |= flat.kept_off
     forbidden |= flat.kept_off
     passable = standing & ~forbidden
+    brinks = walls & ~kept_off & grown(passable, grid.cell, BRINK_CELLS * grid.cell)
     # Bridges and the strips along flats are no ground to finish, but the cutter may pass over them.
     planned = passable & ~rims & ~bridge & ~flat.all
     outside = ~standing & grown(edge & passable, grid.cell, EDGE_CELLS * grid.cell)
@@ -123,6 +118,18 @@ def plan_ground(
         wall_area=float(area[walls].sum()),
         opening_area=float((found.labels > 0).sum() * grid.cell_area),
     )
+
+
+def _margins(standing: Mask, skipped: Mask, omitted: Mask, wanted: Mask | None, cell: float, settings: RegionSettings) -> Mask:
+    """Cells within the margins, of a cell at least, of skipped faces, of openings that are left out and of ground that is not wanted."""
+    margins = np.zeros(standing.shape, bool)
+    if skipped.any():
+        margins |= grown(skipped, cell, max(settings.skip_margin, cell))
+    if wanted is not None:
+        margins |= standing & grown(~wanted, cell, max(settings.skip_margin, cell))
+    if omitted.any():
+        margins |= grown(omitted, cell, max(settings.opening_margin, cell))
+    return margins
 
 
 def surface_slope(heights: FloatArray, cell: float) -> FloatArray:
