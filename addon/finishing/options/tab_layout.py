@@ -98,7 +98,7 @@ def laid_out(triangles: FloatArray, skip: Mask, settings: TabSettings, room: Tab
 def _wish(rim: BodyRim, settings: TabSettings, room: TabRoom) -> TabWish:
     low = tab_level(rim, settings.height) if settings.height_in_stock is None else room.low + settings.height_in_stock
     low = max(room.low, min(low, room.high - settings.height))
-    return TabWish(settings, room.length, low, low + settings.height, room.grain)
+    return TabWish(settings=settings, length=room.length, low=low, high=low + settings.height, grain=room.grain)
 
 
 def _hung(triangles: FloatArray, rim: BodyRim, wish: TabWish, strength: WoodStrength) -> HeldBody:

@@ -57,9 +57,11 @@ def _strength(held: Held) -> Iterator[Finding]:
         safety=SAFETY,
         **asked,
     )
-    remedy = Message("Raise Tab Height, which counts most, or Tab Width, take more Tabs, or a narrower Channel Width.")
+    remedy = Message("Raise Tab Height, which counts most, Tab Width or Number of Tabs, or take a narrower Channel Width.")
     if held.layout.grain is None:
-        remedy = Message("Give the Grain: as long as it is not known, every tab is taken as lying across it. Else raise Tab Height, or take more Tabs.")
+        remedy = Message(
+            "Set Grain Angle: as long as it is not known, every tab is taken as lying across the grain. Else raise Tab Height or Number of Tabs."
+        )
     yield Finding("tab-weak", sentence, remedy, place_of_tab(tab), must_see=True)
 
 
@@ -71,15 +73,13 @@ def _ground(held: Held) -> Iterator[Finding]:
         return
     numbers = tuple(one.number for one in found)
     sentence = Message(
-        "The ground of tabs is to be finished: {area:.0f} mm² of the planned surface lie in tabs ({numbers}), under {volume:.0f} mm³ of wood. "
-        "It is left to hand work.",
+        "Planned surface lies in tabs ({numbers}): {area:.0f} mm² of it, under {volume:.0f} mm³ of wood, are left to hand work.",
         numbers=numbers,
         area=area,
         volume=sum(one.volume for one in found),
     )
-    yield Finding(
-        "tab-ground", sentence, Message("Lower Tab Height, set Tab Level to where the rim is upright, or move these tabs."), _named(held, numbers), True
-    )
+    remedy = Message("Lower Tab Height, set Tab Level to where the rim is upright, or move these tabs.")
+    yield Finding("tab-ground", sentence, remedy, _named(held, numbers), must_see=True)
 
 
 def _places(held: Held) -> Iterator[Finding]:
