@@ -11,7 +11,7 @@ from ..scene.blender_data import present
 from ..scene.kept_plans import keep_plan, kept_settings
 from ..scene.properties import whole_number, with_properties
 from ..scene.redrawing import redraw_views
-from ..scene.request_building import settings_request
+from ..scene.request_building import settings_or_usual
 from ..scene.settings_taking import take_settings
 from ..screen.language import for_report
 from .conditions import BodyAction, Outcome, PlanAction
@@ -53,7 +53,7 @@ class FINISHING_OT_choose_plan(BodyAction):
         at = min(body.active_kept, len(body.kept_plans) - 1)
         kept = body.kept_plans[at]
         try:
-            settings = kept_settings(kept, settings_request(present(context.scene), active_body(context)))
+            settings = kept_settings(kept, settings_or_usual(present(context.scene), active_body(context)))
         except FinishingError as error:
             self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}

@@ -5,13 +5,18 @@ from __future__ import annotations
 import bpy
 from bpy.app.translations import pgettext_tip
 
+from ..finishing.core.message import Message
 from ..scene.active import active_settings
 from ..scene.properties import Rows, choice, with_properties
 from ..scene.row_changes import move_row, remove_row
+from ..screen.language import in_users_language
 from .conditions import BodyAction, Outcome
 
 LISTS = {"elsewhere": "active_elsewhere", "keep_out": "active_keep_out", "kept_plans": "active_kept"}
 """Property of a list, and the property that holds the number of its active row."""
+
+FIRST_NAMES = {"keep_out": Message("Clamp"), "elsewhere": Message("Roughing")}
+"""What a new row is called before its user names it."""
 
 CHANGES = (
     ("add", "Add", "Add a row"),
@@ -52,7 +57,9 @@ class FINISHING_OT_list(BodyAction):
         rows: Rows[bpy.types.PropertyGroup] = getattr(body, self.rows)
         at: int = getattr(body, LISTS[self.rows])
         if self.change == "add":
-            rows.add()
+            row = rows.add()
+            if self.rows in FIRST_NAMES:
+                row.name = in_users_language(FIRST_NAMES[self.rows])
             active: int | None = len(rows) - 1
         elif at >= len(rows):
             active = None

@@ -7,12 +7,14 @@ import time
 import bpy
 import numpy as np
 
+from ..finishing.core.message import Message
 from ..scene.active import active_body, active_plan, active_results
 from ..scene.blender_data import present
 from ..scene.properties import triple, with_properties
 from ..scene.redrawing import redraw_views
 from ..scene.results import STORE
 from ..scene.view_settings import view_of
+from ..screen.language import for_report
 from .conditions import Outcome, PlanAction
 
 CLOSE_MM = 90.0
@@ -47,8 +49,12 @@ class FINISHING_OT_look_at(PlanAction):
 
     def execute(self, context: bpy.types.Context) -> Outcome:
         """Turn the view about the place and come close to it."""
-        results = active_results(context)
-        x, y, z = present(results.world_from_job(active_body(context)))[:3] @ np.array([*self.place, 1.0])
+        results, body_object = active_results(context), active_body(context)
+        world_from_job = results.world_from_job(body_object)
+        if world_from_job is None:
+            self.report({"ERROR"}, for_report(Message("'{body}' is scaled to nothing: give it a size first.", body=body_object.name)))
+            return {"CANCELLED"}
+        x, y, z = world_from_job[:3] @ np.array([*self.place, 1.0])
         view = present(context.region_data)
         view.view_location = (float(x), float(y), float(z))
         view.view_distance = CLOSE_MM / results.source.scale

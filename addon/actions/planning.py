@@ -10,6 +10,7 @@ import bpy
 
 from ..finishing.core.errors import FinishingError
 from ..finishing.core.message import Message
+from ..finishing.core.path import Path
 from ..finishing.core.result_store import ResultStore
 from ..finishing.core.stepping import between, finished
 from ..finishing.files.run_log_csv import read_log, user_log_file
@@ -19,7 +20,7 @@ from ..finishing.job.stock import other_side
 from ..finishing.planning.both_sides import BothSides, both_sides_steps
 from ..finishing.planning.result import Plan
 from ..finishing.planning.smaller_cutters import side_plans
-from ..finishing.planning.survey import FitMap, Survey, first_maps_steps, fit_map_steps, survey_steps
+from ..finishing.planning.survey import FitMap, Survey, first_fit_steps, first_maps_steps, fit_map_steps, survey_steps
 from ..scene.active import active_body, active_settings, results_of
 from ..scene.background import WORK, Steps
 from ..scene.blender_data import present
@@ -35,8 +36,11 @@ from ..screen.language import for_report
 from .conditions import BodyAction, Outcome
 from .watched_work import WatchedWork
 
-FIRST_MAPS_SHARE = 0.05
-"""Share of the progress that the first maps take; it only weighs what is shown."""
+FIRST_MAPS_SHARE, FIRST_FIT_SHARE = 0.05, 0.2
+"""Shares of the progress by the end of the first maps and of the first fit; they only weigh what is shown."""
+
+LINES = "path"
+"""Stage whose lines are shown as soon as it has made them."""
 
 Result = TypeVar("Result")
 
@@ -46,8 +50,8 @@ class LongAction(WatchedWork, BodyAction, Generic[Result]):
 
     maps_first = False
     _results: BodyResults | None = None
-    _first_maps: list[Survey] | None = None
-    _lent_map = False
+    _first: list[Survey | FitMap] | None = None
+    _lent_map = ""
 
     def work(self, context: bpy.types.Context) -> Callable[[Request, ResultStore], Steps]:
         """What to run; it is run in a thread, so it must hold nothing of Blender's."""
@@ -110,8 +114,10 @@ class LongAction(WatchedWork, BodyAction, Generic[Result]):
         results.begin_reading(arrays)
         suspect(results)
         work, cache = self.work(context), results.cache
-        self._first_maps = first_maps = []
+        first: list[Survey | FitMap] = []
+        self._first = first
         wanted = self.maps_first and results.newest is None
+        cache.watch(*((LINES,) if wanted else ()))
 
         def make_steps() -> Steps:
             yield 0.0, "body"
@@ -119,8 +125,9 @@ class LongAction(WatchedWork, BodyAction, Generic[Result]):
             body = yield from known_body_steps(arrays, cache)
             whole = replace(settings, body=body, stock_body=stock_body, run_log=log)
             if wanted:
-                first_maps.append((yield from between(first_maps_steps(whole, cache), 0.0, FIRST_MAPS_SHARE)))
-            return (yield from between(work(whole, cache), FIRST_MAPS_SHARE if wanted else 0.0, 1.0))
+                first.append((yield from between(first_maps_steps(whole, cache), 0.0, FIRST_MAPS_SHARE)))
+                first.append((yield from between(first_fit_steps(whole, cache), FIRST_MAPS_SHARE, FIRST_FIT_SHARE)))
+            return (yield from between(work(whole, cache), FIRST_FIT_SHARE if wanted else 0.0, 1.0))
 
         return make_steps, results, settings_key(scene, body_object)
 
@@ -142,20 +149,42 @@ class LongAction(WatchedWork, BodyAction, Generic[Result]):
         return True
 
     def while_working(self, context: bpy.types.Context) -> None:
-        """Show slope and curvature as soon as they are there; where no map is chosen, the slope until the work is done."""
-        if not self._first_maps or self._results is None:
+        """Show what is there already, as long as there is no other result: slope and curvature, then what the cutter leaves, then lines. Where no
+        map is chosen, slope and fit are shown until there are lines.
+        """
+        results = self._results
+        if results is None:
             return
-        self._results.show_preview(self._first_maps.pop())
+        while self._first:
+            picture = self._first.pop(0)
+            if isinstance(picture, Survey):
+                results.show_preview(picture)
+                self._lend(context, "slope")
+            else:
+                results.keep_fit_map(picture)
+                self._lend(context, "fit", picture.cutter.name)
+        made = results.cache.newest(LINES) if results.preview is not None else None
+        if made is not None and results.preview is not None:
+            request, path = cast("tuple[Request, Path]", made)
+            # Both sides are planned from one store, and smaller cutters after the first.
+            if request.side == results.preview.request.side and request.remaining is None:
+                results.show_lines(path)
+                self._lend(context, "none")
+
+    def _lend(self, context: bpy.types.Context, name: str, cutter: str = "") -> None:
+        """Show a map for as long as there is nothing better, unless the user has chosen one."""
         view = view_of(context)
-        if view.surface_map == "none":
-            view.surface_map, self._lent_map = "slope", True
+        if view.surface_map == (self._lent_map or "none"):
+            view.surface_map, view.fit_cutter, self._lent_map = name, cutter, name
         redraw_views()
 
     def taken_down(self, context: bpy.types.Context) -> None:
         """The map that was lent until the work was done."""
-        if self._lent_map and view_of(context).surface_map == "slope":
+        if self._lent_map and view_of(context).surface_map == self._lent_map:
             view_of(context).surface_map = "none"
-        self._lent_map = False
+        self._lent_map = ""
+        if self._results is not None:
+            self._results.cache.watch()
 
 
 class FINISHING_OT_plan(LongAction[tuple[Plan, ...]]):

@@ -53,7 +53,7 @@ class FINISHING_OT_move_in_view(BodyAction):
     """Move stock, zero, dowels, keep-out boxes and grain by handles in the view. Press again, or Enter in the view, to end"""
 
     bl_idname = "finishing.move_in_view"
-    bl_label = "Move in View"
+    bl_label = "Move Stock and Zero"
     bl_options = {"REGISTER"}
 
     def execute(self, context: bpy.types.Context) -> Outcome:

@@ -8,10 +8,10 @@ import bpy
 def register() -> None:
     """Follow the mouse and begin to draw."""
     from ..scene.change_watching import on_change
-    from . import mouse_following, setup_gizmos
+    from . import divider, mouse_following, setup_gizmos
     from .drawing import OVERLAY
 
-    for thing in (*mouse_following.CLASSES, *setup_gizmos.CLASSES):
+    for thing in (*mouse_following.CLASSES, *setup_gizmos.CLASSES, *divider.CLASSES):
         bpy.utils.register_class(thing)
     OVERLAY.start()
     on_change(OVERLAY.forget)
@@ -19,9 +19,9 @@ def register() -> None:
 
 def unregister() -> None:
     """Stop drawing and following the mouse."""
-    from . import mouse_following, setup_gizmos
+    from . import divider, mouse_following, setup_gizmos
     from .drawing import OVERLAY
 
     OVERLAY.stop()
-    for thing in reversed((*mouse_following.CLASSES, *setup_gizmos.CLASSES)):
+    for thing in reversed((*mouse_following.CLASSES, *setup_gizmos.CLASSES, *divider.CLASSES)):
         bpy.utils.unregister_class(thing)

@@ -23,6 +23,7 @@ from ..scene.view_settings import FinishingView, view_of
 from .banner import draw_banner
 from .batches import Batch, draw_lines, draw_triangles, own_matrix, own_projection
 from .depth import LIFT_OFF, depth_shift, shifted, ui_scale
+from .divider import draw_divider
 from .layers import CUT_COLOUR, STANDING_COLOUR, BodyLayers
 from .legend_drawing import draw_legends
 from .mark_drawing import MarkBatches, draw_marks, draw_over_edges
@@ -30,7 +31,7 @@ from .pin_drawing import draw_pins
 from .places_that_matter import places_that_matter
 from .readout import draw_readout
 from .setup_drawing import draw_handles, draw_setup, setup_of
-from .setup_places import HANDLES, PINS
+from .setup_places import DIVIDER, HANDLES, PINS
 from .trade_off_drawing import PRESSED, draw_trade_off
 from .view_boxes import BOXES
 
@@ -105,7 +106,7 @@ OVERLAY = Overlay()
 
 def forget_clicks(region: int | None = None) -> None:
     """Legend and chart of a region, without one of all regions, take no clicks until they are drawn again."""
-    for noted in (BOXES, PRESSED, HANDLES, PINS):
+    for noted in (BOXES, PRESSED, HANDLES, PINS, DIVIDER):
         noted.forget(region)
 
 
@@ -136,7 +137,12 @@ def is_seen(context: bpy.types.Context, body_object: bpy.types.Object) -> bool:
 
 
 def shown_bodies(context: bpy.types.Context) -> list[tuple[BodyResults, bpy.types.Object]]:
-    """Results to draw in a 3D view, with their objects: none that is gone, hidden, or not in this view's scene."""
+    """Results to draw in a 3D view, with their objects: none that is gone, hidden, or not in this view's scene.
+
+    While stock and zero are moved the active object is among them, measured or not.
+    """
+    if setup_tool_is_on(context) and context.object is not None and context.object.type == "MESH":
+        STORE.of(context.object)
     found = ((results, object_of(results)) for results in STORE)
     return [(results, body_object) for results, body_object in found if body_object is not None and is_seen(context, body_object)]
 
@@ -150,7 +156,8 @@ def draw_in_space(context: bpy.types.Context) -> None:
     for results, body_object in bodies:
         place = results.world_from_job(body_object)
         layers = OVERLAY.layers_of(results)
-        setup = setup_of(layers, results, body_object)
+        shows = results.newest is not None or (setup_tool_is_on(context) and body_object == context.object)
+        setup = setup_of(layers, results, body_object) if shows else None
         if setup is not None:
             draw_setup(layers, setup, view_of(context), size)
         if place is not None:
@@ -212,6 +219,7 @@ def _draw_all_lines(layers: BodyLayers, results: BodyResults, view: FinishingVie
         (view.surface_map != "none" and not played, lambda r: layers.hatched(r, view), HATCHED),
         (view.show_lines and played, lambda r: layers.lines_reached(r, view, view.playhead), view.line_width),
         (moves, lambda r: layers.pass_lines(r, view, painting), view.line_width),
+        (moves, layers.coming_lines, view.line_width),
         (moves and view.show_links, layers.links, view.line_width),
         (moves and view.show_lifts, layers.lifts, THIN),
         (view.show_findings, layers.findings, MARKED),
@@ -255,6 +263,8 @@ def draw_in_pixels(context: bpy.types.Context) -> None:
     below = draw_banner(context, "planning" if WORK.running and results.reading is not None and results.plans else state)
     if view.show_findings and body_object == context.object and not skip_tool_is_on(context):
         draw_pins(context, results, body_object)
+    if body_object == context.object:
+        draw_divider(context, results, layers, body_object)
     if view.show_legend:
         draw_legends(context, results, layers, points, below)
     if view.show_trade_off:
@@ -262,5 +272,5 @@ def draw_in_pixels(context: bpy.types.Context) -> None:
     setup = setup_of(layers, results, body_object) if setup_tool_is_on(context) and body_object == context.object else None
     if setup is not None:
         draw_handles(context, setup)
-    elif view.show_readout and not skip_tool_is_on(context):
+    elif view.show_readout and not skip_tool_is_on(context) and DIVIDER.hot is None:
         draw_readout(context, results, layers, body_object)

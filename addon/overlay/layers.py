@@ -8,11 +8,12 @@ from typing import TypeVar, cast
 
 import numpy as np
 
-from ..finishing.core.array_types import FloatArray
+from ..finishing.core.array_types import FloatArray, Single
 from ..finishing.core.digests import digest
-from ..finishing.pictures.legend import Legend
-from ..finishing.pictures.raking_light import RakingLight
+from ..finishing.pictures.legend import Legend, order_legend
+from ..finishing.pictures.raking_light import RakingLight, lit_relief, relief_of
 from ..finishing.pictures.ramps import SKIP_HATCH, colour
+from ..finishing.planning.finished_ground import FinishedGround, SideBySide
 from ..finishing.planning.result import Plan
 from ..finishing.planning.survey import Survey
 from ..scene.results import BodyResults
@@ -58,7 +59,7 @@ PLAYED_PIECES = 4000
 
 def _lamp(view: FinishingView) -> RakingLight:
     """The lamp that the view has."""
-    return RakingLight(np.degrees(view.light_from), heights_times=view.heights_times)
+    return RakingLight(round(float(np.degrees(view.light_from)), 2), heights_times=round(view.heights_times, 3))
 
 
 class BodyLayers:
@@ -88,8 +89,20 @@ class BodyLayers:
         """The map that is chosen, None when there is none to show."""
         finish = results.finish
         if view.surface_map == "finished":
-            return None if finish is None else self.get("map", self._map_key(results, view), lambda: finished_map(finish, _lamp(view), view.divider))
+            return None if finish is None else self.get("map", self._map_key(results, view), lambda: self._finished(finish, results, view))
         return self.get("map", self._map_key(results, view), lambda: shown_map(results, view.surface_map, view.fit_cutter))
+
+    def _finished(self, finish: SideBySide, results: BodyResults, view: FinishingView) -> ShownMap:
+        """The finished surface; slopes are kept when the lamp is turned, and light when the divider is moved."""
+        lamp = _lamp(view)
+
+        def light_on(name: str, ground: FinishedGround) -> Single:
+            relief = self.get(f"relief {name}", results.revision, lambda: relief_of(ground.heights, ground.grid.cell))
+            return self.get(f"light {name}", (results.revision, lamp), lambda: lit_relief(relief, lamp))
+
+        heights = self.get("finished heights", results.revision, finish.highest)
+        lights = (light_on("own", finish.own), None if finish.other is None else light_on("other", finish.other))
+        return finished_map(finish, heights, lights, view.divider, lamp.heights_times)
 
     def _map_key(self, results: BodyResults, view: FinishingView) -> Hashable:
         """What the map depends on."""
@@ -141,6 +154,14 @@ class BodyLayers:
             return None
         key = (view.lines_by, view.lines_at, opacity)
         return self._of_plan(results, "pass lines", key, lambda plan: coloured_lines(_line_set(plan, legend, view.lines_by, view.lines_at, opacity)))
+
+    def coming_lines(self, results: BodyResults) -> Batch | None:
+        """Lines of the work under way, before their plan is there."""
+        path = results.preview_lines
+        if path is None or results.plan is not None:
+            return None
+        legend = order_legend(path.line_count)
+        return self.get("coming lines", results.revision, lambda: coloured_lines(path_lines(path, legend, None, 1.0)))
 
     def links(self, results: BodyResults) -> Batch | None:
         """Links on the surface, dashed."""

@@ -26,6 +26,9 @@ from .marks_data import LegendBar, legend_bar
 from .render_data import Rgb
 from .view_boxes import BOXES
 
+LEGEND = "legend"
+"""Name of the legend's box."""
+
 BAR_WIDTH, BAR_HEIGHT = 16.0, 150.0
 SIZE, SMALL = 12.0, 11.0
 EDGE, GAP = 12.0, 22.0
@@ -38,7 +41,13 @@ KEY_LINE, KEY_SAMPLE, KEY_WORD = 18.0, 30.0, 38.0
 """Pixels: height of a line of the key, length of its sample, where its word begins."""
 
 SMALL_VIEW = 2.2
-"""Views lower than this many times the legend show none."""
+"""A legend is no higher than the view over this; where that is too low for it, it folds, and where that is too low even for a title, there is none."""
+
+LEAST_BAR = 70.0
+"""Pixels of the lowest bar whose numbers still stand apart."""
+
+FOLDED = 2.6
+"""Height of a folded legend, in letters."""
 
 LINK_WORDS, LIFT_WORDS = Message("Link on the surface"), Message("Entry, exit, lift")
 LEFT_OUT_WORDS, FINDING_WORDS = Message("Left out"), Message("Finding")
@@ -59,7 +68,7 @@ class Key:
 
 
 def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyLayers, points: FloatArray, below: float = 0.0) -> None:
-    """Draw the legends of the chosen map and of the pass lines, side by side, or their titles alone where they are folded.
+    """Draw the legends of the chosen map and of the pass lines, side by side, or their titles alone where they are folded, or would cover what matters.
 
     points: (n, 2) pixels that they should not cover. below: pixels at the top of the view that are taken.
     """
@@ -70,27 +79,37 @@ def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyL
         return
     free = free_space(context, below)
     scale = free.scale
+    edge, region, most = EDGE * scale, present(context.region).as_pointer(), free.height / SMALL_VIEW
     widths = [_width(legend, scale) for legend in legends]
-    width = _whole_width(widths, keys, scale)
-    height = scale * (BAR_HEIGHT + ABOVE_BAR if legends else len(keys) * KEY_LINE + 4)
+    width, bar = _whole_width(widths, keys, scale), bar_height(most / scale - 2 * EDGE)
+    height = scale * max(bar + ABOVE_BAR if legends else 0.0, len(keys) * KEY_LINE + 4)
+    folded = FOLDED * SIZE * scale
     # In a small view, such as a quarter of a quad view, the legend would hide the body that it explains.
-    if free.height < SMALL_VIEW * height:
+    cramped = height + 2 * edge > most or width + 2 * edge > free.right - free.left
+    box = None if view.legend_folded or cramped else BOXES.place(region, LEGEND, free, (width + 2 * edge, height + 2 * edge), points)
+    BOXES.folded.discard(LEGEND)
+    if box is not None and BOXES.covers(LEGEND, box, points):
+        BOXES.folded.add(LEGEND)
+        box = None
+    if box is None:
+        if folded <= most:
+            title = "  ".join(_title(legend)[0] for legend in legends) or in_users_language(Message("Legend"))
+            box = BOXES.place(region, LEGEND, free, (width_of(title, SIZE * scale) + 2 * edge, folded), points)
+            fill_box(box.left, box.bottom, box.right, box.top)
+            write(title, box.left + edge, box.bottom + 0.9 * SIZE * scale, SIZE * scale)
         return
-    edge, region = EDGE * scale, present(context.region).as_pointer()
-    if view.legend_folded:
-        title = "  ".join(_title(legend)[0] for legend in legends) or in_users_language(Message("Legend"))
-        box = BOXES.place(region, "legend", free, (width_of(title, SIZE * scale) + 2 * edge, 2.6 * SIZE * scale), points)
-        fill_box(box.left, box.bottom, box.right, box.top)
-        write(title, box.left + edge, box.bottom + 0.9 * SIZE * scale, SIZE * scale)
-        return
-    box = BOXES.place(region, "legend", free, (width + 2 * edge, height + 2 * edge), points)
     fill_box(box.left, box.bottom, box.right, box.top)
     x, y = box.left + edge, box.bottom + edge
     for legend, own in zip(legends, widths, strict=True):
-        _draw_legend(legend, layers, x, y, scale)
+        _draw_legend(legend, layers, (x, y), scale, bar)
         x += own + GAP * scale
     for number, key in enumerate(reversed(keys)):
         _draw_key(key, x, y + (number * KEY_LINE + 6) * scale, scale)
+
+
+def bar_height(most: float) -> float:
+    """Height of a colour bar in a legend that may be so high, in pixels at a scale of 1: its usual one, or a lower one whose numbers stand apart."""
+    return float(np.clip(most - ABOVE_BAR, LEAST_BAR, BAR_HEIGHT))
 
 
 def _legends(results: BodyResults, layers: BodyLayers, view: FinishingView) -> list[Legend]:
@@ -121,15 +140,16 @@ def _width(legend: Legend, scale: float) -> float:
     return max(BAR_WIDTH * scale * 1.6 + ticks, width_of(title, SIZE * scale), width_of(unit, SMALL * scale))
 
 
-def _draw_legend(legend: Legend, layers: BodyLayers, x: float, y: float, scale: float) -> None:
-    """One colour bar with title and ticks; x, y: its lower left corner."""
+def _draw_legend(legend: Legend, layers: BodyLayers, corner: tuple[float, float], scale: float, bar_height: float) -> None:
+    """One colour bar with title and ticks; corner: its lower left one."""
+    x, y = corner
 
     def make() -> tuple[LegendBar, Batch]:
-        bar = legend_bar(legend, 0.0, 0.0, BAR_WIDTH * scale, BAR_HEIGHT * scale)
+        bar = legend_bar(legend, 0.0, 0.0, BAR_WIDTH * scale, bar_height * scale)
         flat = np.column_stack([bar.positions, np.zeros(len(bar.positions), np.float32)])
         return bar, coloured_triangles(flat, bar.colours, bar.triangles)
 
-    bar, body = layers.get(f"legend {legend.title}", (legend, scale), make)
+    bar, body = layers.get(f"legend {legend.title}", (legend, scale, bar_height), make)
     title, unit = _title(legend)
     y += 6 * scale
     with own_matrix():
@@ -138,7 +158,7 @@ def _draw_legend(legend: Legend, layers: BodyLayers, x: float, y: float, scale: 
         draw_plain("LINES", bar.tick_lines, faint())
     for words, tick_x, tick_y in bar.labels:
         write(in_users_language(words), x + tick_x, y + tick_y - 4 * scale, SMALL * scale)
-    top = y + BAR_HEIGHT * scale
+    top = y + bar_height * scale
     if unit:
         write(unit, x, top + 9 * scale, SMALL * scale, faint())
     write(title, x, top + 25 * scale, SIZE * scale, ink())

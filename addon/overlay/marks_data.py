@@ -57,7 +57,7 @@ def zero_lines(zero: FloatArray, size: float, colour: Rgb, opacity: float = 1.0)
     """The zero mark: a ring with a cross, the three axes as arrows of this length, each with its letter."""
     angle = np.linspace(0, 2 * np.pi, ROUND + 1)
     ring = 0.18 * size * np.stack([np.cos(angle), np.sin(angle), np.zeros_like(angle)], axis=1)
-    parts = [_chain(ring)]
+    parts = [chain(ring)]
     cross = 0.27 * size
     parts.append(np.array([[[-cross, 0, 0], [0, 0, 0]], [[0, -cross, 0], [0, 0, 0]]]))
     for axis, letter in enumerate("XYZ"):
@@ -75,7 +75,7 @@ def pin_lines(places: FloatArray, size: float, colour: Rgb, opacity: float = 1.0
     half, top = 0.3 * size, np.array([0.0, 0.0, size])
     diamond = np.array([[0, 0, 0], [half, 0, half], [0, 0, 2 * half], [-half, 0, half], [0, 0, 0]]) + top
     turned = diamond[:, [1, 0, 2]]
-    shape = np.concatenate([_chain(np.array([[0.0, 0.0, 0.0], top])), _chain(diamond), _chain(turned)])
+    shape = np.concatenate([chain(np.array([[0.0, 0.0, 0.0], top])), chain(diamond), chain(turned)])
     pieces = (np.asarray(places, float)[:, None, None] + shape[None]).reshape(-1, 2, 3)
     return plain_lines(pieces, colour, opacity)
 
@@ -147,11 +147,11 @@ def _arrow(start: FloatArray, direction: FloatArray, side: FloatArray, length: f
 def _letter(letter: str, middle: FloatArray, along: FloatArray, up: FloatArray, height: float) -> NDArray[np.float64]:
     """A letter of the stroke alphabet in space, about its middle, as pieces (n, 2, 3)."""
     strokes, width = lettering(letter, height)
-    pieces = [_chain(np.asarray(s, float)) for s in strokes]
+    pieces = [chain(np.asarray(s, float)) for s in strokes]
     flat = np.concatenate(pieces) - (width / 2, height / 2)
     return middle + flat[..., :1] * along + flat[..., 1:] * up
 
 
-def _chain(points: FloatArray) -> NDArray[np.float64]:
+def chain(points: FloatArray) -> NDArray[np.float64]:
     """The pieces (n, 2, d) of a polyline."""
     return np.stack([points[:-1], points[1:]], axis=1)

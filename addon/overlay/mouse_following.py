@@ -12,7 +12,7 @@ from ..scene.results import STORE
 from ..scene.view_settings import view_of
 from .depth import ui_scale
 from .readout import CURSOR
-from .setup_places import HANDLES, PINS
+from .setup_places import DIVIDER, HANDLES, PINS
 from .trade_off_drawing import CHART, PRESSED
 from .view_boxes import BOXES
 
@@ -44,7 +44,9 @@ class FINISHING_GT_cursor(bpy.types.Gizmo):
         if (region.as_pointer(), place) != (CURSOR.region, CURSOR.place):
             CURSOR.region, CURSOR.place = region.as_pointer(), place
             region.tag_redraw()
-        if HANDLES.under(region.as_pointer(), *place, ui_scale()) is not None:  # drawn over legend and chart, and taken before them
+        if any(
+            each.under(region.as_pointer(), *place, ui_scale()) is not None for each in (HANDLES, DIVIDER)
+        ):  # drawn over legend and chart, and taken before them
             PINS.hot = None
             return -1
         under_box = BOXES.under(region.as_pointer(), *place)
@@ -81,7 +83,8 @@ class FINISHING_GT_cursor(bpy.types.Gizmo):
                 choose = bpy.ops.finishing.choose_on_chart  # type: ignore[attr-defined]  # the stubs know Blender's own alone
                 choose("EXEC_DEFAULT", True, cutter=found[0], cusp=found[1])
         else:
-            view_of(context).legend_folded = not view_of(context).legend_folded
+            view_of(context).legend_folded = BOXES.press(self._name, view_of(context).legend_folded)
+            present(context.region).tag_redraw()
 
     def draw(self, context: bpy.types.Context) -> None:
         """Nothing to see."""

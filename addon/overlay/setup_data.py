@@ -8,7 +8,7 @@ from ..finishing.core.array_types import Double
 from ..finishing.pictures.ramps import colour
 from ..scene.job_setup import JobSetup
 from ..scene.setup_handles import GRAIN_SHARE
-from .marks_data import ROUND, box_lines, zero_lines
+from .marks_data import ROUND, box_lines, chain, zero_lines
 from .render_data import LineSet, joined_lines, plain_lines
 
 STOCK_COLOUR = colour(0.82, 0.02, 90)
@@ -44,7 +44,7 @@ def dowel_lines(setup: JobSetup) -> LineSet:
     pieces = []
     for place in setup.dowels:
         level = {z: np.column_stack([place + ring, np.full(len(ring), z)]) for z in (setup.low[2], setup.high[2])}
-        pieces += [np.stack([points[:-1], points[1:]], axis=1) for points in level.values()]
+        pieces += [chain(points) for points in level.values()]
         quarters = slice(0, ROUND, ROUND // 4)
         pieces.append(np.stack([level[setup.low[2]][quarters], level[setup.high[2]][quarters]], axis=1))
     return plain_lines(np.concatenate(pieces), DOWEL_COLOUR, 0.9) if pieces else joined_lines(())

@@ -8,8 +8,7 @@ import numpy as np
 from mathutils import Matrix
 
 from ..finishing.core.array_types import Double
-from ..scene.blender_data import present, world_matrix
-from ..scene.body_settings import settings_of
+from ..scene.blender_data import present
 from ..scene.job_setup import JobSetup, job_setup, setup_key
 from ..scene.results import BodyResults
 from ..scene.setup_handles import ARROW, Handle, handles_of
@@ -43,8 +42,7 @@ SIZE, EDGE, ASIDE = 12.0, 6.0, 18.0
 
 def setup_of(layers: BodyLayers, results: BodyResults, body_object: bpy.types.Object) -> JobSetup | None:
     """The setup of a body, made anew when a setting or the place of the object changes."""
-    key = (setup_key(results, settings_of(body_object)), world_matrix(body_object).tobytes())
-    return layers.get("setup", key, lambda: job_setup(results, body_object))
+    return layers.get("setup", setup_key(results, body_object), lambda: job_setup(results, body_object))
 
 
 def draw_setup(layers: BodyLayers, setup: JobSetup, view: FinishingView, size: tuple[float, float]) -> None:
@@ -98,7 +96,7 @@ def _drawn_handle(context: bpy.types.Context, setup: JobSetup, handle: Handle, s
         return None
     grip: Double = shown[0]
     if handle.kind != ARROW or handle.way is None:
-        _draw_ring(grip, scale, hot=hot)
+        draw_grip(grip, scale, hot=hot)
         return grip
     axes = shown[1:] - shown[0]
     way, most = handle.way @ axes, float(np.linalg.norm(axes, axis=1).max())
@@ -120,7 +118,7 @@ def _draw_arrow(start: Double, tip: Double, way: Double, scale: float, *, hot: b
         draw_plain("TRIS", np.array([tip + 1.4 * head * way, tip + head * side - 0.6 * head * way, tip - head * side - 0.6 * head * way]), own)
 
 
-def _draw_ring(middle: Double, scale: float, *, hot: bool) -> None:
+def draw_grip(middle: Double, scale: float, *, hot: bool) -> None:
     """A ring with a point in its middle."""
     angle = np.linspace(0, 2 * np.pi, 25)
     circle = np.column_stack([np.cos(angle), np.sin(angle)])

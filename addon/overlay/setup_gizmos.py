@@ -1,4 +1,4 @@
-"""Takes hold of stock, zero, dowels, keep-out boxes and grain in the view, while the tool Stock and Zero is active."""
+"""Takes hold of stock, zero, dowels, keep-out boxes and grain in the view, while the tool Move Stock and Zero is active."""
 
 from __future__ import annotations
 
@@ -80,7 +80,7 @@ class FINISHING_GT_setup(bpy.types.Gizmo):
         if cancel:
             put_back(settings_of(body_object), before)
         elif noted(settings_of(body_object)) != before:
-            bpy.ops.ed.undo_push(message=in_users_language(Message("Move in View")))
+            bpy.ops.ed.undo_push(message=in_users_language(Message("Move Stock and Zero")))
         redraw_views()
 
     def draw(self, context: bpy.types.Context) -> None:
@@ -88,7 +88,7 @@ class FINISHING_GT_setup(bpy.types.Gizmo):
 
     def _follow(self, context: bpy.types.Context, event: bpy.types.Event) -> None:
         setup, drag = present(self._setup), present(self._drag)
-        origin, way = ray_in_job(context, setup, (event.mouse_region_x, event.mouse_region_y))
+        origin, way = ray_in_job(context, setup.world_from_job, (event.mouse_region_x, event.mouse_region_y))
         self._take(context, drag.move(origin, way, snap=event.ctrl, precise=event.shift))
 
     def _take(self, context: bpy.types.Context, values: tuple[float, ...]) -> None:
@@ -102,10 +102,10 @@ class FINISHING_GT_setup(bpy.types.Gizmo):
         redraw_views()
 
 
-def ray_in_job(context: bpy.types.Context, setup: JobSetup, place: tuple[float, float]) -> tuple[Double, Double]:
+def ray_in_job(context: bpy.types.Context, world_from_job: Double, place: tuple[float, float]) -> tuple[Double, Double]:
     """The ray under a place of the region: origin (3,) and way (3,) in job mm."""
     region, view = present(context.region), present(context.region_data)
-    back = np.linalg.inv(setup.world_from_job)
+    back = np.linalg.inv(world_from_job)
     origin = back @ np.append(np.array(region_2d_to_origin_3d(region, view, place)), 1.0)
     return origin[:3], back[:3, :3] @ np.array(region_2d_to_vector_3d(region, view, place))
 
@@ -121,9 +121,9 @@ class FINISHING_GGT_setup(bpy.types.GizmoGroup):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        """Whether the tool is on, and there is a body that has been measured."""
-        results = results_of(context) if setup_tool_is_on(context) and view_of(context).show else None
-        return results is not None and results.newest is not None
+        """Whether the tool is on, and there is a body."""
+        is_body = context.object is not None and context.object.type == "MESH"
+        return is_body and setup_tool_is_on(context) and view_of(context).show
 
     def setup(self, context: bpy.types.Context) -> None:
         """Put the one gizmo in."""

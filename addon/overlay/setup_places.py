@@ -1,4 +1,4 @@
-"""Where handles and pins were drawn last, so that gizmos know what lies under the mouse."""
+"""Where handles, pins and the divider's grip were drawn last, so that gizmos know what lies under the mouse."""
 
 from __future__ import annotations
 
@@ -32,4 +32,5 @@ class DrawnPlaces:
 
 HANDLES = DrawnPlaces()
 PINS = DrawnPlaces()
+DIVIDER = DrawnPlaces()
 """Those of the session: drawing notes them, gizmos read them; Blender makes gizmos itself and hands them nothing of ours."""

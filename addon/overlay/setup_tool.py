@@ -1,10 +1,9 @@
-"""The tool Stock and Zero in the toolbar of Object Mode: while it is active, handles stand on what can be moved."""
+"""The tool Move Stock and Zero in the toolbar of Object Mode: while it is active, handles stand on what can be moved."""
 
 from __future__ import annotations
 
 import bpy
 
-from ..scene.active import results_of
 from ..scene.setup_tool import SETUP_TOOL
 
 KEYMAP = (
@@ -14,12 +13,8 @@ KEYMAP = (
 """Enter ends the tool; the mouse is the handles'."""
 
 
-def draw_settings(context: bpy.types.Context, layout: bpy.types.UILayout, _tool: object) -> None:
-    """What is missing as long as there is nothing to take hold of, and the button that ends the tool."""
-    results = results_of(context)
-    if results is None or results.newest is None:
-        layout.label(text="Measure the body first", icon="INFO")
-        layout.operator("finishing.survey", icon="VIEWZOOM")
+def draw_settings(_context: bpy.types.Context, layout: bpy.types.UILayout, _tool: object) -> None:
+    """The button that ends the tool."""
     layout.operator("finishing.move_in_view", text="End", icon="CHECKMARK")
 
 
@@ -29,7 +24,7 @@ class FinishingStockAndZero(bpy.types.WorkSpaceTool):
     bl_space_type = "VIEW_3D"
     bl_context_mode = "OBJECT"
     bl_idname = SETUP_TOOL
-    bl_label = "Stock and Zero"
+    bl_label = "Move Stock and Zero"
     bl_description = (
         "Move stock, zero, dowels, keep-out boxes and grain by handles: Ctrl moves in steps, Shift slowly, figures are typed while the mouse is held"
     )

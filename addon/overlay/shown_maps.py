@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..finishing.core.array_types import FloatArray, Mask
+from ..finishing.core.array_types import FloatArray, Mask, Single
 from ..finishing.core.grid import Grid
 from ..finishing.core.message import Message
 from ..finishing.core.path import CUT
@@ -26,7 +26,6 @@ from ..finishing.pictures.legend import (
 )
 from ..finishing.pictures.legend_panel import Hatch
 from ..finishing.pictures.plan_maps import greatest_standing, ground_without_cusps
-from ..finishing.pictures.raking_light import RakingLight, lit
 from ..finishing.planning.finished_ground import SideBySide
 from ..finishing.planning.result import Plan
 from ..scene.results import BodyResults
@@ -75,11 +74,16 @@ def shown_map(results: BodyResults, name: str, fit_cutter: str) -> ShownMap | No
     return None
 
 
-def finished_map(finish: SideBySide, light: RakingLight, divider: float) -> ShownMap:
-    """The finished surface under a lamp, with that of another plan to the left of the divider, a share of the body's length."""
-    ground = finish.with_divider(divider)
-    shade = np.where(np.isfinite(ground.heights), 1 - lit(ground.heights, ground.grid.cell, light), np.nan)
-    return ShownMap(ground.grid, ground.heights, shade, shade_legend(round(light.heights_times, 3)), is_lit=True)
+def finished_map(finish: SideBySide, heights: FloatArray, lights: tuple[Single, Single | None], divider: float, times: float) -> ShownMap:
+    """The finished surface as a lamp lights it, with that of another plan to the left of the divider, a share of the body's length.
+
+    heights: the surface that it lies on, the same wherever the divider stands. lights: brightness of the own and of the other surface. times: by what
+    heights were enlarged before they were lit.
+    """
+    own, other = lights
+    bright = own if other is None else np.where(finish.left_of(divider), other, own)
+    shade = np.where(np.isfinite(heights), 1 - bright, np.nan).astype(np.float32)
+    return ShownMap(finish.own.grid, heights, shade, shade_legend(round(times, 3)), is_lit=True)
 
 
 def _fit_map(results: BodyResults, cutter_name: str) -> ShownMap | None:

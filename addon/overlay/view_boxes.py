@@ -48,11 +48,28 @@ class ViewBox:
 
 
 class ViewBoxes:
-    """Boxes by region and name as they were drawn last, and how far the user has dragged each, by name."""
+    """Boxes by region and name as they were drawn last, and how far the user has dragged each, by name.
+
+    folded: names of boxes that have folded by themselves, since they would cover what matters; kept_open: of those that the user has opened again.
+    """
 
     def __init__(self) -> None:
         self.drawn: dict[tuple[int, str], ViewBox] = {}
         self.dragged: dict[str, tuple[float, float]] = {}
+        self.folded: set[str] = set()
+        self.kept_open: set[str] = set()
+
+    def covers(self, name: str, box: ViewBox, points: FloatArray) -> bool:
+        """Whether a box that stands where it chose to itself covers any of some points (n, 2), and the user has not opened it there."""
+        return name not in self.dragged and name not in self.kept_open and box.covered(points, 0.0) > 0
+
+    def press(self, name: str, folded: bool) -> bool:
+        """A box is clicked that the user has folded or not: one that has folded by itself opens for good. Returns whether it is folded from now on."""
+        if name in self.folded and not folded:
+            self.kept_open.add(name)
+            return False
+        self.kept_open.discard(name)
+        return not folded
 
     def under(self, region: int, x: float, y: float) -> str | None:
         """Name of the box under a place of a region, None where there is none."""
@@ -82,7 +99,7 @@ class ViewBoxes:
 
 def free_corner(free: FreeSpace, size: tuple[float, float], points: FloatArray, taken: Sequence[ViewBox] = ()) -> ViewBox:
     """The corner of the free part of a view where a box covers the fewest points (n, 2) and no other box; of equals the first: lower left,
-    upper left, lower right, upper right.
+    upper left, lower right, upper right; the middles of its edges after them.
     """
     width, height = size
     edge = CORNER * free.scale
@@ -93,6 +110,10 @@ def free_corner(free: FreeSpace, size: tuple[float, float], points: FloatArray, 
         (left, top - (BLENDERS_WORDS - CORNER) * free.scale),
         (right, bottom),
         (right - BLENDERS_KNOBS * free.scale, top),
+        (left, (bottom + top) / 2),
+        (right - BLENDERS_KNOBS * free.scale, (bottom + top) / 2),
+        ((left + right) / 2, bottom),
+        ((left + right) / 2, top),
     )
     boxes = [ViewBox(x, y, x + width, y + height) for x, y in corners]
     worth = [sum(1000 for other in taken if box.meets(other)) + box.covered(points, AIR * free.scale) for box in boxes]

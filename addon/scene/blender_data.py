@@ -60,6 +60,11 @@ def find_named(collection: Named[Part], name: str) -> Part | None:
     return collection[name]
 
 
+def object_with(uid: int) -> bpy.types.Object | None:
+    """The object with a session_uid, None when it is gone."""
+    return next((candidate for candidate in bpy.data.objects if candidate.session_uid == uid), None)
+
+
 def mesh_of(body_object: bpy.types.Object) -> bpy.types.Mesh:
     """The mesh of an object. Raises TypeError when it is not a mesh object."""
     mesh = body_object.data

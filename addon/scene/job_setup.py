@@ -1,6 +1,7 @@
 """Stock, zero, dowels, boxes and grain as they are set now, in place in the scene: what is drawn of them and moved by handles.
 
-The box round the body is known once it has been measured or planned; what is set since then changes stock and zero at once.
+The box round the body is that of its last result; before there is one, the box round the object. What is set since then changes stock and zero
+at once.
 """
 
 from __future__ import annotations
@@ -14,9 +15,13 @@ from ..finishing.core.array_types import Double, FloatArray
 from ..finishing.core.errors import BadRequest
 from ..finishing.job.dowels import dowel_places, in_job
 from ..finishing.job.keep_out import KeepOut, boxes_on
+from ..finishing.job.orientation import laid_corners, laid_matrix
 from ..finishing.job.stock import Stock, corners_in_job, job_from_body, resolve_stock
+from .blender_data import present, world_matrix
+from .body_box import box_key, world_box
 from .body_settings import FinishingBody, settings_of
 from .job_settings import keep_out_of
+from .mesh_reading import millimetres_per_unit
 from .request_building import dowel_settings, stock_settings
 from .results import BodyResults
 
@@ -49,43 +54,74 @@ class JobSetup:
         return float((self.high - self.low).max())
 
 
-def setup_key(results: BodyResults, body: FinishingBody) -> tuple[object, ...]:
-    """What changes whenever a setup does, but for moves of the object."""
+def setup_key(results: BodyResults, body_object: bpy.types.Object) -> tuple[object, ...]:
+    """What changes whenever a setup does."""
+    body = settings_of(body_object)
+    place = (results.revision, world_matrix(body_object).tobytes()) if results.newest is not None else (body.side, body.up, *box_key(body_object))
     try:
-        return (results.revision, stock_settings(body), dowel_settings(body), _boxes(body), body.use_grain and round(body.grain_angle, 6))
+        return (*place, stock_settings(body), dowel_settings(body), _boxes(body), body.use_grain and round(body.grain_angle, 6))
     except BadRequest as error:
-        return (results.revision, str(error))
+        return (*place, str(error))
 
 
 def job_setup(results: BodyResults, body_object: bpy.types.Object) -> JobSetup | None:
-    """The setup of the side that is looked at; None while the body has not been measured, and while settings contradict each other."""
-    newest, placed, body = results.newest, results.world_from_job(body_object), settings_of(body_object)
-    if newest is None or placed is None:
+    """The setup of the side that is looked at; None for an object without extent, and while settings contradict each other."""
+    lying, body = _lying(results, body_object), settings_of(body_object)
+    if lying is None:
         return None
-    side = newest.request.side
     try:
         settings, dowels = stock_settings(body), dowel_settings(body)
     except BadRequest:
         return None
-    before = job_from_body(newest.stock, side)
-    back = np.linalg.inv(before)
-    corners = np.array([newest.body.low, newest.body.high]) @ back[:3, :3].T + back[:3, 3]
-    body_low, body_high = corners.min(axis=0), corners.max(axis=0)
-    stock = resolve_stock(settings, body_low, body_high)
+    side, stock = lying.side, resolve_stock(settings, lying.low, lying.high)
     low, high = corners_in_job(stock, side)
     return JobSetup(
         side=side,
         stock=stock,
-        body_low=body_low,
-        body_high=body_high,
+        body_low=lying.low,
+        body_high=lying.high,
         low=low,
         high=high,
         dowels=in_job(dowel_places(dowels, stock), stock, side),
         dowel_radius=dowels.diameter / 2,
         boxes=tuple((row, here) for row, box in _boxes(body) for here in boxes_on((box,), stock, side)),
         grain=float(np.degrees(body.grain_angle)) if body.use_grain else None,
-        world_from_job=np.asarray(placed @ before @ np.linalg.inv(job_from_body(stock, side)), np.float64),
+        world_from_job=np.asarray(lying.world @ np.linalg.inv(job_from_body(stock, side)), np.float64),
     )
+
+
+@dataclass(frozen=True)
+class _Lying:
+    """A body as it lies on the machine. low, high: its corners (3,) in its own mm. world: (4, 4), from these to Blender units. side: looked at."""
+
+    side: str
+    low: Double
+    high: Double
+    world: Double
+
+
+def _lying(results: BodyResults, body_object: bpy.types.Object) -> _Lying | None:
+    """The body of the newest result, wherever its object is now; without one the box round the object."""
+    newest = results.newest
+    if newest is None:
+        return _unmeasured(body_object)
+    placed = results.world_from_job(body_object)
+    if placed is None:
+        return None
+    before = job_from_body(newest.stock, newest.request.side)
+    back = np.linalg.inv(before)
+    corners = np.array([newest.body.low, newest.body.high]) @ back[:3, :3].T + back[:3, 3]
+    return _Lying(newest.request.side, corners.min(axis=0), corners.max(axis=0), np.asarray(placed @ before, np.float64))
+
+
+def _unmeasured(body_object: bpy.types.Object) -> _Lying | None:
+    """The box round an object, laid as a plan would lay it."""
+    box, body = world_box(body_object), settings_of(body_object)
+    if box is None:
+        return None
+    laid = laid_matrix(body.up, box[1] - box[0])
+    units = np.diag([1 / millimetres_per_unit(present(bpy.context.scene))] * 3 + [1.0])
+    return _Lying(body.side, *laid_corners(laid, *box), np.asarray(units @ np.linalg.inv(laid), np.float64))
 
 
 def _boxes(body: FinishingBody) -> tuple[tuple[int, KeepOut], ...]:

@@ -94,6 +94,14 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
     )
 
 
+def settings_or_usual(scene: bpy.types.Scene, body_object: bpy.types.Object) -> Request:
+    """The request that the settings stand for; the usual one where they contradict each other, as before other settings are taken in their place."""
+    try:
+        return settings_request(scene, body_object)
+    except BadRequest:
+        return Request(_NO_BODY)
+
+
 def scene_rack(scene: bpy.types.Scene) -> tuple[Cutter, ...]:
     """The cutters on the scene's rack; the built-in ones while it has none."""
     return tuple(cutter_of(item) for item in shop_of(scene).cutters) or DEFAULT_RACK

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..finishing.core.digests import digest
-from ..finishing.core.path import CUT
+from ..finishing.core.path import CUT, Path
 from ..finishing.core.result_store import ResultStore
 from ..finishing.core.stepping import finished
 from ..finishing.job.cutter import Cutter
@@ -23,7 +23,7 @@ from ..finishing.options.fit_table import RackRow
 from ..finishing.planning.finished_ground import SideBySide
 from ..finishing.planning.result import Plan
 from ..finishing.planning.survey import FitMap, Survey
-from .blender_data import attribute_data, find_named, mesh_of, present, values_of, world_matrix
+from .blender_data import attribute_data, find_named, mesh_of, object_with, present, values_of, world_matrix
 from .body_settings import settings_of
 from .mesh_reading import MeshArrays
 from .request_building import settings_key
@@ -112,6 +112,7 @@ class BodyResults:
     last_reading: Reading = field(default_factory=Reading)
     reading: Reading | None = None
     preview: Survey | None = None
+    preview_lines: Path | None = None
     revision: int = 0
     left_plans: tuple[Plan, ...] = ()
     finish: SideBySide | None = None
@@ -241,11 +242,14 @@ class BodyResults:
         self.revision += 1
 
     def world_from_job(self, body_object: bpy.types.Object) -> NDArray[np.float64] | None:
-        """Where job mm lie in the scene, (4, 4); the job goes along when the object is moved. None while there are no results."""
-        if self.newest is None:
+        """Where job mm lie in the scene, (4, 4); the job goes along when the object is moved. None while there are no results, and while the object
+        is scaled to nothing, so that no place of the scene has one in the job.
+        """
+        placed = world_matrix(body_object)
+        if self.newest is None or not np.linalg.det(placed[:3, :3]):
             return None
         scale = np.diag([1 / self.source.scale] * 3 + [1.0])
-        moved = world_matrix(body_object) @ np.linalg.inv(self.source.matrix)
+        moved = placed @ np.linalg.inv(self.source.matrix)
         return np.asarray(moved @ scale @ np.linalg.inv(self.newest.job_from_body), np.float64)
 
     def begin_reading(self, arrays: MeshArrays) -> None:
@@ -257,16 +261,24 @@ class BodyResults:
         if self.reading is None:
             return
         self.fit_maps.clear()
-        self.last_reading, self.reading, self.preview = self.reading, None, None
+        self.last_reading, self.reading = self.reading, None
+        self.preview = self.preview_lines = None
 
     def drop_reading(self) -> None:
         """The work was stopped: the results are of what they were of."""
-        self.reading = self.preview = None
+        if self.preview is not None:
+            self.fit_maps.clear()
+        self.reading = self.preview = self.preview_lines = None
         self.revision += 1
 
     def show_preview(self, first_maps: Survey) -> None:
         """Show the first maps of the work under way, as long as there is nothing else."""
         self.preview = first_maps
+        self.revision += 1
+
+    def show_lines(self, path: Path) -> None:
+        """Show lines of the work under way over its first maps."""
+        self.preview_lines = path
         self.revision += 1
 
 
@@ -312,11 +324,10 @@ def object_of(results: BodyResults) -> bpy.types.Object | None:
     candidate = find_named(bpy.data.objects, results.name)
     if candidate is not None and candidate.session_uid == results.uid:
         return candidate
-    for candidate in bpy.data.objects:
-        if candidate.session_uid == results.uid:
-            results.name = candidate.name
-            return candidate
-    return None
+    found = object_with(results.uid)
+    if found is not None:
+        results.name = found.name
+    return found
 
 
 def stamp_steps(uid: int) -> Generator[None, None, str]:

@@ -1,4 +1,4 @@
-"""The tool Stock and Zero: whether it is on."""
+"""The tool Move Stock and Zero: whether it is on."""
 
 from __future__ import annotations
 

@@ -10,7 +10,7 @@ import numpy as np
 from bpy.app.handlers import persistent
 
 from ..finishing.core.array_types import Single
-from .blender_data import find_named, present, values_of
+from .blender_data import find_named, object_with, present, values_of
 from .blender_handlers import Handlers
 from .redrawing import redraw_views
 from .skip_marks import SKIP_GROUP, VERTICES_AT_ONCE, may_have_marks, own_weights, skipped_faces, vertex_count
@@ -90,11 +90,6 @@ def read_wanted() -> float | None:
     except StopIteration:
         SHOWN_MARKS.reading = None
     return STEP_SECONDS if SHOWN_MARKS.wanted or SHOWN_MARKS.reading is not None else None
-
-
-def object_with(uid: int) -> bpy.types.Object | None:
-    """The object with a session_uid, None when it is gone."""
-    return next((candidate for candidate in bpy.data.objects if candidate.session_uid == uid), None)
 
 
 def _steps(uid: int) -> Generator[None, None, None]:

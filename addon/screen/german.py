@@ -26,7 +26,7 @@ GERMAN: dict[str, str] = {
     "Copy Rack into This File": "Bestand in diese Datei kopieren",
     "Crown": "Wölbung",
     "Curvature": "Krümmung",
-    "Cusp": "Kamm",
+    "Cusp": "Kammhöhe",
     "Cusp {cusp:.3f} mm, gouge {gouge:.4f} mm at most": "Kammhöhe {cusp:.3f} mm, Konturverletzung höchstens {gouge:.4f} mm",
     "Cut by now": "Schon gefräst",
     "Dowels": "Dübel",

@@ -155,13 +155,13 @@ GERMAN_FINDINGS: dict[str, str] = {
     "Zero the first side on the spoilboard and the second on the top of the stock.":
         "Den Nullpunkt der ersten Seite auf die Opferplatte legen, den der zweiten auf die Oberseite des Rohlings.",
     # Grain.
-    "Lower Grain Weight to get the quickest pass lines.": "Gewicht der Faser senken, um die schnellsten Fräsbahnen zu bekommen.",
-    "Raise Grain Weight to have them run along it.": "Gewicht der Faser erhöhen, damit sie mit ihr laufen.",
+    "Lower Grain Weight to get the quickest pass lines.": "Gewicht der Maserung senken, um die schnellsten Fräsbahnen zu bekommen.",
+    "Raise Grain Weight to have them run along it.": "Gewicht der Maserung erhöhen, damit sie mit ihr laufen.",
     "The pass lines run only {along:.0%} along the grain: the quickest lines still win.":
-        "Die Bahnen laufen nur zu {along:.0%} mit der Faser: Die schnellsten gewinnen trotzdem.",
+        "Die Bahnen laufen nur zu {along:.0%} mit der Maserung: Die schnellsten gewinnen trotzdem.",
     "The pass lines run {along:.0%} along the grain and take about {minutes:.1f} minutes longer than the quickest ones, which run {quickest:.0%} "
     "along it.":
-        "Die Bahnen laufen zu {along:.0%} mit der Faser und brauchen etwa {minutes:.1f} Minuten länger als die schnellsten, die zu {quickest:.0%} "
+        "Die Bahnen laufen zu {along:.0%} mit der Maserung und brauchen etwa {minutes:.1f} Minuten länger als die schnellsten, die zu {quickest:.0%} "
         "mit ihr laufen.",
     # What is left out, and what may better be.
     "A flat of {area:.1f} cm²: a flat cutter does it better.": "Eine Ebene von {area:.1f} cm²: Ein Schaftfräser macht das besser.",
@@ -242,7 +242,7 @@ GERMAN_FINDINGS: dict[str, str] = {
     "The mesh was thinned from {given} triangles to {kept}. Its surface may lie {within:g} mm from the given one, and {deviation:.4f} mm were "
     "measured at most; figures of the simulated cut are those of the thinned mesh.":
         "Das Mesh wurde von {given} Dreiecken auf {kept} ausgedünnt. Seine Oberfläche darf {within:g} mm von der gegebenen abweichen, gemessen wurden "
-        "höchstens {deviation:.4f} mm; die Werte des simulierten Schnitts gelten für das ausgedünnte Mesh.",
+        "höchstens {deviation:.4f} mm; die Werte der Frässimulation gelten für das ausgedünnte Mesh.",
     "The CSV is on its own: without its plan.json there is no telling which body it was made for.":
         "Die CSV steht allein: Ohne ihre plan.json ist nicht zu erkennen, für welchen Körper sie gemacht ist.",
     "The body '{name}' is not as it was when the plan was written.": "Der Körper „{name}“ ist nicht mehr wie beim Schreiben des Plans.",

@@ -123,7 +123,7 @@ GERMAN_SHEET: dict[str, str] = {
     # Pictures.
     "Slope map": "Neigung",
     "Curvature map": "Krümmung",
-    "Cusp height, by a simulated cut": "Kammhöhe nach einem simulierten Schnitt",
+    "Cusp height, by a simulated cut": "Kammhöhe nach der Frässimulation",
     "Pass lines in running order": "Fräsbahnen in ihrer Reihenfolge",
     "{body}, {side} side, {length:.0f} x {width:.0f} x {height:.0f} mm": "{body}, {side}, {length:.0f} x {width:.0f} x {height:.0f} mm",
     "{note}: {lines} pass lines, {length:.1f} m, {minutes:.1f} min": "{note}: {lines} Fräsbahnen, {length:.1f} m, {minutes:.1f} min",

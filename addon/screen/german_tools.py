@@ -9,9 +9,11 @@ GERMAN_TOOLS: dict[str, str] = {
     "Another body is selected too: '{body}' is planned": "Ein anderer Körper ist auch gewählt: „{body}“ wird geplant",
     "Choose map, pass lines, side and playing from a pie menu; right-click this entry to give it a key of your own":
         "Karte, Bahnen, Seite und Abspielen in einem Kreismenü wählen; ein Rechtsklick auf diesen Eintrag gibt ihm eine eigene Taste",
+    "Clamp": "Spannpratze",
     "End": "Beenden",
     "Dowel {number}: X {x:.1f}, Y {y:.1f} mm": "Dübel {number}: X {x:.1f}, Y {y:.1f} mm",
     "Finishing": "Schlichten",
+    "Finishing Divider": "Trennlinie beim Schlichten",
     "Finishing Pie Menu": "Kreismenü zum Schlichten",
     "Finishing Stock and Zero": "Rohling und Nullpunkt beim Schlichten",
     "Grain {angle:.1f}°": "Maserung {angle:.1f}°",
@@ -20,7 +22,7 @@ GERMAN_TOOLS: dict[str, str] = {
         "Flächen markieren, die die Bahnen auslassen: über den Körper ziehen, mit Strg zum Zurücknehmen. Die Eingabetaste beendet",
     "Mark the surface under the brush to be skipped, or take its marks back":
         "Die Fläche unter dem Pinsel als ausgespart markieren oder ihre Markierung zurücknehmen",
-    "Move in View": "In der Ansicht verschieben",
+    "Move Stock and Zero": "Rohling und Nullpunkt verschieben",
     "Move stock, zero, dowels, keep-out boxes and grain by handles in the view. Press again, or Enter in the view, to end":
         "Rohling, Nullpunkt, Dübel, Sperrkästen und Maserung an Griffen in der Ansicht verschieben. "
         "Nochmals drücken oder die Eingabetaste in der Ansicht beendet",

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-import bpy
 from bpy.app.translations import pgettext_iface, pgettext_rpt
 
 from ..finishing.core.message import Language, Message
 from ..scene.text_context import CONTEXT
-
-NUMBER = "0.5%"
-"""A number for languages to show their decimal mark and their per cent sign by."""
+from .translations import LOCALES, NUMBER
 
 
 def in_users_language(message: Message) -> str:
@@ -25,9 +22,13 @@ def for_report(message: Message) -> str:
 
 
 def users_language() -> Language:
-    """The language that files for people are written in: that of the panels, where the extension speaks it, else English."""
-    spoken = pgettext_iface(NUMBER, CONTEXT) != NUMBER
-    return Language(bpy.app.translations.locale.split("_")[0] if spoken else "en", in_users_language)
+    """The language that files for people are written in: that of the panels, where the extension speaks it, else English.
+
+    It may be used in any thread: words are looked up in our own table, since Blender translates in its main thread alone.
+    """
+    shown = pgettext_iface(NUMBER, CONTEXT)
+    locale, table = next(((locale, table) for locale, table in LOCALES.items() if table[NUMBER] == shown), ("en", {}))
+    return Language(locale.split("_")[0], lambda message: _rendered(message, lambda text, _context: table.get(text, text)))
 
 
 def interface_word(text: str) -> str:

@@ -15,10 +15,9 @@ from ..scene.active import active_body, active_settings, plan_of, results_of
 from ..scene.blender_data import present
 from ..scene.export_settings import export_folder, export_settings, files_of
 from ..scene.kept_plans import kept_figures
-from ..scene.length_properties import seen_name
 from ..scene.setup_tool import setup_tool_is_on
 from .language import in_users_language, interface_word
-from .panel_parts import MorePanel, RowList, TabPanel, apply_button, beside, letters_per_line, list_buttons, optional, paragraph, value
+from .panel_parts import MorePanel, RowList, TabPanel, apply_button, beside, field, letters_per_line, list_buttons, optional, paragraph, value
 
 
 class FINISHING_PT_stock(TabPanel):
@@ -34,7 +33,10 @@ class FINISHING_PT_stock(TabPanel):
         layout, body = present(self.layout), active_settings(context)
         moving = setup_tool_is_on(context)
         layout.operator(
-            "finishing.move_in_view", text="End" if moving else "Move in View", icon="CHECKMARK" if moving else "EMPTY_ARROWS", depress=moving
+            "finishing.move_in_view",
+            text="End" if moving else "Move Stock and Zero",
+            icon="CHECKMARK" if moving else "EMPTY_ARROWS",
+            depress=moving,
         )
         for use, name in (
             ("use_stock_length", "stock_length"),
@@ -70,7 +72,7 @@ class FINISHING_PT_dowels(TabPanel):
             for place in body.dowel_places:
                 row = column.row(align=True)
                 for name in ("x", "y"):
-                    row.prop(place, seen_name(place, name, present(context.scene)))
+                    field(row, context, place, name, letter=name.upper())
             if body.dowel_places:
                 column.operator("finishing.place_dowels", icon="LOOP_BACK")
 

@@ -85,12 +85,14 @@ def optional(layout: bpy.types.UILayout, context: bpy.types.Context, settings: b
     row.prop(settings, use)
     sub = row.row()
     sub.active = getattr(settings, use)
-    _field(sub, settings, name, seen_name(settings, name, present(context.scene)))
+    field(sub, context, settings, name)
 
 
-def _field(layout: bpy.types.UILayout, settings: bpy.types.PropertyGroup, name: str, seen: str) -> None:
-    """The field of a setting; the unit stands in it where Blender knows of none."""
-    layout.prop(settings, seen, text="mm" if seen == stored_name(name) else "", translate=False)
+def field(layout: bpy.types.UILayout, context: bpy.types.Context, settings: bpy.types.PropertyGroup, name: str, letter: str = "") -> None:
+    """The field of a setting; a letter, such as that of an axis, may stand in it, and the unit where Blender knows of none."""
+    seen = seen_name(settings, name, present(context.scene))
+    words = [letter, "mm" if seen == stored_name(name) else ""]
+    layout.prop(settings, seen, text=" ".join(word for word in words if word), translate=False)
 
 
 LIST_BUTTONS: tuple[tuple[str, IconItems], ...] = (("add", "ADD"), ("remove", "REMOVE"), ("up", "TRIA_UP"), ("down", "TRIA_DOWN"))
@@ -135,18 +137,18 @@ def _chosen_name(settings: bpy.types.PropertyGroup, name: str) -> str:
 
 def value(layout: bpy.types.UILayout, context: bpy.types.Context, settings: bpy.types.PropertyGroup, name: str) -> bpy.types.UILayout:
     """A setting with its name beside it, or above it where either would be cut off; returns the layout of its field."""
-    words, seen = shown_name(settings, name), seen_name(settings, name, present(context.scene))
-    field = text_width(context, _chosen_name(settings, name)) + MENU_ARROW * present(present(context.preferences).system).ui_scale
-    if text_width(context, words) > room(context, NAME_SHARE) or field > room(context, 1 - NAME_SHARE):
+    words = shown_name(settings, name)
+    chosen = text_width(context, _chosen_name(settings, name)) + MENU_ARROW * present(present(context.preferences).system).ui_scale
+    if text_width(context, words) > room(context, NAME_SHARE) or chosen > room(context, 1 - NAME_SHARE):
         column = layout.column(align=True)
         column.label(text=words, translate=False)
-        _field(column, settings, name, seen)
+        field(column, context, settings, name)
         return column
     row = layout.split(factor=NAME_SHARE, align=True)
     named = row.row()
     named.alignment = "RIGHT"
     named.label(text=words, translate=False)
-    _field(row, settings, name, seen)
+    field(row, context, settings, name)
     return row
 
 

@@ -20,7 +20,9 @@ from .german_sheet import GERMAN_SHEET
 from .german_tabs import GERMAN_TABS
 from .german_tools import GERMAN_TOOLS
 from .german_words import GERMAN_WORDS
-from .language import NUMBER
+
+NUMBER = "0.5%"
+"""A number for languages to show their decimal mark and their per cent sign by."""
 
 CONTEXTS = ("*", "Operator", CONTEXT)
 """Blender looks labels of operators up in a context of their own; messages have one of theirs."""

@@ -224,6 +224,10 @@ lacking = json.loads(good)
 del lacking["settings"]["grain_angle"], lacking["settings"]["bite"]["wood"]
 settings.kept_plans[1].text, settings.wood = json.dumps(lacking), "softwood"
 assert bpy.ops.finishing.choose_plan() == finished and abs(settings.cusp_mm - 0.08) < 1e-6 and settings.wood == "softwood"
+# Settings that contradict each other now are no hindrance: others take their place.
+settings.kept_plans[1].text, settings.cutter_name = good, "no such cutter"
+assert results.state(scene, body) == "settings"
+assert bpy.ops.finishing.choose_plan() == finished and settings.cutter_name == "Round-nose 12" and abs(settings.cusp_mm - 0.08) < 1e-6
 settings.kept_plans[1].text, settings.active_kept, settings.wood = good, 0, before[3]
 assert bpy.ops.finishing.choose_plan() == finished and taken() == before
 

@@ -2,26 +2,15 @@
 
 from __future__ import annotations
 
-import os
-import subprocess
-import sys
-import textwrap
 from pathlib import Path
 
-ROOT = Path(__file__).resolve().parents[2]
+from blender_process import run_in_blender
 
-SCRIPT = textwrap.dedent("""
-    import os, sys, tempfile
-    os.environ["BLENDER_USER_RESOURCES"] = tempfile.mkdtemp()
-    sys.path[:0] = [sys.argv[1], sys.argv[1] + "/tests/finishing"]
-    import bpy, numpy as np
-    import addon
-    addon.register()
+SCRIPT = """
     from shapes import block
     from addon.overlay.layers import BodyLayers
     from addon.scene.results import STORE
 
-    finished = {"FINISHED"}
     triangles = block(lambda x, y: 12 + 2 * np.sin(np.pi * x / 40) * np.sin(np.pi * y / 30), 40.0, 30.0, 1.0) / 1000
     mesh = bpy.data.meshes.new("arch")
     mesh.from_pydata(triangles.reshape(-1, 3).tolist(), [], np.arange(3 * len(triangles)).reshape(-1, 3).tolist())
@@ -58,17 +47,39 @@ SCRIPT = textwrap.dedent("""
     assert bpy.ops.finishing.plan() == finished and bpy.ops.finishing.show_finished() == finished
     first, second = results.finish.other, results.finish.own
     assert np.isfinite(first.heights).sum() == np.isfinite(second.heights).sum()
-    def standing(ground, part):
+    low, high = results.finish.reach()
+    columns = np.flatnonzero(np.isfinite(second.body).any(axis=0))
+    assert abs(high - low - 40) <= second.grid.cell and abs(low - second.grid.x()[columns[0]]) <= second.grid.cell
+    def over(ground):
         inside = np.isfinite(ground.heights)
-        columns = np.flatnonzero(inside.any(axis=0))
-        part = columns[len(columns) // 8: len(columns) // 2 - 1] if part == "left" else columns[len(columns) // 2 + 1: -len(columns) // 8]
-        over = (ground.heights - ground.body)[:, part]
-        return np.nanpercentile(over[np.isfinite(over)], 95)
-    view.divider = 0.5
-    both = results.finish.with_divider(view.divider)
-    assert standing(both, "left") == standing(first, "left") > 2 * standing(both, "right") and standing(both, "right") == standing(second, "right")
-    view.divider = 0.0
-    assert layers.shown_map(results, view).heights is second.heights
+        standing = ground.heights[inside] - ground.body[inside]
+        return np.nanpercentile(standing, 95)
+    assert over(first) > 2 * over(second)
+    # Each side of the divider is lit as its own plan's surface would be, whole; the surface that the light lies on stays as the divider is moved.
+    from addon.finishing.pictures.raking_light import RakingLight, lit
+    lamp = RakingLight(round(float(np.degrees(view.light_from)), 2))
+    lights = [1 - lit(ground.heights, ground.grid.cell, lamp) for ground in (first, second)]
+    inside = np.isfinite(second.heights)
+    for share in (0.0, 0.3, 0.5, 1.0):
+        view.divider = share
+        shown = layers.shown_map(results, view)
+        left = second.grid.x() < low + view.divider * (high - low)
+        assert abs(left[columns].mean() - share) < 0.03, (share, left[columns].mean(), len(columns))
+        wanted = np.where(left, lights[0], lights[1])
+        assert np.array_equal(shown.values[inside], wanted[inside]) and shown.heights is layers.shown_map(results, view).heights
+    # The divider's line lies on the surface at its share of the body's length, and its grip in the middle of the line.
+    from addon.overlay.divider import divider_line
+    for share in (0.0, 0.25, 0.5, 1.0):
+        line = divider_line(results.finish, shown.heights, share)
+        assert np.allclose(line.points[:, 0], low + share * (high - low)) and np.isfinite(line.grip).all()
+        known = np.isfinite(line.points[:, 2])
+        assert known.sum() > 50 and abs(line.grip[1] - line.points[known, 1].mean()) <= 2 * second.grid.cell
+        rows, columns_of = second.grid.nearest(line.points[known])
+        assert np.allclose(line.points[known, 2], shown.heights[rows, np.clip(columns_of, columns[0], columns[-1])], atol=0.3)
+    kept = shown.heights
+    view.divider = 0.4
+    assert layers.shown_map(results, view).heights is kept
+
     # A new plan is not what was cut.
     settings.cusp_mm = 0.05
     assert bpy.ops.finishing.plan() == finished and results.finish is None
@@ -87,14 +98,8 @@ SCRIPT = textwrap.dedent("""
     settings.side = "back"
     assert bpy.ops.finishing.plan() == finished and results.matching_left() == ()
     addon.unregister()
-    print("all done", flush=True)
-    os._exit(0)  # bpy 4.2 and 4.5 as modules may hang when the interpreter ends after add-ons were in use
-""")
+"""
 
 
 def test_the_finished_surface_is_shown_and_compared(tmp_path: Path) -> None:
-    script = tmp_path / "script.py"
-    script.write_text(SCRIPT)
-    environment = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "BLENDER_USER_RESOURCES")}
-    done = subprocess.run([sys.executable, str(script), str(ROOT)], capture_output=True, text=True, timeout=500, env=environment, check=False)
-    assert "all done" in done.stdout, done.stdout[-3000:] + done.stderr[-3000:]
+    run_in_blender(SCRIPT, tmp_path)

@@ -140,8 +140,8 @@ def test_findings_in_german(german: None) -> None:
     ]
     (grain,) = grain_findings(GrainChoice(0.25, 0.9, 1.5))
     assert shown(grain) == (
-        f"Die Bahnen laufen zu 75{NBSP}% mit der Faser und brauchen etwa 1,5 Minuten länger als die schnellsten, die zu "
-        f"10{NBSP}% mit ihr laufen. Gewicht der Faser senken, um die schnellsten Fräsbahnen zu bekommen."
+        f"Die Bahnen laufen zu 75{NBSP}% mit der Maserung und brauchen etwa 1,5 Minuten länger als die schnellsten, die zu "
+        f"10{NBSP}% mit ihr laufen. Gewicht der Maserung senken, um die schnellsten Fräsbahnen zu bekommen."
     )
     left = SandedArea("hand", area=34.0, height=0.4, volume=120.0, grit=None, place=(20.0, 31.4, 12.0))
     assert language.in_users_language(left.words) == ("Von Hand: 34 mm² bei X 20, Y 31, bis 0,40 mm hoch, 120,0 mm³: zuerst abziehen oder abstechen.")

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 import sys
+import threading
 from collections.abc import Iterator
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
 
-from addon.finishing.core.message import ENGLISH, Language
+from addon.finishing.core.message import ENGLISH, Language, Message
 from addon.finishing.files.coupon_files import coupon_files
 from addon.finishing.files.job_files import FinishedView, JobFiles, job_files
 from addon.finishing.job.cutter import Cutter
@@ -57,8 +58,14 @@ class Texts(HTMLParser):
 @pytest.fixture
 def german(monkeypatch: pytest.MonkeyPatch) -> Language:
     """The language of a Blender that speaks German; bpy's wheel speaks English alone."""
-    monkeypatch.setattr(language, "pgettext_iface", lambda text, context: ALL_GERMAN.get(text, text))
-    return Language("de", language.in_users_language)
+    main = threading.current_thread()
+
+    def looked_up(text: str, context: str) -> str:
+        # Blender translates in its main thread alone; files are made in another.
+        return ALL_GERMAN.get(text, text) if threading.current_thread() is main else text
+
+    monkeypatch.setattr(language, "pgettext_iface", looked_up)
+    return language.users_language()
 
 
 def written(spoken: Language, monkeypatch: pytest.MonkeyPatch) -> tuple[dict[str, bytes], list[str]]:
@@ -125,7 +132,12 @@ def test_the_test_itself_sees_what_is_not_translated() -> None:
 
 
 def test_the_language_of_files_is_that_of_the_panels(german: Language, monkeypatch: pytest.MonkeyPatch) -> None:
-    assert str(language.users_language().said("Kopf")) == "Kopf"
+    assert str(german.said("Kopf")) == "Kopf" and german.code == "de"
+    heading, said = Message("Bench sheet: {body}", body="0.5 mm"), []
+    maker = threading.Thread(target=lambda: said.append((german.said(heading), german.said(Message("{value:.1f} m", value=1.5)))))
+    maker.start()
+    maker.join()
+    assert said == [("Werkblatt: 0.5 mm", "1,5 m")]
     monkeypatch.setattr(language, "pgettext_iface", lambda text, context: text)
     assert language.users_language().code == "en"
 

@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-import os
-import subprocess
-import sys
-import textwrap
 from pathlib import Path
 
 import numpy as np
+from blender_process import run_in_blender
 
 from addon.overlay.mark_hatch import ACROSS, hatch_on_triangles
-
-ROOT = Path(__file__).parents[2]
 
 
 def test_hatching_lies_on_its_triangles_in_planes_that_lie_a_spacing_apart() -> None:
@@ -39,13 +34,7 @@ def test_the_length_of_hatching_on_level_ground_is_its_area_over_the_spacing() -
 
 
 SCRIPT = """
-import os, sys, tempfile
-os.environ["BLENDER_USER_RESOURCES"] = tempfile.mkdtemp()
-sys.path[:0] = [sys.argv[1]]
-import bpy, numpy as np
 from mathutils import Vector
-import addon
-addon.register(); addon.unregister(); addon.register()
 from addon.scene.shown_marks import SHOWN_MARKS, marked_triangles, read_wanted
 from addon.scene.skip_brush import SKIP_TOOL, Aim, SkipBrush, active_tool, skip_tool_is_on
 from addon.scene.skip_marks import SKIP_GROUP, skipped_faces
@@ -186,21 +175,8 @@ bpy.ops.object.mode_set(mode="OBJECT")
 assert bpy.ops.finishing.paint_skip() == finished and skip_tool_is_on(bpy.context)
 addon.unregister()  # with the tool in hand
 assert bpy.context.workspace.tools.from_space_view3d_mode("OBJECT", create=False).idname == "builtin.select_box"
-print("ALL TRUE", flush=True)
-os._exit(0)  # bpy 4.2 and 4.5 as modules may hang when the interpreter ends after add-ons were in use
 """
 
 
 def test_strokes_of_the_skip_tool_in_blender(tmp_path: Path) -> None:
-    script = tmp_path / "steps.py"
-    script.write_text(textwrap.dedent(SCRIPT), encoding="utf-8")
-    done = subprocess.run(
-        [sys.executable, str(script), str(ROOT)],
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-        env={**os.environ, "PYTHONPATH": str(ROOT)},
-        check=False,
-        timeout=300,
-    )
-    assert done.returncode == 0 and "ALL TRUE" in done.stdout, (done.stdout + done.stderr)[-3000:]
+    run_in_blender(SCRIPT, tmp_path)

@@ -49,6 +49,22 @@ def test_no_corner_is_covered_that_could_be_spared(scale: float) -> None:
         assert box.covered(points, AIR * scale) <= min(other.covered(points, AIR * scale) for other in corners)
 
 
+def test_a_box_that_would_cover_what_matters_folds_until_it_is_opened_or_dragged() -> None:
+    boxes = ViewBoxes()
+    everywhere = np.stack(np.meshgrid(np.arange(60, 900, 20.0), np.arange(0, 700, 20.0)), axis=-1).reshape(-1, 2)
+    box = boxes.place(1, "legend", FREE, SIZE, everywhere)
+    assert boxes.covers("legend", box, everywhere) and not boxes.covers("legend", box, np.array([[box.right + 1, box.top + 1]]))
+    boxes.folded.add("legend")
+    assert not boxes.press("legend", folded=False) and not boxes.covers("legend", box, everywhere)
+    boxes.folded.clear()  # drawn open again
+    assert boxes.press("legend", folded=False) and not boxes.press("legend", folded=True) and boxes.covers("legend", box, everywhere)
+    boxes.drag("legend", 1.0, 1.0)
+    assert not boxes.covers("legend", box, everywhere)
+    # The middles of the edges are free where all corners are taken.
+    corners = np.array([[x, y] for x in (61.0, 120.0, 730.0, 899.0) for y in (1.0, 100.0, 620.0, 699.0)])
+    assert free_corner(FREE, SIZE, corners).covered(corners, AIR) == 0
+
+
 def test_two_boxes_do_not_meet_and_a_dragged_one_stays_in_the_view() -> None:
     boxes = ViewBoxes()
     nothing = np.empty((0, 2))

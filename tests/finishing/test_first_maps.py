@@ -1,4 +1,4 @@
-"""The first maps of a side: there before anything else, the same as the plan's, and found by the plan that follows."""
+"""The first pictures of a side, before its plan is there: maps, fit and lines, the same as the plan's, and found by the plan that follows."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from addon.finishing.core.result_store import ResultStore
 from addon.finishing.core.stepping import finished
 from addon.finishing.job.request import Request
 from addon.finishing.planning.smaller_cutters import side_plans
-from addon.finishing.planning.survey import first_maps_steps
+from addon.finishing.planning.survey import first_fit_steps, first_maps_steps
 
 
 @pytest.mark.parametrize("cutter", [TWELVE, None])
@@ -27,3 +27,28 @@ def test_the_plan_finds_the_first_maps_done(cutter: object) -> None:
     plan = finished(side_plans(request, store))[0]
     assert "maps" not in plan.stage_seconds and "heights" not in plan.stage_seconds
     assert plan.job_from_body == pytest.approx(first.job_from_body)
+
+
+@pytest.mark.parametrize("asked", [{"cutter": TWELVE, "rack_table": False}, {}, {"budget_minutes": 20.0, "meet_budget": True}])
+def test_the_plan_finds_the_first_fit_done(asked: dict[str, object]) -> None:
+    request = Request(arched_body(), rack=(SIX, TWELVE), lines_from="edge", line_angle=0.0, cell=1.0, cusp=0.1, **asked)
+    store = ResultStore()
+    finished(first_maps_steps(request, store))
+    fit = finished(first_fit_steps(request, store))
+    assert store.newest("path") is None  # nobody waits for lines yet
+    store.watch("path")
+    assert store.newest("path") is None
+    plan = finished(side_plans(request, store))[0]
+    assert plan.cutter == fit.cutter
+    assert {"tip_surface", "judged_fit"}.isdisjoint(plan.stage_seconds)
+    assert fit.fit == plan.fit and fit.grid == plan.grid
+    np.testing.assert_array_equal(fit.uncut, np.where(plan.ground.planned, plan.uncut, np.nan).astype(np.float32))
+    # The lines that were made last are those of the plan, and are handed out once.
+    found = store.newest("path")
+    assert found is not None and store.newest("path") is None
+    question, lines = found
+    assert isinstance(question, Request) and question.side == "top" and question.remaining is None
+    np.testing.assert_array_equal(lines.points, plan.path.points)  # type: ignore[attr-defined]
+    store.watch()
+    store.made("path", request, lines)
+    assert store.newest("path") is None

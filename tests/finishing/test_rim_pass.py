@@ -113,3 +113,47 @@ def test_on_other_bodies_the_border_is_cut_down_and_left_to_itself_where_it_is_l
     without, with_it, by_itself = (make_plan(replace(base, rim_pass=rim), store) for rim in ("off", "on", "auto"))
     assert border(with_it) <= 1.2
     assert by_itself.rim.is_run == (border(without) > 1.5)
+
+
+RIM_RADIUS, RIM_HEIGHT, BALL = 38.0, 15.0, 8.0
+FALL = RIM_RADIUS / 110
+"""Tangent of the angle at which the cap falls to its outline."""
+
+
+def cap(bottom: float) -> np.ndarray:
+    """A cap (n, 3, 3) that falls at 19 degrees to a round outline of one height, its lowest place, with an even bottom under it."""
+    around = np.linspace(0, 2 * np.pi, 181)
+
+    def ring(radius: float, height: float) -> np.ndarray:
+        return np.stack([radius * np.cos(around), radius * np.sin(around), np.full(181, height)], axis=-1)
+
+    top = [ring(r, RIM_HEIGHT + (RIM_RADIUS**2 - r * r) / 220) for r in np.linspace(0, RIM_RADIUS, 39)]
+    rings = [*top, ring(RIM_RADIUS, bottom), ring(0, bottom)]
+    pairs = list(zip(rings[:-1], rings[1:], strict=True))
+    halves = [np.stack([inner[:-1], outer[:-1], outer[1:]], axis=1) for inner, outer in pairs]
+    halves += [np.stack([inner[:-1], outer[1:], inner[1:]], axis=1) for inner, outer in pairs]
+    triangles = np.concatenate(halves)
+    sides = np.linalg.norm(np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]), axis=1)
+    return triangles[sides > 0]
+
+
+def capped(bottom: float) -> Plan:
+    ball = Cutter("Round-nose", 2 * BALL)
+    return make_plan(Request(make_body("cap", cap(bottom)), cutter=ball, rack_table=False, lines_from="edge", line_angle=0.0, rim_pass="on"))
+
+
+def test_where_the_outline_is_the_lowest_place_the_tip_goes_as_far_below_it_as_the_ball_needs() -> None:
+    plan = capped(bottom=0.0)
+    # The ball that touches ground falling at an angle a has its tip R (1 - cos a) below where it touches.
+    below = BALL * (1 - np.cos(np.arctan(FALL)))
+    lowest = plan.path.points[:, 2].min()
+    assert RIM_HEIGHT - below - plan.grid.cell - 1e-3 <= lowest < RIM_HEIGHT - 0.7 * below
+    assert border(plan) <= 1.2 and dict(plan.proof.cusp_percentiles)[99.9] <= 1.03 * 0.05
+    assert plan.proof.worst_gouge <= 0.002
+
+
+def test_but_never_below_the_body() -> None:
+    plan = capped(bottom=RIM_HEIGHT)
+    # Job heights count from the body's bottom here; its outline is as low.
+    assert plan.path.points[:, 2].min() >= plan.job_from_body[2, 3] + RIM_HEIGHT - 1e-9
+    assert border(plan) > 1.2

@@ -2,6 +2,7 @@
 
 import importlib
 import subprocess
+import sys
 import time
 
 import bpy
@@ -52,6 +53,10 @@ def steps():  # noqa: ANN201
     yield from w.view_top()
     yield from w.frame(body())
     yield from w.show_sidebar("Body Finishing")
+    if "scale2" in sys.argv or bpy.context.window_manager.windows[0].width < 1500:  # the sidebar would lie over handles and body
+        w.area().spaces.active.show_region_ui = False
+        yield 0.5
+    yield from unmeasured_steps()
     before = tool()
     with w.override():
         assert bpy.ops.finishing.paint_skip() == {"FINISHED"}
@@ -135,6 +140,28 @@ def grip(name: str) -> tuple[float, float]:
     return left + x, bottom - y
 
 
+def unmeasured_steps():  # noqa: ANN201
+    """Handles stand on a body of which nothing is known yet, and set what they are dragged to."""
+    results = importlib.import_module(f"{module()}.scene.results").STORE.find(body())
+    assert results is None or results.newest is None
+    with w.override():
+        assert bpy.ops.finishing.move_in_view() == {"FINISHED"}
+    yield from w.move(*w.center(w.rect(w.region("WINDOW", "OUTLINER"))))
+    yield 0.5
+    yield from w.shot("setup-0-not-measured")
+    bpy.ops.ed.undo_push(message="before the drag")
+    start = np.array(grip("length"))
+    yield from w.drag([tuple(start + (k * 6, 0)) for k in range(8)])
+    yield 0.5
+    assert body().finishing.use_stock_length and body().finishing.stock_length_mm > 300, body().finishing.stock_length_mm
+    yield from w.key("ctrl+z")
+    yield 0.7
+    assert not body().finishing.use_stock_length, "undo left the drag"
+    with w.override():
+        assert bpy.ops.finishing.move_in_view() == {"FINISHED"}
+    yield 0.3
+
+
 def setup_steps():  # noqa: ANN201
     """Stock, zero, grain, dowels and a keep-out box are moved by the mouse; a drag is undone by a key, one is typed, one is stopped by ESC."""
     settings = body().finishing
@@ -208,32 +235,64 @@ def setup_steps():  # noqa: ANN201
 
 
 def pin_steps():  # noqa: ANN201
-    """A pin is clicked to read its finding, the pie is opened, and a run is played while the time in Python of every picture is taken."""
+    """A pin is clicked to read its finding, the pie chooses and plays, and the time in Python of every picture of the run is taken."""
     with w.override():
         bpy.ops.finishing.place_dowels()
         body().finishing.keep_out.clear()
         assert bpy.ops.finishing.plan() == {"FINISHED"}
     yield from w.view_top()
     yield 0.7
+    yield from w.move(*w.center(w.rect(w.region("WINDOW", "OUTLINER"))))
+    yield 0.3
     pins = importlib.import_module(f"{module()}.overlay.setup_places").PINS
+    boxes = importlib.import_module(f"{module()}.overlay.view_boxes").BOXES
+    read = importlib.import_module(f"{module()}.actions.reading").FINISHING_OT_read_finding
     left, _, _, bottom = w.rect(w.region())
-    _, x, y = pins.drawn[w.region().as_pointer()][0]
+    key = w.region().as_pointer()
+    name, x, y = next(pin for pin in pins.drawn[key] if boxes.under(key, *pin[1:]) is None)
     yield from w.move(left + x, bottom - y)
     yield 0.4
+    assert pins.hot == name, (pins.hot, name)
     yield from w.shot("pin-1-hot")
+    drawn, draw = [], read.draw
+
+    def noted(self, context) -> None:  # noqa: ANN001
+        drawn.append(self.number)
+        draw(self, context)
+
+    read.draw = noted
     yield from w.click(left + x, bottom - y)
     yield 0.7
     yield from w.shot("pin-2-read")
+    read.draw = draw
+    assert set(drawn) == {int(name)}, ("a click on the pin does not open its finding", drawn, name)
     yield from w.key("Escape")
     yield from w.move(*w.center(w.rect(w.region("WINDOW", "OUTLINER"))))
     yield 0.5
-    yield from w.move(*w.center(w.rect(w.region())))
-    with w.override():
-        bpy.ops.finishing.view_pie("INVOKE_DEFAULT")
-    yield 0.7
-    yield from w.shot("pie")
-    yield from w.key("Escape")
-    yield 0.3
+    yield from pie_steps()
+
+
+def pie_steps():  # noqa: ANN201
+    """The pie switches the lines off and on and plays the run, each by a click in its direction; ESC stops the run."""
+    view = bpy.context.window_manager.finishing_view
+
+    def choose(name: str, way: int):  # noqa: ANN202
+        middle = np.array(w.center(w.rect(w.region()))) - (100, 0)
+        yield from w.move(*middle)
+        with w.override():
+            bpy.ops.finishing.view_pie("INVOKE_DEFAULT")
+        yield 0.7
+        yield from w.shot(name)
+        yield from w.move(*(middle + (way * 60, 0)))
+        yield 0.2
+        yield from w.click(*(middle + (way * 90, 0)))
+        yield 0.5
+
+    assert view.show_lines and not view.playing
+    yield from choose("pie-1-open", -1)
+    assert not view.show_lines, "the pie's left does not switch the lines off"
+    yield from choose("pie-2-without-lines", -1)
+    assert view.show_lines
     overlay = importlib.import_module(f"{module()}.overlay.drawing").OVERLAY
     taken, guarded = [], overlay.guarded
 
@@ -243,15 +302,72 @@ def pin_steps():  # noqa: ANN201
         taken.append(time.perf_counter() - began)
 
     overlay.guarded = timed
-    with w.override():
-        bpy.ops.finishing.play("INVOKE_DEFAULT")
+    yield from choose("pie-3-play", 1)
+    assert view.playing and view.show_cutter, "the pie's right does not play"
+    first = view.playhead
     yield 6.0
     overlay.guarded = guarded
-    yield from w.shot("play")
+    assert view.playing and view.playhead > first + 1.0, (first, view.playhead)
+    yield from w.shot("play", settle=0)
     yield from w.key("Escape")
+    yield 0.3
+    stopped = view.playhead
+    assert not view.playing
+    yield 0.5
+    assert view.playhead == stopped, "the run goes on after ESC"
     milliseconds = 1000 * np.array(taken)
     print(f"a picture of a run that is played, both draw functions: {2 * milliseconds.mean():.2f} ms, {2 * milliseconds.max():.2f} at worst")
     print(f"pictures in 6 s, drawn by a processor in place of a graphics card: {len(taken) // 2}")
+    assert len(taken) > 0 and not overlay.trouble, overlay.trouble
+    view.show_cutter = False
+    yield from divider_steps()
+
+
+def divider_steps():  # noqa: ANN201
+    """Two finished surfaces side by side: the divider between them is dragged by its grip, stopped by ESC, and the lamp is turned."""
+    view, settings = bpy.context.window_manager.finishing_view, body().finishing
+    with w.override():
+        assert bpy.ops.finishing.set_left() == {"FINISHED"}
+        settings.cusp_mm *= 4
+        assert bpy.ops.finishing.plan() == {"FINISHED"} and bpy.ops.finishing.show_finished() == {"FINISHED"}
+    view.show_lines = view.show_findings = False
+    yield from w.view_top()
+    yield from w.move(*w.center(w.rect(w.region("WINDOW", "OUTLINER"))))
+    yield 0.7
+    yield from w.shot("divider-1")
+    places = importlib.import_module(f"{module()}.overlay.setup_places").DIVIDER
+
+    def place() -> np.ndarray:
+        _, x, y = places.drawn[w.region().as_pointer()][0]
+        left, _, _, bottom = w.rect(w.region())
+        return np.array([left + x, bottom - y])
+
+    start, before = place(), view.divider
+    yield from w.move(*start)
+    yield 0.4
+    assert places.hot == "divider"
+    yield from w.drag([tuple(start + (k * 10, 0)) for k in range(9)])
+    yield 0.5
+    assert np.abs(place() - start - (80, 0))[0] < 4 and view.divider > before, (place(), start, view.divider)
+    yield from w.shot("divider-2-dragged")
+    dragged = view.divider
+    subprocess.run(["xdotool", "mousedown", "1"], check=True)
+    yield 0.3
+    yield from w.move(*(start + (-60, 20)))
+    yield 0.4
+    assert view.divider < dragged
+    yield from w.key("Escape")
+    subprocess.run(["xdotool", "mouseup", "1"], check=True)
+    yield 0.5
+    assert abs(view.divider - dragged) < 1e-6, (view.divider, dragged)
+    view.light_from = 0.3
+    yield 0.5
+    yield from w.move(*w.center(w.rect(w.region())))
+    w.area().spaces.active.region_3d.view_distance /= 6
+    with w.override():
+        assert bpy.ops.finishing.show_finished("EXEC_DEFAULT", where="view") == {"FINISHED"}
+    yield 0.7
+    yield from w.shot("divider-3-where-the-view-looks")
 
 
 w.run(steps())

@@ -14,13 +14,17 @@ from numpy.typing import NDArray
 from ..core.array_types import FloatArray, Mask
 from ..core.filters import blurred_gradient, gradient
 from ..core.grid import Grid
-from ..core.masks import distance_to, grown
+from ..core.masks import connected_parts, distance_to, grown
 from ..surface.ground import Ground
 from .contact import contact_offset
 
 CLOSING_BLUR = 0.5
 """mm; standard deviation of the blur of the closing whose slope tells where the axis stands over a contact: about two cells, so that
 the ball's steps from cell to cell do not show."""
+
+SPECK = 2.0
+"""mm2; reached ground that stands alone and is smaller is what cells make of a place where the ball touches two things at once: no line is laid
+for it, and it counts to the ground that is left."""
 
 TURNING_CELLS = 1.5
 """Width in cells of the strip along forbidden ground that is kept for links."""
@@ -93,7 +97,7 @@ def axis_region(
 
 
 def reachable_ground(planned: Mask, closing: FloatArray, region: AxisRegion, radius: float) -> Mask:
-    """Planned ground, (rows, columns) bool, on which the ball may come to rest with its axis where lines may run.
+    """Planned ground, (rows, columns) bool, on which the ball may come to rest with its axis where lines may run, without specks.
 
     closing: the surface that the ball leaves at best. What is lost lies along walls, skip borders and the lowest depth.
     """
@@ -108,4 +112,6 @@ def reachable_ground(planned: Mask, closing: FloatArray, region: AxisRegion, rad
     np.clip(column, 0, grid.columns - 1, out=column)
     out = np.zeros(grid.shape, bool)
     np.put(out, contact, region.cutting.take(row * grid.columns + column))
-    return out
+    parts = connected_parts(out)
+    small = np.bincount(parts.ravel()) * grid.cell_area < SPECK
+    return out & ~small[parts]

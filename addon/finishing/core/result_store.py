@@ -41,6 +41,7 @@ class ResultStore:
         self._users: Counter[int] = Counter()
         self._value_keys: dict[str, tuple[str, object]] = {}
         self._lock = threading.Lock()
+        self._watched: dict[str, tuple[object, object] | None] = {}
 
     def __len__(self) -> int:
         return len(self._kept)
@@ -78,6 +79,22 @@ class ResultStore:
     def note(self, stage: str, seconds: float) -> None:
         """Remember how long a stage took."""
         self.seconds[stage] = seconds
+
+    def watch(self, *stages: str) -> None:
+        """Hold the newest result of these stages ready, and of no others: whoever waits for a plan looks at them while it is made."""
+        self._watched = dict.fromkeys(stages)
+
+    def made(self, stage: str, question: object, result: object) -> None:
+        """A stage has made a result for a question."""
+        if stage in self._watched:
+            self._watched[stage] = (question, result)
+
+    def newest(self, stage: str) -> tuple[object, object] | None:
+        """The question and the result that a watched stage has made last, once; None where it has made none since."""
+        found = self._watched.get(stage)
+        if found is not None:
+            self._watched[stage] = None
+        return found
 
     def find_value(self, key: str) -> tuple[str, object] | None:
         """A small result with the key of its value, or None."""

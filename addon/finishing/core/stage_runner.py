@@ -40,7 +40,7 @@ class StageRunner(Generic[Question]):
         """The results of some stages by name; yields (share done, what is being made). Raises what a stage raises."""
         wanted = {name: self._resolver.resolve(name, question)[1] for name in names}
         goals = [key for argument in wanted.values() for key in argument.keys]
-        work = _Work(self._resolver.nodes, goals, self._store)
+        work = _Work(self._resolver.nodes, goals, self._store, question)
         try:
             yield from self._drive(work)
         finally:
@@ -72,11 +72,11 @@ class StageRunner(Generic[Question]):
 class _Work:
     """What one question still needs, and how far it is; shared by both lanes."""
 
-    def __init__(self, nodes: dict[str, Node], goals: Iterable[str], store: ResultStore) -> None:
+    def __init__(self, nodes: dict[str, Node], goals: Iterable[str], store: ResultStore, question: object) -> None:
         self.results: dict[str, object] = {}
         self.seconds: list[tuple[str, float]] = []
         self.title = ""
-        self._store = store
+        self._store, self._question = store, question
         self._needed: dict[str, Node] = {}
         self._find_needed(nodes, goals)
         self._goals = frozenset(goals)
@@ -185,6 +185,7 @@ class _Work:
         result = (yield from made) if node.info.steps else made
         seconds = time.perf_counter() - began
         self._store.keep(node.key, result)
+        self._store.made(node.info.name, self._question, result)
         with self._changed:
             self.results[node.key] = result
             self._let_go(node)

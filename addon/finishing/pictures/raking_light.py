@@ -8,6 +8,7 @@ import numpy as np
 
 from ..core.array_types import FloatArray, Mask, Single
 from ..core.errors import BadRequest
+from .cast_shadows import cast_shadows
 
 LOW_LAMP = 12.0
 """Degrees of a lamp over the bench, low enough that cusps of a few hundredths throw their sides into light and shade: common practice, no source."""
@@ -34,19 +35,44 @@ class RakingLight:
             raise BadRequest("Heights can be shown up to 1000 times, not {value:g}: give 1 for the true form.", value=self.heights_times)
 
 
+@dataclass(frozen=True)
+class Relief:
+    """A surface as a lamp meets it, whichever way it stands. level: (rows, columns) mm, 0 where it is not known. slope_x, slope_y: mm per mm."""
+
+    level: Single
+    known: Mask
+    slope_x: Single
+    slope_y: Single
+    cell: float
+
+
+def relief_of(heights: FloatArray, cell: float) -> Relief:
+    """The relief of heights (rows, columns) in mm on cells of `cell` mm; what is not finite is not there."""
+    known = np.isfinite(heights)
+    level = np.where(known, heights, 0.0)
+    slope_y, slope_x = _slopes(level, known, cell)
+    return Relief(level.astype(np.float32), known, slope_x=slope_x.astype(np.float32), slope_y=slope_y.astype(np.float32), cell=cell)
+
+
 def lit(heights: FloatArray, cell: float, light: RakingLight) -> Single:
-    """Brightness (rows, columns) from 0 to 1 of heights in mm on cells of `cell` mm; 0 where a height is not finite.
+    """Brightness (rows, columns) of heights in mm on cells of `cell` mm, as `lit_relief` has it."""
+    return lit_relief(relief_of(heights, cell), light)
+
+
+def lit_relief(relief: Relief, light: RakingLight) -> Single:
+    """Brightness (rows, columns) from 0 to 1; 0 where nothing is.
 
     Lambert's cosine law: brightness goes with n . l. It is shown as b / (1 + b), b over that of level ground, so that level ground is half bright
-    and neither the brightest sides nor the darkest are cut off. A lamp throws no shadow of one crest on the next here.
+    and neither the brightest sides nor the darkest are cut off. Where crests, rims or steps stand before the lamp, their shadow is dark.
     """
-    known = np.isfinite(heights)
-    level = np.where(known, heights, 0.0) * light.heights_times
-    slope_y, slope_x = _slopes(level, known, cell)
     turn, above = np.radians(light.from_degrees), np.radians(light.above_degrees)
-    facing = np.sin(above) - np.cos(above) * (slope_x * np.cos(turn) + slope_y * np.sin(turn))
-    facing = np.maximum(facing, 0.0) / np.sqrt(1 + slope_x**2 + slope_y**2) / np.sin(above)
-    return np.asarray(np.where(known, facing / (1 + facing), 0.0), np.float32)
+    times = light.heights_times
+    toward_x, toward_y = (np.float32(times * np.cos(above) * part / np.sin(above)) for part in (np.cos(turn), np.sin(turn)))
+    facing = 1 - toward_x * relief.slope_x - toward_y * relief.slope_y
+    steep = np.sqrt(1 + np.float32(times**2) * (relief.slope_x**2 + relief.slope_y**2))
+    facing = np.maximum(facing, 0, dtype=np.float32) / steep
+    facing *= 1 - cast_shadows(relief.level * np.float32(times), relief.known, relief.cell, light.from_degrees, light.above_degrees)
+    return np.asarray(np.where(relief.known, facing / (1 + facing), 0), np.float32)
 
 
 def _slopes(level: FloatArray, known: Mask, cell: float) -> tuple[FloatArray, FloatArray]:

@@ -55,10 +55,7 @@ def with_budget(request: Request, runner: StageRunner[Request]) -> Generator[Pro
 
     Raises NothingToPlan.
     """
-    wanted = replace(request, cusp=FINE_ENOUGH, spacing=None, rack_table=True, rack=_rack(request))
-    answers: Any = yield from between(runner.ask(("budget_ladders", "minutes_for_finishing"), wanted), 0.0, 0.2)
-    minutes = answers["minutes_for_finishing"].for_finishing
-    ladders = _candidates(request, answers["budget_ladders"], minutes)
+    ladders, minutes = yield from between(_ladders(request, runner), 0.0, 0.2)
     best: Ordered | None = None
     for number, ladder in enumerate(ladders[:MOST_SETS]):
         if best is not None and ladder.least >= best.advice.minutes:
@@ -71,6 +68,20 @@ def with_budget(request: Request, runner: StageRunner[Request]) -> Generator[Pro
             break
     assert best is not None
     return best
+
+
+def first_ordered_cutter(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, Cutter]:
+    """The first cutter of the set that is laid first for a budget; what that asks for is found by the order itself."""
+    ladders, _ = yield from _ladders(request, runner)
+    return ladders[0].cutters[0]
+
+
+def _ladders(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, tuple[Sequence[Ladder], float]]:
+    """The ladders of the sets that may be planned, the one to be laid first at the beginning, and the minutes that there are for finishing."""
+    wanted = replace(request, cusp=FINE_ENOUGH, spacing=None, rack_table=True, rack=_rack(request))
+    answers: Any = yield from runner.ask(("budget_ladders", "minutes_for_finishing"), wanted)
+    minutes = answers["minutes_for_finishing"].for_finishing
+    return _candidates(request, answers["budget_ladders"], minutes), minutes
 
 
 def _rack(request: Request) -> tuple[Cutter, ...]:

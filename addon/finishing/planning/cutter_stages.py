@@ -125,10 +125,18 @@ def proved_ground(
     )
 
 
-def floor(unskipped_ground: Ground, region_deepest_tip: float | None) -> float:
-    """Lowest z that the tip may have, mm."""
+def floor(unskipped_ground: Ground, tip_surface: CutterView, region: AxisRegion, job_triangles: FloatArray, region_deepest_tip: float | None) -> float:
+    """Lowest z that the tip may have, mm: as low as finishing the ground takes it, and never below the body's lowest point.
+
+    Where the ground falls towards an outline that is its lowest place, the tip comes to stand beside the outline and below it.
+    """
     standing = unskipped_ground.heights[unskipped_ground.heights > -np.inf]
-    return float(standing.min()) if region_deepest_tip is None else float(standing.max()) - region_deepest_tip
+    if region_deepest_tip is not None:
+        return float(standing.max()) - region_deepest_tip
+    tips = tip_surface.tip[region.cutting]
+    # Between its cells the tip surface lies lower than at them, on a slope of 45 degrees by a cell's width from one side to the other.
+    wanted = float(tips.min()) - tip_surface.grid.cell if len(tips) else np.inf
+    return max(min(float(standing.min()), wanted), float(job_triangles[:, :, 2].min()))
 
 
 def surface(triangle_tree: TipFinder, unskipped_ground: Ground, tip_surface: CutterView, floor: float) -> ExactSurface:

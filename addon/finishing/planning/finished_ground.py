@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.array_types import Double, FloatArray
+from ..core.array_types import Double, FloatArray, Mask
 from ..core.grid import Grid
 from ..core.path import CUT
 from ..core.stepping import within
@@ -69,16 +69,22 @@ class SideBySide:
     own: FinishedGround
     other: FinishedGround | None
 
-    def with_divider(self, share: float) -> FinishedGround:
-        """What the other plans leave on the first `share` of the body's length along X, and what the own ones leave on the rest."""
+    def reach(self) -> tuple[float, float]:
+        """The least and the greatest X of the body in job mm, which the divider goes between; the grid's where there is no body on it."""
+        grid, columns = self.own.grid, np.flatnonzero(np.isfinite(self.own.body).any(axis=0))
+        first, last = (columns[0], columns[-1]) if len(columns) else (0, grid.columns - 1)
+        return grid.left + (first - 0.5) * grid.cell, grid.left + (last + 0.5) * grid.cell
+
+    def left_of(self, share: float) -> Mask:
+        """The columns of the grid that show the other plans when the divider stands at a share of the body's length along X; none without others."""
+        low, high = self.reach()
         if self.other is None or share <= 0:
-            return self.own
-        columns = np.flatnonzero(np.isfinite(self.own.body).any(axis=0))
-        if len(columns) == 0:
-            return self.own
-        border = columns[0] + share * (columns[-1] + 1 - columns[0])
-        left = np.arange(self.own.grid.columns) < border
-        return FinishedGround(self.own.grid, np.where(left, self.other.heights, self.own.heights), self.own.body)
+            return np.zeros(self.own.grid.columns, bool)
+        return self.own.grid.x() < low + share * (high - low)
+
+    def highest(self) -> FloatArray:
+        """What stands highest after either of the plans, (rows, columns)."""
+        return self.own.heights if self.other is None else np.maximum(self.own.heights, self.other.heights)
 
 
 def side_by_side_steps(plans: Sequence[Plan], others: Sequence[Plan], grid: Grid) -> Generator[float, None, SideBySide]:

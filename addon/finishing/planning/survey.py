@@ -16,6 +16,7 @@ from ..core.array_types import FloatArray, Mask
 from ..core.grid import Grid
 from ..core.result_store import ResultStore
 from ..core.stage_runner import Progress, StageRunner
+from ..core.stepping import between
 from ..job.body import Body
 from ..job.cutter import Cutter
 from ..job.request import Request
@@ -27,12 +28,16 @@ from ..surface.curvature_maps import SurfaceMaps
 from ..surface.side import Side
 from .checking import check_request
 from .plan_graph import PLAN_GRAPH
+from .tried_sets import likely_cutter
 
 LONE_CUTTER = Cutter("any", 16.0)
 """Stands for the largest cutter where the rack is empty: pockets narrower than it are ground."""
 
 MAPS = ("turned", "job_body", "placed_stock", "heights", "skipped_cells", "maps")
 """The stages of slope and curvature; a survey asks for more."""
+
+CHOSEN_SHARE = 0.6
+"""Share of the progress of the first fit by the time that its cutter is chosen; it only weighs what is shown."""
 
 
 @dataclass(frozen=True)
@@ -104,6 +109,18 @@ def first_maps_steps(request: Request, store: ResultStore) -> Generator[Progress
     cutter = request.cutter or max(request.rack, key=lambda each: each.diameter, default=LONE_CUTTER)
     found: Any = yield from runner.ask(MAPS, _with_cutter(request, cutter))
     return _survey(request, found)
+
+
+def first_fit_steps(request: Request, store: ResultStore) -> Generator[Progress, None, FitMap]:
+    """What the cutter leaves that a plan would most likely begin with, before any line is laid; yields (share done, stage).
+
+    A plan that follows finds it done. Raises the errors of finishing.core.errors.
+    """
+    check_request(request)
+    cutter = request.cutter
+    if cutter is None:
+        cutter = yield from between(likely_cutter(request, StageRunner(PLAN_GRAPH, store)), 0.0, CHOSEN_SHARE)
+    return (yield from between(fit_map_steps(request, cutter, store), 0.0 if request.cutter else CHOSEN_SHARE, 1.0))
 
 
 def _survey(request: Request, found: dict[str, Any]) -> Survey:

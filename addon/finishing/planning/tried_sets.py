@@ -17,6 +17,7 @@ from ..core.stepping import between
 from ..job.cutter import Cutter
 from ..job.request import Request, TriedSet
 from ..options.cutter_sets import SetTable
+from .budget_order import first_ordered_cutter
 from .following import following_request
 from .questions import on_table
 from .settling import with_cusp, with_start
@@ -30,6 +31,17 @@ body are off alike."""
 
 WEIGHED_SHARE, BEST_SHARE = 0.4, 0.7
 """Shares of the progress: by the end of weighing the sets, and of laying the best one."""
+
+
+def likely_cutter(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, Cutter]:
+    """The cutter that the best set begins with before any is tried, for a request without a cutter; for an order, that of the set which is laid
+    first. Yields (share done, stage). Raises NothingToPlan.
+    """
+    if request.meet_budget and request.budget_minutes is not None:
+        return (yield from first_ordered_cutter(request, runner))
+    answers: Any = yield from runner.ask(("weighed_cutter_sets",), replace(request, rack_table=True))
+    table: SetTable = answers["weighed_cutter_sets"]
+    return table.best.cutters[0]
 
 
 def with_cutter(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, Request]:

@@ -13,7 +13,7 @@ from ..core.array_types import FloatArray, Indices, Labels, Mask
 from ..core.masks import connected_parts, joined_numbers
 from .edges import JUMP_RATIO, JUMP_SLOPE
 
-STEEPEST_CONNECTED = 75.0
+STEEPEST_CONNECTED = 70.0
 """Degrees: neighbouring cells joined by a steeper drop belong to different floors."""
 
 SHALLOWEST = 0.5

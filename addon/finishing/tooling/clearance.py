@@ -144,7 +144,7 @@ def _finding(contact: Contact, cutter: Cutter, channel: float | None) -> Finding
             "Rough a channel wider than {width:g} mm round the body first, take a smaller cutter, or set less Overrun.",
             width=cutter.cutting_diameter + ROOM,
         )
-        return Finding("channel", sentence, remedy, contact.place, must_see=True, hits=contact.depth > ROOM)
+        return Finding("channel", sentence, remedy, contact.place, must_see=contact.depth > ROOM, hits=contact.depth > ROOM)
     if contact.part == "cutter":
         sentence = Message(
             "The channel of {channel:g} mm beside the body is too narrow: the {diameter:g} mm cutter rubs {depth:.1f} mm deep against stock that "
@@ -156,7 +156,7 @@ def _finding(contact: Contact, cutter: Cutter, channel: float | None) -> Finding
         remedy = Message(
             "Rough a channel wider than {width:g} mm (Channel Width), take a smaller cutter, or set less Overrun.", width=cutter.cutting_diameter + ROOM
         )
-        return Finding("channel", sentence, remedy, contact.place, must_see=True, hits=contact.depth > ROOM)
+        return Finding("channel", sentence, remedy, contact.place, must_see=contact.depth > ROOM, hits=contact.depth > ROOM)
     if contact.part == "shank":
         shank = {"diameter": cutter.shank_diameter, "depth": contact.depth}
         sentence = Message("The shank of {diameter:g} mm goes {depth:.1f} mm into stock that still stands.", **shank)
