@@ -17,6 +17,11 @@ GERMAN_TABS: dict[str, str] = {
     "Say at which height the tabs lie instead of where the rim holds them best":
         "Angeben, auf welcher Höhe die Stege liegen, statt dort, wo der Rand sie am besten hält",
     "So many, spread round the outline": "So viele, um den Umriss verteilt",
+    "Move a tab first: all are where they were placed": "Erst einen Steg verschieben: Alle sind, wo sie verteilt wurden",
+    "Place Tabs Anew": "Stege neu verteilen",
+    "Spread the tabs round the outline again, as they were before they were moved":
+        "Die Stege wieder um den Umriss verteilen, wie sie waren, ehe sie verschoben wurden",
+    "Tab {number}: X {x:.1f}, Y {y:.1f} mm": "Steg {number}: X {x:.1f}, Y {y:.1f} mm",
     "Tab Height": "Steghöhe",
     "Tab Level": "Lage der Stege",
     "Tab Width": "Stegbreite",

@@ -96,6 +96,8 @@ class FINISHING_PT_tabs(TabPanel):
         for name in ("tab_width", "tab_height"):
             value(column, context, body, name)
         optional(column, context, body, "use_tab_level", "tab_level")
+        if body.tab_places:
+            column.operator("finishing.place_tabs", icon="LOOP_BACK")
 
 
 class FINISHING_UL_names(RowList):

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,7 +14,7 @@ from ..job.wood_strength import WoodStrength
 from ..surface.body_rim import BodyRim, RimMap, body_rim
 from ..tooling.tab_ground import inward_reach
 from ..tooling.tab_strength import Borne, HeldBody, borne_by, weight_of
-from .tab_places import FEWEST, InTheWay, Rated, TabWish, at_places, greatest_gap, placed, rated, tab_level
+from .tab_places import FEWEST, InTheWay, Rated, TabWish, at_places, chords, greatest_gap, placed, rated, tab_level
 
 MOST_TRIED = 12
 """Tabs up to which more are tried for as long as they do not hold."""
@@ -52,6 +53,17 @@ class TabLayout:
     inward: tuple[tuple[float, ...], ...]
     hung: HeldBody
     grain: float | None
+
+    def standing_at(self, places: Sequence[tuple[float, float]]) -> tuple[Tab, ...]:
+        """The tabs as they would stand at some places (x, y), taken to the outline, one for each: what is shown before it is planned."""
+        points = self.hung.rim
+        outward = chords(points, self.tabs[0].width)[2] if self.tabs else points
+        found = []
+        for number, place in enumerate(places if self.tabs else (), start=1):
+            at = int(np.linalg.norm(points - np.array(place), axis=1).argmin())
+            spot, way = points[at].tolist(), outward[at].tolist()
+            found.append(replace(self.tabs[0], number=number, place=(spot[0], spot[1]), way=(way[0], way[1])))
+        return tuple(found)
 
     def borne(self, force: float, strength: WoodStrength) -> tuple[Borne, ...]:
         """What each tab bears at a force of the cutter in N."""

@@ -26,6 +26,7 @@ from ..options.flats import Flat, MinutesOnFlats
 from ..options.grain import GrainChoice
 from ..options.ground_costs import GroundCost
 from ..options.hand_work import HandPart
+from ..options.tab_layout import TabLayout
 from ..passes.line_spacing import LineSpacing
 from ..simulation.proof import Proof
 from ..surface.curvature_maps import SurfaceMaps
@@ -111,6 +112,11 @@ class Plan:
     def time_factor(self) -> float:
         """What the run time was multiplied by."""
         return time_factor(self.request.machine, self.experience)
+
+    @property
+    def tab_layout(self) -> TabLayout | None:
+        """Where the tabs were put, in the axes of the body as it lies; None where there are to be none."""
+        return None if self.held is None else self.held.layout
 
     @property
     def grid(self) -> Grid:
