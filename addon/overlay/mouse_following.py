@@ -13,7 +13,7 @@ from ..scene.view_settings import view_of
 from .depth import ui_scale
 from .readout import CURSOR
 from .setup_places import DIVIDER, HANDLES, PINS
-from .trade_off_drawing import CHART, PRESSED
+from .trade_off_drawing import CHART, PRESSED, TITLE_ROW
 from .view_boxes import BOXES
 
 STILL = 3
@@ -26,8 +26,8 @@ GizmoOutcome = set[Literal["RUNNING_MODAL", "CANCELLED", "FINISHED", "PASS_THROU
 class FINISHING_GT_cursor(bpy.types.Gizmo):
     """Draws nothing: Blender asks it at every move of the mouse whether it is hit, and so it knows where the mouse is.
 
-    It is hit over legend, chart and pins: a drag moves the first two, a press on the chart chooses cutter and cusp height, one on the legend folds
-    it, one on a pin opens its finding.
+    It is hit over legend, chart and pins: a drag moves the first two, a press on the chart's axes chooses cutter and cusp height, one on its title or
+    on the legend folds it, one on a pin opens its finding.
     """
 
     bl_idname = "FINISHING_GT_cursor"
@@ -77,14 +77,21 @@ class FINISHING_GT_cursor(bpy.types.Gizmo):
                 bpy.ops.finishing.read_finding("INVOKE_DEFAULT", number=int(PINS.hot))  # type: ignore[attr-defined]  # as below
             return
         if self._name == CHART:
-            found = PRESSED.at(present(context.region).as_pointer(), *self._start)
-            if found is not None:
+            view, found = view_of(context), PRESSED.at(present(context.region).as_pointer(), *self._start)
+            if found is None:
+                view.chart_folded = self._on_title(context) and not view.chart_folded
+            else:
                 # Called from code, an operator leaves no step to undo unless it is told to.
                 choose = bpy.ops.finishing.choose_on_chart  # type: ignore[attr-defined]  # the stubs know Blender's own alone
                 choose("EXEC_DEFAULT", True, cutter=found[0], cusp=found[1])
         else:
             view_of(context).legend_folded = BOXES.press(self._name, view_of(context).legend_folded)
             present(context.region).tag_redraw()
+
+    def _on_title(self, context: bpy.types.Context) -> bool:
+        """Whether the mouse was pressed on the title of the chart."""
+        box = BOXES.drawn.get((present(context.region).as_pointer(), CHART))
+        return box is not None and box.top - self._start[1] <= TITLE_ROW * ui_scale()
 
     def draw(self, context: bpy.types.Context) -> None:
         """Nothing to see."""

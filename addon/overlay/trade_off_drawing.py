@@ -21,6 +21,7 @@ from ..scene.body_settings import FinishingBody, settings_of
 from ..scene.job_settings import other_operation_of
 from ..scene.rack_settings import shop_of
 from ..scene.results import BodyResults
+from ..scene.view_settings import view_of
 from ..screen.language import in_users_language
 from .batches import Ink, draw_plain
 from .free_space import FreeSpace, free_space
@@ -34,6 +35,12 @@ NAMES = 136.0
 
 TITLE, SIZE, EDGE = 12.0, 11.0, 12.0
 """Pixels: letters of the title and of the rest, margin of the box."""
+
+TITLE_ROW = 28.0
+"""Pixels at the top of the chart in which a click folds it."""
+
+FOLDED = 2.6
+"""Height of the folded chart, in letters of its title."""
 
 CHART = "chart"
 """Name of the chart's box."""
@@ -129,6 +136,12 @@ def draw_trade_off(
     settings = settings_of(body_object)
     scale = _chart_scale(free, free.left)
     region = present(context.region).as_pointer()
+    title = in_users_language(Message("Minutes against cusp height"))
+    if view_of(context).chart_folded:
+        box = BOXES.place(region, CHART, free, (width_of(title, TITLE * scale) + 2 * EDGE * scale, FOLDED * TITLE * scale), points)
+        fill_box(box.left, box.bottom, box.right, box.top)
+        write(title, box.left + EDGE * scale, box.bottom + 0.9 * TITLE * scale, TITLE * scale)
+        return
     box = BOXES.place(region, CHART, free, ((WIDTH + NAMES) * scale, (HEIGHT + 76) * scale), points)
     left, top = box.left, box.top
     edge = EDGE * scale
@@ -148,7 +161,7 @@ def draw_trade_off(
     fill_box(box.left, box.bottom, box.right, box.top)
     if body_object == context.object:  # what is chosen is set on the active object
         PRESSED.shown(region, frame, curves)
-    write(in_users_language(Message("Minutes against cusp height")), left + edge, top - 20 * scale, TITLE * scale)
+    write(title, left + edge, top - 20 * scale, TITLE * scale)
     _draw_axes(frame)
     _draw_curves(frame, curves)
     if minutes_left > 0:

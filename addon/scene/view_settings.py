@@ -136,6 +136,7 @@ class FinishingView(bpy.types.PropertyGroup):
         default=False,
         update=_changed,
     )
+    chart_folded: bool = switch(name="Fold Chart", description="Show only the title of the chart; a click on it does the same", update=_changed)
     play_speed: float = number(
         name="Times Faster", description="How many times faster than the machine the run is played", default=20.0, min=0.1, max=1000.0, precision=1
     )

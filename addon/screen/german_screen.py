@@ -39,6 +39,7 @@ GERMAN_SCREEN: dict[str, str] = {
     "Fine": "Fein",
     "Finish": "Güte",
     "Fold Legend": "Legende einklappen",
+    "Fold Chart": "Diagramm einklappen",
     "Folder to write into; empty for one that is named after the body, beside the .blend file":
         "Ordner, in den geschrieben wird; leer für einen mit dem Namen des Körpers neben der .blend-Datei",
     "Folder to write into; empty for the body's own, with all else as its panel is set":
@@ -81,6 +82,8 @@ GERMAN_SCREEN: dict[str, str] = {
     "STL, OBJ or PLY file of a body": "STL-, OBJ- oder PLY-Datei eines Körpers",
     "Scooped Seat": "Gemuldete Sitzfläche",
     "Show only the titles of the legend; a click on it does the same": "Nur die Titel der Legende zeigen; ein Klick auf sie tut dasselbe",
+    "Show only the title of the chart; a click on it does the same":
+        "Nur den Titel des Diagramms zeigen; ein Klick darauf tut dasselbe",
     "Stop the work that is under way; what was there before stays": "Die laufende Arbeit anhalten; was vorher da war, bleibt",
     "Take the cutter and the cusp height of a place on the chart of minutes": "Fräser und Kammhöhe einer Stelle des Minutendiagramms übernehmen",
     "The distance between the pass lines on a flat surface is typed, and stays when another cutter is chosen":

@@ -33,6 +33,7 @@ DRAWN = (
     "legend_folded",
     "show_readout",
     "show_trade_off",
+    "chart_folded",
 )
 """What can be drawn beside the map, and hidden."""
 

@@ -196,7 +196,7 @@ chart.width_of = lambda *_: 10.0
 chart.free_space = lambda *_: FreeSpace(left=60, right=900, bottom=0, top=700, scale=1.0, width=900, height=700)
 settings.use_budget = False
 for active in (flat, body):
-    around = SimpleNamespace(object=active, scene=scene, region=SimpleNamespace(as_pointer=lambda: 7))
+    around = SimpleNamespace(object=active, scene=scene, window_manager=bpy.context.window_manager, region=SimpleNamespace(as_pointer=lambda: 7))
     chart.draw_trade_off(around, results, BodyLayers(), body, np.empty((0, 2)))
     box = chart.BOXES.drawn[7, chart.CHART]
     pressed = chart.PRESSED.at(7, (box.left + box.right) / 2, (box.bottom + box.top) / 2)

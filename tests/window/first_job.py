@@ -142,6 +142,16 @@ def steps():  # noqa: ANN201
     view.show_trade_off = True
     yield 0.5
     yield from w.shot("10-chart")
+    # A click on its title folds the chart, and another one opens it again.
+    corner = boxes.drawn[w.region().as_pointer(), "chart"]
+    left, _, _, bottom = w.rect(w.region())
+    yield from w.click(left + corner.right - 12, bottom - corner.top + 12)
+    yield 0.5
+    assert view.chart_folded, "a click on the chart's title does not fold it"
+    yield from w.shot("10-chart-folded")
+    yield from w.click(*middle("chart"))
+    yield 0.5
+    assert not view.chart_folded
     before = body.finishing.cusp_mm
     x, y = middle("chart")
     yield from w.click(x, y)
