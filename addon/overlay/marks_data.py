@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from ..finishing.core.array_types import FloatArray, Single
 from ..finishing.core.message import Message
@@ -81,11 +81,15 @@ def pin_lines(places: FloatArray, size: float, colour: Rgb, opacity: float = 1.0
 
 
 def cutter_ghost(cutter: Cutter) -> Triangles:
-    """The round-nose cutter with its tip at the origin: ball, cutting length, shank up to the collet nut."""
+    """The round-nose cutter with its tip at the origin: ball, flank of a taper, cutting length, shank up to the collet nut."""
     radius, shank = cutter.radius, cutter.shank_diameter / 2
-    angle = np.linspace(-np.pi / 2, 0, 13)
+    flank = cutter.flank
+    angle = np.linspace(-np.pi / 2, -np.radians(cutter.half_angle), 13)
     ball = np.stack([radius * np.cos(angle), radius + radius * np.sin(angle)], axis=1)
-    profile = [ball, [[radius, max(cutter.usable_length, radius)]]]
+    profile: list[ArrayLike] = [ball]
+    if flank is not None:
+        profile.append([[flank.top_radius, flank.top_height]])
+    profile.append([[cutter.widest_radius, max(cutter.usable_length, radius)]])
     top = max(cutter.stick_out, cutter.usable_length + 1)
     profile += [[[shank, max(cutter.usable_length, radius)]], [[shank, top]], [[0.0, top]]]
     return revolved(np.concatenate([np.asarray(p, float) for p in profile]))

@@ -43,7 +43,9 @@ def name_set(scene: bpy.types.Scene, body_object: bpy.types.Object, diameters: s
 
 
 def add_diameter(scene: bpy.types.Scene, diameter: float) -> None:
-    """Put a cutter of a diameter in mm on the rack, with the other values of the one there that is nearest to it; nothing where it is there."""
+    """Put a cutter of a diameter in mm on the rack, with the other values of the one there that is nearest to it, but those that
+    were measured on it and its taper; nothing where it is there.
+    """
     rack = scene_rack(scene)
     nearest = min(rack, key=lambda cutter: abs(cutter.diameter - diameter))
     if abs(nearest.diameter - diameter) < 1e-6:
@@ -52,7 +54,7 @@ def add_diameter(scene: bpy.types.Scene, diameter: float) -> None:
     shop = shop_of(scene)
     name = free_name(f"Round-nose {diameter:g}", {item.name for item in shop.cutters})
     item = shop.cutters.add()
-    set_record(item, replace(nearest, diameter=diameter))
+    set_record(item, replace(nearest, diameter=diameter, measured_diameter=0.0, runout=0.0, half_angle=0.0, top_diameter=0.0))
     item.name = name
     shop.active_cutter = len(shop.cutters) - 1
 

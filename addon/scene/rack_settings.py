@@ -67,6 +67,19 @@ class FinishingCutter(bpy.types.PropertyGroup):
     runout_mm: float = length(
         "Runout", "Total reading of an indicator on the ball while the spindle is turned by hand", 0.0, within=CUTTER.limits("runout")
     )
+    top_diameter_mm: float = length(
+        "Top Diameter",
+        "Diameter at which the taper of a tapered cutter ends; 0 where it ends at the shank's diameter",
+        0.0,
+        within=CUTTER.limits("top_diameter"),
+    )
+    half_angle: float = number(
+        name="Half Angle (°)",
+        description="Angle between the flank of a tapered cutter and its axis; 0 for a straight one",
+        default=0.0,
+        **limits(CUTTER.limits("half_angle")),
+        precision=2,
+    )
     name: str = text_line(name="Name", description="Name of the cutter, as on its box or drawer", default="Round-nose", update=_renamed)
     flutes: int = whole_number(name="Flutes", description="Number of cutting edges", default=2, **limits(CUTTER.limits("flutes")))
     feed: float = number(

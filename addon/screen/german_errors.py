@@ -14,6 +14,17 @@ GERMAN_ERRORS: dict[str, str] = {
     "'{text}' is not a number.": "„{text}“ ist keine Zahl.",
     "A cutter that measures {measured:g} mm is not the {diameter:g} mm cutter: enter it as one of its own.":
         "Ein Fräser, der {measured:g} mm misst, ist nicht der {diameter:g}-mm-Fräser: ihn als eigenen eintragen.",
+    "A half angle below {least:g} degrees is no taper: enter 0 for a straight cutter.":
+        "Ein halber Kegelwinkel unter {least:g} Grad ist kein Kegel: für einen geraden Fräser 0 eintragen.",
+    "The {diameter:g} mm cutter has a top diameter but no half angle: enter the half angle of its taper, or 0 for the top diameter.":
+        "Der {diameter:g}-mm-Fräser hat einen oberen Durchmesser, aber keinen halben Kegelwinkel: den halben Winkel seines Kegels eintragen, oder 0 "
+        "als oberen Durchmesser.",
+    "The taper of the {diameter:g} mm cutter would end at {top:g} mm, thinner than its ball: enter the diameter at which it ends.":
+        "Der Kegel des {diameter:g}-mm-Fräsers würde bei {top:g} mm enden, dünner als seine Kugel: den Durchmesser eintragen, bei dem er endet.",
+    "The taper of the {diameter:g} mm cutter would reach {top:g} mm only {height:.1f} mm above the tip, beyond the usable length of {length:g} mm: "
+    "check half angle, top diameter and usable length.":
+        "Der Kegel des {diameter:g}-mm-Fräsers würde {top:g} mm erst {height:.1f} mm über der Spitze erreichen, jenseits der nutzbaren Länge von "
+        "{length:g} mm: halben Kegelwinkel, oberen Durchmesser und nutzbare Länge prüfen.",
     "Give the minutes that the run took: --minutes.": "Die Minuten angeben, die der Lauf gedauert hat: --minutes.",
     "Heights can be shown up to 1000 times, not {value:g}: give 1 for the true form.":
         "Höhen lassen sich bis zu 1000-fach überhöhen, nicht {value:g}-fach: 1 zeigt die wahre Form.",

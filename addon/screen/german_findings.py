@@ -7,6 +7,8 @@ GERMAN_FINDINGS: dict[str, str] = {
     "A cutter of {diameter:.1f} mm (R {radius:.2f}) would fit. Skip the hollow, raise Tolerated Height or Tolerated Area, or take a smaller cutter.":
         "Ein Fräser von {diameter:.1f} mm (R {radius:.2f}) würde passen. Die Mulde aussparen, geduldete Höhe oder geduldete Fläche heben oder einen "
         "kleineren Fräser nehmen.",
+    "A straight cutter of up to {diameter:.1f} mm (R {radius:.2f}) would fit, or a slimmer taper.":
+        "Ein gerader Fräser bis {diameter:.1f} mm (R {radius:.2f}) würde passen, oder ein schlankerer Kegel.",
     "A smaller cutter reaches more of it.": "Ein kleinerer Fräser erreicht mehr davon.",
     "No cutter on the rack fits the whole of the planned surface: the {diameter:g} mm cutter leaves {area:.0f} mm² standing more than {tolerance:g} "
     "mm proud, {worst:.2f} mm at worst.":

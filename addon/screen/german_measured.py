@@ -24,6 +24,14 @@ GERMAN_MEASURED: dict[str, str] = {
         "Grad bis zu {error:.3f} mm mehr stehen lassen.",
     "With a runout of {runout:g} mm the cutter goes up to {deeper:.3f} mm deeper than planned.":
         "Mit einem Rundlauffehler von {runout:g} mm geht der Fräser bis zu {deeper:.3f} mm tiefer als geplant.",
+    # Tapered cutters.
+    "Set Wall Limit to {limit:g} degrees, or take a straight cutter there.":
+        "Wandgrenze auf {limit:g} Grad stellen oder dort einen geraden Fräser nehmen.",
+    "The flank of the {diameter:g} mm cutter keeps its ball off slopes above {limit:g} degrees: {area:.0f} mm² of the planned surface are steeper.":
+        "Die Flanke des {diameter:g}-mm-Fräsers hält seine Kugel von Schrägen über {limit:g} Grad ab: {area:.0f} mm² der geplanten Fläche "
+        "sind steiler.",
+    "Taper": "Kegel",
+    "{angle:g}° to {top:g} mm": "{angle:g}° bis {top:g} mm",
     # Order of the sides.
     "Cut the {side} first: after it the weakest section of the stock is {share:.0%} as stiff as whole stock, after the other side {other:.0%}.":
         "Zuerst die {side} fräsen: Danach hat der schwächste Querschnitt des Rohlings noch {share:.0%} der Steifigkeit des vollen, nach der anderen "

@@ -339,6 +339,12 @@ GERMAN_SETTINGS: dict[str, str] = {
     "Tolerated Height": "Geduldete Höhe",
     "Tool Change (min)": "Fräserwechsel (min)",
     "Top": "Oberseite",
+    "Angle between the flank of a tapered cutter and its axis; 0 for a straight one":
+        "Winkel zwischen der Flanke eines kegeligen Fräsers und seiner Achse; 0 für einen geraden",
+    "Diameter at which the taper of a tapered cutter ends; 0 where it ends at the shank's diameter":
+        "Durchmesser, bei dem der Kegel eines kegeligen Fräsers endet; 0, wo er am Schaft endet",
+    "Half Angle (°)": "Halber Kegelwinkel (°)",
+    "Top Diameter": "Oberer Durchmesser",
     "Total reading of an indicator on the ball while the spindle is turned by hand":
         "Gesamtausschlag einer Messuhr an der Kugel, während die Spindel von Hand gedreht wird",
     "Treat it as all openings are treated": "Behandeln wie alle Öffnungen",

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import bpy
 
+from ..finishing.core.errors import BadRequest
 from ..finishing.core.message import Message
 from ..finishing.planning.hazards import read_first
 from ..finishing.planning.result import Plan
@@ -110,11 +111,19 @@ def _draw_card(layout: bpy.types.UILayout, context: bpy.types.Context, results: 
         words = minutes_words(others)
         card.label(text=in_users_language(words), icon="CHECKMARK" if meets_budget(others) else "ERROR", translate=False)
     state = state_of(context)
-    expected = expected_words(results, active_settings(context), scene_rack(present(context.scene))) if state == "settings" else None
+    expected = _expected(context, results) if state == "settings" else None
     if expected is not None:
         card.label(text=in_users_language(expected), icon="TIME", translate=False)
     width = letters_per_line(context) - 4
     paragraph(card, in_users_language(next_step(results, state)), width, "FORWARD" if state == "current" else "FILE_REFRESH")
+
+
+def _expected(context: bpy.types.Context, results: BodyResults) -> Message | None:
+    """What the changed settings would give; None where it is not known, or while a cutter of the rack is entered only in part."""
+    try:
+        return expected_words(results, active_settings(context), scene_rack(present(context.scene)))
+    except BadRequest:
+        return None
 
 
 def _draw_side(card: bpy.types.UILayout, context: bpy.types.Context, plans: Sequence[Plan]) -> None:

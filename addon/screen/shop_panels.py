@@ -78,7 +78,8 @@ class FINISHING_PT_rack_presets(PresetPanel, bpy.types.Panel):
 
 
 CUTTER_VALUES = (
-    "diameter", "measured_diameter", "runout", "flutes", "usable_length", "shank_diameter", "stick_out", "feed", "spindle_speed",
+    "diameter", "half_angle", "top_diameter", "measured_diameter", "runout", "flutes", "usable_length", "shank_diameter", "stick_out",
+    "feed", "spindle_speed",
 )  # fmt: skip
 """What is shown of the active cutter."""
 

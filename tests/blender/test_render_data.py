@@ -178,6 +178,20 @@ def test_cutter_ghost_is_a_closed_round_nose() -> None:
     assert np.all(np.einsum("ij,ij->i", face, ghost.normals[ghost.triangles].mean(axis=1)) > 0)
 
 
+def test_the_ghost_of_a_tapered_cutter_has_its_flank() -> None:
+    cutter = Cutter("Tapered 4", 4.0, usable_length=30.0, shank_diameter=6.0, stick_out=45.0, half_angle=30.0, top_diameter=10.0)
+    ghost = marks_data.cutter_ghost(cutter)
+    corner = ghost.positions[ghost.triangles].astype(float)
+    volume = np.einsum("ij,ij->i", corner[:, 0], np.cross(corner[:, 1], corner[:, 2])).sum() / 6
+    # Cap of a ball, frustum of a cone, neck and shank: closed forms.
+    foot, low = 2 * np.cos(np.pi / 6), 2 * (1 - np.sin(np.pi / 6))
+    top = low + (5 - foot) / np.tan(np.pi / 6)
+    expected = np.pi * (low**2 * (2 - low / 3) + (top - low) / 3 * (foot**2 + 5 * foot + 25) + 25 * (30 - top) + 9 * 15)
+    assert volume == pytest.approx(expected, rel=0.01)
+    wide = np.hypot(ghost.positions[:, 0], ghost.positions[:, 1])
+    assert wide[np.abs(ghost.positions[:, 2] - top) < 1e-4] == pytest.approx(5.0)
+
+
 def test_legend_bar() -> None:
     bar = marks_data.legend_bar(curvature_legend(8), 10, 100, 20, 300)
     assert bar.positions.min(axis=0).tolist() == [10, 100] and bar.positions.max(axis=0).tolist() == [30, 400]

@@ -77,7 +77,7 @@ BY_HAND: dict[str, object] = {
     "stock.xy_zero": "centre", "stock.z_zero": "stock top", "stock.first_side": "back", "dowels.count": 2,
     "dowels.places": ((-12.0, 10.0), (38.0, 10.0)), "tabs.height_in_stock": 2.0, "tabs.places": ((0.0, 10.0), (26.0, 10.0)),
     "bite.wood": "softwood", "roughing.terrace_height": 2.0, "roughing.channel_width": 9.0, "rack": (BALL,), "cutter.name": "another",
-    "cutter.measured_diameter": 5.9, "cutter.runout": 0.05,
+    "cutter.measured_diameter": 5.9, "cutter.runout": 0.05, "cutter.half_angle": 5.0,
     "measured": ("cusp",),
     "run_log": (LoggedRun("2026-11-27", "b", "top", "Small router", BALL.name, BALL.diameter, "hardwood", 0.05, 10.0, 12.0, 120, "quiet"),),
     "following_cutters": (Cutter("Round-nose 4", 4.0),), "cutter_in_spindle": BALL, "tried_sets": (TriedSet((BALL,), (2.0,), as_planned=True),),
@@ -102,6 +102,9 @@ def changed(request: Request, path: str, value: object) -> Request:
         return replace(request, body=marked(request.body))
     if path == "remaining":
         return replace(request, remaining=Remaining(Cutter("Round-nose 10", 10.0), 1.0))
+    if path == "cutter.top_diameter":  # which a cutter has only with a half angle
+        assert request.cutter is not None
+        return replace(request, cutter=replace(request.cutter, half_angle=5.0, top_diameter=9.0))
     if path == "stock_body":
         return replace(request, stock_body=make_body("stock", block(lambda x, y: 14 + 0 * x, 26.0, 20.0, 1.0)))
     if path in BY_HAND:

@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 from scipy.ndimage import distance_transform_edt, grey_dilation
 
+from addon.finishing.ball.disc_dilation import disc_dilation
 from addon.finishing.core.grid import Grid
 from addon.finishing.job.roughing import RoughingSettings
-from addon.finishing.tooling.flat_cutter import disc_dilation, flat_closing
+from addon.finishing.tooling.flat_cutter import flat_closing
 from addon.finishing.tooling.standing_stock import StockBox, stock_after_roughing, terraced
 
 

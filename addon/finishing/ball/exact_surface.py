@@ -9,8 +9,10 @@ import numpy as np
 
 from ..core.array_types import FloatArray, Indices
 from ..core.grid import NEIGHBOURS, Grid
+from ..core.stepping import within
 from .contact import contact_offset
 from .exact_tip import TipFinder
+from .flank_tip import FlankTip
 
 CLIMB = (1.5, 0.5, 0.0, 0.0)
 """mm; steps, one cell at least, in which the cell that a lower bound rests on is moved to a better one nearby. The slope of the grid's tip
@@ -22,9 +24,10 @@ SINGLE_ROUNDING = 1e-5
 
 @dataclass(frozen=True)
 class ExactSurface:
-    """Tip heights of one ball. finder: the triangles. grid, heights, tip: the same on a grid, for bounds.
+    """Tip heights of one cutter. finder: the triangles. grid, heights, tip: the same on a grid, for bounds.
 
-    filled: the grid's tip surface, finite everywhere, for estimates. floor: the tip never goes below this z, mm.
+    filled: the grid's tip surface, finite everywhere, for estimates. floor: the tip never goes below this z, mm. flank: what a taper adds to the
+    ball of the radius.
     """
 
     finder: TipFinder
@@ -34,12 +37,15 @@ class ExactSurface:
     filled: FloatArray
     radius: float
     floor: float
+    flank: FlankTip | None = None
 
     def exact_steps(self, points: FloatArray) -> Generator[float, None, FloatArray]:
         """Exact tip heights (m,) at points (m, 2), or (m, k) at groups (m, k, 2) of points close together, in short steps."""
-        heights = yield from self.finder.tip_heights_steps(
-            points, self.radius, lambda some: lower_bounds(self.heights, self.tip, self.grid, some, self.radius)
-        )
+        ball = self.finder.tip_heights_steps(points, self.radius, lambda some: lower_bounds(self.heights, self.tip, self.grid, some, self.radius))
+        if self.flank is None:
+            return np.maximum((yield from ball), self.floor)
+        heights = yield from within(ball, 0.0, 0.7)
+        heights = yield from within(self.flank.raised_steps(points, heights), 0.7, 1.0)
         return np.maximum(heights, self.floor)
 
     def estimate(self, points: FloatArray) -> FloatArray:
@@ -47,11 +53,14 @@ class ExactSurface:
         return self.grid.sample(self.filled, points)
 
 
-def exact_surface(finder: TipFinder, grid: Grid, heights: FloatArray, tip: FloatArray, radius: float, floor: float) -> ExactSurface:
-    """Join what is known of the tip surface of a ball; heights and tip are (rows, columns), -inf where there is nothing."""
+def exact_surface(
+    finder: TipFinder, grid: Grid, heights: FloatArray, tip: FloatArray, radius: float, floor: float, flank: FlankTip | None = None
+) -> ExactSurface:
+    """Join what is known of the tip surface of a cutter; heights and tip are (rows, columns), -inf where there is nothing."""
     known = tip > -np.inf
     low = float(tip[known].min()) if known.any() else 0.0
-    return ExactSurface(finder=finder, grid=grid, heights=heights, tip=tip, filled=np.where(known, tip, low), radius=radius, floor=floor)
+    filled = np.where(known, tip, low)
+    return ExactSurface(finder=finder, grid=grid, heights=heights, tip=tip, filled=filled, radius=radius, floor=floor, flank=flank)
 
 
 def lower_bounds(heights: FloatArray, tip: FloatArray, grid: Grid, points: FloatArray, radius: float) -> FloatArray:

@@ -12,6 +12,7 @@ from ..core.grid import Grid
 from ..core.masks import connected_parts
 from ..core.place import Place
 from ..core.stepping import within
+from ..job.flank import Flank
 from ..job.ground_settings import FitSettings
 from .contact import contact_offset
 from .tip_surface import closing_steps, tip_surface_steps
@@ -93,18 +94,20 @@ class FitGround:
     planned: Mask
 
 
-def fit_steps(closing: FloatArray, ground: FitGround, radius: float, settings: FitSettings, highest: bool = True) -> Generator[float, None, Fit]:
-    """Judge a closing on planned ground; where it says that the ball does not fit, measure off the grid.
+def fit_steps(
+    closing: FloatArray, ground: FitGround, radius: float, settings: FitSettings, highest: bool = True, flank: Flank | None = None
+) -> Generator[float, None, Fit]:
+    """Judge a closing on planned ground; where it says that the cutter does not fit, measure off the grid.
 
-    closing: (rows, columns) by a ball of this radius. highest: whether the greatest height and its place matter; without them only few cells
-    are measured. Yields progress from 0 to 1.
+    closing: (rows, columns) by a ball of this radius, with its flank if it is tapered. highest: whether the greatest height and its place
+    matter; without them only few cells are measured. Yields progress from 0 to 1.
     """
     uncut = np.where(ground.planned, np.maximum(closing - np.where(ground.planned, ground.surface, 0), 0), 0)
     fit = _judged(uncut, ground, settings)
     if fit.fits:
         return fit
     row, column = np.nonzero(uncut > settings.uncut_height)
-    ball = FreeBall(ground.surface, ground.grid, radius)
+    ball = FreeBall(ground.surface, ground.grid, radius, flank)
 
     def measured_steps(cells: Indices) -> Generator[float, None, FloatArray]:
         """Uncut heights, off the grid, of some of the cells."""

@@ -82,7 +82,7 @@ class Buckets:
     """
 
     def __init__(self, triangles: FloatArray) -> None:
-        kept = _with_short_edges(triangles, LONGEST_EDGE)
+        kept = with_short_edges(triangles, LONGEST_EDGE)
         low, high = (kept.min(axis=(0, 1)), kept.max(axis=(0, 1))) if len(kept) else (np.zeros(3), np.zeros(3))
         self.origin = (low + high) / 2
         self.slack = np.float32(ROUNDING * np.finfo(np.float32).eps * max(LEAST_EXTENT, float((high - low).max()) / 2))
@@ -102,7 +102,7 @@ class Buckets:
         return self.corners.shape[2]
 
 
-def _with_short_edges(triangles: FloatArray, longest: float) -> FloatArray:
+def with_short_edges(triangles: FloatArray, longest: float) -> FloatArray:
     """The same surface with every triangle halved at its longest edge (in plan) until none is longer than `longest`."""
     done = []
     while len(triangles):

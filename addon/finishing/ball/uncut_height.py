@@ -16,6 +16,7 @@ from ..core.array_types import FloatArray
 from ..core.grid import Grid
 from ..core.stepping import within
 from ..core.threads import in_threads
+from ..job.flank import Flank
 
 FIRST_STEP = 0.4
 """mm; the search looks round the best axis so far at this distance, and halves it when nothing is better there."""
@@ -34,11 +35,12 @@ NOTHING = np.float32(-1e6)
 
 
 class FreeBall:
-    """A ball over a surface of cells (rows, columns), -inf outside, with its axis anywhere. All mm."""
+    """A ball over a surface of cells (rows, columns), -inf outside, with its axis anywhere. flank: what is above it, if it is tapered. All mm."""
 
-    def __init__(self, surface: FloatArray, grid: Grid, radius: float) -> None:
-        self.radius, self.grid = radius, grid
-        most = int(np.ceil(radius / grid.cell)) + 1
+    def __init__(self, surface: FloatArray, grid: Grid, radius: float, flank: Flank | None = None) -> None:
+        self.radius, self.grid, self.flank = radius, grid, flank
+        widest = radius if flank is None else flank.top_radius
+        most = int(np.ceil(widest / grid.cell)) + 1
         known = surface > -np.inf
         self._low = float(surface[known].min()) if known.any() else 0.0
         lowered = np.where(known, surface - self._low, NOTHING).astype(np.float32)
@@ -49,7 +51,7 @@ class FreeBall:
         self._flat = wide.ravel()
         span = np.arange(-most, most + 1)
         down, aside = (a.ravel() for a in np.meshgrid(span, span, indexing="ij"))
-        near = np.hypot(down, aside) <= radius / grid.cell + WIDENED
+        near = np.hypot(down, aside) <= widest / grid.cell + WIDENED
         self._offset = down[near] * self._columns + aside[near]
         self._down = (down[near] * grid.cell).astype(np.float32)
         self._aside = (aside[near] * grid.cell).astype(np.float32)
@@ -73,6 +75,10 @@ class FreeBall:
         aside = ((column - at_column) * cell).astype(np.float32)[:, None] + self._aside
         aside *= aside
         room += aside
+        if self.flank is not None:
+            heights -= self.flank.height(np.sqrt(room)).astype(np.float32)
+            tip = heights.max(axis=1).astype(np.float64)
+            return np.where(tip > NOTHING / 2, tip + self._low, -np.inf)
         np.subtract(np.float32(self.radius**2), room, out=room)
         np.copyto(heights, NOTHING, where=room < 0)
         np.maximum(room, 0, out=room)
@@ -118,6 +124,9 @@ class FreeBall:
     def _passing_steps(self, places: FloatArray, axes: FloatArray) -> Generator[float, None, FloatArray]:
         """How high above each place a ball passes that rests with its axis at (n, 2); inf where it stands too far aside."""
         tip = yield from self.tip_heights_steps(axes)
+        if self.flank is not None:
+            underside = tip + self.flank.height(np.linalg.norm(axes - places[:, :2], axis=1))
+            return np.where(np.isfinite(underside), underside - places[:, 2], np.inf)
         room = self.radius**2 - ((axes - places[:, :2]) ** 2).sum(axis=1)
         height = tip + self.radius - np.sqrt(np.maximum(room, 0)) - places[:, 2]
         return np.where(room >= 0, height, np.inf)

@@ -11,7 +11,7 @@ import numpy as np
 from ..core.array_types import FloatArray
 from ..core.message import ENGLISH, Language, Message, in_a_row, word
 from ..job.cautions import CAUTIONS
-from ..job.cutter import cutter_words
+from ..job.cutter import cutter_words, taper_words
 from ..job.stock import stock_top
 from ..job.tool_changes import tool_changes
 from ..pictures.finished_picture import Strip, light_words
@@ -179,17 +179,20 @@ def _programs(page: Page, plans: Sequence[Plan], sizes: Sequence[int | None]) ->
 
 
 def _cutters(page: Page, plans: Sequence[Plan]) -> str:
-    """Every plan's cutter with the reach that its path needs."""
+    """Every plan's cutter with the reach that its path needs; a column for tapers where there are any."""
     rows: list[tuple[Cell, ...]] = []
+    tapered = any(plan.cutter.half_angle for plan in plans)
     for plan in plans:
         cutter = plan.cutter
         deepest = stock_top(plan.stock, plan.request.side) - float(plan.path.points[:, 2].min())
-        lengths = (_plainly(cutter.cutting_diameter), _plainly(cutter.usable_length), _plainly(cutter.stick_out), _tenths(deepest))
+        taper: tuple[Cell, ...] = (taper_words(cutter) or "",) if tapered else ()
+        lengths = (_plainly(cutter.cutting_diameter), *taper, _plainly(cutter.usable_length), _plainly(cutter.stick_out), _tenths(deepest))
         speeds = (_whole(cutter.spindle_speed), _whole(plan.request.feed or cutter.feed))
         rows.append((word(plan.request.side), cutter_words(cutter), *lengths, *speeds))
-    lengths_header = (Message("Diameter mm"), Message("Usable length mm"), Message("Stick-out mm"), Message("Reach needed mm"))
+    taper_header = (Message("Taper"),) if tapered else ()
+    lengths_header = (Message("Diameter mm"), *taper_header, Message("Usable length mm"), Message("Stick-out mm"), Message("Reach needed mm"))
     header = (Message("Side"), Message("Cutter"), *lengths_header, Message("Spindle 1/min"), Message("Feed mm/min"))
-    return page.table(header, rows, numbers=range(2, 8))
+    return page.table(header, rows, numbers=range(2, len(header)))
 
 
 def _flat_work(page: Page, plans: Sequence[Plan]) -> str:

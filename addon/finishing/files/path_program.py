@@ -26,12 +26,19 @@ def path_program(path: Path, cutter: Cutter, frame: ProgramFrame, *notes: str) -
     """
     if len(path) == 0:
         raise BadFile("There are no pass lines to write a program for: plan a side first.")
-    lengths = f"diameter {plain_number(cutter.cutting_diameter)} mm, stick-out {plain_number(cutter.stick_out)} mm"
+    lengths = f"diameter {plain_number(cutter.cutting_diameter)} mm, {_taper(cutter)}stick-out {plain_number(cutter.stick_out)} mm"
     writer = begun(frame, f"Cutter: {cutter.name}, {lengths}", *notes)
     approach(writer, frame, path.points[0].tolist())
     spindle_on(writer, frame, cutter.spindle_speed)
     write_moves(writer, path, frame.settings.fusing_tolerance, free_z=frame.safe_z)
     return end(writer, frame)
+
+
+def _taper(cutter: Cutter) -> str:
+    """The taper of a cutter for a comment, which is written in plain ASCII."""
+    if cutter.flank is None:
+        return ""
+    return f"taper {plain_number(cutter.half_angle)} degrees to {plain_number(cutter.top_diameter or cutter.shank_diameter)} mm, "
 
 
 def write_moves(writer: ProgramWriter, path: Path, tolerance: float, each: str = "Line", free_z: float = -np.inf) -> None:

@@ -8,6 +8,7 @@ from dataclasses import asdict
 from ..core.cusp_formulas import spacing_on_flat
 from ..core.path import CUT, LIFT, entry_counts
 from ..job.cautions import CAUTIONS
+from ..job.cutter import taper_words
 from ..job.wood import wood_named
 from ..options.fit_table import RackRow
 from ..planning.program_words import program_words
@@ -105,9 +106,11 @@ def _passes(plan: Plan) -> list[str]:
 
 
 def _as_measured(plan: Plan) -> str:
-    """What the cutter cuts, where that is not its name's diameter."""
+    """What the cutter cuts, where that is not its name's diameter, and its taper."""
     cutter = plan.cutter
-    return "" if cutter.cutting_diameter == cutter.diameter else f" (cuts {cutter.cutting_diameter:g} mm, as measured)"
+    measured = "" if cutter.cutting_diameter == cutter.diameter else f" (cuts {cutter.cutting_diameter:g} mm, as measured)"
+    taper = taper_words(cutter)
+    return measured if taper is None else f"{measured} (taper {taper})"
 
 
 def _program(plan: Plan) -> list[str]:

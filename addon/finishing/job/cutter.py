@@ -6,10 +6,17 @@ from dataclasses import dataclass
 
 from ..core.errors import BadRequest
 from ..core.message import Message
+from .flank import Flank
 from .setting_kinds import Number, Record, Setting, Text, require
 
 GREATEST_WEAR = 0.2
 """Share by which a measured diameter may differ from the one on the box: more is another cutter, or a slip of the pen. No source."""
+
+LEAST_HALF_ANGLE = 0.1
+"""Degrees; a taper of less widens the cutter by less than 0.2 mm over 50 mm, and is a straight cutter. No source."""
+
+ROUNDING = 0.01
+"""mm by which a taper may end above the usable length: lengths are read off a box or a rule."""
 
 CUTTER = Record(
     "Cutter",
@@ -24,11 +31,13 @@ CUTTER = Record(
         Setting("spindle_speed", Number(100.0, 100000.0, "1/min"), "Turns of the spindle"),
         Setting("measured_diameter", Number(0.0, 200.0, "mm"), "Diameter over the edges as measured at rest; 0 where it was not measured"),
         Setting("runout", Number(0.0, 0.5, "mm"), "Total reading of an indicator on the ball while the spindle is turned by hand"),
+        Setting("half_angle", Number(0.0, 45.0, "degrees"), "Angle between the flank of a tapered cutter and its axis; 0 for a straight one"),
+        Setting("top_diameter", Number(0.0, 200.0, "mm"), "Diameter at which the taper ends; 0 where it ends at the shank's"),
     ),
     needed=("name", "diameter"),
     partial=False,
 )
-"""A round-nose cutter."""
+"""A round-nose cutter, straight or tapered."""
 
 
 @dataclass(frozen=True)
@@ -45,15 +54,60 @@ class Cutter:
     spindle_speed: float = 18000.0
     measured_diameter: float = 0.0
     runout: float = 0.0
+    half_angle: float = 0.0
+    top_diameter: float = 0.0
 
     def __post_init__(self) -> None:
         require(CUTTER, self)
+        self._check_taper()
         if self.measured_diameter and abs(self.measured_diameter / self.diameter - 1) > GREATEST_WEAR:
             raise BadRequest(
                 "A cutter that measures {measured:g} mm is not the {diameter:g} mm cutter: enter it as one of its own.",
                 measured=self.measured_diameter,
                 diameter=self.diameter,
             )
+
+    def _check_taper(self) -> None:
+        """Refuse a taper that no cutter can have."""
+        if not self.half_angle:
+            if self.top_diameter:
+                raise BadRequest(
+                    "The {diameter:g} mm cutter has a top diameter but no half angle: enter the half angle of its taper, or 0 for the top diameter.",
+                    diameter=self.diameter,
+                )
+            return
+        if self.half_angle < LEAST_HALF_ANGLE:
+            raise BadRequest("A half angle below {least:g} degrees is no taper: enter 0 for a straight cutter.", least=LEAST_HALF_ANGLE)
+        top = self.top_diameter or self.shank_diameter
+        if top < self.diameter:
+            raise BadRequest(
+                "The taper of the {diameter:g} mm cutter would end at {top:g} mm, thinner than its ball: enter the diameter at which it ends.",
+                diameter=self.diameter,
+                top=top,
+            )
+        height = Flank(self.diameter / 2, self.half_angle, top / 2).top_height
+        if height > self.usable_length + ROUNDING:
+            raise BadRequest(
+                "The taper of the {diameter:g} mm cutter would reach {top:g} mm only {height:.1f} mm above the tip, beyond the usable length of "
+                "{length:g} mm: check half angle, top diameter and usable length.",
+                diameter=self.diameter,
+                top=top,
+                height=height,
+                length=self.usable_length,
+            )
+
+    @property
+    def flank(self) -> Flank | None:
+        """The flank as it cuts, half the runout wider all the way up; None for a straight cutter."""
+        if not self.half_angle:
+            return None
+        top = (self.top_diameter or self.shank_diameter) + self.runout
+        return Flank(self.radius, self.half_angle, max(top, self.cutting_diameter) / 2)
+
+    @property
+    def widest_radius(self) -> float:
+        """Greatest radius of ball and flank, mm."""
+        return self.radius if self.flank is None else self.flank.top_radius
 
     @property
     def radius(self) -> float:
@@ -84,3 +138,10 @@ def cutter_words(cutter: Cutter) -> Message:
     if cutter.name == f"Round-nose {cutter.diameter:g}":
         return Message("Round-nose {diameter:g}", diameter=cutter.diameter)
     return Message("{name}", name=cutter.name)
+
+
+def taper_words(cutter: Cutter) -> Message | None:
+    """Half angle and top diameter of a tapered cutter; None for a straight one."""
+    if cutter.flank is None:
+        return None
+    return Message("{angle:g}° to {top:g} mm", angle=cutter.half_angle, top=cutter.top_diameter or cutter.shank_diameter)

@@ -13,6 +13,7 @@ from ..core.message import Message, word
 from ..core.path import Path
 from ..core.place import place_of
 from ..core.ragged import run_owners, run_places
+from .flank import Flank
 from .setting_kinds import Choice, Number, Record, Row, Setting, Text, require
 from .stock import AXES, OUTSIDE, SIDES, Stock, corners_in_job
 
@@ -121,11 +122,11 @@ def check_boxes(keep_out: tuple[KeepOut, ...], stock: Stock, side: str, safe_hei
                 )
 
 
-def keep_out_findings(path: Path, radius: float, keep_out: tuple[KeepOut, ...]) -> list[Finding]:
-    """The boxes that the cutter touches along its path, each with where it goes in deepest."""
+def keep_out_findings(path: Path, radius: float, keep_out: tuple[KeepOut, ...], flank: Flank | None = None) -> list[Finding]:
+    """The boxes that the cutter touches along its path, each with where it goes in deepest. radius: of the ball, mm."""
     found = []
     for box in keep_out:
-        deepest, place = deepest_inside(path.points, radius, box)
+        deepest, place = deepest_inside(path.points, radius, box, flank)
         if deepest > 0 and place is not None:
             sentence = Message("The cutter runs {depth:.1f} mm into '{box}'.", depth=deepest, box=box.name)
             remedy = Message("Move the clamp or tab, skip the surface beside it, or raise Safe Height above it.")
@@ -133,12 +134,13 @@ def keep_out_findings(path: Path, radius: float, keep_out: tuple[KeepOut, ...]) 
     return found
 
 
-def deepest_inside(points: FloatArray, radius: float, box: KeepOut) -> tuple[float, tuple[float, float, float] | None]:
-    """How far the ball goes into a box on straight moves between points (n, 3) of its tip, and where."""
+def deepest_inside(points: FloatArray, radius: float, box: KeepOut, flank: Flank | None = None) -> tuple[float, tuple[float, float, float] | None]:
+    """How far ball or flank goes into a box on straight moves between points (n, 3) of the tip, and where. radius: of the ball, mm."""
     low, high = np.array(box.low), np.array(box.high)
+    widest = radius if flank is None else flank.top_radius
     start, end = points[:-1], points[1:]
     # The cutter reaches up from its tip without end: only what lies wholly above the box is far from it in z.
-    near_in_plan = (np.minimum(start, end)[:, :2] < high[:2] + radius).all(axis=1) & (np.maximum(start, end)[:, :2] > low[:2] - radius).all(axis=1)
+    near_in_plan = (np.minimum(start, end)[:, :2] < high[:2] + widest).all(axis=1) & (np.maximum(start, end)[:, :2] > low[:2] - widest).all(axis=1)
     near = near_in_plan & (np.minimum(start[:, 2], end[:, 2]) < high[2])
     start, end = start[near], end[near]
     if len(start) == 0:
@@ -149,6 +151,11 @@ def deepest_inside(points: FloatArray, radius: float, box: KeepOut) -> tuple[flo
     tips = start[move] + share[:, None] * (end - start)[move]
     # Above its equator the cutter is as wide as the ball: only where the ball's centre lies above the box does height keep it away.
     over = np.maximum(tips[:, 2] + radius - high[2], 0)
-    depth = radius - np.sqrt(box.squared_distances(tips[:, :2]) + over**2)
+    away = box.squared_distances(tips[:, :2])
+    depth = radius - np.sqrt(away + over**2)
+    if flank is not None:
+        # Into the cone square to its side: the box's upper edge lies so much farther from the axis than the flank is wide there.
+        wide = flank.half_width(high[2] - tips[:, 2]) - np.sqrt(away)
+        depth = np.maximum(depth, np.where(high[2] > tips[:, 2] + flank.foot_height, wide * np.cos(np.radians(flank.half_angle)), -np.inf))
     worst = int(depth.argmax())
     return float(depth[worst]), place_of(tips[worst])

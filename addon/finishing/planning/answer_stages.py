@@ -14,6 +14,7 @@ from ..core.array_types import FloatArray, Mask
 from ..core.filters import coarsened
 from ..core.stage_graph import Small, uses_all_threads
 from ..job.cutter import Cutter
+from ..job.flank import Flank
 from ..job.ground_settings import FitSettings, RegionSettings
 from ..job.machine import Machine
 from ..job.request import TriedSet
@@ -200,6 +201,7 @@ def missing_cutter(
 @uses_all_threads
 def largest_radius(
     each_cutter_ball_radius: tuple[float, ...],
+    each_cutter_flank: tuple[Flank | None, ...],
     each_cutter_judged_fit: tuple[Fit, ...],
     table_heights: Side,
     table_skipped_cells: Mask,
@@ -207,10 +209,12 @@ def largest_radius(
     fit_settings: FitSettings,
     stock_face: float | None,
 ) -> Generator[float, None, LargestRadius | None]:
-    """The largest radius that fits the planned ground at all; None where no fit table is wanted."""
+    """The largest radius that fits the planned ground at all, of a straight cutter; None where no fit table is wanted."""
     if not each_cutter_judged_fit:
         return None
-    tried = {radius: fit.fits for radius, fit in zip(each_cutter_ball_radius, each_cutter_judged_fit, strict=True)}
+    # Where a taper does not fit, a straight cutter of the same radius still may.
+    each = zip(each_cutter_ball_radius, each_cutter_judged_fit, each_cutter_flank, strict=True)
+    tried = {radius: fit.fits for radius, fit, flank in each if flank is None or fit.fits}
     return (yield from widest(tried, table_heights, table_skipped_cells, region_settings, fit_settings, stock_face))
 
 

@@ -104,7 +104,7 @@ def contacts_ahead(region: AxisRegion, tip_surface: CutterView, cutter: Cutter, 
 
 def engagement(route: Path, ball_radius: float, stock_before: StockBefore, tip_surface: CutterView) -> Engagement:
     """How the passes stand in the stock."""
-    return engagement_of(route, ball_radius, stock_before.depth, tip_surface.grid)
+    return engagement_of(route, ball_radius, stock_before.depth, tip_surface.grid, tip_surface.flank)
 
 
 def asked_feed(feed: float | None, cutter_feed: float) -> Small[float]:
@@ -165,7 +165,7 @@ def proof_samples(proved_ground: ProvedGround, feet: SampleGround) -> ProofSampl
 @uses_all_threads
 def proof(route: Path, proved_ground: ProvedGround, surface: ExactSurface, proof_samples: ProofSamples, cusp: float) -> Generator[float, None, Proof]:
     """The simulated cut."""
-    return (yield from prove_steps(route, surface.radius, cusp, proved_ground, surface.finder, proof_samples))
+    return (yield from prove_steps(route, surface.radius, cusp, proved_ground, surface.finder, proof_samples, surface.flank))
 
 
 def hand_work(

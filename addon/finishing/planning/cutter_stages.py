@@ -11,12 +11,14 @@ from ..ball.cutter_view import CutterView, cutter_view_steps, padded_ground, rim
 from ..ball.exact_surface import ExactSurface, exact_surface
 from ..ball.exact_tip import TipFinder
 from ..ball.fit import Fit, FitGround, fit_steps
+from ..ball.flank_tip import FlankTip
 from ..ball.rest_ground import RestGround, rest_ground
 from ..core.array_types import FloatArray, Mask
 from ..core.errors import NothingToPlan
 from ..core.masks import grown
 from ..core.stage_graph import Small, uses_all_threads
 from ..job.cutter import Cutter
+from ..job.flank import Flank
 from ..job.ground_settings import FitSettings, RegionSettings
 from ..job.keep_out import KeepOut
 from ..job.request import Remaining
@@ -32,6 +34,11 @@ from ..tooling.free_height import ToolOutline
 def ball_radius(cutter: Cutter) -> Small[float]:
     """The ball's radius, mm."""
     return cutter.radius
+
+
+def flank(cutter: Cutter) -> Small[Flank | None]:
+    """The flank of a tapered cutter; None for a straight one."""
+    return cutter.flank
 
 
 def triangle_tree(job_triangles: FloatArray) -> TipFinder:
@@ -68,20 +75,20 @@ def ground(
 
 
 @uses_all_threads
-def tip_surface(heights: Side, unskipped_ground: Ground, ball_radius: float) -> Generator[float, None, CutterView]:
-    """The ball rolled over the planned surface. Skipped ground is rolled over like any other."""
-    return (yield from cutter_view_steps(unskipped_ground.heights, heights.grid, ball_radius))
+def tip_surface(heights: Side, unskipped_ground: Ground, ball_radius: float, flank: Flank | None) -> Generator[float, None, CutterView]:
+    """The cutter rolled over the planned surface. Skipped ground is rolled over like any other."""
+    return (yield from cutter_view_steps(unskipped_ground.heights, heights.grid, ball_radius, flank))
 
 
 @uses_all_threads
 def form_surface(
-    tip_surface: CutterView, unskipped_ground: Ground, heights: Side, form: SmoothForm, ball_radius: float
+    tip_surface: CutterView, unskipped_ground: Ground, heights: Side, form: SmoothForm, ball_radius: float, flank: Flank | None
 ) -> Generator[float, None, CutterView]:
-    """The ball rolled over the smooth form that the mesh stands for: what pass lines are laid on. The tip surface itself where the mesh is fine."""
+    """The cutter rolled over the smooth form that the mesh stands for: what pass lines are laid on. The tip surface itself where the mesh is fine."""
     if not form.shows:
         return tip_surface
     surface = with_form(unskipped_ground.heights, heights.heights, form, tip_surface.rim)
-    return (yield from cutter_view_steps(surface, heights.grid, ball_radius))
+    return (yield from cutter_view_steps(surface, heights.grid, ball_radius, flank))
 
 
 def barred_by_boxes(tip_surface: CutterView, tool_outline: ToolOutline, boxes_here: tuple[KeepOut, ...]) -> Mask | None:
@@ -90,8 +97,11 @@ def barred_by_boxes(tip_surface: CutterView, tool_outline: ToolOutline, boxes_he
 
 
 def region(tip_surface: CutterView, ground: Ground, region_wall_limit: float, region_overrun: float | None, barred_by_boxes: Mask | None) -> AxisRegion:
-    """Where the cutter's axis may stand."""
-    return axis_region(tip_surface.tip, ground, tip_surface.grid, tip_surface.radius, region_wall_limit, region_overrun, barred_by_boxes)
+    """Where the cutter's axis may stand: not where a flank keeps its ball off the surface."""
+    barred = barred_by_boxes
+    if tip_surface.held is not None:
+        barred = tip_surface.held if barred is None else barred | tip_surface.held
+    return axis_region(tip_surface.tip, ground, tip_surface.grid, tip_surface.radius, region_wall_limit, region_overrun, barred)
 
 
 def reached_ground(tip_surface: CutterView, ground: Ground, region: AxisRegion, cusp: float) -> Mask:
@@ -139,17 +149,22 @@ def floor(unskipped_ground: Ground, tip_surface: CutterView, region: AxisRegion,
     return max(min(float(standing.min()), wanted), float(job_triangles[:, :, 2].min()))
 
 
-def surface(triangle_tree: TipFinder, unskipped_ground: Ground, tip_surface: CutterView, floor: float) -> ExactSurface:
+def flank_tip(job_triangles: FloatArray, unskipped_ground: Ground, flank: Flank | None) -> FlankTip | None:
+    """What a flank adds to the ball's exact tip heights, over bridges too; None for a straight cutter."""
+    return None if flank is None else FlankTip(np.concatenate([job_triangles, unskipped_ground.bridges.reshape(-1, 3, 3)]), flank)
+
+
+def surface(triangle_tree: TipFinder, unskipped_ground: Ground, tip_surface: CutterView, floor: float, flank_tip: FlankTip | None) -> ExactSurface:
     """The exact tip surface, with the bridges over openings."""
     finder = triangle_tree.with_more(unskipped_ground.bridges) if len(unskipped_ground.bridges) else triangle_tree
-    return exact_surface(finder, tip_surface.grid, unskipped_ground.heights, tip_surface.tip, tip_surface.radius, floor)
+    return exact_surface(finder, tip_surface.grid, unskipped_ground.heights, tip_surface.tip, tip_surface.radius, floor, flank_tip)
 
 
 @uses_all_threads
 def fit(tip_surface: CutterView, ground: Ground, fit_settings: FitSettings) -> Generator[float, None, Fit]:
     """How the cutter fits the planned ground."""
     own = FitGround(tip_surface.grid, ground.heights, ground.planned)
-    return (yield from fit_steps(tip_surface.closing, own, tip_surface.radius, fit_settings))
+    return (yield from fit_steps(tip_surface.closing, own, tip_surface.radius, fit_settings, flank=tip_surface.flank))
 
 
 def judged_fit(table_fit: Fit) -> Fit:
@@ -159,6 +174,7 @@ def judged_fit(table_fit: Fit) -> Fit:
 
 STAGES = (
     ball_radius,
+    flank,
     triangle_tree,
     left_by_larger,
     ground,
@@ -169,6 +185,7 @@ STAGES = (
     reached_ground,
     proved_ground,
     floor,
+    flank_tip,
     surface,
     fit,
     judged_fit,

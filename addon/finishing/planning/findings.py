@@ -45,7 +45,7 @@ from ..tooling.bite import Bite, bite_findings
 from ..tooling.clearance import Contact, clearance_findings
 from ..tooling.standing_stock import StockBox
 from ..tooling.surroundings import StockBefore, StockGiven, unroughed
-from ..tooling.true_cutter import true_cutter_words
+from ..tooling.true_cutter import taper_finding, true_cutter_words
 
 SMALL_AREA = 1.0
 """mm2; less undercut than this is not worth a word."""
@@ -106,6 +106,10 @@ def fit_findings(
             diameter=2 * radius,
             radius=radius,
         )
+    if cutter.half_angle and radius >= cutter.radius:  # it is the flank that does not fit
+        remedy = Message(
+            "A straight cutter of up to {diameter:.1f} mm (R {radius:.2f}) would fit, or a slimmer taper.", diameter=2 * radius, radius=radius
+        )
     if fit_table and not any(row.fits for row in fit_table):
         sentence = Message(
             "No cutter on the rack fits the whole of the planned surface: the {diameter:g} mm cutter leaves {area:.0f} mm² standing "
@@ -126,12 +130,15 @@ def _best_set(cutter_sets: SetTable | None, cutter: Cutter) -> tuple[Change, ...
     return () if cutter_sets is None or cutter_sets.best.cutters == (cutter,) else (Change("cutters", cutter_sets.best.name),)
 
 
-def true_cutter_findings(cutter: Cutter, region: AxisRegion) -> tuple[Finding, ...]:
-    """What measuring the cutter has changed."""
-    if cutter.radius == cutter.diameter / 2:
-        return ()
-    slope = region.slope_degrees[region.cutting]
-    return tuple(true_cutter_words(cutter, float(slope.max(initial=0.0))))
+def true_cutter_findings(cutter: Cutter, region: AxisRegion, ground: Ground) -> tuple[Finding, ...]:
+    """What measuring the cutter has changed, and what is too steep for its taper."""
+    found = []
+    if cutter.radius != cutter.diameter / 2:
+        found += true_cutter_words(cutter, float(region.slope_degrees[region.cutting].max(initial=0.0)))
+    steep = float((ground.slope_degrees[ground.planned] > 90 - cutter.half_angle).sum()) * region.grid.cell_area if cutter.half_angle else 0.0
+    if steep > SMALL_AREA:
+        found.append(taper_finding(cutter, steep))
+    return tuple(found)
 
 
 def missing_cutter_findings(missing_cutter: MissingCutter | None) -> tuple[Finding, ...]:
@@ -226,20 +233,20 @@ def dowels_findings(
     path: Path,
     heights: Side,
     job_body: Body,
-    ball_radius: float,
+    cutter: Cutter,
     boxes_here: tuple[KeepOut, ...],
 ) -> tuple[Finding, ...]:
     """What is wrong with the dowels."""
     outline = points_of_body(heights.heights > -np.inf, heights.grid) if dowels_settings.count else np.zeros((0, 2))
     low = path.points[path.points[:, 2] <= job_body.high[2] + 1e-6, :2]
-    return tuple(dowel_findings(dowels_settings, placed_stock, side, low, outline, ball_radius, boxes_here))
+    return tuple(dowel_findings(dowels_settings, placed_stock, side, low, outline, cutter.widest_radius, boxes_here))
 
 
 def keep_out_box_findings(
-    path: Path, ball_radius: float, boxes_here: tuple[KeepOut, ...], reached_ground: Mask, unboxed_reached_ground: Mask, tip_surface: CutterView
+    path: Path, boxes_here: tuple[KeepOut, ...], reached_ground: Mask, unboxed_reached_ground: Mask, tip_surface: CutterView
 ) -> tuple[Finding, ...]:
-    """Boxes that the ball touches on its way, and what they keep it off."""
-    found = keep_out_findings(path, ball_radius, boxes_here)
+    """Boxes that the cutter touches on its way, and what they keep it off."""
+    found = keep_out_findings(path, tip_surface.radius, boxes_here, tip_surface.flank)
     lost = float((unboxed_reached_ground & ~reached_ground).sum()) * tip_surface.grid.cell_area
     if boxes_here and lost > SMALL_AREA:
         sentence = Message("Keep-out boxes keep the cutter off {area:.0f} mm² of the planned surface.", area=lost)

@@ -46,7 +46,7 @@ def finished_ground_steps(plans: Sequence[Plan], grid: Grid) -> Generator[float,
     before = stock_before_plan(plans[0])
     rough = _sampled(before.rough, before.grid, grid)
     standing = np.where(body > -np.inf, np.maximum(rough, body), -np.inf)
-    runs = [Run(plan.path.points, plan.tip_surface.radius) for plan in plans]
+    runs = [Run(plan.path.points, plan.tip_surface.radius, plan.tip_surface.flank) for plan in plans]
     heights = yield from finished_heights_steps(standing, grid, runs)
     return FinishedGround(grid, heights, body)
 

@@ -14,11 +14,12 @@ STEPS: tuple[tuple[Message, tuple[str, ...]], ...] = (
         ),
     ),
     (Message("heights of the body"), ("hidden area", "heights", "form", "skipped cells", "triangle tree")),
-    (Message("slopes and hollows"), ("maps", "shown maps", "hollows", "ball radius")),
+    (Message("slopes and hollows"), ("maps", "shown maps", "hollows", "ball radius", "flank")),
     (
         Message("what the cutter reaches"),
         (
             "left by larger", "ground", "tip surface", "form surface", "barred by boxes", "region", "reached ground", "proved ground", "floor",
+            "flank tip",
             "surface",
             "fit", "judged fit", "fit row", "reach", "largest radius",
         ),

@@ -14,7 +14,9 @@ import numpy as np
 from ..core.array_types import Double, FloatArray, Mask
 from ..core.grid import Grid
 from ..core.stepping import within
+from ..job.flank import Flank
 from .swept_ball import SweptBall
+from .swept_taper import swept
 
 BIN_RADII = 0.25
 """Edge of the bins that moves are sorted into, in radii: every move within a radius is looked at, which finer bins would not make fewer."""
@@ -25,10 +27,16 @@ RAYS_AT_ONCE = 60_000
 
 @dataclass(frozen=True)
 class Run:
-    """A path that a ball runs along. tips: (n, 3) mm, in the order of motion. radius: of the ball, mm."""
+    """A path that a cutter runs along. tips: (n, 3) mm, in the order of motion. radius: of the ball, mm. flank: None for a straight cutter."""
 
     tips: FloatArray
     radius: float
+    flank: Flank | None = None
+
+    @property
+    def widest(self) -> float:
+        """Greatest radius of ball and flank, mm."""
+        return self.radius if self.flank is None else self.flank.top_radius
 
 
 def finished_heights_steps(before: FloatArray, grid: Grid, runs: Sequence[Run]) -> Generator[float, None, Double]:
@@ -60,9 +68,8 @@ def _swept_over(points: FloatArray, run: Run) -> SweptBall:
     low, high = np.minimum(starts, ends), np.maximum(starts, ends)
     near: Mask = low[:, 2] < points[:, 2].max()
     for axis in (0, 1):
-        near &= (low[:, axis] < points[:, axis].max() + run.radius) & (high[:, axis] > points[:, axis].min() - run.radius)
-    up = np.array([0.0, 0.0, run.radius])
-    return SweptBall(starts[near] + up, ends[near] + up, run.radius, BIN_RADII * run.radius)
+        near &= (low[:, axis] < points[:, axis].max() + run.widest) & (high[:, axis] > points[:, axis].min() - run.widest)
+    return swept(starts[near], ends[near], run.radius, BIN_RADII * run.radius, run.flank)
 
 
 @dataclass(frozen=True)

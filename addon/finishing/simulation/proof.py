@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..ball.exact_tip import TipFinder
+from ..ball.flank_tip import FlankTip
 from ..core.array_types import FloatArray, Mask
 from ..core.cusp_formulas import spacing_on_flat
 from ..core.grid import Grid
@@ -24,6 +25,7 @@ from ..core.smallest import smallest
 from ..core.stepping import finished, within
 from .surface_samples import SampleGround
 from .swept_ball import SweptBall, suitable_bin_size
+from .swept_taper import swept
 from .unreached import Unreached, unreached_steps
 
 Indices = NDArray[np.intp]
@@ -163,12 +165,18 @@ def prove(path: Path, radius: float, cusp: float, ground: ProvedGround, finder: 
 
 
 def prove_steps(
-    path: Path, radius: float, cusp: float, ground: ProvedGround, finder: TipFinder, samples: ProofSamples | None = None
+    path: Path,
+    radius: float,
+    cusp: float,
+    ground: ProvedGround,
+    finder: TipFinder,
+    samples: ProofSamples | None = None,
+    flank: FlankTip | None = None,
 ) -> Generator[float, None, Proof]:
-    """Simulate the cut of a path by a ball and measure cusp, gouge and what stays uncut; yields shares done.
+    """Simulate the cut of a path by a cutter and measure cusp, gouge and what stays uncut; yields shares done.
 
-    cusp: the height that was asked for; it sets the width of the border. finder: the true triangles. samples: of this ground, where
-    they are known.
+    radius: of the ball. cusp: the height that was asked for; it sets the width of the border. finder: the true triangles. samples: of this
+    ground, where they are known. flank: of a tapered cutter, over the same triangles.
     """
     grid = ground.grid
     at = samples if samples is not None else proof_samples(ground.measured, sample_ground(ground, radius, finder))
@@ -176,7 +184,7 @@ def prove_steps(
     yield 0.1
     border_width = BORDER_SPACINGS * float(spacing_on_flat(radius, cusp))
     inner = at.measured & shrunk(ground.reached, grid.cell, border_width)
-    sweep = _sweep(path, radius, float(ground.reached.sum()) * grid.cell_area)
+    sweep = _sweep(path, radius, float(ground.reached.sum()) * grid.cell_area, flank)
     yield 0.15
     entry = yield from within(sweep.entry_heights_steps(at.points, at.normals, at.crown), 0.15, 0.6)
     standing = np.clip(entry, 0.0, radius)
@@ -185,7 +193,7 @@ def prove_steps(
     border = at.measured & ~inner
     border_crest, _ = yield from within(_climb_steps(sweep, at.feet, border, at.points[~is_inner], standing[~is_inner], width), 0.75, 0.8)
     unreached, left = yield from within(unreached_steps(sweep, at.feet, ground.unreached), 0.8, 0.82)
-    gouge, gouge_place = yield from within(_gouge_steps(path, radius, finder), 0.82, 1.0)
+    gouge, gouge_place = yield from within(_gouge_steps(path, radius, finder, flank), 0.82, 1.0)
     below = -entry - at.feet.bridged(at.row, at.column) * at.normals[:, 2]
     if len(below) and below.max() > gouge:
         deepest = int(below.argmax())
@@ -232,13 +240,12 @@ def _one_of_each_block(measured: Mask) -> tuple[int, Indices, Indices]:
     return block, block_row * block + down, block_column * block + right
 
 
-def _sweep(path: Path, radius: float, area: float) -> SweptBall:
-    """The ball's moves on the surface, sorted into bins that suit the distance between lines."""
+def _sweep(path: Path, radius: float, area: float, flank: FlankTip | None) -> SweptBall:
+    """The cutter's moves on the surface, sorted into bins that suit the distance between lines."""
     # The move that reaches a line's first point from the air is no cut; its first `cut` row is a move of no length.
     moved = np.flatnonzero((path.kind[1:] == CUT) | (path.kind[1:] == LINK)) + 1
-    lift = np.array([0.0, 0.0, radius])
-    spacing = area / max(path.length_of(CUT), NO_LENGTH)
-    return SweptBall(path.points[moved - 1] + lift, path.points[moved] + lift, radius, suitable_bin_size(spacing, radius))
+    bin_size = suitable_bin_size(area / max(path.length_of(CUT), NO_LENGTH), radius)
+    return swept(path.points[moved - 1], path.points[moved], radius, bin_size, None if flank is None else flank.flank)
 
 
 def _climb_steps(
@@ -275,7 +282,7 @@ def _climb_steps(
     return float(best[greatest]), place_of(top[greatest])
 
 
-def _gouge_steps(path: Path, radius: float, finder: TipFinder) -> Generator[float, None, tuple[float, Place | None]]:
+def _gouge_steps(path: Path, radius: float, finder: TipFinder, flank: FlankTip | None) -> Generator[float, None, tuple[float, Place | None]]:
     """Greatest depth of the tip below the exact tip surface, at rows and between them, and where."""
     if len(path) < 2:
         return 0.0, None
@@ -295,6 +302,8 @@ def _gouge_steps(path: Path, radius: float, finder: TipFinder) -> Generator[floa
     fraction = np.concatenate([np.resize(CHORD_PROBES, count), np.ones(count), np.full(count, 0.5)])
     probe = before[chosen] + fraction[:, None] * (after[chosen] - before[chosen])
     exact = yield from finder.tip_heights_steps(probe[:, :2], radius, probe[:, 2] - BELOW_THE_PATH)
+    if flank is not None:
+        exact = yield from flank.raised_steps(probe[:, :2], exact)
     depth = exact - probe[:, 2]
     worst = int(depth.argmax())
     return max(0.0, float(depth[worst])), place_of(probe[worst])

@@ -19,6 +19,7 @@ from ..core.path import CUT, LINK, NO_LENGTH, Path, places_along
 from ..core.place import place_of
 from ..job.bite_settings import BiteSettings
 from ..job.cutter import Cutter
+from ..job.flank import Flank
 from ..job.wood import DERATING, Wood, wood_named
 from .beam import cutter_bend
 
@@ -85,36 +86,54 @@ class Bite:
         return float(np.median(chips)) if len(chips) else None
 
 
-def effective_diameter(radius: float, depth: ArrayLike) -> NDArray[np.float64]:
-    """Diameter of the cut of a ball at some depth: 2 sqrt(2 R a - a^2), the whole diameter from depth R. All mm."""
+def effective_diameter(radius: float, depth: ArrayLike, flank: Flank | None = None) -> NDArray[np.float64]:
+    """Diameter of the cut of a ball at some depth: 2 sqrt(2 R a - a^2), the whole diameter from depth R; that of a flank where it is. All mm."""
+    if flank is not None:
+        return 2 * flank.half_width(depth)
     a = np.clip(np.asarray(depth, float), 0, radius)
     return 2 * np.sqrt(2 * radius * a - a * a)
 
 
-def section_area(radius: float, depth: ArrayLike, left: ArrayLike = np.inf, right: ArrayLike = np.inf) -> NDArray[np.float64]:
+def section_area(
+    radius: float, depth: ArrayLike, left: ArrayLike = np.inf, right: ArrayLike = np.inf, flank: Flank | None = None
+) -> NDArray[np.float64]:
     """Section in mm2 that a pass takes out of an even layer, beside earlier passes at distances to its left and right.
 
     radius, depth, left, right: mm, inf where there is no earlier pass. At u mm across from the pass's own tip stands the lower of the
     layer, a, and the neighbour's ball, R - sqrt(R^2 - (u - d)^2) at a distance d; what lies above the pass's own ball R - sqrt(R^2 - u^2)
-    is taken. The two balls cross half-way, at the crest d/2, where the section ends. Closed form, by the integral of a ball's height.
+    is taken. The two balls cross half-way, at the crest d/2, where the section ends. Closed form, by the integral of
+    a ball's height; a tapered cutter's is convex too, and does the same.
     """
+    profile = _Profile(radius, flank)
     depth, left, right = np.broadcast_arrays(*(np.asarray(v, float) for v in (depth, left, right)))
     # Where both neighbours' balls are equally high; to the right of it the right one's is lower.
     with np.errstate(invalid="ignore"):
         middle = np.where(np.isinf(left) & np.isinf(right), 0.0, (right - left) / 2)
-    return _one_side(radius, depth, middle, right) + _one_side(radius, depth, -middle, left)
+    return _one_side(profile, depth, middle, right) + _one_side(profile, depth, -middle, left)
 
 
-def _one_side(radius: float, depth: FloatArray, start: FloatArray, distance: FloatArray) -> FloatArray:
+@dataclass(frozen=True)
+class _Profile:
+    """The half section of a cutter: a ball of a radius in mm, with its flank if it is tapered."""
+
+    radius: float
+    flank: Flank | None
+
+    def area(self, across: FloatArray) -> FloatArray:
+        """Area between tip and profile to `across` mm beside it, mm2."""
+        return _ball_area(self.radius, across) if self.flank is None else self.flank.area_under(across)
+
+
+def _one_side(profile: _Profile, depth: FloatArray, start: FloatArray, distance: FloatArray) -> FloatArray:
     """Section from `start` (mm, towards the neighbour counted positive) to the crest before an earlier pass at a distance."""
-    chord = effective_diameter(radius, depth) / 2
+    chord = effective_diameter(profile.radius, depth, profile.flank) / 2
     low = np.clip(start, -chord, chord)
     high = np.maximum(np.minimum(distance / 2, chord), low)
     # As far as the layer is whole, and from there on the neighbour's ball.
     whole = np.clip(distance - chord, low, high)
     far = np.where(np.isinf(distance), 0.0, distance)
-    neighbour = np.where(np.isinf(distance), 0.0, _ball_area(radius, high - far) - _ball_area(radius, whole - far))
-    return depth * (whole - low) + neighbour - (_ball_area(radius, high) - _ball_area(radius, low))
+    neighbour = np.where(np.isinf(distance), 0.0, profile.area(high - far) - profile.area(whole - far))
+    return depth * (whole - low) + neighbour - (profile.area(high) - profile.area(low))
 
 
 def _ball_area(radius: float, across: FloatArray) -> FloatArray:
@@ -123,20 +142,20 @@ def _ball_area(radius: float, across: FloatArray) -> FloatArray:
     return radius * u - (u * np.sqrt(radius**2 - u * u) + radius**2 * np.arcsin(u / radius)) / 2
 
 
-def engagement_of(path: Path, radius: float, depth_at: FloatArray, grid: Grid) -> Engagement:
-    """Follow the passes in running order. depth_at: (rows, columns) on `grid`, depth of the stock for a tip there, mm."""
+def engagement_of(path: Path, radius: float, depth_at: FloatArray, grid: Grid, flank: Flank | None = None) -> Engagement:
+    """Follow the passes in running order. radius: of the ball, mm. depth_at: (rows, columns) on `grid`, depth of the stock for a tip there, mm."""
     places = places_along(path, (CUT, LINK), SAMPLE)
     points, row = places.points, places.row
     if len(points) == 0:
         return Engagement(points, row, np.zeros(0), np.zeros(0))
     depth = np.maximum(grid.sample(depth_at, points), 0.0)
-    widest = float(effective_diameter(radius, depth.max()))
+    widest = float(effective_diameter(radius, depth.max(), flank))
     move = path.points[row] - path.points[row - 1]
     direction = move[:, :2] / np.maximum(np.linalg.norm(move[:, :2], axis=1), NO_LENGTH)[:, None]
     lengths = path.lengths()
     travelled = np.cumsum(lengths)[row - 1] + places.share * lengths[row]
     left, right = distances_to_earlier(points, direction, travelled, widest)
-    return Engagement(points, row, depth, np.maximum(section_area(radius, depth, left, right), 0.0))
+    return Engagement(points, row, depth, np.maximum(section_area(radius, depth, left, right, flank), 0.0))
 
 
 def distances_to_earlier(points: FloatArray, direction: FloatArray, travelled: FloatArray, widest: float) -> tuple[FloatArray, FloatArray]:
@@ -187,9 +206,9 @@ def bite_of(engagement: Engagement, path: Path, cutter: Cutter, settings: BiteSe
     feed = path.feed[engagement.row]
     depth = engagement.depth
     per_tooth = feed / (cutter.spindle_speed * cutter.flutes)
-    chip = per_tooth * thinning(effective_diameter(cutter.radius, depth), engagement.width)
+    chip = per_tooth * thinning(effective_diameter(cutter.radius, depth, cutter.flank), engagement.width)
     greatest = greatest_chip(wood, depth / cutter.cutting_diameter)
-    force = wood.cutting_pressure * chip * edge_length(cutter.radius, depth)
+    force = wood.cutting_pressure * chip * edge_length(cutter.radius, depth, cutter.flank)
     bend = cutter_bend(force, cutter)
     allowed = np.minimum(1.0, np.minimum(greatest / np.maximum(chip, NO_DEPTH), settings.tip_bend_limit / np.maximum(bend, NO_BEND)))
     return Bite(engagement=engagement, feed=feed, chip=chip, greatest_chip=greatest, bend=bend, allowed=allowed)
@@ -208,9 +227,13 @@ def greatest_chip(wood: Wood, depth_over_diameter: ArrayLike) -> NDArray[np.floa
     return wood.greatest_chip * np.interp(np.asarray(depth_over_diameter, float), depths, shares)
 
 
-def edge_length(radius: float, depth: ArrayLike) -> NDArray[np.float64]:
-    """Length of cutting edge in the stock at a depth: the ball's arc, and the flank above its equator. mm."""
+def edge_length(radius: float, depth: ArrayLike, flank: Flank | None = None) -> NDArray[np.float64]:
+    """Length of cutting edge in the stock at a depth: the ball's arc, and the flank above its equator, or where a taper begins. mm."""
     a = np.asarray(depth, float)
+    if flank is not None:
+        arc = radius * np.arccos(1 - np.clip(a, 0, flank.foot_height) / radius)
+        slanted = (np.clip(a, flank.foot_height, flank.top_height) - flank.foot_height) / np.cos(np.radians(flank.half_angle))
+        return arc + slanted + np.maximum(a - flank.top_height, 0)
     return radius * np.arccos(1 - np.clip(a, 0, radius) / radius) + np.maximum(a - radius, 0)
 
 

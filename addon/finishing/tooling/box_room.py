@@ -35,6 +35,8 @@ def beside_boxes(tip: FloatArray, grid: Grid, outline: ToolOutline, boxes: Seque
         away = box.squared_distances(places.reshape(-1, 2)).reshape(own.shape)
         over = np.maximum(height + outline.radius - box.high[2], 0.0)
         barred[here] |= away + over**2 < (outline.radius + ROOM) ** 2
+        if outline.flank is not None:
+            barred[here] |= height - ROOM + outline.flank.with_room(ROOM).height(np.sqrt(away)) < box.high[2]
         for part in outline.parts:
             barred[here] |= (away < part.radius**2) & (height + part.above < box.high[2] + ROOM)
     return barred

@@ -1,7 +1,7 @@
 """Whether cutter, shank and collet nut run free along the whole path: against the body and against stock that still stands.
 
 The tool is one stepped profile above the tip: ball and flanks, shank from the usable length on, nut from the stick-out on. A part that is
-no wider than the ball clears the body where the ball has cut (common practice, no source), but not stock beyond the channel.
+no wider than ball and flank clears the body where they have cut (common practice, no source), but not stock beyond the channel.
 """
 
 from __future__ import annotations
@@ -10,6 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..ball.disc_dilation import disc_dilation
+from ..ball.flank_dilation import flank_raised_steps
 from ..ball.tip_surface import tip_surface
 from ..core.array_types import FloatArray
 from ..core.finding import Finding
@@ -17,9 +19,9 @@ from ..core.grid import Grid
 from ..core.message import Message
 from ..core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path, places_along
 from ..core.place import place_of
+from ..core.stepping import finished
 from ..job.cutter import Cutter
 from ..job.machine import Machine
-from .flat_cutter import disc_dilation
 
 CELL = 0.5
 """mm, cells of the obstacles."""
@@ -90,8 +92,8 @@ def contacts_at(low: FloatArray, cutter: Cutter, machine: Machine, obstacles: Ob
     """Every part that touches something with the tip at one of the places `low` (n, 3), job mm, at its worst place."""
     found = []
     for part in tool_parts(cutter, machine):
-        # What is no wider than the ball follows it through the body and through what the ball cuts away.
-        wider = part.radius > cutter.radius + obstacles.grid.cell
+        # What is no wider than ball and flank follows them through the body and through what they cut away.
+        wider = part.radius > cutter.widest_radius + obstacles.grid.cell
         met = obstacles.rough if wider else obstacles.standing
         if not len(low) or met.max() <= low[:, 2].min() + part.above + TOUCH:  # all of it passes below the part
             continue
@@ -112,9 +114,13 @@ def _channel_contact(low: FloatArray, cutter: Cutter, obstacles: Obstacles) -> l
     if not (obstacles.standing > -np.inf).any():
         return []
     radius = cutter.radius + ROOM
-    if obstacles.away is not None and radius < FARTHEST and _sampled(obstacles.away, grid, low).min(initial=np.inf) > radius + grid.cell:
+    widest = cutter.widest_radius + ROOM
+    if obstacles.away is not None and widest < FARTHEST and _sampled(obstacles.away, grid, low).min(initial=np.inf) > widest + grid.cell:
         return []
-    deep = _sampled(tip_surface(obstacles.standing, radius, grid.cell), grid, low) - low[:, 2] + ROOM
+    tip: FloatArray = tip_surface(obstacles.standing, radius, grid.cell)
+    if cutter.flank is not None:
+        tip = finished(flank_raised_steps(obstacles.standing, tip, cutter.flank.with_room(ROOM), grid.cell))
+    deep = _sampled(tip, grid, low) - low[:, 2] + ROOM
     if not len(deep) or deep.max() <= TOUCH:
         return []
     worst = int(deep.argmax())
@@ -142,7 +148,7 @@ def _finding(contact: Contact, cutter: Cutter, channel: float | None) -> Finding
         )
         remedy = Message(
             "Rough a channel wider than {width:g} mm round the body first, take a smaller cutter, or set less Overrun.",
-            width=cutter.cutting_diameter + ROOM,
+            width=2 * cutter.widest_radius + ROOM,
         )
         return Finding("channel", sentence, remedy, contact.place, must_see=contact.depth > ROOM, hits=contact.depth > ROOM)
     if contact.part == "cutter":
@@ -154,7 +160,8 @@ def _finding(contact: Contact, cutter: Cutter, channel: float | None) -> Finding
             depth=contact.depth,
         )
         remedy = Message(
-            "Rough a channel wider than {width:g} mm (Channel Width), take a smaller cutter, or set less Overrun.", width=cutter.cutting_diameter + ROOM
+            "Rough a channel wider than {width:g} mm (Channel Width), take a smaller cutter, or set less Overrun.",
+            width=2 * cutter.widest_radius + ROOM,
         )
         return Finding("channel", sentence, remedy, contact.place, must_see=contact.depth > ROOM, hits=contact.depth > ROOM)
     if contact.part == "shank":

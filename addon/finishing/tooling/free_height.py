@@ -1,7 +1,8 @@
 """How low the tool may hop from one place to another: above the body, above all stock that may still stand, and above keep-out boxes.
 
 A straight hop at one height is free where every part of the tool stays above everything within its radius of the hop in plan. The ball's
-underside lies R - sqrt(R^2 - t^2) above the tip at a distance t from the axis; shank and nut begin at their heights above the tip.
+underside lies R - sqrt(R^2 - t^2) above the tip at a distance t from the axis (a flank's as `Flank` says); shank and nut begin at their heights
+above the tip.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import numpy as np
 from ..core.array_types import FloatArray, Mask
 from ..core.grid import Grid
 from ..job.cutter import Cutter
+from ..job.flank import Flank
 from ..job.keep_out import KeepOut
 from ..job.machine import Machine
 from .clearance import ROOM, ToolPart, tool_parts
@@ -24,20 +26,29 @@ BLOCK_CELLS = 16
 
 @dataclass(frozen=True)
 class ToolOutline:
-    """The tool as hops see it. radius: of the ball, mm. parts: shank and nut."""
+    """The tool as hops see it. radius: of the ball, mm. parts: shank and nut. flank: of a tapered cutter."""
 
     radius: float
     parts: tuple[ToolPart, ...]
+    flank: Flank | None = None
 
     @property
     def widest(self) -> float:
         """Greatest radius of any part, mm."""
-        return max(self.radius, *(part.radius for part in self.parts))
+        return max(self.widest_cutter, *(part.radius for part in self.parts))
+
+    @property
+    def widest_cutter(self) -> float:
+        """Greatest radius of ball and flank, mm."""
+        return self.radius if self.flank is None else self.flank.top_radius
 
     def underside(self, distance: FloatArray) -> FloatArray:
         """Height of the tool's underside above its tip at distances from its axis, mm; infinite beyond its widest part."""
-        ball = self.radius - np.sqrt(np.maximum(self.radius**2 - distance**2, 0.0))
-        out: FloatArray = np.where(distance <= self.radius, ball, np.inf)
+        if self.flank is None:
+            ball = self.radius - np.sqrt(np.maximum(self.radius**2 - distance**2, 0.0))
+            out: FloatArray = np.where(distance <= self.radius, ball, np.inf)
+        else:
+            out = self.flank.height(distance)
         for part in self.parts:
             out = np.where(distance <= part.radius, np.minimum(out, part.above), out)
         return out
@@ -86,7 +97,7 @@ class FreeHeight:
 def tool_outline(cutter: Cutter, machine: Machine) -> ToolOutline:
     """A cutter in a machine, with the room that its shank and nut need beside what stands."""
     parts = tool_parts(cutter, machine)
-    return ToolOutline(cutter.radius, tuple(ToolPart(part.name, part.radius + ROOM, part.above) for part in parts))
+    return ToolOutline(cutter.radius, tuple(ToolPart(part.name, part.radius + ROOM, part.above) for part in parts), cutter.flank)
 
 
 def free_height(standing: FloatArray, grid: Grid, outline: ToolOutline, keep_out: Sequence[KeepOut]) -> FreeHeight:

@@ -77,7 +77,7 @@ def finishing_force(cutter: Cutter, wood: str, feed: float, depth: float) -> flo
     the wood. A chip is never thicker than the feed per tooth.
     """
     per_tooth = feed / (cutter.spindle_speed * cutter.flutes)
-    return float(wood_named(wood).cutting_pressure * per_tooth * edge_length(cutter.radius, depth))
+    return float(wood_named(wood).cutting_pressure * per_tooth * edge_length(cutter.radius, depth, cutter.flank))
 
 
 def weight_of(triangles: FloatArray, strength: WoodStrength) -> tuple[float, FloatArray]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from ..core.finding import Finding
+from ..core.finding import Change, Finding
 from ..core.message import Message
 from ..job.cutter import Cutter
 
@@ -58,3 +58,15 @@ def true_cutter_words(cutter: Cutter, steepest: float) -> list[Finding]:
         )
         found.append(Finding("runout", sentence, Message("Clean collet and nut, and clamp the cutter again.")))
     return found
+
+
+def taper_finding(cutter: Cutter, area: float) -> Finding:
+    """What is to be said of planned ground, mm2 in plan, that is steeper than the flank of a tapered cutter."""
+    sentence = Message(
+        "The flank of the {diameter:g} mm cutter keeps its ball off slopes above {limit:g} degrees: {area:.0f} mm² of the planned surface are steeper.",
+        diameter=cutter.diameter,
+        limit=90 - cutter.half_angle,
+        area=area,
+    )
+    remedy = Message("Set Wall Limit to {limit:g} degrees, or take a straight cutter there.", limit=90 - cutter.half_angle)
+    return Finding("taper", sentence, remedy, must_see=True, changes=(Change("region.wall_limit", 90 - cutter.half_angle),))
