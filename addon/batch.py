@@ -96,9 +96,11 @@ def run_batch(files: Sequence[Path], out: Path, plan_one: Callable[[Path, Path],
 
 def _moved(out: Path, own: str) -> str:
     """Move what an earlier run has left of a body that failed, and say so; "" where there is nothing."""
-    where = f"{EARLIER}/{own}"
+    # Every run in a folder of its own, so that no two of them are mixed.
+    kept = free_name(own, (path.name for path in (out / EARLIER).glob("*")))
+    into, where = out / EARLIER / kept, f"{EARLIER}/{kept}"
     try:
-        names = put_away(out / own, out / EARLIER / own)
+        names = put_away(out / own, into)
     except FinishingError as error:
         return f" Files of an earlier run are still in '{own}', do not run them: {error}"
     return f" Files of an earlier run were moved to '{where}': {', '.join(names)}." if names else ""

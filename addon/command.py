@@ -17,10 +17,10 @@ from .command_options import asked_files, asked_log, asked_request, asked_times,
 from .finishing.core.errors import BadFile, BadRequest, FinishingError, SeveralObjects, TooLarge
 from .finishing.core.path import CUT
 from .finishing.core.result_store import ResultStore
+from .finishing.core.returned_memory import give_back_from_now_on, give_back_memory
 from .finishing.core.stepping import told
-from .finishing.files.job_files import JobFiles, job_files, record_name, restart_file, run_to_take_up
-from .finishing.files.names import safe_name
-from .finishing.files.plan_record import is_of_plan, machine_in, read_record, record_bytes
+from .finishing.files.job_files import JobFiles, first_record_name, job_files, record_name, restart_file, run_to_take_up
+from .finishing.files.plan_record import is_of_plan, machine_in, read_record_file, record_bytes
 from .finishing.files.program_writer import PROGRAM_ENDING
 from .finishing.files.read_back import changes_since, read_written
 from .finishing.files.replaced_files import replaced_files
@@ -35,6 +35,7 @@ from .finishing.job.request import Request
 from .finishing.job.stock import SIDES
 from .finishing.motion.timing_fit import fitted_machine
 from .finishing.planning.both_sides import both_sides_steps
+from .finishing.planning.checking import expected_memory_mib
 from .finishing.planning.comparison import comparison_text, figures_from
 from .finishing.planning.hazards import known_hits, refusal
 from .finishing.planning.result import Plan
@@ -48,6 +49,10 @@ from .scene.file_reading import FileBody, is_file, read_file, read_file_with_uni
 DONE, WRONG_USE, FINDINGS, INTERRUPTED = 0, 2, 3, 130
 """Exit codes: done; wrong use or bad input, nothing written; planned, with findings that must be seen; stopped by Ctrl-C (128 and the number of
 the signal, as shells have it)."""
+
+
+LARGE_PLAN = 0.6
+"""Share of the memory limit from which a plan of one cutter is large: with a rack's table and pictures it takes half as much again."""
 
 
 def run(arguments: Sequence[str], program: str = "finishing") -> int:
@@ -153,11 +158,14 @@ def _plan_body(read: FileBody, out: Path, options: argparse.Namespace, record: d
         raise BadRequest("--of-cutter says whose run --from-line takes up: give the line too.")
     if options.from_line is not None and len(sides) > 1:
         raise BadRequest("--from-line takes up the run of one side: give --side top or --side back.")
-    there = [name for name in (f"{safe_name(body.name)}-{side}-plan.json" for side in sides) if (out / name).exists()]
+    there = [name for name in (first_record_name(body.name, side) for side in sides) if (out / name).exists()]
     if there and not options.replace and options.from_line is None:
         raise BadFile("'{file}' is already in '{folder}': choose another folder, or add --replace.", file=there[0], folder=out)
-    cache = ResultStore()
-    plans = told(side_plans(request, cache), _progress) if len(sides) == 1 else _both_sides(request, cache)
+    if expected_memory_mib(request) > LARGE_PLAN * request.memory_limit_mib:
+        give_back_memory()
+        give_back_from_now_on()
+    plans = _made_plans(request, len(sides) > 1)
+    give_back_memory()
     _progress(1.0, "files")
     files = job_files(plans, wanted) if options.from_line is None else _restart(plans, options, wanted, out)
     _end_progress()
@@ -165,9 +173,11 @@ def _plan_body(read: FileBody, out: Path, options: argparse.Namespace, record: d
     return plans, write_all(out, files, replace=options.replace, gone=gone)
 
 
-def _both_sides(request: Request, cache: ResultStore) -> tuple[Plan, ...]:
-    """The plans of both sides in running order; a side that has nothing to plan is said and left out."""
-    both = told(both_sides_steps(request, cache), _progress)
+def _made_plans(request: Request, both_sides: bool) -> tuple[Plan, ...]:
+    """The plans in running order; of both sides, one that has nothing to plan is said and left out. What they were made from is let go of."""
+    if not both_sides:
+        return told(side_plans(request, ResultStore()), _progress)
+    both = told(both_sides_steps(request, ResultStore()), _progress)
     if both.why_none is not None:
         _end_progress()
         print(both.why_none)
@@ -178,7 +188,7 @@ def _restart(plans: Sequence[Plan], options: argparse.Namespace, wanted: JobFile
     """The program from a line on, of the plan whose files may be in the folder already: the lines must be those. Raises BadRequest."""
     plan = run_to_take_up(plans, options.of_cutter)
     record = out / record_name(plan)
-    if record.is_file() and not is_of_plan(read_record(record.read_bytes()), plan):
+    if record.is_file() and not is_of_plan(read_record_file(record), plan):
         raise BadRequest(
             "The lines are not those of '{file}' in the folder: plan with the same body and settings as before (--settings {file}).", file=record.name
         )
@@ -208,10 +218,7 @@ def _compare(options: argparse.Namespace) -> int:
     stems = [file.stem for file in options.files]
     for file in options.files:
         name = file.stem if stems.count(file.stem) == 1 else f"{file.parent.name}/{file.stem}"
-        try:
-            figures.append(replace(figures_from(read_record(file.read_bytes())), name=name))
-        except OSError as error:
-            raise BadFile("'{file}' cannot be read: {error}. Check the file and the rights to it.", file=file, error=error.strerror) from error
+        figures.append(replace(figures_from(read_record_file(file)), name=name))
     print(comparison_text(figures))
     return DONE
 
@@ -245,11 +252,7 @@ def _log(options: argparse.Namespace) -> int:
         return DONE
     if options.minutes is None:
         raise BadRequest("Give the minutes that the run took: --minutes.")
-    try:
-        record = read_record(options.file.read_bytes())
-    except OSError as error:
-        raise BadFile("'{file}' cannot be read: {error}. Check the file and the rights to it.", file=options.file, error=error.strerror) from error
-    run = run_of_record(record, date.today().isoformat(), options.minutes, options.grit, options.remarks)
+    run = run_of_record(read_record_file(options.file), date.today().isoformat(), options.minutes, options.grit, options.remarks)
     print(f"{log_text(add_run(file, run))}\nKept in {file}")
     return DONE
 

@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import argparse
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 
 from .command_options import asked_cutter, asked_numbers, settings_record_of
-from .finishing.core.errors import BadFile, BadRequest
+from .finishing.core.errors import BadRequest
 from .finishing.core.result_store import ResultStore
 from .finishing.core.stepping import finished
 from .finishing.files.coupon_back import Found, lesson_of
 from .finishing.files.coupon_files import coupon_files, timed_seconds
-from .finishing.files.plan_record import read_record, record_bytes, with_settings
+from .finishing.files.plan_record import read_record_file, record_bytes, with_settings
 from .finishing.files.writing import write_all
 from .finishing.job.body import Body
 from .finishing.job.request import Request
@@ -61,12 +60,7 @@ def _request(options: argparse.Namespace) -> Request:
 
 
 def _take_back(options: argparse.Namespace) -> int:
-    file: Path = options.measured
-    try:
-        record = read_record(file.read_bytes())
-    except OSError as error:
-        raise BadFile("'{file}' cannot be read: {error}. Check the file and the rights to it.", file=file, error=error.strerror or error) from error
-    lesson = lesson_of(record, Found(options.groove, options.step, options.seconds, options.field))
+    lesson = lesson_of(read_record_file(options.measured), Found(options.groove, options.step, options.seconds, options.field))
     written = write_all(options.out, {"coupon-settings.json": record_bytes(lesson.settings)}, replace=options.replace)
     print("\n".join(str(words) for words in lesson.words))
     print("Written: " + ", ".join(str(path) for path in written))

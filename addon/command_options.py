@@ -10,9 +10,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, NoReturn, TypeAlias
 
-from .finishing.core.errors import BadFile, BadRequest
+from .finishing.core.errors import BadRequest
 from .finishing.files.job_files import FinishedView, JobFiles
-from .finishing.files.plan_record import read_record, record_bytes, with_settings
+from .finishing.files.plan_record import read_record_file, record_bytes, with_settings
 from .finishing.files.run_log_csv import LOG_VARIABLE, NO_LOG, user_log_file
 from .finishing.files.settings_guide import settings_schema, settings_text
 from .finishing.job.body import Body
@@ -326,14 +326,7 @@ def asked_request(body: Body, options: argparse.Namespace, record: dict) -> Requ
 
 def settings_record_of(file: Path | None) -> dict[str, Any]:
     """A settings file as a record, empty where none is named. Raises BadFile."""
-    if file is None:
-        return {}
-    try:
-        return read_record(file.read_bytes())
-    except OSError as error:
-        raise BadFile(
-            "The settings file '{file}' cannot be read: {error}. Check its name and the rights.", file=file, error=error.strerror or error
-        ) from error
+    return {} if file is None else read_record_file(file)
 
 
 def asked_numbers(text: str, count: int) -> tuple[float, ...]:

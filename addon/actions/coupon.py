@@ -11,7 +11,7 @@ from ..finishing.core.errors import FinishingError
 from ..finishing.core.message import Message
 from ..finishing.files.coupon_back import Found, lesson_of
 from ..finishing.files.coupon_files import coupon_files
-from ..finishing.files.plan_record import read_record
+from ..finishing.files.plan_record import read_record_file
 from ..finishing.files.writing import write_all
 from ..finishing.options.coupon import COUPON, CouponSettings
 from ..finishing.planning.coupon_plan import PLAIN_HOLLOW, coupon_of, cusps_to_try, hollow_of
@@ -94,13 +94,10 @@ class FINISHING_OT_take_coupon(BodyAction):
         try:
             groove, step, seconds = (round(value, 4) or None for value in (self.groove, self.step, self.seconds))
             found = Found(groove=groove, step=step, seconds=seconds, field=self.field or None)
-            lesson = lesson_of(read_record(Path(bpy.path.abspath(self.filepath)).read_bytes()), found)
+            lesson = lesson_of(read_record_file(Path(bpy.path.abspath(self.filepath))), found)
             at_hand = {cutter.name for cutter in scene_rack(present(context.scene))}
         except FinishingError as error:
             self.report({"ERROR"}, for_report(error.message))
-            return {"CANCELLED"}
-        except OSError:
-            self.report({"ERROR"}, for_report(Message("The file cannot be read: {file}", file=self.filepath)))
             return {"CANCELLED"}
         settings, shop, body = lesson.settings["settings"], active_shop(context), active_settings(context)
         scene = present(context.scene)

@@ -1,10 +1,14 @@
-"""A body from a .blend file, read by the Blender that is installed: for a Python that has no bpy of its own. Not part of the extension."""
+"""A body from a .blend file, read by a Blender in a process of its own: this Python's bpy, or the Blender that is installed.
+
+Blender trusts what it opens, and a damaged file can end its process; here that is one sentence. Not part of the extension.
+"""
 
 from __future__ import annotations
 
 import json
 import shutil
 import subprocess
+import sys
 import tempfile
 from pathlib import Path
 
@@ -25,6 +29,25 @@ READ = "import sys; sys.path.append({root!r}); from addon.scene.blend_reading im
 
 def read_blend_by_blender(path: Path, object_name: str | None) -> tuple[Body, float]:
     """As blend_reading.read_blend, with mm for one unit of the scene. Raises BadFile also when there is no Blender, or it does not end well."""
+    root = str(Path(__file__).resolve().parents[2])
+    with tempfile.TemporaryDirectory() as folder:
+        done = subprocess.run(
+            [*_reader(path), READ.format(root=root), "--", str(path.resolve()), object_name or "", folder],
+            stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, errors="replace", check=False,
+        )  # fmt: skip
+        if _has_crashed(done.returncode) and not any(Path(folder).iterdir()):
+            raise BadFile(
+                "'{file}' brought Blender down while it was read, so it is most likely damaged: take a backup of it, or open it in Blender and save "
+                "it anew.",
+                file=printable(path.name),
+            )
+        return _handed_over(path, Path(folder), done.stdout)
+
+
+def _reader(path: Path) -> list[str]:
+    """The command that runs Python in Blender: this Python where it has bpy, else the Blender on the path. Raises BadFile where there is neither."""
+    if sys.modules.get("bpy", True) is not None and any(Path(folder, "bpy").is_dir() for folder in sys.path):
+        return [sys.executable, "-c"]
     program = shutil.which(PROGRAM)
     if program is None:
         raise BadFile(
@@ -34,14 +57,14 @@ def read_blend_by_blender(path: Path, object_name: str | None) -> tuple[Body, fl
             older=BPY_PYTHONS[0],
             newer=BPY_PYTHONS[1],
         )
-    with tempfile.TemporaryDirectory() as folder:
-        expression = READ.format(root=str(Path(__file__).resolve().parents[2]))
-        words = ["--background", "--factory-startup", "--disable-autoexec", "--python-expr", expression]
-        done = subprocess.run(
-            [program, *words, "--", str(path.resolve()), object_name or "", folder],
-            stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, errors="replace", check=False,
-        )  # fmt: skip
-        return _handed_over(path, Path(folder), done.stdout)
+    return [program, "--background", "--factory-startup", "--disable-autoexec", "--python-expr"]
+
+
+def _has_crashed(code: int) -> bool:
+    """Whether a process was ended by the system: a signal (as a negative number, or 128 and more where a shell has run it), or on Windows an
+    exception of the processor (0xC0000005 and its like).
+    """
+    return code < 0 or 128 < code < 160 or code >= 0xC0000000
 
 
 def _handed_over(path: Path, folder: Path, said: str) -> tuple[Body, float]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -65,10 +66,8 @@ def read_file_with_unit(path: Path, object_name: str | None = None, unit: str | 
 
 
 def _read_blend_file(path: Path, object_name: str | None) -> tuple[Body, float]:
-    """The body of a .blend file, and millimetres for one unit of its scene: by this Blender, or by the one that is installed."""
-    try:
-        import bpy  # noqa: F401
-    except ImportError:
+    """The body of a .blend file, and millimetres for one unit of its scene: by this Blender where one runs, else by one in a process of its own."""
+    if sys.modules.get("bpy") is None:
         from .blender_process import read_blend_by_blender
 
         return read_blend_by_blender(path, object_name)

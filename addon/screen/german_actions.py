@@ -171,7 +171,6 @@ GERMAN_ACTIONS: dict[str, str] = {
     "The body was deleted meanwhile": "Der Körper wurde inzwischen gelöscht",
     "The coarsest column that is fine enough, 0 where none was chosen": "Die gröbste Spalte, die fein genug ist, 0, wenn keine gewählt ist",
     "The coupon.json that was written with the coupon": "Die coupon.json, die mit dem Probestück geschrieben wurde",
-    "The file cannot be read: {file}": "Die Datei lässt sich nicht lesen: {file}",
     "The measured run time must be above 0 minutes": "Die gemessene Laufzeit muss über 0 Minuten liegen",
     "The scene is linked from another file: change its rack there":
         "Die Szene ist aus einer anderen Datei verknüpft: ihren Fräserbestand dort ändern",

@@ -160,8 +160,6 @@ GERMAN_ERRORS: dict[str, str] = {
     "The folder '{folder}' cannot be made: {error}. Check the rights, or choose another folder.":
         "Der Ordner „{folder}“ lässt sich nicht anlegen: {error}. Rechte prüfen oder einen anderen Ordner wählen.",
     "The plan holds no figures to compare: write it again.": "Der Plan enthält keine Zahlen zum Vergleichen: ihn neu schreiben.",
-    "The settings file '{file}' cannot be read: {error}. Check its name and the rights.":
-        "Die Einstellungsdatei „{file}“ lässt sich nicht lesen: {error}. Namen und Rechte prüfen.",
     "The kept plan '{plan}' cannot be used: {reason} Remove it, and keep a plan anew.":
         "Der aufgehobene Plan „{plan}“ ist nicht zu gebrauchen: {reason} Ihn entfernen und einen Plan neu aufheben.",
     "The settings file cannot be used: {error} Mend it in the file.":
@@ -194,6 +192,11 @@ GERMAN_ERRORS: dict[str, str] = {
         "es bpy gibt) oder den Körper als .stl, .obj oder .ply exportieren.",
     "'{file}' could not be read by Blender, which said '{said}': open the file in Blender and see.":
         "„{file}“ konnte von Blender nicht gelesen werden, es meldete „{said}“: die Datei in Blender öffnen und nachsehen.",
+    "'{file}' in '{folder}' cannot be read as a plan, and names no files as its own: look through the folder before you run anything of it.":
+        "„{file}“ in „{folder}“ ist nicht als Plan lesbar und nennt keine Dateien als seine: den Ordner durchsehen, bevor etwas daraus läuft.",
+    "'{file}' brought Blender down while it was read, so it is most likely damaged: take a backup of it, or open it in Blender and save it anew.":
+        "„{file}“ hat Blender beim Lesen zum Absturz gebracht, ist also wahrscheinlich beschädigt: eine Sicherung davon nehmen oder sie in "
+        "Blender öffnen und neu speichern.",
     "'{file}' has '{body}' with a modifier '{modifier}' that changes nothing: mend it, or switch it off in viewport and renders.":
         "„{file}“ hat in „{body}“ einen Modifikator „{modifier}“, der nichts ändert: ihn in Ordnung bringen oder im Ansichtsfenster und beim Rendern "
         "ausschalten.",

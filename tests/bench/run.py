@@ -29,6 +29,8 @@ from addon.finishing.ball.tip_surface import tip_surface  # noqa: E402
 from addon.finishing.core.cusp_formulas import spacing_on_flat  # noqa: E402
 from addon.finishing.core.path import CUT, LIFT, Path  # noqa: E402
 from addon.finishing.core.result_store import ResultStore  # noqa: E402
+from addon.finishing.job.apart import without_strays  # noqa: E402
+from addon.finishing.job.body import Body, make_body  # noqa: E402
 from addon.finishing.job.cutter import DEFAULT_RACK  # noqa: E402
 from addon.finishing.job.ground_settings import RegionSettings  # noqa: E402
 from addon.finishing.job.machine import CORNER_SPEED, Machine  # noqa: E402
@@ -128,9 +130,15 @@ def reading() -> None:
     with tempfile.TemporaryDirectory() as folder:
         file = pathlib.Path(folder) / "large.stl"
         file.write_bytes(bytes(80) + len(triangles).to_bytes(4, "little") + records.tobytes())
-        plain, strict, whole = (timed(work, file)[1] for work in (pathlib.Path.read_bytes, read_parts, read_mesh_body))
-    value = f"{strict:.2f} s, {strict / plain:.1f}; {whole:.2f} s, {whole / plain:.1f}"
-    row("1 M triangles of binary STL, read; with the checks of a body; each over a plain read of the bytes", value, "<= 0.5 s")
+        works = (pathlib.Path.read_bytes, read_parts, _checked_body, read_mesh_body)
+        plain, strict, checked, thinned = (timed(work, file)[1] for work in works)
+    value = "; ".join(f"{seconds:.2f} s, {seconds / plain:.1f}" for seconds in (strict, checked, thinned))
+    row("1 M triangles of binary STL, read; with the checks of a body; thinned too; each over a plain read of the bytes", value, "<= 0.5 s; ; ")
+
+
+def _checked_body(file: pathlib.Path) -> Body:
+    """A mesh file as a body that has passed its checks, with no part of it left apart; not thinned."""
+    return without_strays(make_body(file.stem, read_parts(file)[0].triangles))
 
 
 def quality(requests: dict[str, Request]) -> None:

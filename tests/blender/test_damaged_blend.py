@@ -1,7 +1,7 @@
 """Damaged .blend files, as a broken copy or a full disk leaves them: read as before, or refused with one sentence, within bounds of time and memory.
 
-Blender reads them, and a byte that is wrong deep within the data of a file can end Blender itself; so only what can happen to a file as a whole is
-tried: cut short, a part missing, a head that is wrong.
+What can happen to a file as a whole (cut short, a part missing, a head that is wrong) is read by one Blender. A byte that is wrong deep within the data
+can end Blender itself; so such files are read as the commands read them, in a process of its own for each.
 """
 
 from __future__ import annotations
@@ -14,8 +14,15 @@ from pathlib import Path
 
 import pytest
 
+from addon.finishing.core.errors import BadFile, FinishingError
+from addon.scene import blender_process
+from addon.scene.blender_process import read_blend_by_blender
+
 ROOT = Path(__file__).parents[2]
 FILES = 60
+FLIPPED = 5
+"""Files with wrong bytes among their data; each takes Blender's start of about a second."""
+
 SECONDS = 60.0
 """Greatest time that reading all of them may take; one takes some hundredths of a second."""
 
@@ -24,16 +31,17 @@ import os, sys
 sys.path.insert(0, sys.argv[1])
 from pathlib import Path
 from addon.finishing.core.errors import FinishingError
+import bpy
 from addon.scene.file_reading import read_file
 
-def resident():
+def most_resident():
     try:
-        return int(open("/proc/self/statm").read().split()[1]) * os.sysconf("SC_PAGE_SIZE")
+        return 1024 * next(int(line.split()[1]) for line in open("/proc/self/status") if line.startswith("VmHWM"))
     except OSError:
         return 0
 
-read_file(Path(sys.argv[2], "whole.blend"))
-before, read = resident(), 0
+assert len(read_file(Path(sys.argv[2], "whole.blend")).triangles) == 12
+before, read = most_resident(), 0
 for path in sorted(Path(sys.argv[2]).glob("damaged-*.blend")):
     try:
         assert len(read_file(path).triangles) == 12
@@ -41,7 +49,7 @@ for path in sorted(Path(sys.argv[2]).glob("damaged-*.blend")):
     except FinishingError as error:
         said = str(error)
         assert said.startswith(f"'{path.name}' ") and said.endswith(".") and chr(10) not in said and len(said) < 600, said
-assert resident() - before < 200e6, resident() - before
+assert most_resident() - before < 200e6, most_resident() - before
 print("READ", read)
 """
 
@@ -49,6 +57,8 @@ print("READ", read)
 def damaged(whole: bytes, seed: int) -> bytes:
     """The file with one of three kinds of damage."""
     chance = random.Random(seed)
+    if seed == 0:
+        return whole + b"behind the end"
     if seed % 3 == 0:
         return whole[: chance.randrange(len(whole))]
     content = bytearray(whole)
@@ -81,4 +91,37 @@ def test_damaged_files_are_read_or_refused(folder: Path) -> None:
     assert done.returncode == 0, done.stderr[-2000:]
     assert "Traceback" not in done.stderr
     read = int(done.stdout.rsplit("READ", 1)[1].split()[0])
-    assert read <= FILES // 3  # nothing is read of a file that is cut short
+    assert 1 <= read <= FILES // 3  # what has bytes behind its end is whole, and nothing is read of a file that is cut short
+
+
+@pytest.mark.parametrize("seed", range(FLIPPED))
+def test_wrong_bytes_end_no_command(folder: Path, tmp_path: Path, seed: int) -> None:
+    chance, content = random.Random(seed), bytearray((folder / "whole.blend").read_bytes())
+    for _ in range(200):
+        content[chance.randrange(12, len(content))] = chance.randrange(256)
+    path = tmp_path / "flipped.blend"
+    path.write_bytes(content)
+    try:
+        body, _unit = read_blend_by_blender(path, None)
+    except FinishingError as error:
+        said = str(error)
+        assert said.startswith("'flipped.blend' ") and said.endswith(".") and "\n" not in said and len(said) < 600, said
+    else:
+        assert len(body.triangles)
+
+
+def test_a_crash_of_blender_is_one_sentence(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(blender_process, "READ", "import os, signal; os.kill(os.getpid(), signal.SIGSEGV) #{root}")
+    with pytest.raises(BadFile, match="'whole.blend' brought Blender down while it was read, so it is most likely damaged"):
+        read_blend_by_blender(folder / "whole.blend", None)
+    monkeypatch.setattr(blender_process, "READ", "print('no mesh'); raise SystemExit(1) #{root}")
+    with pytest.raises(BadFile, match="could not be read by Blender, which said 'no mesh'"):
+        read_blend_by_blender(folder / "whole.blend", None)
+
+
+def test_the_command_reads_in_another_process(folder: Path, tmp_path: Path) -> None:
+    """Without Blender in its own: a crash there would end it."""
+    told = "import sys; sys.path.insert(0, sys.argv[1]); from pathlib import Path; from addon.scene.file_reading import read_file; "
+    told += "print(len(read_file(Path(sys.argv[2])).triangles), 'bpy' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", told, str(ROOT), str(folder / "whole.blend")], capture_output=True, text=True, check=True)
+    assert done.stdout.split() == ["12", "False"]

@@ -120,7 +120,7 @@ def test_when_no_cutter_fits_the_best_is_planned_and_the_rest_is_told(tmp_path: 
         (["plan", "BLOCK", "--cell", "0.02"], "coarser cell"),
         (["plan", "TEXT"], "is not a body file"),
         (["plan", "BROKEN"], "is not an STL file"),
-        (["plan", "BLOCK", "--settings", "nothing.json"], "settings file"),
+        (["plan", "BLOCK", "--settings", "nothing.json"], "'nothing.json' cannot be read"),
         (["plan", "BLOCK", "--cutter", "32", "--settings", "SETTINGS"], "unknown key"),
         (["plan", "STEEP", "--cell", "0.5"], "nothing is left to plan"),
         (["plan", "EMPTY"], "holds no triangles"),

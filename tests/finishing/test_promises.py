@@ -35,7 +35,10 @@ RUNNING_CALLS = frozenset(
 )
 
 STARTS_BLENDER = ADDON / "scene" / "blender_process.py"
-"""The only module that starts a program: Blender, for a .blend, where Python has none. It is not part of the extension."""
+"""The only module that starts a program: Blender, for a .blend. It is not part of the extension."""
+
+GIVES_BACK = ADDON / "finishing" / "core" / "returned_memory.py"
+"""The only module that calls the C library of the system: to give memory back."""
 
 
 def modules() -> Iterator[tuple[str, ast.Module]]:
@@ -57,7 +60,13 @@ def imported(tree: ast.Module) -> set[str]:
 def test_no_module_can_reach_a_network_or_run_what_it_reads() -> None:
     found = {name: sorted(imported(tree) & (NETWORK | RUNNING)) for name, tree in modules()}
     assert len(found) > 200
-    assert {name: used for name, used in found.items() if used} == {str(STARTS_BLENDER.relative_to(ROOT)): ["subprocess"]}
+    known = {str(STARTS_BLENDER.relative_to(ROOT)): ["subprocess"], str(GIVES_BACK.relative_to(ROOT)): ["ctypes"]}
+    assert {name: used for name, used in found.items() if used} == known
+    calls = [node for node in ast.walk(ast.parse(GIVES_BACK.read_text())) if isinstance(node, ast.Call)]
+    called = {node.func.id if isinstance(node.func, ast.Name) else getattr(node.func, "attr", "") for node in calls}
+    assert called == {"getattr", "CDLL", "c_size_t", "c_int", "function", "_ask"}
+    asked = [node.args[0].value for node in calls if getattr(node.func, "id", "") == "_ask" and isinstance(node.args[0], ast.Constant)]
+    assert asked == ["malloc_trim", "mallopt"] and "ctypes.CDLL(None)" in GIVES_BACK.read_text()
     manifest = (ADDON / "blender_manifest.toml").read_text()
     assert "/scene/blender_process.py" in manifest.split("paths_exclude_pattern")[1]
     assert "network" not in manifest.split("[permissions]")[1].split("[build]")[0]

@@ -95,8 +95,25 @@ def test_files_of_a_body_that_fails_are_put_away(tmp_path: Path, plans: tuple[Pl
     (tmp_path / "bad" / "letter.txt").unlink()
     run_batch([bad], tmp_path, plan_one, replace=True)
     fails = True
-    run_batch([bad], tmp_path, plan_one, replace=True)
+    row = run_batch([bad], tmp_path, plan_one, replace=True)[0]
     assert not (tmp_path / "bad").exists()
+    # Each failure has a folder of its own: files of two runs are never mixed.
+    assert "were moved to 'earlier/bad-2': " in row.reason
+    assert {path.name: path.read_bytes() for path in (tmp_path / "earlier" / "bad-2").iterdir()} == old
+
+
+def test_files_beside_a_record_that_cannot_be_read_stay_and_are_named(tmp_path: Path, plans: tuple[Plan, Plan]) -> None:
+    write_all(tmp_path / "bad", job_files(plans, PROGRAMS))
+    record = next((tmp_path / "bad").glob("*top-plan.json"))
+    record.write_text("{")
+    before = {path.name for path in (tmp_path / "bad").iterdir()}
+
+    def plan_one(file: Path, _folder: Path) -> tuple[Plan, ...]:
+        raise BadFile("'{file}' is empty.", file=file)
+
+    reason = run_batch([Path("bad.stl")], tmp_path, plan_one, replace=True)[0].reason
+    assert "still in 'bad', do not run them" in reason and f"'{record.name}' in" in reason and "cannot be read as a plan" in reason
+    assert {path.name for path in (tmp_path / "bad").iterdir()} == before and not (tmp_path / "earlier").exists()
 
 
 def test_files_that_cannot_be_put_away_are_named(tmp_path: Path, plans: tuple[Plan, Plan]) -> None:

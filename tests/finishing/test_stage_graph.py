@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from addon.finishing.core import stage_runner
 from addon.finishing.core.digests import digest
 from addon.finishing.core.result_store import EMPTY_BYTES, LIGHT_BYTES, ResultStore
 from addon.finishing.core.stage_graph import Graph, Small, WhatIf, uses_all_threads
@@ -267,6 +268,34 @@ def test_stopping_ends_both_lanes_and_keeps_what_was_made() -> None:
     steps.close()
     assert sorted(closed) == ["long", "other"] and len(store) == 1
     assert not [thread for thread in threading.enumerate() if thread.name == "finishing background"]
+
+
+def test_chains_that_are_alike_run_one_after_the_other_once_their_results_are_heavy(monkeypatch: pytest.MonkeyPatch) -> None:
+    def heavy(power: int) -> np.ndarray:
+        return np.full(20_000, float(power))
+
+    def light(heavy: np.ndarray) -> float:
+        return float(heavy.sum())
+
+    def total(each_power_light: tuple[float, ...]) -> float:
+        return sum(each_power_light)
+
+    def each_power(question: Question) -> tuple[Question, ...]:
+        return tuple(replace(question, power=power) for power in range(12))
+
+    graph = Graph((heavy, light, total), settings_of, vars(Question()), (WhatIf("each_power_", each_power, reads=("power",)),))
+
+    def most_at_once() -> int:
+        """Heavy results that wait for their light ones, at most."""
+        runner = StageRunner(graph, ResultStore())
+        assert finished(runner.ask(("total",), Question()))["total"] == 20_000.0 * sum(range(12))
+        waiting = np.cumsum([{"heavy": 1, "light": -1, "total": 0}[name] for name in runner.ran])
+        return int(waiting.max())
+
+    assert most_at_once() > 6  # the longest chains first
+    monkeypatch.setattr(stage_runner, "HEAVY_BYTES", 100_000)
+    monkeypatch.setattr(stage_runner, "GIVEN_BACK_BYTES", 100_000)
+    assert most_at_once() <= 3  # one a lane, and the one after which it was noticed
 
 
 def test_progress_grows_to_the_end_and_names_the_stages() -> None:

@@ -29,6 +29,7 @@ from addon.finishing.job.ground_settings import FitSettings, RegionSettings
 from addon.finishing.job.keep_out import KeepOut, deepest_inside
 from addon.finishing.job.machine import Machine
 from addon.finishing.job.request import Request
+from addon.finishing.options.coupon import CouponSettings, diameter_of_groove, groove_width, make_coupon
 from addon.finishing.planning.plan import make_plan
 from addon.finishing.planning.result import Plan
 from addon.finishing.planning.run_list import finishing_row
@@ -313,6 +314,17 @@ def test_ground_that_the_flank_keeps_the_ball_off_is_left_and_the_rest_has_its_c
     foot = x[left & (x > 20) & (x < 28.5)].min()
     low, high = 10 + 2 * np.sin(np.pi * foot / 44), 19 + 2 * np.sin(np.pi * 28.8 / 44)
     assert 1.0 < 28.8 - foot <= float(flank_of(WIDE).half_width(high - low)) + 1.5
+
+
+def test_the_groove_of_a_coupon_tells_the_diameter_of_a_tapers_ball() -> None:
+    coupon = make_coupon(CouponSettings(), SLIM, 3000.0, 300.0, 5.0)
+    assert coupon.groove_depth < flank_of(SLIM).foot_height
+    width = 2 * float(flank_of(SLIM).half_width(coupon.groove_depth))
+    assert width == pytest.approx(groove_width(SLIM.radius, coupon.groove_depth))
+    assert diameter_of_groove(width, coupon.groove_depth) == pytest.approx(3.0)
+    # The columns keep apart from the timed field by the flank's width at the deepest.
+    straight = make_coupon(CouponSettings(), STRAIGHT, 3000.0, 300.0, 5.0)
+    assert coupon.fields[-1].high < straight.fields[-1].high
 
 
 def test_a_taper_that_does_not_fit_is_told_from_its_ball() -> None:

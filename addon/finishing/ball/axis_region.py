@@ -6,16 +6,17 @@ the contact; the axis is what the machine drives.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.array_types import FloatArray, Mask
+from ..core.array_types import FloatArray, Indices, Mask
 from ..core.filters import blurred_gradient, gradient
 from ..core.grid import Grid
 from ..core.masks import connected_parts, distance_to, grown
 from ..surface.ground import Ground
+from ..surface.outline import OutlineShares
 from .contact import contact_offset
 
 CLOSING_BLUR = 0.5
@@ -31,11 +32,29 @@ TURNING_CELLS = 1.5
 
 
 @dataclass(frozen=True)
+class AxisShares:
+    """What a body covers beyond its cells, in cells of the axis: row, column (n,), and the share (n,) in cells."""
+
+    row: Indices
+    column: Indices
+    share: FloatArray
+
+    def coarsened(self, factor: int) -> AxisShares:
+        """The same in cells that are so many times as wide."""
+        return AxisShares(self.row // factor, self.column // factor, self.share / factor**2)
+
+
+NOTHING_BEYOND = AxisShares(np.zeros(0, np.intp), np.zeros(0, np.intp), np.zeros(0))
+"""Where the body's outline is not known."""
+
+
+@dataclass(frozen=True)
 class AxisRegion:
     """Positions of the cutter's axis on a grid, (rows, columns) bool.
 
     cutting: the contact lies on planned ground. linking: the contact lies on planned ground or on a rim, so that links
-    may run there. contact_row, contact_column: cell of the contact, int32. slope_degrees: slope at the contact.
+    may run there. contact_row, contact_column: cell of the contact, int32. slope_degrees: slope at the contact. beyond: what the body covers
+    beyond its cells, in cells of the axis whose contacts lie along its outline.
     """
 
     grid: Grid
@@ -44,6 +63,19 @@ class AxisRegion:
     contact_row: NDArray[np.int32]
     contact_column: NDArray[np.int32]
     slope_degrees: FloatArray
+    beyond: AxisShares = NOTHING_BEYOND
+
+    def along_outline(self, outline: OutlineShares) -> AxisRegion:
+        """The region with what the body covers beyond its cells. outline: on the region's grid."""
+        row, column = np.nonzero(self.cutting)
+        contact = self.contact_row[row, column] * self.grid.columns + self.contact_column[row, column]
+        touched = np.zeros(self.grid.rows * self.grid.columns, bool)
+        touched[contact] = True
+        on = outline.carried(touched.reshape(self.grid.shape))
+        total = np.bincount(on.row * self.grid.columns + on.column, on.share, minlength=len(touched))
+        share = np.asarray(total[contact], np.float64)  # to each: on crowns several stand over one contact
+        some = np.flatnonzero(share)
+        return replace(self, beyond=AxisShares(row[some], column[some], share[some]))
 
     def may_cut(self, points: FloatArray) -> Mask:
         """Whether pass lines may go through axis positions (n, 2 or more)."""

@@ -125,6 +125,11 @@ class ResultStore:
                 self.held_bytes -= size
 
 
+def bytes_of(result: object) -> int:
+    """Memory that the arrays of a result stand in; they are locked against writing."""
+    return sum(buffer.nbytes for buffer in _buffers(result))
+
+
 def _buffers(result: object) -> Iterator[np.ndarray]:
     """The arrays that own the memory a result stands in, each locked against writing."""
     seen: set[int] = set()

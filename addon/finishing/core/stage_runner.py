@@ -3,7 +3,8 @@
 Every lane takes, of the stages whose inputs are there, the one with the longest chain of stages still waiting for it (list scheduling on the
 critical path, Graham 1969, SIAM J. Appl. Math. 17:416). The foreground is the caller's own: it tells how far the work is and can be stopped
 at every step. The background is one thread more. While the foreground runs a stage that uses all threads, the background begins nothing
-as long as stages are to come that leave one thread idle.
+as long as stages are to come that leave one thread idle. Where the results that still wait for others grow heavy, the stage whose inputs were made
+last goes first: chains that are alike, one for every cutter, are then run to their ends one after the other instead of side by side.
 """
 
 from __future__ import annotations
@@ -14,7 +15,8 @@ from collections import Counter
 from collections.abc import Generator, Iterable, Sequence
 from typing import Generic, TypeVar
 
-from .result_store import ResultStore
+from .result_store import ResultStore, bytes_of
+from .returned_memory import give_back_memory
 from .stage_graph import Graph, Node, Resolver
 
 Question = TypeVar("Question")
@@ -22,6 +24,13 @@ Progress = tuple[float, str]
 
 WAIT_SECONDS = 0.02
 """How long the foreground waits for the background before it tells again how far it is, so that it can be stopped meanwhile."""
+
+HEAVY_BYTES = 128 * 2**20
+"""What the results of one question may hold before its stages are taken in the order that lets go of them soonest: those of two cutters on a grid of
+two million cells."""
+
+GIVEN_BACK_BYTES = 48 * 2**20
+"""Results let go since memory was last given back to the system, from which it is again, in questions that have grown heavy."""
 
 UNKNOWN_SECONDS, UNKNOWN_STEPS_SECONDS = 0.1, 1.0
 """How long a stage is taken to last that never ran, in one go or in steps: it only weighs the progress."""
@@ -80,6 +89,9 @@ class _Work:
         self._needed: dict[str, Node] = {}
         self._find_needed(nodes, goals)
         self._goals = frozenset(goals)
+        self._bytes = {key: bytes_of(result) for key, result in self.results.items()}
+        self._made = dict.fromkeys(self.results, 0)
+        self._let_go_bytes = 0
         self._users = Counter(one for node in self._needed.values() for one in set(node.inputs()))
         self._waiting_for = {key: {one for one in node.inputs() if one in self._needed} for key, node in self._needed.items()}
         self._rank = self._ranks()
@@ -158,7 +170,7 @@ class _Work:
             ready = self._ready()
             if not ready or (not foreground and self._holds_back()):
                 return None
-            key = max(ready, key=lambda one: self._rank[one])  # the first of equals, so that the order is always the same
+            key = max(ready, key=self._soonest_through if self._is_heavy() else self._rank.__getitem__)  # the first of equals: always the same order
             self._running[key] = foreground
             if foreground:
                 self.title = self._title(key)
@@ -173,6 +185,14 @@ class _Work:
     def _ready(self) -> list[str]:
         return [key for key, inputs in self._waiting_for.items() if not inputs and key not in self._running and key not in self._done]
 
+    def _is_heavy(self) -> bool:
+        """Whether the results that stages still wait for hold much memory."""
+        return sum(self._bytes.values()) > HEAVY_BYTES
+
+    def _soonest_through(self, key: str) -> tuple[int, int]:
+        """Ranks stages by when the last of their inputs was made, and among equals by the chain that waits for them."""
+        return max((self._made.get(one, 0) for one in self._needed[key].inputs()), default=0), self._rank[key]
+
     def _holds_back(self) -> bool:
         """Whether the background had better wait, for a long stage whose inputs are still to come and that will leave a thread idle."""
         spread = any(foreground and self._needed[key].info.spread for key, foreground in self._running.items())
@@ -184,14 +204,17 @@ class _Work:
         made = node.info.function(*(argument.given(self.results) for argument in node.arguments))
         result = (yield from made) if node.info.steps else made
         seconds = time.perf_counter() - began
+        size = bytes_of(result)
         self._store.keep(node.key, result)
         self._store.made(node.info.name, self._question, result)
         with self._changed:
             self.results[node.key] = result
+            self._bytes[node.key] = size
             self._let_go(node)
             self.seconds.append((node.info.name, seconds))
             self._store.note(node.info.name, seconds)
             self._done.add(node.key)
+            self._made[node.key] = len(self._done)
             self._running.pop(node.key, None)
             for inputs in self._waiting_for.values():
                 inputs.discard(node.key)
@@ -203,6 +226,10 @@ class _Work:
             self._users[one] -= 1
             if not self._users[one] and one not in self._goals:
                 del self.results[one]
+                self._let_go_bytes += self._bytes.pop(one)
+        if self._let_go_bytes > GIVEN_BACK_BYTES and self._is_heavy():
+            self._let_go_bytes = 0
+            give_back_memory()
 
     def _background(self) -> None:
         while True:

@@ -204,6 +204,11 @@ def record_name(plan: Plan) -> str:
     return f"{_result_stem(plan)}-plan.json"
 
 
+def first_record_name(body: str, side: str) -> str:
+    """The `record_name` that the first cutter of a side will have: known before anything is planned. body: its name."""
+    return f"{safe_name(body)}-{side}-plan.json"
+
+
 def restart_file(plan: Plan, line: int, wanted: JobFiles) -> dict[str, bytes]:
     """The program of a plan from a line on, under a name of its own. Raises BadRequest when there is no such line, or it would hit something."""
     refused = refusal(plan, wanted.despite)

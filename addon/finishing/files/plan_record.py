@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from dataclasses import asdict, replace
+from pathlib import Path as FilePath
 from typing import Any, TypeVar
 
 import numpy as np
@@ -270,6 +271,15 @@ def _plain(value: object) -> object:
     if isinstance(value, np.ndarray):
         return value.tolist()
     raise TypeError(f"cannot write {type(value).__name__} as JSON")
+
+
+def read_record_file(file: FilePath) -> dict[str, Any]:
+    """The record of `read_record` in a file. Raises BadFile also when the file cannot be read."""
+    try:
+        content = file.read_bytes()
+    except OSError as error:
+        raise BadFile("'{file}' cannot be read: {error}. Check the file and the rights to it.", file=file, error=error.strerror or error) from error
+    return read_record(content)
 
 
 def read_record(content: bytes) -> dict[str, Any]:

@@ -18,7 +18,7 @@ from ..job.setting_kinds import AnyObject, Kind, Number, OneOf, Record, Row, Set
 from ..job.stock import SIDES
 from ..planning.side_stages import body_digest
 from .path_csv import read_csv
-from .plan_record import read_record, settings_record
+from .plan_record import read_record_file, settings_record
 
 _TURN = Row((Row((Number(-1e9, 1e9),) * 4),) * 4)
 
@@ -47,7 +47,7 @@ class WrittenPlan:
 def read_written(file: FilePath) -> WrittenPlan:
     """Read a plan.json with the CSV it names, or a CSV with the plan.json in its folder. Raises BadFile."""
     record_file = file if file.suffix.lower() == ".json" else _record_naming(file)
-    record = None if record_file is None else read_record(_bytes(record_file))
+    record = None if record_file is None else read_record_file(record_file)
     if record is None:
         return WrittenPlan(read_csv(_bytes(file)), None, "", None)
     if "job_from_body" not in record or "digest" not in record:
@@ -96,7 +96,7 @@ def _record_naming(file: FilePath) -> FilePath | None:
     """The plan.json in the same folder that names this CSV."""
     for candidate in sorted(file.parent.glob("*plan.json")):
         try:
-            files = read_record(_bytes(candidate)).get("files")
+            files = read_record_file(candidate).get("files")
             if isinstance(files, list) and file.name in files:
                 return candidate
         except BadFile:

@@ -9,10 +9,10 @@ from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
 
-from ..core.errors import BadFile, FinishingError
+from ..core.errors import BadFile
 from ..planning.result import Plan
 from .names import safe_name
-from .plan_record import read_record
+from .plan_record import read_record_file
 from .program_writer import PROGRAM_ENDING
 from .writing import write_all
 
@@ -51,12 +51,21 @@ def _unreadable(folder: Path, error: OSError) -> BadFile:
 def put_away(folder: Path, into: Path) -> tuple[str, ...]:
     """Move the files of earlier jobs out of a folder into another, and give their names; what no record of a plan speaks for stays.
 
-    The folder goes when nothing is left in it. Raises BadFile when they cannot be moved; they are then still there.
+    The folder goes when nothing is left in it. Raises BadFile when they cannot be moved, or there is a record that cannot be read; all are then
+    still there.
     """
     try:
         there = sorted(path.name for path in folder.iterdir() if path.is_file()) if folder.is_dir() else []
-        bodies = {_body_and_files(folder / name)[0] for name in there if name.endswith(RECORD_ENDING)}
-        prefixes = tuple(f"{safe_name(body)}-" for body in bodies if body is not None)
+        bodies = {name: _body_and_files(folder / name)[0] for name in there if name.endswith(RECORD_ENDING)}
+        unread = next((name for name, body in bodies.items() if body is None), None)
+        if unread is not None:
+            raise BadFile(
+                "'{file}' in '{folder}' cannot be read as a plan, and names no files as its own: look through the folder before you run anything of "
+                "it.",
+                file=unread,
+                folder=folder,
+            )
+        prefixes = tuple(f"{safe_name(body)}-" for body in bodies.values() if body is not None)
         names = tuple(name for name in there if name.startswith(prefixes))
         if not names:
             return ()
@@ -73,8 +82,8 @@ def put_away(folder: Path, into: Path) -> tuple[str, ...]:
 def _body_and_files(path: Path) -> tuple[str | None, list[str]]:
     """The body's name in a record, None where it tells none, and the plain names of files that it lists."""
     try:
-        record = read_record(path.read_bytes())
-    except (OSError, FinishingError):
+        record = read_record_file(path)
+    except BadFile:
         return None, []
     body, files = record.get("body"), record.get("files")
     name = body.get("name") if isinstance(body, dict) else None

@@ -67,6 +67,9 @@ WIDEST_GROOVE = 18.0
 BEYOND_HALF, OUTSIDE = 0.5, 2.0
 """mm that the groove of a small cutter goes below its middle, so that both its walls stand upright; mm that passes begin beside the coupon."""
 
+BELOW_FLANK = 0.8
+"""Share of the height at which the flank of a tapered cutter begins that its groove is deep: the groove is then the ball's alone."""
+
 LEAST_OPEN = 1.02
 """Radius of the hollow over the cutter's that lets the cutter in."""
 
@@ -155,7 +158,7 @@ def make_coupon(settings: CouponSettings, cutter: Cutter, air_feed: float, plung
     """Lay out and path a coupon for one cutter. Raises BadRequest where the cutter or its depth does not go into the coupon."""
     radius = cutter.radius
     hollow = max(settings.hollow_radius, LEAST_OPEN * radius)
-    layout = _layout(settings, radius, hollow)
+    layout = _layout(settings, cutter, hollow)
     fields = tuple(field for column in range(3) for field in _column(settings, column, radius, hollow, layout))
     deepest = max(layout.groove_depth, layout.profile_depth)
     if deepest > settings.thickness - FLOOR or deepest > cutter.usable_length:
@@ -191,20 +194,28 @@ class _Layout:
     profile_depth: float
 
 
-def _layout(settings: CouponSettings, radius: float, hollow: float) -> _Layout:
+def _widest_cut(cutter: Cutter, depth: float) -> float:
+    """Width at the top of what a cutter, straight or tapered, has cut to a depth. mm."""
+    return groove_width(cutter.radius, depth) if cutter.flank is None else 2 * float(cutter.flank.half_width(depth))
+
+
+def _layout(settings: CouponSettings, cutter: Cutter, hollow: float) -> _Layout:
     """Lay out from the right, so that no ball comes into what another has cut: it is wider at the top than at its tip. Raises BadRequest."""
     flat, slope, bent = (share * (settings.width - 2 * EDGE) for share in FIELD_SHARES)
     fall = np.radians(SLOPE)
     bent = min(bent, 2 * fall * hollow)  # as far up again as it has come down
     lowest = max(fall - bent / hollow, 0.0)  # a wide hollow's field ends before its bottom
     deepest = FLAT_DEPTH + slope * np.sin(fall) + hollow * (np.cos(lowest) - np.cos(fall))
+    radius = cutter.radius
     wide = radius > WIDEST_GROOVE / 2
     groove = radius - np.sqrt(radius**2 - WIDEST_GROOVE**2 / 4) if wide else radius + BEYOND_HALF
+    if cutter.flank is not None:  # whose ball alone is measured
+        groove = min(groove, BELOW_FLANK * cutter.flank.foot_height)
     aside = groove_width(radius, FLAT_DEPTH) / 2
     groove_at = settings.length - GROOVE_AT
     last = groove_at - groove_width(radius, groove) / 2 - GAP - aside
     first = last - TIMED_WIDTH
-    end = first - aside - GAP - groove_width(radius, deepest) / 2
+    end = first - aside - GAP - _widest_cut(cutter, deepest) / 2
     each = (end - EDGE - 2 * GAP) / 3
     if each < LEAST_COLUMN:
         raise BadRequest(

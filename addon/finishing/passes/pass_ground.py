@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..ball.axis_region import AxisRegion
+from ..ball.axis_region import NOTHING_BEYOND, AxisRegion, AxisShares
 from ..core.array_types import FloatArray, Mask
 from ..core.cusp_formulas import spacing_on_flat
 from ..core.filters import coarsened
@@ -41,23 +41,29 @@ class PassGround:
     """What pass lines of one cutter are laid on, in plan. metric: known everywhere; planned: (rows, columns) on the metric's
     grid, how much of each cell is planned, 0 to 1. kinked: fine grid, cells where the tip surface has a kink. finished: (rows, columns) on the
     metric's grid, cells whose contacts a larger cutter has finished: lines may overlap there, and leave it uncovered; None for a first cutter.
+    beyond: what the body covers beyond the planned cells, in cells of the metric.
     """
 
     metric: CuspMetric
     planned: FloatArray
     kinked: Mask
     finished: Mask | None = None
+    beyond: AxisShares = NOTHING_BEYOND
 
     @property
     def least_length(self) -> float:
         """Least possible length of all passes in mm (the bound L_min)."""
-        return float((self.metric.line_density() * self.planned).sum() * self.metric.grid.cell_area)
+        return self._least_length(self.planned, self.beyond)
 
     def least_length_over(self, region: AxisRegion) -> float:
         """The bound for another region of the same cutter on the same grid, such as one with more ground skipped."""
         factor = round(self.metric.grid.cell / region.grid.cell)
-        planned = coarsened(region.cutting.astype(np.float32), factor)
-        return float((self.metric.line_density() * planned).sum() * self.metric.grid.cell_area)
+        return self._least_length(coarsened(region.cutting.astype(np.float32), factor), region.beyond.coarsened(factor))
+
+    def _least_length(self, planned: FloatArray, beyond: AxisShares) -> float:
+        density = self.metric.line_density()
+        length = (density * planned).sum() + (density[beyond.row, beyond.column] * beyond.share).sum()
+        return float(length * self.metric.grid.cell_area)
 
     @property
     def inside(self) -> Mask:
@@ -105,4 +111,5 @@ def pass_ground(tip: FloatArray, uncut: FloatArray, grid: Grid, region: AxisRegi
     if left is not None:
         touches_left = region.cutting & left[region.contact_row, region.contact_column]
         finished = coarsened(touches_left.astype(np.float32), factor) == 0
-    return PassGround(extended_metric(raw, smooth_ground, METRIC_SMOOTHING), planned, kinked, finished)
+    metric = extended_metric(raw, smooth_ground, METRIC_SMOOTHING)
+    return PassGround(metric, planned, kinked, finished=finished, beyond=region.beyond.coarsened(factor))

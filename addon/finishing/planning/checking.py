@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from ..core.array_types import FloatArray
 from ..core.errors import BadRequest, TooLarge
 from ..job.dowels import check_dowels
 from ..job.keep_out import check_boxes
@@ -30,11 +29,11 @@ def check_request(request: Request) -> None:
     check_tabs(request.tabs, stock)
     if request.remaining is None and request.dowels.count:
         check_dowels(request.dowels, stock, body.moved(laid))
-    _check_memory(request, low, high)
+    _check_memory(request)
 
 
-def _check_memory(request: Request, low: FloatArray, high: FloatArray) -> None:
-    """Refuse what would take more memory than the limit. low, high: corners of the body as it lies, (3,) mm."""
+def _check_memory(request: Request) -> None:
+    """Refuse what would take more memory than the limit."""
     triangles = len(request.body.triangles)
     alone = memory_of_triangles_mib(triangles)
     if alone > request.memory_limit_mib:
@@ -45,7 +44,7 @@ def _check_memory(request: Request, low: FloatArray, high: FloatArray) -> None:
             needed=alone,
             limit=request.memory_limit_mib,
         )
-    needed = estimated_memory_mib(side_grid(low, high, request.cell), triangles)
+    needed = expected_memory_mib(request)
     if needed > request.memory_limit_mib:
         raise TooLarge(
             "A cell of {cell:g} mm would take about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB: use a coarser cell.",
@@ -53,6 +52,12 @@ def _check_memory(request: Request, low: FloatArray, high: FloatArray) -> None:
             needed=needed,
             limit=request.memory_limit_mib,
         )
+
+
+def expected_memory_mib(request: Request) -> float:
+    """Memory in MiB that the plan of one cutter is expected to take at its peak."""
+    low, high = laid_corners(laid_matrix(request.up, request.body.size), request.body.low, request.body.high)
+    return estimated_memory_mib(side_grid(low, high, request.cell), len(request.body.triangles))
 
 
 def _check_set(request: Request) -> None:

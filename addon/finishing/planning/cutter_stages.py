@@ -96,12 +96,15 @@ def barred_by_boxes(tip_surface: CutterView, tool_outline: ToolOutline, boxes_he
     return beside_boxes(tip_surface.tip, tip_surface.grid, tool_outline, boxes_here) if boxes_here else None
 
 
-def region(tip_surface: CutterView, ground: Ground, region_wall_limit: float, region_overrun: float | None, barred_by_boxes: Mask | None) -> AxisRegion:
+def region(
+    tip_surface: CutterView, ground: Ground, heights: Side, region_wall_limit: float, region_overrun: float | None, barred_by_boxes: Mask | None
+) -> AxisRegion:
     """Where the cutter's axis may stand: not where a flank keeps its ball off the surface."""
     barred = barred_by_boxes
     if tip_surface.held is not None:
         barred = tip_surface.held if barred is None else barred | tip_surface.held
-    return axis_region(tip_surface.tip, ground, tip_surface.grid, tip_surface.radius, region_wall_limit, region_overrun, barred)
+    found = axis_region(tip_surface.tip, ground, tip_surface.grid, tip_surface.radius, region_wall_limit, region_overrun, barred)
+    return found.along_outline(heights.outline.padded(tip_surface.rim))
 
 
 def reached_ground(tip_surface: CutterView, ground: Ground, region: AxisRegion, cusp: float) -> Mask:

@@ -6,7 +6,7 @@ crosses the lines through the cells' centres is known exactly, and grows by that
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,32 +17,41 @@ from ..core.ragged import run_owners, run_ranges
 NEAR_CELLS = 1
 """Cells from the outline within which a triangle counts as lying along it."""
 
-CARRIED_CELLS = 3
-"""Cells over which ground gets its share of the outline: the rim between them is up to two cells wide."""
+CARRIED_CELLS = 5
+"""Cells over which ground gets its share of the outline: the rim between them is up to two cells wide, and a strip for turns two more."""
 
 
 @dataclass(frozen=True)
 class OutlineShares:
-    """What a body covers beyond its cells, in cells: row, column (n,) of the cells along its outline, share (n,) from -1 to 1 of each."""
+    """What a body covers beyond its cells, in cells: row, column (n,) of the cells along its outline, share (n,) from -1 to 1 of each.
+    inward: (n, 2) rows and columns to the next cell inwards, straight away from where the share lies.
+    """
 
     row: Indices
     column: Indices
     share: FloatArray
+    inward: Indices
+
+    def padded(self, rim: int) -> OutlineShares:
+        """The same on a grid with a rim of so many cells more round it."""
+        return replace(self, row=self.row + rim, column=self.column + rim)
+
+    def carried(self, ground: Mask) -> OutlineShares:
+        """The same in cells of the ground (rows, columns): every share goes to the first of them inwards within CARRIED_CELLS, and is lost where
+        there is none, as beside the corners, where ground that keeps off the outline is shorter than the outline is.
+        """
+        steps = np.arange(CARRIED_CELLS + 1)
+        row, column = (start[:, None] + steps * self.inward[:, axis, None] for axis, start in enumerate((self.row, self.column)))
+        inside = (row >= 0) & (row < ground.shape[0]) & (column >= 0) & (column < ground.shape[1])
+        met = ground[np.where(inside, row, 0), np.where(inside, column, 0)] & inside
+        which = np.flatnonzero(met.any(axis=1))
+        first = met[which].argmax(axis=1)
+        return OutlineShares(row=row[which, first], column=column[which, first], share=self.share[which], inward=self.inward[which])
 
     def area_at(self, ground: Mask, slope_degrees: FloatArray, cell: float) -> float:
-        """What ground (rows, columns) of some slope measures along the outline beyond its cells, mm2 of true surface.
-
-        Every share is divided among the ground within CARRIED_CELLS of it, and lost where there is none.
-        """
-        reach = np.arange(-CARRIED_CELLS, CARRIED_CELLS + 1)
-        row = self.row[:, None, None] + reach[:, None]
-        column = self.column[:, None, None] + reach
-        inside = (row >= 0) & (row < ground.shape[0]) & (column >= 0) & (column < ground.shape[1])
-        place = np.where(inside, row, 0), np.where(inside, column, 0)
-        near = ground[place] & inside
-        count = near.sum(axis=(1, 2))
-        total = (1 / np.cos(np.radians(np.where(near, slope_degrees[place], 0.0))) * near).sum(axis=(1, 2))
-        return float((self.share * total / np.maximum(count, 1)).sum() * cell * cell)
+        """What ground (rows, columns) of some slope measures along the outline beyond its cells, mm2 of true surface."""
+        on = self.carried(ground)
+        return float((on.share / np.cos(np.radians(slope_degrees[on.row, on.column]))).sum() * cell * cell)
 
 
 def outline_shares(triangles: FloatArray, grid: Grid, heights: FloatArray) -> OutlineShares:
@@ -53,10 +62,12 @@ def outline_shares(triangles: FloatArray, grid: Grid, heights: FloatArray) -> Ou
     x = (some[:, :, 0] - grid.left) / grid.cell
     y = (some[:, :, 1] - grid.front) / grid.cell
     row, column = np.nonzero(outline)
-    along_x, reach_x = _shares(_reaches(x, y, (grid.rows, grid.columns)), standing, row, column)
-    along_y, reach_y = _shares(_reaches(y, x, (grid.columns, grid.rows)), standing.T, column, row)
+    along_x, reach_x, step_x = _shares(_reaches(x, y, (grid.rows, grid.columns)), standing, row, column)
+    along_y, reach_y, step_y = _shares(_reaches(y, x, (grid.columns, grid.rows)), standing.T, column, row)
     # A cell that is open along both axes is seen twice; the axis that meets the outline more squarely reaches it sooner.
-    return OutlineShares(row, column, np.where(reach_x < reach_y, along_x, along_y))
+    by_x = reach_x < reach_y
+    inward = np.stack([np.where(by_x, 0, -step_y), np.where(by_x, -step_x, 0)], axis=1)
+    return OutlineShares(row=row, column=column, share=np.where(by_x, along_x, along_y), inward=inward)
 
 
 def _outline(standing: Mask) -> Mask:
@@ -105,13 +116,16 @@ def _reaches(x: FloatArray, y: FloatArray, shape: tuple[int, int]) -> tuple[Floa
     return up, down
 
 
-def _shares(reaches: tuple[FloatArray, FloatArray], standing: Mask, row: Indices, column: Indices) -> tuple[FloatArray, FloatArray]:
-    """What rows of cells cover beyond some cells (n,), and how far it is there to their nearer end, infinite where they go on; both in cells."""
+def _shares(reaches: tuple[FloatArray, FloatArray], standing: Mask, row: Indices, column: Indices) -> tuple[FloatArray, FloatArray, Indices]:
+    """What rows of cells cover beyond some cells (n,), how far it is there to their nearer end, infinite where they go on, both in cells, and the
+    step along the row towards it.
+    """
     wide = np.pad(standing, ((0, 0), (1, 1)))
-    shares, nearest = np.zeros(len(row)), np.full(len(row), np.inf)
+    shares, nearest, steps = np.zeros(len(row)), np.full(len(row), np.inf), np.zeros(len(row), np.intp)
     for reach, step in zip(reaches, (1, -1), strict=True):
         is_open = ~wide[row, column + 1 + step]
         own = np.clip(reach[row, column], 0, 1)
         shares += np.where(is_open, own - 0.5, 0.0)
+        steps = np.where(is_open & (own < nearest), step, steps)
         nearest = np.where(is_open, np.minimum(nearest, own), nearest)
-    return shares, nearest
+    return shares, nearest, steps
