@@ -123,7 +123,8 @@ def _hung(triangles: FloatArray, rim: BodyRim, wish: TabWish, strength: WoodStre
 
 def _as_many_as_hold(rim: BodyRim, found: Rated, wish: TabWish, hung: HeldBody, force: float, strength: WoodStrength) -> tuple[Tab, ...]:
     """The fewest tabs that hold; where none do, those that come nearest."""
-    best, best_times = (), -1.0
+    best: tuple[Tab, ...] = ()
+    best_times = -1.0
     for count in range(FEWEST, MOST_TRIED + 1):
         tabs = placed(rim, found, wish, count)
         borne = borne_by(tabs, hung, force, strength, wish.grain)
