@@ -141,9 +141,12 @@ def shown_bodies(context: bpy.types.Context) -> list[tuple[BodyResults, bpy.type
 
     While stock and zero are moved the active object is among them, measured or not.
     """
-    if setup_tool_is_on(context) and context.object is not None and context.object.type == "MESH":
-        STORE.of(context.object)
-    found = ((results, object_of(results)) for results in STORE)
+    moved = context.object if setup_tool_is_on(context) and context.object is not None and context.object.type == "MESH" else None
+    if moved is not None:
+        STORE.of(moved)
+    found = (
+        (results, object_of(results)) for results in STORE if results.newest is not None or (moved is not None and results.uid == moved.session_uid)
+    )
     return [(results, body_object) for results, body_object in found if body_object is not None and is_seen(context, body_object)]
 
 
