@@ -216,6 +216,9 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
         metavar="flats,walls,openings",
         help="what is left to flat cutters: all flats, walls of 60 degrees and steeper, all openings (default: flats in the stock's own face alone)",
     )
+    parser.add_argument(
+        "--tabs", metavar="off|auto|N", help="tabs that hold the body in its stock, kept clear: none, as many as hold, or so many (default: off)"
+    )
     parser.add_argument("--smaller-cutters", action="store_true", help="plan what the cutter cannot reach with smaller ones (default: no)")
     _add_files(parser)
 
@@ -314,6 +317,8 @@ def asked_request(body: Body, options: argparse.Namespace, record: dict) -> Requ
         changes |= {"cutter": asked_cutter(options.cutter, request.rack), "following_cutters": ()}
     if options.in_spindle is not None:
         changes["cutter_in_spindle"] = asked_cutter(options.in_spindle, request.rack)
+    if options.tabs is not None:
+        changes["tabs"] = replace(request.tabs, count=_tabs(options.tabs))
     if options.leave_out is not None:
         changes["region"] = left_to_flat_cutters(request.region, tuple(options.leave_out.split(",")))
     return replace(request, **changes)
@@ -333,6 +338,14 @@ def asked_numbers(text: str, count: int) -> tuple[float, ...]:
     if len(found) != count:
         raise BadRequest("Give {count} lengths in mm with commas between them, not '{given}'.", count=count, given=text)
     return found
+
+
+def _tabs(text: str) -> int | None:
+    """How many tabs are wanted, None for as many as hold."""
+    try:
+        return {"off": 0, "auto": None}[text] if text in ("off", "auto") else int(text)
+    except ValueError:
+        raise BadRequest("The tabs must be off, auto or a number, not '{given}'.", given=text) from None
 
 
 def _smooth(text: str) -> float | None:

@@ -96,4 +96,27 @@ class FINISHING_OT_place_dowels(BodyAction):
         return {"FINISHED"}
 
 
-CLASSES = (FINISHING_OT_list, FINISHING_OT_place_dowels)
+class FINISHING_OT_place_tabs(BodyAction):
+    """Spread the tabs round the outline again, as they were before they were moved"""
+
+    bl_idname = "finishing.place_tabs"
+    bl_label = "Place Tabs Anew"
+    bl_options = {"REGISTER", "UNDO"}
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        """Whether any tab was moved."""
+        if not super().poll(context):
+            return False
+        if not active_settings(context).tab_places:
+            cls.poll_message_set("Move a tab first: all are where they were placed")
+            return False
+        return True
+
+    def execute(self, context: bpy.types.Context) -> Outcome:
+        """Forget the places that were given."""
+        active_settings(context).tab_places.clear()
+        return {"FINISHED"}
+
+
+CLASSES = (FINISHING_OT_list, FINISHING_OT_place_dowels, FINISHING_OT_place_tabs)

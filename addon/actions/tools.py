@@ -50,7 +50,7 @@ def _activate(*names: str) -> None:
 
 
 class FINISHING_OT_move_in_view(BodyAction):
-    """Move stock, zero, dowels, keep-out boxes and grain by handles in the view. Press again, or Enter in the view, to end"""
+    """Move stock, zero, dowels, tabs, keep-out boxes and grain by handles in the view. Press again, or Enter in the view, to end"""
 
     bl_idname = "finishing.move_in_view"
     bl_label = "Move Stock and Zero"

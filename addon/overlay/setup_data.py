@@ -61,6 +61,17 @@ def keep_out_lines(setup: JobSetup) -> LineSet:
     return joined_lines(sets)
 
 
+def tab_lines(setup: JobSetup) -> LineSet:
+    """Each tab with its edges, and a line across its top where it is sawn through."""
+    pieces = []
+    for tab in setup.tabs:
+        corners = tab.corners()
+        low, high = (np.column_stack([corners, np.full(4, z)]) for z in (tab.low, tab.high))
+        pieces += [np.stack([ring, np.roll(ring, -1, axis=0)], axis=1) for ring in (low, high)]
+        pieces += [np.stack([low, high], axis=1), np.stack([high[0] + high[1], high[2] + high[3]])[None] / 2]
+    return plain_lines(np.concatenate(pieces), BOX_COLOUR, 0.9) if pieces else joined_lines(())
+
+
 def grain_lines(setup: JobSetup) -> LineSet:
     """The grain as lines side by side over the stock's top, the middle one an arrow at both ends; nothing where it is not known."""
     if setup.grain is None:

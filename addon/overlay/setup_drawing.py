@@ -1,4 +1,4 @@
-"""Draws stock, zero, dowels, keep-out boxes and grain as they are set now, and the handles on them while their tool is active."""
+"""Draws stock, zero, dowels, tabs, keep-out boxes and grain as they are set now, and the handles on them while their tool is active."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from .free_space import free_space
 from .layers import BodyLayers
 from .lettering_on_screen import fill_box, width_of, write
 from .places_that_matter import pixels_of
-from .setup_data import dowel_lines, grain_lines, keep_out_lines, stock_lines, zero_mark
+from .setup_data import dowel_lines, grain_lines, keep_out_lines, stock_lines, tab_lines, zero_mark
 from .setup_places import HANDLES
 
 THIN, MARKED = 1.0, 2.0
@@ -47,13 +47,14 @@ def setup_of(layers: BodyLayers, results: BodyResults, body_object: bpy.types.Ob
 
 def draw_setup(layers: BodyLayers, setup: JobSetup, view: FinishingView, size: tuple[float, float]) -> None:
     """Draw what is set of the job into the view whose matrices are loaded. size: of the viewport in pixels."""
-    key = (setup.stock, setup.side, setup.dowels.tobytes(), setup.dowel_radius, setup.boxes, setup.grain)
+    key = (setup.stock, setup.side, setup.dowels.tobytes(), setup.dowel_radius, setup.boxes, setup.tabs, setup.grain)
 
     def made() -> list[tuple[bool, Batch | None, float]]:
         return [
             (True, coloured_lines(stock_lines(setup)), THIN),
             (True, coloured_lines(dowel_lines(setup)), MARKED),
             (True, coloured_lines(keep_out_lines(setup)), MARKED),
+            (True, coloured_lines(tab_lines(setup)), MARKED),
             (True, coloured_lines(grain_lines(setup)), MARKED),
             (False, coloured_lines(zero_mark(setup)), MARKED),
         ]

@@ -1,4 +1,4 @@
-"""Takes hold of stock, zero, dowels, keep-out boxes and grain in the view, while the tool Move Stock and Zero is active."""
+"""Takes hold of stock, zero, dowels, tabs, keep-out boxes and grain in the view, while the tool Move Stock and Zero is active."""
 
 from __future__ import annotations
 
@@ -111,7 +111,7 @@ def ray_in_job(context: bpy.types.Context, world_from_job: Double, place: tuple[
 
 
 class FINISHING_GGT_setup(bpy.types.GizmoGroup):
-    """Handles on stock, zero, dowels, keep-out boxes and grain."""
+    """Handles on stock, zero, dowels, tabs, keep-out boxes and grain."""
 
     bl_idname = "FINISHING_GGT_setup"
     bl_label = "Finishing Stock and Zero"

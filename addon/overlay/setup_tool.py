@@ -26,7 +26,7 @@ class FinishingStockAndZero(bpy.types.WorkSpaceTool):
     bl_idname = SETUP_TOOL
     bl_label = "Move Stock and Zero"
     bl_description = (
-        "Move stock, zero, dowels, keep-out boxes and grain by handles: Ctrl moves in steps, Shift slowly, figures are typed while the mouse is held"
+        "Move stock, zero, dowels, tabs, boxes and grain by handles: Ctrl moves in steps, Shift slowly, figures are typed while the mouse is held"
     )
     bl_icon = "ops.gpencil.primitive_box"
     bl_keymap = KEYMAP

@@ -13,6 +13,7 @@ from ..finishing.job.request import CLIMB_ONLY, CONVENTIONAL_ONLY, PLAN, RAMP, T
 from ..finishing.job.roughing import ROUGHING
 from ..finishing.job.setting_kinds import Number
 from ..finishing.job.stock import STOCK
+from ..finishing.job.tabs import MOST_TABS, TABS
 from ..finishing.job.wood import WOODS
 from .finish_choice import (
     read_finish,
@@ -22,7 +23,16 @@ from .finish_choice import (
     write_spacing,
     write_spacing_in_millimetres,
 )
-from .job_settings import SIDE_ITEMS, FinishingDowelPlace, FinishingElsewhere, FinishingFigures, FinishingKeepOut, FinishingOpeningChoice
+from .job_settings import (
+    SIDE_ITEMS,
+    TAB_ITEMS,
+    FinishingDowelPlace,
+    FinishingElsewhere,
+    FinishingFigures,
+    FinishingKeepOut,
+    FinishingOpeningChoice,
+    FinishingTabPlace,
+)
 from .properties import Rows, attached, choice, length, limits, number, object_choice, rows, switch, text_line, whole_number, with_properties
 from .side_choice import SIDE_CHOICE
 
@@ -94,6 +104,9 @@ class FinishingBody(bpy.types.PropertyGroup):
         "Dowel Clearance", "What stays between a dowel hole and the cutter, the stock's edge or a clamp", 2.0, within=DOWELS.limits("clearance")
     )
     dowel_peck_mm: float = length("Drill Peck", "Depth of one bite of the drill", 4.0, within=DOWELS.limits("peck"), decimals=1)
+    tab_width_mm: float = length("Tab Width", "Width of a tab, along the outline", 22.0, within=TABS.limits("width"), decimals=1)
+    tab_height_mm: float = length("Tab Height", "Height of a tab, along Z", 8.0, within=TABS.limits("height"), decimals=1)
+    tab_level_mm: float = length("Tab Level", "Height of the tabs' undersides above the stock's bottom", 10.0, within=TABS.limits("height_in_stock"))
     height_in_stock_mm: float = length(
         "Height in Stock", "Height of the body's lowest point above the bottom of the stock", 0.0, within=STOCK.limits("height_in_stock"), decimals=2
     )
@@ -330,6 +343,12 @@ class FinishingBody(bpy.types.PropertyGroup):
         description="Dowel holes that the turned stock lands on, placed in its margin",
         items=(("0", "None", "No dowels"), ("2", "Two", "Two on the turn axis"), ("4", "Four", "Four in the corners")),
     )
+    tabs: str = choice(name="Tabs", description="Bridges of wood that hold the body in its stock; the cutter keeps off them", items=TAB_ITEMS)
+    tab_count: int = whole_number(name="Number of Tabs", description="How many tabs hold the body in its stock", default=6, min=1, max=MOST_TABS)
+    use_tab_level: bool = switch(
+        name="Tab Level", description="Say at which height the tabs lie instead of where the rim holds them best", default=False
+    )
+    tab_places: Rows[FinishingTabPlace] = rows(FinishingTabPlace)
     dowel_places: Rows[FinishingDowelPlace] = rows(FinishingDowelPlace)
     dowel_feed: float = number(
         name="Drill Feed (mm/min)", description="Feed of the drill downwards", default=300.0, **limits(DOWELS.limits("feed")), precision=0

@@ -10,11 +10,18 @@ from ..finishing.job.setting_kinds import Number
 from .properties import choice, length, limits, number, switch, text_line, triple, whole_number, with_properties
 
 DOWEL_PLACE = Number(-1e5, 1e5, "mm")
-"""As the settings' table has it for every place of a dowel."""
+"""As the settings' tables have it for every place of a dowel or a tab."""
 
 SIDE_ITEMS = (("top", "Top", "The side that looks up along Z"), ("back", "Back", "The side that looks down along Z"))
 
 BOX_SIDE_ITEMS = (("both", "Both", "It stays where it is when the stock is turned over"), *SIDE_ITEMS)
+
+TAB_ITEMS = (
+    ("off", "None", "No tabs: the cutter knows of none"),
+    ("auto", "As Many as Hold", "As few as bear the cutter's push and the body's weight, spread round the outline"),
+    ("given", "Number", "So many, spread round the outline"),
+)
+"""How the number of tabs is settled."""
 
 TREATMENT_ITEMS = (
     ("auto", "As Set Above", "Treat it as all openings are treated"),
@@ -90,6 +97,14 @@ class FinishingDowelPlace(bpy.types.PropertyGroup):
 
 
 @with_properties
+class FinishingTabPlace(bpy.types.PropertyGroup):
+    """Where one tab is, in the axes of the body as it lies."""
+
+    x_mm: float = length("X", "X of the tab in the body's axes", 0.0, within=DOWEL_PLACE, decimals=2)
+    y_mm: float = length("Y", "Y of the tab in the body's axes", 0.0, within=DOWEL_PLACE, decimals=2)
+
+
+@with_properties
 class FinishingFigures(bpy.types.PropertyGroup):
     """One plan that was kept for comparing: its figures, and the settings that make it again."""
 
@@ -111,4 +126,4 @@ def keep_out_of(item: FinishingKeepOut) -> KeepOut:
     return KeepOut(item.name, (low[0], low[1], low[2]), (high[0], high[1], high[2]), item.side)
 
 
-CLASSES = (FinishingOpeningChoice, FinishingElsewhere, FinishingKeepOut, FinishingDowelPlace, FinishingFigures)
+CLASSES = (FinishingOpeningChoice, FinishingElsewhere, FinishingKeepOut, FinishingDowelPlace, FinishingTabPlace, FinishingFigures)

@@ -17,12 +17,13 @@ from ..finishing.job.dowels import dowel_places, in_job
 from ..finishing.job.keep_out import KeepOut, boxes_on
 from ..finishing.job.orientation import laid_corners, laid_matrix
 from ..finishing.job.stock import Stock, corners_in_job, job_from_body, resolve_stock
+from ..finishing.job.tabs import Tab, tabs_in_stock
 from .blender_data import present, world_matrix
 from .body_box import box_key, world_box
 from .body_settings import FinishingBody, settings_of
 from .job_settings import keep_out_of
 from .mesh_reading import millimetres_per_unit
-from .request_building import dowel_settings, stock_settings
+from .request_building import dowel_settings, stock_settings, tab_settings
 from .results import BodyResults
 
 
@@ -32,7 +33,7 @@ class JobSetup:
 
     stock: in the axes of the body as it lies. body_low, body_high: corners (3,) of the body in these axes. low, high: corners (3,) of the stock in
     job mm. dowels: (n, 2) in job mm, dowel_radius in mm. boxes: in job mm, each with its row in the
-    list. grain: degrees from X, None where it is not known.
+    list. tabs: in job mm, those of the newest result where settings have placed them. grain: degrees from X, None where it is not known.
     world_from_job: (4, 4), job mm to Blender units.
     """
 
@@ -45,6 +46,7 @@ class JobSetup:
     dowels: FloatArray
     dowel_radius: float
     boxes: tuple[tuple[int, KeepOut], ...]
+    tabs: tuple[Tab, ...]
     grain: float | None
     world_from_job: Double
 
@@ -59,7 +61,7 @@ def setup_key(results: BodyResults, body_object: bpy.types.Object) -> tuple[obje
     body = settings_of(body_object)
     place = (results.revision, world_matrix(body_object).tobytes()) if results.newest is not None else (body.side, body.up, *box_key(body_object))
     try:
-        return (*place, stock_settings(body), dowel_settings(body), _boxes(body), body.use_grain and round(body.grain_angle, 6))
+        return (*place, stock_settings(body), dowel_settings(body), tab_settings(body), _boxes(body), body.use_grain and round(body.grain_angle, 6))
     except BadRequest as error:
         return (*place, str(error))
 
@@ -85,6 +87,7 @@ def job_setup(results: BodyResults, body_object: bpy.types.Object) -> JobSetup |
         dowels=in_job(dowel_places(dowels, stock), stock, side),
         dowel_radius=dowels.diameter / 2,
         boxes=tuple((row, here) for row, box in _boxes(body) for here in boxes_on((box,), stock, side)),
+        tabs=tabs_in_stock(_tabs(results, body), stock, side),
         grain=float(np.degrees(body.grain_angle)) if body.use_grain else None,
         world_from_job=np.asarray(lying.world @ np.linalg.inv(job_from_body(stock, side)), np.float64),
     )
@@ -122,6 +125,18 @@ def _unmeasured(body_object: bpy.types.Object) -> _Lying | None:
     laid = laid_matrix(body.up, box[1] - box[0])
     units = np.diag([1 / millimetres_per_unit(present(bpy.context.scene))] * 3 + [1.0])
     return _Lying(body.side, *laid_corners(laid, *box), np.asarray(units @ np.linalg.inv(laid), np.float64))
+
+
+def _tabs(results: BodyResults, body: FinishingBody) -> tuple[Tab, ...]:
+    """The tabs of the newest result in the axes of the body as it lies, where they have been moved to since."""
+    layout = None if results.newest is None else results.newest.tab_layout
+    try:
+        settings = tab_settings(body)
+    except BadRequest:
+        return ()
+    if layout is None or not settings.wanted:
+        return ()
+    return layout.standing_at(settings.places) if settings.places else layout.tabs
 
 
 def _boxes(body: FinishingBody) -> tuple[tuple[int, KeepOut], ...]:

@@ -18,6 +18,7 @@ from ..finishing.job.ground_settings import FitSettings, RegionSettings
 from ..finishing.job.request import MEASURED, Request
 from ..finishing.job.roughing import RoughingSettings
 from ..finishing.job.stock import StockSettings
+from ..finishing.job.tabs import TabSettings
 from .blender_data import present
 from .body_settings import FinishingBody, settings_of
 from .job_settings import keep_out_of, other_operation_of
@@ -61,6 +62,7 @@ def settings_request(scene: bpy.types.Scene, body_object: bpy.types.Object) -> R
         stock=stock_settings(body),
         region=_region(body),
         dowels=dowel_settings(body),
+        tabs=tab_settings(body),
         fit=FitSettings(_typed(body.uncut_height_mm), _typed(body.uncut_area)),
         cusp=_typed(body.cusp_mm),
         spacing=_used(body.use_fixed_spacing, body.fixed_spacing_mm),
@@ -171,6 +173,19 @@ def dowel_settings(body: FinishingBody) -> DowelSettings:
         peck=_typed(body.dowel_peck_mm),
         feed=_typed(body.dowel_feed),
         spindle_speed=_typed(body.dowel_spindle_speed),
+    )
+
+
+def tab_settings(body: FinishingBody) -> TabSettings:
+    """The tabs as they are set. Raises BadRequest when a value is out of range."""
+    count = {"off": 0, "auto": None}.get(body.tabs, body.tab_count)
+    places = tuple((_typed(place.x_mm), _typed(place.y_mm)) for place in body.tab_places)
+    return TabSettings(
+        count=count,
+        width=_typed(body.tab_width_mm),
+        height=_typed(body.tab_height_mm),
+        height_in_stock=_used(body.use_tab_level, body.tab_level_mm),
+        places=places if count and len(places) == count else (),  # another count places them anew
     )
 
 

@@ -33,8 +33,9 @@ Values = tuple[float, ...]
 MOVED = (
     "use_stock_length", "stock_length_mm", "use_stock_width", "stock_width_mm", "use_stock_thickness", "stock_thickness_mm", "use_height_in_stock",
     "height_in_stock_mm", "xy_zero", "z_zero", "use_grain", "grain_angle", "active_keep_out",
+    "tabs", "tab_count",
 )  # fmt: skip
-"""Settings that handles set, beside the rows of boxes and dowels."""
+"""Settings that handles set, beside the rows of boxes, dowels and tabs."""
 
 
 @dataclass(frozen=True)
@@ -64,6 +65,7 @@ def handles_of(setup: JobSetup) -> list[Handle]:
         _zero_handle(setup),
         *(_dowel_handle(setup, number) for number in range(len(setup.dowels))),
         *boxes,
+        *(_tab_handle(setup, number) for number in range(len(setup.tabs))),
         _grain_handle(setup),
     ]
 
@@ -203,6 +205,26 @@ def _dowel_handle(setup: JobSetup, number: int) -> Handle:
     return Handle(f"dowel {number}", MOVE, np.array([*place, setup.high[2]]), (float(place[0]), float(place[1])), take=take, sentence=words)
 
 
+def _tab_handle(setup: JobSetup, number: int) -> Handle:
+    """A tab is moved along the outline: it stands at the point that is nearest to where it is dragged. All of them stay where they are then."""
+    tab = setup.tabs[number]
+    back = np.linalg.inv(job_from_body(setup.stock, setup.side))
+
+    def take(body: FinishingBody, values: Values) -> None:
+        places = np.array([each.place for each in setup.tabs])
+        places[number] = values
+        body.tabs, body.tab_count = "given", len(places)
+        body.tab_places.clear()
+        for x, y in (places @ back[:2, :2].T + back[:2, 3]).tolist():
+            row = body.tab_places.add()
+            row.x_mm, row.y_mm = round(x, 3), round(y, 3)
+
+    def words(values: Values) -> Message:
+        return Message("Tab {number}: X {x:.1f}, Y {y:.1f} mm", number=tab.number, x=values[0], y=values[1])
+
+    return Handle(f"tab {number}", MOVE, np.array([*tab.place, tab.high]), tab.place, take=take, sentence=words)
+
+
 def _box_handles(number: int, box: KeepOut) -> list[Handle]:
     """A box is moved by the middle of its top, made larger by a corner of it, and higher by an arrow."""
     low, high = np.array(box.low), np.array(box.high)
@@ -279,12 +301,14 @@ class Before:
     plain: tuple[object, ...]
     boxes: tuple[tuple[tuple[float, float, float], tuple[float, float, float]], ...]
     dowels: tuple[tuple[float, float], ...]
+    tabs: tuple[tuple[float, float], ...]
 
 
 def noted(body: FinishingBody) -> Before:
     """What there is now."""
     boxes = tuple((_three(row.low), _three(row.high)) for row in body.keep_out)
-    return Before(tuple(getattr(body, name) for name in MOVED), boxes, tuple((row.x_mm, row.y_mm) for row in body.dowel_places))
+    dowels, tabs = (tuple((row.x_mm, row.y_mm) for row in rows) for rows in (body.dowel_places, body.tab_places))
+    return Before(tuple(getattr(body, name) for name in MOVED), boxes, dowels, tabs)
 
 
 def put_back(body: FinishingBody, before: Before) -> None:
@@ -297,6 +321,10 @@ def put_back(body: FinishingBody, before: Before) -> None:
     for x, y in before.dowels:
         place = body.dowel_places.add()
         place.x_mm, place.y_mm = x, y
+    body.tab_places.clear()
+    for x, y in before.tabs:
+        spot = body.tab_places.add()
+        spot.x_mm, spot.y_mm = x, y
 
 
 def _three(place: tuple[float, float, float]) -> tuple[float, float, float]:

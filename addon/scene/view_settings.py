@@ -108,7 +108,7 @@ class FinishingView(bpy.types.PropertyGroup):
     show_links: bool = switch(name="Links", description="Draw links on the surface, dashed", default=True, update=_changed)
     show_lifts: bool = switch(name="Lifts", description="Draw entries, exits and lifts, dotted", default=True, update=_changed)
     show_skip: bool = switch(name="Left Out", description="Hatch the surface that is left out", default=True, update=_changed)
-    show_stock: bool = switch(name="Stock", description="Draw stock box, dowels, keep-out boxes and grain", default=True, update=_changed)
+    show_stock: bool = switch(name="Stock", description="Draw stock box, dowels, tabs, keep-out boxes and grain", default=True, update=_changed)
     show_zero: bool = switch(name="Zero", description="Draw the zero mark and the side's Z arrow", default=True, update=_changed)
     show_findings: bool = switch(name="Findings", description="Mark the places of findings with pins", default=True, update=_changed)
     show_readout: bool = switch(name="Readout", description="Show values under the cursor", default=True, update=_changed)

@@ -98,7 +98,7 @@ GERMAN_SETTINGS: dict[str, str] = {
     "Draw minutes against cusp height for every cutter of the rack in a corner of the view":
         "Minuten gegen Kammhöhe für jeden Fräser des Bestands in eine Ecke der Ansicht zeichnen",
     "Draw the pass lines": "Die Fräsbahnen zeichnen",
-    "Draw stock box, dowels, keep-out boxes and grain": "Rohling, Dübel, Sperrkästen und Maserung zeichnen",
+    "Draw stock box, dowels, tabs, keep-out boxes and grain": "Rohling, Dübel, Stege, Sperrkästen und Maserung zeichnen",
     "Draw the zero mark and the side's Z arrow": "Den Nullpunkt und den Z-Pfeil der Seite zeichnen",
     "Drill Feed (mm/min)": "Bohrvorschub (mm/min)",
     "Drill Peck": "Bohrhub",

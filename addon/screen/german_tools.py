@@ -23,11 +23,11 @@ GERMAN_TOOLS: dict[str, str] = {
     "Mark the surface under the brush to be skipped, or take its marks back":
         "Die Fläche unter dem Pinsel als ausgespart markieren oder ihre Markierung zurücknehmen",
     "Move Stock and Zero": "Rohling und Nullpunkt verschieben",
-    "Move stock, zero, dowels, keep-out boxes and grain by handles in the view. Press again, or Enter in the view, to end":
-        "Rohling, Nullpunkt, Dübel, Sperrkästen und Maserung an Griffen in der Ansicht verschieben. "
+    "Move stock, zero, dowels, tabs, keep-out boxes and grain by handles in the view. Press again, or Enter in the view, to end":
+        "Rohling, Nullpunkt, Dübel, Stege, Sperrkästen und Maserung an Griffen in der Ansicht verschieben. "
         "Nochmals drücken oder die Eingabetaste in der Ansicht beendet",
-    "Move stock, zero, dowels, keep-out boxes and grain by handles: Ctrl moves in steps, Shift slowly, figures are typed while the mouse is held":
-        "Rohling, Nullpunkt, Dübel, Sperrkästen und Maserung an Griffen verschieben: Strg in Schritten, Umschalt langsam, Zahlen werden "
+    "Move stock, zero, dowels, tabs, boxes and grain by handles: Ctrl moves in steps, Shift slowly, figures are typed while the mouse is held":
+        "Rohling, Nullpunkt, Dübel, Stege, Sperrkästen und Maserung an Griffen verschieben: Strg in Schritten, Umschalt langsam, Zahlen werden "
         "bei gehaltener Maustaste getippt",
     "Paint skipped surface with the Skip tool: drag to mark it, with Ctrl to take marks back. Press again, or Enter in the view, to end":
         "Ausgesparte Flächen mit dem Werkzeug „Aussparen“ malen: ziehen zum Markieren, mit Strg zum Zurücknehmen. "

@@ -12,7 +12,7 @@ from ..scene.view_settings import view_of
 from .language import in_users_language
 
 ENTRIES = (
-    ("import_body", "lay_flat", "leave_to_flat_cutters", "move_in_view", "place_dowels"),
+    ("import_body", "lay_flat", "leave_to_flat_cutters", "move_in_view", "place_dowels", "place_tabs"),
     ("plan", "plan_both", "survey", "show_fit", "show_finished", "set_left", "play", "view_pie"),
     ("paint_skip", "skip_selected", "clear_skip"),
     ("keep_plan", "choose_plan", "measured_run", "log_run", "write_coupon", "take_coupon"),

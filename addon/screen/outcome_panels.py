@@ -77,6 +77,29 @@ class FINISHING_PT_dowels(TabPanel):
                 column.operator("finishing.place_dowels", icon="LOOP_BACK")
 
 
+class FINISHING_PT_tabs(TabPanel):
+    """Tabs that hold the body in its stock."""
+
+    bl_label = "Tabs"
+    bl_idname = "FINISHING_PT_tabs"
+    bl_parent_id = "FINISHING_PT_stock"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        """How many there are, and their size."""
+        layout, body = present(self.layout), active_settings(context)
+        value(layout, context, body, "tabs")
+        column = layout.column()
+        column.active = body.tabs != "off"
+        if body.tabs == "given":
+            value(column, context, body, "tab_count")
+        for name in ("tab_width", "tab_height"):
+            value(column, context, body, name)
+        optional(column, context, body, "use_tab_level", "tab_level")
+        if body.tab_places:
+            column.operator("finishing.place_tabs", icon="LOOP_BACK")
+
+
 class FINISHING_UL_names(RowList):
     """Rows that show their names."""
 
@@ -286,6 +309,7 @@ CLASSES = (
     FINISHING_UL_names,
     FINISHING_PT_stock,
     FINISHING_PT_dowels,
+    FINISHING_PT_tabs,
     FINISHING_PT_keep_out,
     FINISHING_PT_findings,
     FINISHING_PT_openings,

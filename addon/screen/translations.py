@@ -17,6 +17,7 @@ from .german_programs import GERMAN_PROGRAMS
 from .german_screen import GERMAN_SCREEN
 from .german_settings import GERMAN_SETTINGS
 from .german_sheet import GERMAN_SHEET
+from .german_tabs import GERMAN_TABS
 from .german_tools import GERMAN_TOOLS
 from .german_words import GERMAN_WORDS
 
@@ -38,6 +39,7 @@ TABLES = (
     GERMAN_MEASURED,
     GERMAN_PRESETS,
     GERMAN_PROGRAMS,
+    GERMAN_TABS,
     GERMAN_TOOLS,
     GERMAN_SHEET,
     GERMAN_WORDS,

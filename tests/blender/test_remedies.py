@@ -27,6 +27,7 @@ NOT_SHOWN = {
     "active_elsewhere", "active_keep_out", "active_kept",  # which row of a list is active
     "opening_choices",  # set by the buttons of the suggestions
     "dowel_places",  # its rows are shown once there are as many as dowels
+    "tab_places",  # set by handles in the view
     "as_text",  # what a preset holds
     "active_cutter", "cutters", "machine", "program", "kept_plans", "keep_out", "elsewhere",  # lists and records, whose rows are shown
 }  # fmt: skip
@@ -35,12 +36,14 @@ OTHERWISE_NAMED = {
     "roughing.cutter_diameter": "roughing_diameter", "dowels.count": "dowel_count", "dowels.diameter": "dowel_diameter",
     "dowels.depth": "dowel_depth", "dowels.clearance": "dowel_clearance", "dowels.peck": "dowel_peck", "dowels.feed": "dowel_feed",
     "dowels.spindle_speed": "dowel_spindle_speed", "stock.length": "stock_length", "stock.width": "stock_width",
+    "tabs.count": "tab_count", "tabs.width": "tab_width", "tabs.height": "tab_height", "tabs.height_in_stock": "tab_level",
     "stock.thickness": "stock_thickness", "stock.margin": "stock_margin", "cutter": "cutter_name", "smooth": "smoothing",
 }  # fmt: skip
 """Settings whose property has another name than their key."""
 
 ONLY_IN_FILES = {
     "dowels.places": "places of one's own are measured off a fixture: a settings file keeps them",
+    "tabs.places": "set by handles in the view, or in a settings file",
     "memory_limit_mib": "a limit for small computers, of which the panel's cell is the remedy",
     "remaining": "made by the plan of the larger cutter",
 }

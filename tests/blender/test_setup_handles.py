@@ -81,6 +81,7 @@ from addon.finishing.job.stock import corners_in_job, job_from_body
 from addon.scene.job_setup import job_setup, setup_key
 from addon.scene.request_building import settings_key, settings_request
 from addon.scene.results import STORE, BodyResults
+from addon.finishing.job.tabs import tabs_in_stock
 from addon.scene.setup_handles import handles_of, noted, put_back
 from addon.scene.setup_tool import setup_tool_is_on
 
@@ -220,6 +221,28 @@ for side in ("top", "back"):
     assert np.allclose(job_setup(results, body).dowels[0], (x, y + 5), atol=1e-3)
     assert bpy.ops.finishing.place_dowels() == finished and len(settings.dowel_places) == 0
     settings.dowel_count = "0"
+    # Tabs move along the outline, all others stay where they are; they are planned where they are shown.
+    settings.tabs, settings.tab_count, settings.tab_width_mm = "given", 4, 12.0
+    assert bpy.ops.finishing.survey() == finished
+    assert len(job_setup(results, body).tabs) == 4 and settings_request(scene, body).tabs.places == ()
+    held = handles()
+    before_tabs = job_setup(results, body).tabs
+    x, y = held["tab 1"].values
+    middle = (setup.low + setup.high)[:2] / 2
+    aside = np.array([-(y - middle[1]), x - middle[0]]) / np.hypot(x - middle[0], y - middle[1])
+    held["tab 1"].take(settings, tuple(np.array([x, y]) + 9 * aside))
+    moved = job_setup(results, body).tabs
+    assert 3 < np.hypot(*np.subtract(moved[1].place, before_tabs[1].place)) < 15
+    assert all(np.allclose(moved[k].place, before_tabs[k].place, atol=0.1) for k in (0, 2, 3))
+    assert len(settings_request(scene, body).tabs.places) == 4
+    assert bpy.ops.finishing.survey() == finished
+    planned = job_setup(results, body).tabs
+    assert all(np.allclose(one.place, other.place, atol=0.1) for one, other in zip(moved, planned))
+    in_plan = tabs_in_stock(results.newest.tab_layout.tabs, results.newest.stock, side)
+    assert all(np.allclose(one.place, tab.place, atol=0.1) for one, tab in zip(in_plan, planned))
+    assert bpy.ops.finishing.place_tabs() == finished and len(settings.tab_places) == 0
+    settings.tabs = "off"
+    assert job_setup(results, body).tabs == ()
     # Boxes: place, size, height; no edge gets shorter than a millimetre, and the row becomes the active one.
     for _ in range(2):
         assert bpy.ops.finishing.list(rows="keep_out", change="add") == finished

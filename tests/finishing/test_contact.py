@@ -60,6 +60,41 @@ def test_contacts_on_a_sphere(crown: bool) -> None:
     np.testing.assert_allclose(region.slope_degrees[inside], np.degrees(np.arcsin(share * r[inside] / RHO)), atol=0.1)
 
 
+def step_down(drop: float, turned: float, radius: float) -> tuple[Grid, Ground, np.ndarray, np.ndarray]:
+    """Level ground that falls by `drop` over a wall of 73 degrees, turned in plan, with the tip surface by the closed form and the distance (rows,
+    columns) behind the wall's upper edge: the ball rolls over that edge down to the lower ground and never touches the wall."""
+    grid = Grid.over(np.array([-18.0, -18.0]), np.array([18.0, 18.0]), 0.25)
+    x, y = np.meshgrid(grid.x(), grid.y())
+    behind = x * np.cos(turned) + y * np.sin(turned)
+    heights = np.clip(10 - behind / 0.3, 10 - drop, 10).astype(np.float32)
+    rolling = 10 - radius + np.sqrt(np.maximum(radius**2 - np.maximum(behind, 0) ** 2, 0))
+    ground = plan_ground(heights, np.zeros(grid.shape, bool), no_openings(heights, grid), (), grid, RegionSettings())
+    return grid, ground, np.maximum(rolling, 10 - drop).astype(np.float32), behind
+
+
+@pytest.mark.parametrize("turned", [0.0, 0.3, 0.61, 1.2])
+def test_a_ball_that_rolls_over_a_wall_without_touching_it_may_stand_anywhere(turned: float) -> None:
+    # It leaves the edge at a slope of arccos(1 - 3 / 8), 51 degrees, sqrt(8^2 - 5^2) behind it; just there it touches edge and foot at once.
+    grid, ground, tip, behind = step_down(3.0, turned, radius=8.0)
+    region = axis_region(tip, ground, grid, 8.0, 60.0)
+    inner = (np.hypot(*np.meshgrid(grid.x(), grid.y())) < 15) & (np.abs(behind - np.sqrt(39)) > 5 * grid.cell)
+    assert ground.walls[inner & (behind > 0.3) & (behind < 0.6)].all()
+    assert region.linking[inner].all() and region.cutting[inner].all()
+    # The contact lies on the edge or on one of the levels, to a cell.
+    contact = behind[region.contact_row, region.contact_column][inner]
+    assert ((contact < 1.5 * grid.cell) | (contact > 0.9 - grid.cell)).all()
+
+
+@pytest.mark.parametrize("turned", [0.0, 0.3, 0.61, 1.2])
+def test_but_not_where_it_would_roll_too_steeply(turned: float) -> None:
+    # Steeper than 60 degrees from R sin 60 behind the edge to where it meets the lower ground, sqrt(R^2 - (R - drop)^2).
+    grid, ground, tip, behind = step_down(7.9, turned, radius=8.0)
+    region = axis_region(tip, ground, grid, 8.0, 60.0)
+    low, high = 8 * np.sin(np.radians(60)), np.sqrt(64 - 0.1**2)
+    steep = (behind > low + 2 * grid.cell) & (behind < high - grid.cell)
+    assert steep.any() and not region.linking[steep].any()
+
+
 @pytest.mark.parametrize("crown", [True, False])
 def test_no_contact_comes_near_skipped_ground(crown: bool) -> None:
     # Closed form: the contact of the axis x is share x; ground is skipped from x = 5 on, with a margin of 0.5 mm.

@@ -73,8 +73,17 @@ def test_walls_are_ground_as_steep_as_the_limit(grid: Grid) -> None:
     heights = np.where(plate(grid) > -np.inf, 40 + roof, -np.inf).astype(np.float32)
     ground = ground_of(heights, grid, RegionSettings(wall_limit=45.0))
     assert ground.walls[(heights > -np.inf) & (x > 20 + CELL)].all() and not ground.walls[x < 20 - CELL].any()
-    assert not (ground.planned & ground.walls).any() and ground.forbidden[ground.walls].all()
+    assert not (ground.planned & ground.walls).any()
+    # No contact lies on them but on their outermost cells, which may hold the edge.
+    brink = ground.walls & (distance_outside((heights > -np.inf) & ~ground.walls) <= CELL + 1e-9)
+    np.testing.assert_array_equal(ground.brinks, brink)
+    np.testing.assert_array_equal(ground.forbidden, ground.walls & ~brink)
     assert ground.wall_area == pytest.approx(20 * 30 / np.cos(np.radians(50)), rel=0.02)
+    # Nor within the margin of skipped faces, brink or not.
+    skipped = (heights > -np.inf) & (x < 20) & (x > 17)
+    beside = ground_of(heights, grid, RegionSettings(wall_limit=45.0, skip_margin=2.0), skipped)
+    near = (heights > -np.inf) & (distance_outside(skipped) <= 2.0)
+    assert (near & ground.brinks).any() and not beside.brinks[near].any() and beside.forbidden[near].all()
     # Cells 2..80 along x and 2..118 along y are no rim.
     assert ground.planned_area == pytest.approx(79 * 117 * CELL**2 / np.cos(np.radians(30)), rel=0.01)
     assert ground_of(heights, grid, RegionSettings(wall_limit=60.0)).wall_area == 0

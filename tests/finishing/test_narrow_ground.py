@@ -70,7 +70,7 @@ def test_the_overlap_costs_no_detours_and_is_not_measured() -> None:
     left = finished(StageRunner(PLAN_GRAPH, store).ask(("left_by_larger",), request))["left_by_larger"].left
     measured = np.isfinite(plan.proof.cusp)
     assert measured.any() and np.pad(left, plan.tip_surface.rim)[measured].all()
-    assert plan.proof.worst_cusp <= 1.25 * plan.request.cusp
+    assert dict(plan.proof.cusp_percentiles)[99.9] <= 1.03 * plan.request.cusp and plan.proof.worst_cusp <= 1.5 * plan.request.cusp
 
 
 def test_no_smaller_cutter_leaves_more_than_a_larger_one() -> None:

@@ -75,7 +75,7 @@ BY_HAND: dict[str, object] = {
     "region.opening_choices": ((1, "skip"),), "region.floor_choices": ((1, 2, "skip"),),
     "region.wall_limit": 50.0, "stock.length": 70.0, "stock.width": 60.0, "stock.thickness": 20.0, "stock.height_in_stock": 0.0, "stock.turn_axis": "x",
     "stock.xy_zero": "centre", "stock.z_zero": "stock top", "stock.first_side": "back", "dowels.count": 2,
-    "dowels.places": ((-12.0, 10.0), (38.0, 10.0)),
+    "dowels.places": ((-12.0, 10.0), (38.0, 10.0)), "tabs.height_in_stock": 2.0, "tabs.places": ((0.0, 10.0), (26.0, 10.0)),
     "bite.wood": "softwood", "roughing.terrace_height": 2.0, "roughing.channel_width": 9.0, "rack": (BALL,), "cutter.name": "another",
     "cutter.measured_diameter": 5.9, "cutter.runout": 0.05, "cutter.half_angle": 5.0,
     "measured": ("cusp",),

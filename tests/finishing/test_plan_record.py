@@ -26,6 +26,7 @@ from addon.finishing.job.program_settings import ProgramSettings
 from addon.finishing.job.request import Remaining, Request
 from addon.finishing.job.roughing import RoughingSettings
 from addon.finishing.job.stock import StockSettings
+from addon.finishing.job.tabs import TabSettings
 
 NOT_WRITTEN = {"body", "stock_body", "rack_table", "run_log", "tried_sets"}
 """What is no setting of a plan: the bodies themselves, of which digests are written, whether the rack is looked through, the run log, and what was
@@ -50,6 +51,7 @@ def unusual() -> Request:
         region=RegionSettings(wall_limit=45.0),
         fit=FitSettings(uncut_area=5.0),
         dowels=DowelSettings(count=2, places=((1.0, 2.0), (3.0, 4.0))),
+        tabs=TabSettings(count=2, width=12.0, height=5.0, height_in_stock=7.0, places=((1.0, 2.0), (3.0, 4.0))),
         keep_out=(KeepOut("clamp", (0.0, 1.0, 2.0), (3.0, 4.0, 5.0)),),
         elsewhere=(OtherOperation("roughing", "Flat 22", 20.0),),
         cusp=0.08,
@@ -99,7 +101,7 @@ def test_a_settings_file_changes_only_what_it_names() -> None:
 KEYS = {
     "": """schema units body digest settings stock_body job_from_body stock rack sets largest_radius result proof figures sanding entries
         line_spacing bite logged_runs
-        contacts budget ground_costs findings stage_seconds program files""",
+        contacts tabs budget ground_costs findings stage_seconds program files""",
     "stock": "low high size z_zero xy_zero",
     "result": """cutter lines_from fits uncut_area uncut_height planned_area skipped_area wall_area opening_area flats_left_out flats_planned
         undercut_area openings pass_lines length_by_kind least_length rim_pass run_minutes time_factor run_minutes_range run_seconds_by_kind

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from ledge_bodies import LedgeTop
 from shapes import block
 
 from addon.finishing.ball.cutter_view import CutterView, cutter_view_steps, padded_ground, rim_cells
@@ -75,6 +76,27 @@ def test_nothing_is_wanted_where_the_ball_reaches_all(side: Side) -> None:
     own = padded_ground(side_ground(flat, np.zeros(flat.grid.shape, bool), RegionSettings(), 2 * RADIUS), rim_cells(RADIUS, flat.grid))
     rolled = finished(cutter_view_steps(own.heights, flat.grid, RADIUS))
     assert not rest_ground(rolled, own, TOLERANCE, 0.5, 1.0).wanted.any()
+
+
+def test_what_is_left_at_the_foot_of_a_wall_asks_for_nothing_above_it() -> None:
+    # The ball leaves the ledge's foot and the groove. Between them, 4 mm and more from both, there is nothing to do, though cells along the upper
+    # edge of the bevel lie half on it.
+    top = LedgeTop(half_length=47.0, half_width=38.0, bevel_width=1.6, bevel_rise=5.2, strip_width=13.0)
+    body = make_side(top.triangles(), CELL)
+    own = padded_ground(side_ground(body, np.zeros(body.grid.shape, bool), RegionSettings(), 4 * RADIUS), rim_cells(2 * RADIUS, body.grid))
+    found = rest_ground(finished(cutter_view_steps(own.heights, body.grid, 2 * RADIUS)), own, TOLERANCE, 0.5, 1.0)
+    turn = np.linspace(0, 2 * np.pi, 720, endpoint=False)
+    normal = np.column_stack([top.half_width * np.cos(turn), top.half_length * np.sin(turn)])
+    normal /= np.linalg.norm(normal, axis=1)[:, None]
+    outline = np.column_stack([top.half_length * np.cos(turn), top.half_width * np.sin(turn)])
+
+    def wanted(inward: float) -> np.ndarray:
+        return found.wanted[body.grid.nearest(outline - inward * normal)]
+
+    above, groove = top.ledge_width + top.bevel_width, top.ledge_width + top.bevel_width + top.strip_width
+    assert wanted(top.ledge_width / 2).all() and wanted(groove + top.groove_width / 2).all()
+    for inward in np.arange(above + 0.5, groove - 4.0, 0.5):
+        assert not wanted(inward).any(), inward
 
 
 def asked(request: Request, name: str) -> object:

@@ -30,7 +30,7 @@ LENGTH = 22.0
 def rim_of(triangles: np.ndarray, skip: np.ndarray | None = None) -> BodyRim:
     found = body_rim(triangles, np.zeros(len(triangles), bool) if skip is None else skip)
     assert found is not None
-    return found
+    return found[0]
 
 
 def wide(rim: BodyRim, margin: float = 60.0) -> InTheWay:

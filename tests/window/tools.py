@@ -8,12 +8,8 @@ import time
 import bpy
 import numpy as np
 import window as w
+from grips import grip, module
 from mouse import look_as_asked
-
-
-def module() -> str:
-    """Name of the extension's package as this Blender has installed it."""
-    return next(name for name in bpy.context.preferences.addons.keys() if name.endswith("curved_body_finishing"))  # noqa: SIM118
 
 
 def body():  # noqa: ANN201
@@ -130,14 +126,6 @@ def steps():  # noqa: ANN201
     results = importlib.import_module(f"{module()}.scene.results").STORE.find(body())
     assert results.state(bpy.context.scene, body()) == "shape"
     yield from setup_steps()
-
-
-def grip(name: str) -> tuple[float, float]:
-    """Where a handle was drawn last, in pixels of the screen."""
-    places = importlib.import_module(f"{module()}.overlay.setup_places").HANDLES
-    x, y = next((x, y) for name_, x, y in places.drawn[w.region().as_pointer()] if name_ == name)
-    left, _, _, bottom = w.rect(w.region())
-    return left + x, bottom - y
 
 
 def unmeasured_steps():  # noqa: ANN201

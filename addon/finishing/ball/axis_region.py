@@ -106,7 +106,7 @@ def axis_region(
     contact_column = np.clip(np.rint(columns + cells_x), 0, grid.columns - 1).astype(np.int32)
     slope = np.degrees(np.arctan(np.sqrt(squared)))
     gentle = reached & (slope < wall_limit)
-    planned = (ground.planned | ground.bridged)[contact_row, contact_column]
+    planned = (ground.planned | ground.bridged | ground.brinks)[contact_row, contact_column]
     passable = ground.passable[contact_row, contact_column]
     # Beside forbidden contacts stay one cell away: there the ball may touch both grounds at once.
     forbidden = reached & (ground.forbidden[contact_row, contact_column])

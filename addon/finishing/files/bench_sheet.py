@@ -24,6 +24,7 @@ from .page import Cell, Page
 from .plan_programs import assumed_stock
 from .program_writer import PROGRAM_ENDING
 from .side_drawing import side_drawing
+from .tab_tables import tab_table
 
 STYLE = """
 @page { size: A4; margin: 12mm }
@@ -66,6 +67,7 @@ def bench_sheet(
         *_programs(page, plans, program_sizes),
         page.heading(Message("Sides, as they lie on the machine")),
         '<div class="sides">' + "".join(_side(page, plan) for plan in plans) + "</div>",
+        *tab_table(page, plans),
         page.heading(Message("Cutters")),
         _cutters(page, plans),
         _sets(page, plans),

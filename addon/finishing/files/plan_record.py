@@ -26,12 +26,14 @@ from ..job.program_settings import ProgramSettings
 from ..job.request import PLAN, Remaining, Request
 from ..job.roughing import RoughingSettings
 from ..job.stock import StockSettings
+from ..job.tabs import TabSettings
 from ..planning.comparison import figures_of, figures_record
 from ..planning.program_words import program_load
 from ..planning.result import Plan
 from ..planning.sanding_advice import sanding_record
 from .budget_record import budget_record
 from .former_names import with_present_names
+from .tab_tables import tabs_record
 
 SCHEMA = 1
 """Version of the layout of plan.json; readers refuse a newer one."""
@@ -72,6 +74,7 @@ GROUPED_SETTINGS: dict[str, type] = {
     "region": RegionSettings,
     "fit": FitSettings,
     "dowels": DowelSettings,
+    "tabs": TabSettings,
     "roughing": RoughingSettings,
     "bite": BiteSettings,
 }
@@ -124,6 +127,7 @@ def plan_record(plan: Plan, files: list[str] | None = None, program_bytes: int |
         "bite": _bite(plan),
         "logged_runs": asdict(plan.experience),
         "contacts": [asdict(contact) for contact in plan.contacts],
+        "tabs": tabs_record(plan.held),
         "budget": budget_record(plan.budget),
         "ground_costs": [asdict(cost) for cost in plan.ground_costs],
         "findings": [finding_record(finding) for finding in plan.findings],

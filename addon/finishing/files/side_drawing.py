@@ -38,7 +38,7 @@ LETTERS_ACROSS = 32
 SMALL_LETTERS = 0.9
 """Height of the names of clamps and dowels over that of X and Y."""
 
-INK, PASS_INK, CLAMP_FILL, PAPER = "#111", "#777", "#ddd", "#fff"
+INK, PASS_INK, CLAMP_FILL, TAB_FILL, PAPER = "#111", "#777", "#ddd", "#ccc", "#fff"
 EDGE_PEN, BODY_PEN, PASS_PEN, DOWEL_PEN = 0.7, 0.8, 0.5, 0.8
 """Widths of lines in mm of the job."""
 
@@ -47,6 +47,9 @@ ZERO_RADIUS, AXIS_LENGTH, ARROW_HEAD, ZERO_PEN = 0.55, 3.2, 0.35, 0.1
 
 X_BELOW, Y_ASIDE = 0.95, 0.3
 """How far the letters of the axes stand off them, in heights of letters."""
+
+TAB_NUMBER_BELOW = 0.33
+"""How far a tab's number is set below its middle, in heights of letters, so that it looks centred."""
 
 DOWEL_NAME_ASIDE, DOWEL_NAME_BELOW = 0.4, 0.3
 """How far a dowel's name stands off its hole, in heights of letters: its middle is level with the hole's."""
@@ -98,6 +101,7 @@ def side_drawing(plan: Plan, language: Language = ENGLISH) -> SideDrawing:
     drawn += [_polyline(line, INK, BODY_PEN) for line in _outlines(plan)]
     drawn += [_polyline(line, PASS_INK, PASS_PEN) for line in lines[::every]]
     drawn += [_keep_out_box(frame, name, box_low, box_high) for name, box_low, box_high in boxes]
+    drawn += _tabs(plan, frame)
     drawn += _dowels(plan, frame, language)
     drawn.append(_zero(frame.letter))
     label = language.say(Message("{side} side from above", side=word(side)))
@@ -140,6 +144,17 @@ def _dowels(plan: Plan, frame: _Frame, language: Language) -> list[str]:
         drawn.append(
             _text(name_at, language.say(Message("dowel {number}", number=number)), SMALL_LETTERS * frame.letter, "end" if on_right else "start")
         )
+    return drawn
+
+
+def _tabs(plan: Plan, frame: _Frame) -> list[str]:
+    """The tabs as they cross the channel, each with its number behind it, in the stock."""
+    drawn = []
+    for tab in plan.held.tabs if plan.held is not None else ():
+        corners = " ".join(f"{x:.1f},{-y:.1f}" for x, y in tab.corners())
+        drawn.append(f'<polygon points="{corners}" fill="{TAB_FILL}" stroke="{INK}" stroke-width="{EDGE_PEN:g}"/>')
+        middle = tab.corners().mean(axis=0) - np.array([0.0, TAB_NUMBER_BELOW * frame.letter])
+        drawn.append(_text(middle, str(tab.number), SMALL_LETTERS * frame.letter, "middle"))
     return drawn
 
 

@@ -16,11 +16,12 @@ from ..planning.result import Plan
 from ..planning.standing_words import standing_words
 from .plan_programs import finishing_program
 from .setting_labels import keys_named
+from .tab_tables import tab_lines
 
 
 def summary(plan: Plan) -> str:
     """What the command line prints: size, rack table, choice, passes, time, proof and findings."""
-    lines = [*_body(plan), *_rack_table(plan.rack), *_largest(plan), *_sets(plan), "", *_passes(plan), *_bite(plan)]
+    lines = [*_body(plan), *_rack_table(plan.rack), *_largest(plan), *_sets(plan), "", *_passes(plan), *_bite(plan), *tab_lines(plan)]
     if plan.budget is not None:
         lines.append(str(plan.budget.words))
     if plan.findings:

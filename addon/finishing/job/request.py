@@ -20,6 +20,7 @@ from .roughing import ROUGHING, RoughingSettings
 from .run_log import LoggedRun
 from .setting_kinds import Choice, Number, OrNothing, Record, Setting, Several, YesNo, require
 from .stock import SIDES, STOCK, StockSettings
+from .tabs import TABS, TabSettings
 
 LINES_FROM = ("best", "edge", "middle", "border")
 TO_AND_FRO, CLIMB_ONLY, CONVENTIONAL_ONLY = CUTTING_WAYS = ("to and fro", "climb only", "conventional only")
@@ -66,6 +67,7 @@ PLAN = Record(
         Setting("region", REGION, "Which surface is planned"),
         Setting("fit", FIT, "When a cutter counts as fitting"),
         Setting("dowels", DOWELS, "Dowel holes that the turned stock lands on"),
+        Setting("tabs", TABS, "Tabs that hold the body in its stock: the cutter keeps off them"),
         Setting("keep_out", Several(KEEP_OUT, 100), "Boxes that the cutter must stay out of"),
         Setting("elsewhere", Several(OTHER_OPERATION, 100), "Other operations on the body: they take their minutes of the budget"),
         Setting("cusp", Number(0.0005, 5.0, "mm"), "Cusp height: what may stand between pass lines, along the surface normal"),
@@ -153,6 +155,7 @@ class Request:
     region: RegionSettings = field(default_factory=RegionSettings)
     fit: FitSettings = field(default_factory=FitSettings)
     dowels: DowelSettings = field(default_factory=DowelSettings)
+    tabs: TabSettings = field(default_factory=TabSettings)
     keep_out: tuple[KeepOut, ...] = ()
     elsewhere: tuple[OtherOperation, ...] = ()
     cusp: float = 0.05

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..core.array_types import FloatArray
+from ..core.errors import BadRequest
 from .keep_out import TurnedBox
 from .setting_kinds import Number, OrNothing, Record, Row, Setting, Several, require
-from .stock import Stock, job_from_body
+from .stock import OUTSIDE, Stock, job_from_body
 
 MOST_TABS = 24
 """Tabs of a body; more of them are a web."""
@@ -118,3 +119,20 @@ def tab_in_job(tab: Tab, stock: Stock, side: str) -> Tab:
         low=levels[0],
         high=levels[1],
     )
+
+
+def tabs_in_stock(tabs: tuple[Tab, ...], stock: Stock, side: str) -> tuple[Tab, ...]:
+    """Tabs in the body's axes in job mm of a side."""
+    return tuple(tab_in_job(tab, stock, side) for tab in tabs)
+
+
+def check_tabs(settings: TabSettings, stock: Stock) -> None:
+    """Refuse tabs that stand out of the stock. Raises BadRequest."""
+    top = (settings.height_in_stock or 0.0) + settings.height
+    if settings.wanted and top > stock.size[2] + OUTSIDE:
+        raise BadRequest(
+            "The tabs would stand out of the stock: their tops would be {top:g} mm above its bottom, and it is {thickness:g} mm thick. Lower "
+            "Tab Height or Tab Level.",
+            top=top,
+            thickness=stock.size[2],
+        )

@@ -108,13 +108,7 @@ def tab_level(rim: BodyRim, height: float) -> float:
 
 def rated(rim: BodyRim, wish: TabWish, around: InTheWay) -> Rated:
     """Look at every point of a rim as the middle of a tab."""
-    width = wish.settings.width
-    reach = max(1, min(round(width / 2 / rim.step), len(rim.points) // 2 - 1))
-    before, after = np.roll(rim.points, reach, axis=0), np.roll(rim.points, -reach, axis=0)
-    along = after - before
-    chord = np.maximum(np.linalg.norm(along, axis=1), 1e-9)
-    along = along / chord[:, None]
-    outward = np.column_stack([along[:, 1], -along[:, 0]])
+    reach, before, outward = chords(rim.points, wish.settings.width)
     bow, thin, skipped = np.zeros(len(rim.points)), np.zeros(len(rim.points), bool), np.zeros(len(rim.points), bool)
     holds = (rim.low <= wish.low + 1e-6) & (rim.high >= wish.high - 1e-6)
     for shift in range(-reach, reach + 1):
@@ -137,6 +131,18 @@ def rated(rim: BodyRim, wish: TabWish, around: InTheWay) -> Rated:
         outward=outward,
         frame=frame,
     )
+
+
+def chords(points: FloatArray, width: float) -> tuple[int, FloatArray, FloatArray]:
+    """The chords of a tab's width round the points (n, 2) of an outline at equal steps: how many steps they reach to each side, where they begin
+    (n, 2), and the unit vectors (n, 2) out of the body square to them.
+    """
+    step = float(np.linalg.norm(np.roll(points, -1, axis=0) - points, axis=1).mean())
+    reach = max(1, min(round(width / 2 / step), len(points) // 2 - 1))
+    before, after = np.roll(points, reach, axis=0), np.roll(points, -reach, axis=0)
+    along = after - before
+    along = along / np.maximum(np.linalg.norm(along, axis=1), LEVEL_ROUNDING)[:, None]
+    return reach, before, np.column_stack([along[:, 1], -along[:, 0]])
 
 
 def _surroundings(points: FloatArray, outward: FloatArray, wish: TabWish, around: InTheWay) -> tuple[FloatArray, Mask]:
@@ -212,13 +218,13 @@ def placed(rim: BodyRim, found: Rated, wish: TabWish, count: int) -> tuple[Tab, 
 
 
 def at_places(rim: BodyRim, found: Rated, wish: TabWish, places: Sequence[tuple[float, float]]) -> tuple[Tab, ...]:
-    """Tabs at the points of the rim that lie nearest to some places, in the order round the rim."""
+    """Tabs at the points of the rim that lie nearest to some places, one at each, in the order of the places."""
     nearest = [int(np.linalg.norm(rim.points - np.array(place), axis=1).argmin()) for place in places]
-    return tabs_at(rim, found, wish, np.unique(np.array(nearest, np.intp)))
+    return tabs_at(rim, found, wish, np.array(list(dict.fromkeys(nearest)), np.intp))
 
 
 def tabs_at(rim: BodyRim, found: Rated, wish: TabWish, at: Indices) -> tuple[Tab, ...]:
-    """Tabs at some points of the rim, numbered as they follow each other."""
+    """Tabs at some points of the rim, numbered in their order."""
     return tuple(
         Tab(
             number=number,

@@ -9,6 +9,7 @@ from ..job.orientation import laid_corners, laid_matrix
 from ..job.plausible_size import check_size
 from ..job.request import Request
 from ..job.stock import check_holds, resolve_stock
+from ..job.tabs import check_tabs
 from ..surface.height_map import estimated_memory_mib, memory_of_triangles_mib
 from ..surface.side import side_grid
 
@@ -25,6 +26,7 @@ def check_request(request: Request) -> None:
     stock = resolve_stock(request.stock, low, high)
     check_holds(stock, low, high)
     check_boxes(request.keep_out, stock, request.side, request.machine.safe_height)
+    check_tabs(request.tabs, stock)
     if request.remaining is None and request.dowels.count:
         check_dowels(request.dowels, stock, body.moved(laid))
     _check_memory(request)

@@ -21,7 +21,7 @@ from ..job.body import Body
 from ..job.cutter import Cutter
 from ..job.dowels import DowelSettings, dowel_findings
 from ..job.ground_settings import FitSettings
-from ..job.keep_out import KeepOut, keep_out_findings
+from ..job.keep_out import KeepOut, TurnedBox, keep_out_findings
 from ..job.machine import Machine
 from ..job.orientation import upward_axis
 from ..job.request import MEASURED
@@ -57,7 +57,7 @@ OF_A_FIRST_CUTTER = (
     "fit_findings", "missing_cutter_findings", "true_cutter_findings", "budget_findings", "gouge_findings", "rim_findings",
     "free_findings", "unroughed_findings", "load_findings", "stock_and_zero_findings", "dowels_findings",
     "keep_out_box_findings", "entry_findings", "lying_findings", "strays_findings", "open_border_findings", "thinned_findings", "rough_mesh_findings",
-    "left_out_findings", "level_findings", "logged_findings", "measured_findings", "first_side_findings",
+    "left_out_findings", "level_findings", "logged_findings", "measured_findings", "first_side_findings", "tab_findings",
 )  # fmt: skip
 """The stages whose findings a plan tells, in this order."""
 
@@ -251,6 +251,12 @@ def keep_out_box_findings(
     if boxes_here and lost > SMALL_AREA:
         sentence = Message("Keep-out boxes keep the cutter off {area:.0f} mm² of the planned surface.", area=lost)
         remedy = Message("Move the clamps and finish that part in a run of its own, or leave it to hand work.")
+        tabs = sum(isinstance(box, TurnedBox) for box in boxes_here)
+        if tabs == len(boxes_here):
+            sentence = Message("Tabs keep the cutter off {area:.0f} mm² of the planned surface.", area=lost)
+            remedy = Message("Lower Tab Height, set Tab Level lower, or leave it to hand work.")
+        elif tabs:
+            sentence = Message("Keep-out boxes and tabs keep the cutter off {area:.0f} mm² of the planned surface.", area=lost)
         found.append(Finding("kept-out", sentence, remedy, must_see=True))
     return tuple(found)
 

@@ -35,7 +35,7 @@ PARTS = {
         for name in (
             "body_digest", "shown_maps", "ground", "region", "tip_surface", "path", "least_length", "run_time", "proof",
             "hidden_area", "bite", "contacts", "line_spacing", "safe_z", "ground_costs", "ground_minutes", "overhead", "budget", "flats",
-            "flat_minutes", "experience", "hand_work", "free_height",
+            "flat_minutes", "experience", "hand_work", "free_height", "held",
         )
     },
 }  # fmt: skip

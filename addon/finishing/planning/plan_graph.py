@@ -10,13 +10,26 @@ import numpy as np
 from ..core.stage_graph import Graph
 from ..job.body import Body
 from ..job.request import Request
-from . import answer_stages, budget, check_stages, cutter_stages, findings, mesh_findings, pass_stages, rim_stages, side_stages
+from . import (
+    answer_stages,
+    budget,
+    check_stages,
+    cutter_stages,
+    findings,
+    mesh_findings,
+    pass_stages,
+    rim_stages,
+    side_stages,
+    tab_findings,
+    tab_stages,
+)
 from .questions import WHAT_IFS, setting_names, settings_of
 
 _ANY_BODY = Body("any", np.zeros((1, 3, 3)), np.zeros(1, bool))
 
 STAGES: tuple[Callable[..., Any], ...] = (
     *side_stages.STAGES,
+    *tab_stages.STAGES,
     *cutter_stages.STAGES,
     *pass_stages.STAGES,
     *rim_stages.STAGES,
@@ -25,6 +38,7 @@ STAGES: tuple[Callable[..., Any], ...] = (
     *budget.STAGES,
     *findings.STAGES,
     *mesh_findings.STAGES,
+    *tab_findings.STAGES,
 )
 """From the mesh to what a plan says."""
 

@@ -40,14 +40,15 @@ def setting_names(body: Body) -> tuple[str, ...]:
 
 
 def unskipped(request: Request) -> Request:
-    """As if no face were marked to be skipped, and no keep-out box stood there."""
+    """As if no face were marked to be skipped, and no keep-out box and no tab stood there."""
     bare = unboxed(request)
     return replace(bare, body=bare.body.without_skip()) if bare.body.skip.any() else bare
 
 
 def unboxed(request: Request) -> Request:
-    """As if no keep-out box stood there."""
-    return replace(request, keep_out=()) if request.keep_out else request
+    """As if no keep-out box and no tab stood there."""
+    bare = replace(request, keep_out=()) if request.keep_out else request
+    return replace(bare, tabs=replace(bare.tabs, count=0)) if bare.tabs.wanted else bare
 
 
 def as_laid(request: Request) -> Request:

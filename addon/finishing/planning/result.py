@@ -26,6 +26,7 @@ from ..options.flats import Flat, MinutesOnFlats
 from ..options.grain import GrainChoice
 from ..options.ground_costs import GroundCost
 from ..options.hand_work import HandPart
+from ..options.tab_layout import TabLayout
 from ..passes.line_spacing import LineSpacing
 from ..simulation.proof import Proof
 from ..surface.curvature_maps import SurfaceMaps
@@ -37,6 +38,7 @@ from .answer_stages import ShownMaps
 from .budget import BudgetAnswer
 from .rim_stages import RimPass
 from .sanding_advice import SandingAdvice
+from .tab_stages import Held
 
 
 @dataclass(frozen=True)
@@ -60,7 +62,7 @@ class Plan:
     overhead: run time over least length at the feed. budget: the answer to the time budget, None without one.
     flats: level ground that is planned, work for a flat cutter. flat_minutes: what passes over flat ground take.
     rim: the pass along the rims, run or not. experience: what logged runs of this machine, cutter and wood say.
-    free_height: how low the tool may hop over what may stand.
+    held: the tabs, and what they bear; None where there are to be none. free_height: how low the tool may hop over what may stand.
     hand_work: what this cutter leaves standing. sanding: of the whole side, after the last of its cutters.
     """
 
@@ -100,6 +102,7 @@ class Plan:
     rim: RimPass
     experience: Experience
     free_height: FreeHeight
+    held: Held | None
     hand_work: tuple[HandPart, ...]
     sanding: SandingAdvice
     findings: tuple[Finding, ...]
@@ -109,6 +112,11 @@ class Plan:
     def time_factor(self) -> float:
         """What the run time was multiplied by."""
         return time_factor(self.request.machine, self.experience)
+
+    @property
+    def tab_layout(self) -> TabLayout | None:
+        """Where the tabs were put, in the axes of the body as it lies; None where there are to be none."""
+        return None if self.held is None else self.held.layout
 
     @property
     def grid(self) -> Grid:

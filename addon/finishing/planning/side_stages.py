@@ -11,7 +11,7 @@ from ..core.array_types import FloatArray, Mask
 from ..core.digests import digest
 from ..core.stage_graph import Small
 from ..job.body import Body
-from ..job.keep_out import KeepOut, boxes_on
+from ..job.keep_out import KeepOut, TurnedBox, boxes_on
 from ..job.orientation import laid_corners, laid_matrix
 from ..job.stock import Stock, StockSettings, job_from_body, resolve_stock, stock_top
 from ..surface.curvature_maps import SurfaceMaps, surface_maps_steps
@@ -45,9 +45,9 @@ def top_of_stock(placed_stock: Stock, side: str) -> Small[float]:
     return stock_top(placed_stock, side)
 
 
-def boxes_here(keep_out: tuple[KeepOut, ...], placed_stock: Stock, side: str) -> Small[tuple[KeepOut, ...]]:
-    """The keep-out boxes that are there on the side, in its own job mm."""
-    return boxes_on(keep_out, placed_stock, side)
+def boxes_here(keep_out: tuple[KeepOut, ...], placed_stock: Stock, side: str, tab_boxes: tuple[TurnedBox, ...]) -> Small[tuple[KeepOut, ...]]:
+    """The keep-out boxes that are there on the side, and its tabs, in its own job mm."""
+    return (*boxes_on(keep_out, placed_stock, side), *tab_boxes)
 
 
 def stock_face(top_of_stock: float, stock_body: Body | None) -> Small[float | None]:

@@ -10,6 +10,7 @@ STEPS: tuple[tuple[Message, tuple[str, ...]], ...] = (
         (
             "body", "laid", "roughness", "smoothed", "placed stock", "turned", "top of stock", "stock face", "body digest", "job triangles", "job body",
             "stock box", "boxes here", "stock given", "stock before",
+            "tab room", "rack force", "tab layout", "tabs here", "tab boxes", "own force", "tab ground", "held",
         ),
     ),
     (Message("heights of the body"), ("hidden area", "heights", "form", "skipped cells", "triangle tree")),
@@ -54,7 +55,7 @@ STEPS: tuple[tuple[Message, tuple[str, ...]], ...] = (
             "load findings", "gouge findings",
             "stock and zero findings", "dowels findings", "keep out box findings", "entry findings", "lying findings", "strays findings",
             "open border findings", "thinned findings", "rough mesh findings",
-            "left out findings", "level findings", "logged findings", "measured findings", "first side findings",
+            "left out findings", "level findings", "logged findings", "measured findings", "first side findings", "tab findings",
         ),
     ),
     (Message("files"), ("files",)),

@@ -24,6 +24,7 @@ from ..job.stock import Stock
 from ..options.cutter_sets import SetTable
 from ..options.fit_table import RackRow
 from ..options.suggestions import Suggestion
+from ..options.tab_layout import TabLayout
 from ..surface.curvature_maps import SurfaceMaps
 from ..surface.side import Side
 from .checking import check_request
@@ -33,8 +34,8 @@ from .tried_sets import likely_cutter
 LONE_CUTTER = Cutter("any", 16.0)
 """Stands for the largest cutter where the rack is empty: pockets narrower than it are ground."""
 
-MAPS = ("turned", "job_body", "placed_stock", "heights", "skipped_cells", "maps")
-"""The stages of slope and curvature; a survey asks for more."""
+MAPS = ("turned", "job_body", "placed_stock", "heights", "skipped_cells", "maps", "tab_layout")
+"""The stages of slope and curvature, and of the tabs; a survey asks for more."""
 
 CHOSEN_SHARE = 0.6
 """Share of the progress of the first fit by the time that its cutter is chosen; it only weighs what is shown."""
@@ -45,7 +46,7 @@ class Survey:
     """One side without a path. body: in job axes. side: heights and openings. skipped: cells of it that are marked. maps: slope and curvature.
 
     rack, sets: what every cutter of the rack would do, and which of them together finish soonest. planned_area: mm2 of planned ground, for the
-    largest cutter of the rack. suggestions: ground that may better be skipped.
+    largest cutter of the rack. suggestions: ground that may better be skipped. tab_layout: None where there are to be no tabs.
     """
 
     request: Request
@@ -60,6 +61,7 @@ class Survey:
     sets: SetTable | None
     planned_area: float
     suggestions: tuple[Suggestion, ...]
+    tab_layout: TabLayout | None
 
     @property
     def grid(self) -> Grid:
@@ -138,6 +140,7 @@ def _survey(request: Request, found: dict[str, Any]) -> Survey:
         sets=found.get("cutter_sets"),
         planned_area=found["ground"].planned_area if "ground" in found else 0.0,
         suggestions=found.get("suggestions", ()),
+        tab_layout=found["tab_layout"],
     )
 
 

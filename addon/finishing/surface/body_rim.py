@@ -66,8 +66,19 @@ class BodyRim:
         return float(travelled(np.concatenate([self.points, self.points[:1]]))[-1])
 
 
-def body_rim(triangles: FloatArray, skip: Mask) -> BodyRim | None:
-    """The rim of a body, triangles (n, 3, 3) as it lies; None where its outline is shorter than a few cells. skip: (n,) faces that are left out."""
+@dataclass(frozen=True)
+class RimMap:
+    """The body from both sides, (rows, columns) on the grid: z of its top surface, and of its lower one turned up (-z); -inf beside it."""
+
+    grid: Grid
+    top: FloatArray
+    under: FloatArray
+
+
+def body_rim(triangles: FloatArray, skip: Mask) -> tuple[BodyRim, RimMap] | None:
+    """The rim of a body, triangles (n, 3, 3) as it lies, and what it was read from; None where its outline is shorter than a few cells.
+    skip: (n,) faces that are left out.
+    """
     low, high = triangles.reshape(-1, 3).min(axis=0), triangles.reshape(-1, 3).max(axis=0)
     grid = Grid.over(low, high, CELL, margin=4 * BLUR * CELL)
     top = height_map(triangles, grid, upward_only=False)
@@ -84,7 +95,8 @@ def body_rim(triangles: FloatArray, skip: Mask) -> BodyRim | None:
         rim_low, rim_high = np.maximum(rim_low, -under[place]), np.minimum(rim_high, top[place])
         if depth <= SKIP_REACH:
             near_skip |= skipped[place]
-    return BodyRim(points=outline, low=rim_low, high=rim_high, skipped=near_skip, body_low=low, body_high=high)
+    rim = BodyRim(points=outline, low=rim_low, high=rim_high, skipped=near_skip, body_low=low, body_high=high)
+    return rim, RimMap(grid, top, under)
 
 
 def _inwards(points: FloatArray) -> FloatArray:

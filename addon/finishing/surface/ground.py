@@ -18,6 +18,9 @@ from .openings import FoundOpenings, Opening
 EDGE_CELLS = 1.5
 """Ground this many cells from the outline or from a drop is rim: the cutter rolls over the edge there."""
 
+BRINK_CELLS = 1.0
+"""Cells from the edge of a wall at which a contact may still be one on the edge itself."""
+
 STEEPEST_AREA = 85.0
 """Degrees; ground counts with no more true surface over its plan than this slope has (11.5 times): beyond, cells no longer show it."""
 
@@ -28,8 +31,9 @@ class Ground:
 
     heights: surface that is planned on, openings bridged, -inf outside. planned: contacts are wanted here.
     passable: contacts are tolerated here on links: planned ground and rims, and the cells just outside a rim, for where the
-    ball rolls over an edge its contact is known to a cell only. forbidden: skipped faces, skipped openings
-    with their margins, walls and ground below the lowest depth: no contact may lie here. rims: within EDGE_CELLS of a drop.
+    ball rolls over an edge its contact is known to a cell only. brinks: the cells of walls next to passable ground, where the same holds for
+    a ball that rolls over the edge of a wall without touching it. forbidden: skipped faces, skipped openings
+    with their margins, walls within their brinks and ground below the lowest depth: no contact may lie here. rims: within EDGE_CELLS of a drop.
     bridged: bridges over openings, and strips of flats that are left out, which lines cross but which are no ground to finish.
     flats: those that are left out.
     opening_labels: number of the opening, 0 elsewhere. bridges: (n, 3, 3) triangles that close bridged openings.
@@ -40,6 +44,7 @@ class Ground:
     slope_degrees: FloatArray
     planned: Mask
     passable: Mask
+    brinks: Mask
     forbidden: Mask
     skipped: Mask
     walls: Mask
@@ -80,18 +85,15 @@ def plan_ground(
     # A cell beside an opening that is left out shows the drop into it, which is no wall of the ground.
     walls = standing & (slope >= settings.wall_limit) & ~(grown(omitted, grid.cell, grid.cell) if omitted.any() else omitted) & ~bridge
     lowest = -np.inf if settings.deepest_tip is None else float(heights[body].max()) - settings.deepest_tip
-    forbidden = walls | (standing & (surface < lowest))
-    if skipped.any():
-        forbidden |= grown(skipped, grid.cell, max(settings.skip_margin, grid.cell))
-    if wanted is not None:
-        forbidden |= standing & grown(~wanted, grid.cell, max(settings.skip_margin, grid.cell))
-    if omitted.any():
-        forbidden |= grown(omitted, grid.cell, max(settings.opening_margin, grid.cell))
+    kept_off = (standing & (surface < lowest)) | _margins(standing, skipped, omitted, wanted, grid.cell, settings)
+    forbidden = walls | kept_off
     rims = edge | (standing & grown(_drops(surface, grid.cell), grid.cell, EDGE_CELLS * grid.cell))
     leaving = Leaving(settings.flats, face, settings.flat_margin)
     flat = flats_left_out(surface, slope, standing & ~forbidden & ~rims & ~bridge, bridge, grid, leaving)
+    kept_off |= flat.kept_off
     forbidden |= flat.kept_off
     passable = standing & ~forbidden
+    brinks = walls & ~kept_off & grown(passable, grid.cell, BRINK_CELLS * grid.cell)
     # Bridges and the strips along flats are no ground to finish, but the cutter may pass over them.
     planned = passable & ~rims & ~bridge & ~flat.all
     outside = ~standing & grown(edge & passable, grid.cell, EDGE_CELLS * grid.cell)
@@ -100,8 +102,9 @@ def plan_ground(
         heights=surface,
         slope_degrees=slope,
         planned=planned,
-        passable=passable | outside,
-        forbidden=forbidden & standing,
+        passable=passable | outside | brinks,
+        brinks=brinks,
+        forbidden=forbidden & standing & ~brinks,
         skipped=skipped & body,
         walls=walls,
         rims=rims,
@@ -115,6 +118,18 @@ def plan_ground(
         wall_area=float(area[walls].sum()),
         opening_area=float((found.labels > 0).sum() * grid.cell_area),
     )
+
+
+def _margins(standing: Mask, skipped: Mask, omitted: Mask, wanted: Mask | None, cell: float, settings: RegionSettings) -> Mask:
+    """Cells within the margins, of a cell at least, of skipped faces, of openings that are left out and of ground that is not wanted."""
+    margins = np.zeros(standing.shape, bool)
+    if skipped.any():
+        margins |= grown(skipped, cell, max(settings.skip_margin, cell))
+    if wanted is not None:
+        margins |= standing & grown(~wanted, cell, max(settings.skip_margin, cell))
+    if omitted.any():
+        margins |= grown(omitted, cell, max(settings.opening_margin, cell))
+    return margins
 
 
 def surface_slope(heights: FloatArray, cell: float) -> FloatArray:
