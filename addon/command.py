@@ -51,6 +51,9 @@ DONE, WRONG_USE, FINDINGS, INTERRUPTED = 0, 2, 3, 130
 the signal, as shells have it)."""
 
 
+LARGE_FILE = 50 * 2**20
+"""Bytes; a file of a mesh that large holds about a million triangles, and what its reading frees must not stay beside the plan."""
+
 LARGE_PLAN = 0.6
 """Share of the memory limit from which a plan of one cutter is large: with a rack's table and pictures it takes half as much again."""
 
@@ -140,6 +143,8 @@ def _settings(options: argparse.Namespace) -> dict[str, Any]:
 
 def _read_body(file: Path, options: argparse.Namespace) -> FileBody:
     """The body of a file, unless its size shows that the unit was guessed wrong."""
+    if file.is_file() and file.stat().st_size > LARGE_FILE:
+        give_back_from_now_on()
     read = read_file_with_unit(file, options.object, options.unit)
     if read.unit_guessed:
         check_guessed_unit(read.body, UNITS)

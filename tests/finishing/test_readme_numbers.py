@@ -26,6 +26,7 @@ from addon.finishing.options.coupon import CouponSettings
 from addon.finishing.reading.thinning import MOST_TRIANGLES, WITHIN
 from addon.finishing.simulation.proof import PERCENTILES
 from addon.finishing.surface.smooth_form import LEAST_WIDTH, SMOOTH_ANGLE
+from addon.finishing.tooling.tab_strength import SAFETY
 
 TEXT = README.read_text(encoding="utf-8")
 PROSE = BLOCK.sub("", TEXT)
@@ -109,6 +110,7 @@ HELD = (
     says("Body Finishing: {} panels in the order of the work", {7: "seven"}[panels()]),
     says("The run at {} fifths of its time", {"0.4": "two"}[played_share()]),
     says("The coupon holds {} cusp heights", {3: "three"}[len(CouponSettings().cusps)]),
+    says("the body's weight {:g} times over", SAFETY),
     says("and {} dry runs", {2: "two"}[sum("dry-run" in file.ending for file in PATH_FILES)]),
     says("## {} commands", {2: "Two"}[len(re.findall(r"^ {4}python", TEXT.split("## Two commands")[1].split("\n## ")[0], re.MULTILINE))]),
     says("stay within {} minutes", (re.search(r"`--budget (\d+)`", TEXT) or [""])[1]),
