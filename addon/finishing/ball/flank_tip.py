@@ -92,7 +92,8 @@ class _RimOnFacets:
 
     def __init__(self, triangles: FloatArray, normals: FloatArray, flank: Flank) -> None:
         """triangles: (n, 3, 3) mm, none of them upright or level; normals: (n, 3) unit."""
-        self._triangles, self._highest = np.zeros((0, 3, 3)), -np.inf
+        self._triangles: FloatArray = np.zeros((0, 3, 3))
+        self._highest = -np.inf
         if len(triangles) == 0:
             return
         upward = normals * np.copysign(1.0, normals[:, 2:])
