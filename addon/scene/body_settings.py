@@ -219,7 +219,12 @@ class FinishingBody(bpy.types.PropertyGroup):
     )
     use_grain: bool = switch(name="Grain", description="The angle of the wood's grain is known: best tries lines along it", default=False)
     grain_angle: float = number(
-        name="Grain Angle", description="Angle of the wood's grain from X", subtype="ANGLE", default=0.0, min=-math.pi, max=math.pi
+        name="Grain Angle",
+        description="Grain's angle from X, seen on the side cut first",
+        subtype="ANGLE",
+        default=0.0,
+        min=-math.pi,
+        max=math.pi,
     )
     grain_share: float = number(
         name="Grain Weight",

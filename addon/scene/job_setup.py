@@ -16,7 +16,7 @@ from ..finishing.core.errors import BadRequest
 from ..finishing.job.dowels import dowel_places, in_job
 from ..finishing.job.keep_out import KeepOut, boxes_on
 from ..finishing.job.orientation import laid_corners, laid_matrix
-from ..finishing.job.stock import Stock, corners_in_job, job_from_body, resolve_stock
+from ..finishing.job.stock import Stock, corners_in_job, grain_on, job_from_body, resolve_stock
 from ..finishing.job.tabs import Tab, tabs_in_stock
 from .blender_data import present, world_matrix
 from .body_box import box_key, world_box
@@ -88,7 +88,7 @@ def job_setup(results: BodyResults, body_object: bpy.types.Object) -> JobSetup |
         dowel_radius=dowels.diameter / 2,
         boxes=tuple((row, here) for row, box in _boxes(body) for here in boxes_on((box,), stock, side)),
         tabs=tabs_in_stock(_tabs(results, body), stock, side),
-        grain=float(np.degrees(body.grain_angle)) if body.use_grain else None,
+        grain=grain_on(side, body.first_side, float(np.degrees(body.grain_angle))) if body.use_grain else None,
         world_from_job=np.asarray(lying.world @ np.linalg.inv(job_from_body(stock, side)), np.float64),
     )
 

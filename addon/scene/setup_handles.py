@@ -15,7 +15,7 @@ import numpy as np
 from ..finishing.core.array_types import Double
 from ..finishing.core.message import Message
 from ..finishing.job.keep_out import KeepOut
-from ..finishing.job.stock import job_from_body
+from ..finishing.job.stock import grain_on, job_from_body
 from .body_settings import FinishingBody
 from .job_setup import JobSetup
 
@@ -286,7 +286,8 @@ def grain_tip(setup: JobSetup) -> Double:
 def _grain_handle(setup: JobSetup) -> Handle:
     def take(body: FinishingBody, values: Values) -> None:
         # An arrow and its opposite are one grain.
-        body.use_grain, body.grain_angle = True, math.radians((values[0] + 180.0) % 360.0 - 180.0)
+        angle = grain_on(setup.side, body.first_side, (values[0] + 180.0) % 360.0 - 180.0)
+        body.use_grain, body.grain_angle = True, math.radians(angle or 0.0)
 
     def words(values: Values) -> Message:
         return Message("Grain {angle:.1f}°", angle=(values[0] + 180.0) % 360.0 - 180.0)

@@ -17,7 +17,7 @@ GERMAN_SETTINGS: dict[str, str] = {
     "Angle between the surface and the ramps on which the cutter comes down to it and leaves it":
         "Winkel zwischen der Fläche und den Rampen, auf denen der Fräser sie anfährt und verlässt",
     "Angle of straight pass lines from X": "Winkel gerader Fräsbahnen gegen X",
-    "Angle of the wood's grain from X": "Winkel der Holzfaser gegen X",
+    "Grain's angle from X, seen on the side cut first": "Winkel der Maserung gegen X, auf der zuerst gefrästen Seite",
     "Area in mm² that may keep more than the tolerated height before a cutter counts as not fitting":
         "Fläche in mm², auf der mehr als die geduldete Höhe stehen bleiben darf, ehe ein Fräser als ungeeignet gilt",
     "As Set Above": "Wie oben eingestellt",

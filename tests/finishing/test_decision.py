@@ -17,6 +17,7 @@ from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.machine import CORNER_SPEED, Machine
 from addon.finishing.job.other_operations import OtherOperation
 from addon.finishing.job.request import Request
+from addon.finishing.job.stock import StockSettings, grain_on, job_from_body, resolve_stock
 from addon.finishing.options.budget_ladder import Ladder, expected_advice
 from addon.finishing.options.grain import across_grain
 from addon.finishing.options.trade_off import minutes_at
@@ -156,6 +157,18 @@ def test_grain_is_weighed_against_minutes(body: Body, cutters: tuple[Cutter, ...
     assert across(heavy) < 0.1 < across(quick)
     assert heavy.grain.cost_minutes >= 0
     assert any(f.key == "grain" for f in heavy.findings + quick.findings)
+
+
+def test_the_back_shows_the_same_grain_in_a_mirror(body: Body, cutters: tuple[Cutter, ...]) -> None:
+    # An arrow drawn on the side that is cut first, turned over with the stock.
+    stock = resolve_stock(StockSettings(), np.zeros(3), np.array([100.0, 80.0, 20.0]))
+    first, second = (job_from_body(stock, side)[:3, :3] for side in ("top", "back"))
+    x, y, _ = second @ first.T @ np.array([np.cos(np.radians(30)), np.sin(np.radians(30)), 0.0])
+    assert (np.degrees(np.arctan2(y, x)) + 30.0) % 180 == pytest.approx(0.0, abs=1e-9)
+    assert (grain_on("back", "top", 30.0), grain_on("top", "top", 30.0), grain_on("top", "back", 30.0)) == (-30.0, 30.0, -30.0)
+    assert grain_on("back", "top", None) is None
+    plan = make_plan(Request(body, side="back", cutter=cutters[1], rack_table=False, cell=0.5, grain_angle=30.0, grain_share=1.0))
+    assert across_grain(plan.path.lines(), -30.0) < 0.1 < 0.5 < across_grain(plan.path.lines(), 30.0)
 
 
 # ---- comparing

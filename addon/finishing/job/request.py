@@ -97,7 +97,7 @@ PLAN = Record(
         Setting("cell", Number(0.02, 10.0, "mm"), "Edge of the cells of the height grid; finer is slower and needs more memory"),
         Setting("chord_tolerance", Number(0.0002, 0.02, "mm"), "How far the straight moves of pass lines may lie off the exact curve"),
         Setting("ramp_angle", RAMP, "Angle between the surface and the ramps on which the cutter comes down to it and leaves it"),
-        Setting("grain_angle", OrNothing(Number(-360.0, 360.0, "degrees"), "not known"), "Angle of the wood's grain from X"),
+        Setting("grain_angle", OrNothing(Number(-360.0, 360.0, "degrees"), "not known"), "Grain's angle from X, seen on the side cut first"),
         Setting("grain_share", Number(0.0, 1.0), "How much longer pass lines may take to run along the grain, as a share of the run time"),
         Setting("roughing", ROUGHING, "What roughing leaves"),
         Setting("bite", BITE, "What may be asked of the cutter"),

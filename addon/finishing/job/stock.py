@@ -68,6 +68,14 @@ class StockSettings:
         require(STOCK, self)
 
 
+def grain_on(side: str, first_side: str, grain_angle: float | None) -> float | None:
+    """Angle of the wood's grain from X on a side, degrees; None where it is not known. grain_angle: on the side that is cut first.
+
+    The other side shows the same grain in a mirror, whichever axis the stock is turned about.
+    """
+    return grain_angle if grain_angle is None or side == first_side else -grain_angle
+
+
 @dataclass(frozen=True)
 class Stock:
     """A stock box in the body's axes. low, high: corners (x, y, z) in mm."""

@@ -19,6 +19,7 @@ from ..core.stage_graph import Small, uses_all_threads
 from ..job.body import Body
 from ..job.keep_out import KeepOut
 from ..job.machine import Machine
+from ..job.stock import grain_on
 from ..motion.hops import RouteSettings
 from ..motion.route import RunLine, route_steps
 from ..motion.run_time import run_time
@@ -215,9 +216,10 @@ def trial_run(
     return run_time(path, machine).total_seconds
 
 
-def share_across_grain(laid_pass_lines: tuple[LaidLine, ...], grain_angle: float | None) -> float:
+def share_across_grain(laid_pass_lines: tuple[LaidLine, ...], grain_angle: float | None, side: str, stock_first_side: str) -> float:
     """How far the lines run across the grain: 0 along it, 1 square to it; 0 where the grain is not known."""
-    return across_grain([line.points for line in laid_pass_lines], grain_angle) if grain_angle is not None else 0.0
+    grain = grain_on(side, stock_first_side, grain_angle)
+    return across_grain([line.points for line in laid_pass_lines], grain) if grain is not None else 0.0
 
 
 STAGES = (

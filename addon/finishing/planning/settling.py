@@ -11,6 +11,7 @@ from ..core.errors import NothingToPlan
 from ..core.stage_runner import Progress, StageRunner
 from ..core.stepping import between
 from ..job.request import Request
+from ..job.stock import grain_on
 from ..options.grain import GrainChoice, weighed
 from ..passes.starts import Start, starts_to_try
 
@@ -46,7 +47,7 @@ def with_start(request: Request, runner: StageRunner[Request]) -> Generator[Prog
 
     A start whose lines alone would take longer than the best so far, by the length its field promises, is not laid.
     """
-    starts = starts_to_try(request.lines_from, request.line_angle, request.grain_angle)
+    starts = starts_to_try(request.lines_from, request.line_angle, grain_on(request.side, request.stock.first_side, request.grain_angle))
     if len(starts) == 1:
         return Chosen(_for_start(request, starts[0]), starts[0], None)
     assert request.cutter is not None

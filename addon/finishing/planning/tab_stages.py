@@ -13,7 +13,7 @@ from ..job.cutter import Cutter
 from ..job.dowels import DowelSettings, dowel_places
 from ..job.keep_out import KeepOut, TurnedBox, boxes_on
 from ..job.roughing import RoughingSettings
-from ..job.stock import SIDES, Stock, job_from_body
+from ..job.stock import SIDES, Stock, grain_on, job_from_body
 from ..job.tabs import Tab, TabSettings, tabs_in_stock
 from ..job.wood_strength import strength_named
 from ..options.tab_layout import TabLayout, TabRoom, laid_out
@@ -76,7 +76,7 @@ def tab_room(
         boxes=np.array(boxes, np.float64).reshape(-1, 2, 2),
         holes=np.column_stack([places, np.full(len(places), dowels_settings.diameter / 2)]),
     )
-    grain = -grain_angle if grain_angle is not None and stock_first_side == "back" else grain_angle
+    grain = grain_on("top", stock_first_side, grain_angle)
     return TabRoom(around=around, low=placed_stock.low[2], high=placed_stock.high[2], length=roughing_settings.channel, grain=grain)
 
 
