@@ -49,7 +49,7 @@ GERMAN_TABS: dict[str, str] = {
         "Die Steghöhe vergrößern, was am meisten hilft, die Stegbreite oder die Anzahl der Stege, oder eine schmalere Kanalbreite nehmen.",
     "Saw from the body's face inwards, and leave a little to file.": "Von der Fläche des Körpers nach innen sägen und etwas zum Feilen stehen lassen.",
     "Set Grain Angle: as long as it is not known, every tab is taken as lying across the grain. Else raise Tab Height or Number of Tabs.":
-        "Die Faserrichtung einstellen: Solange sie nicht bekannt ist, gilt jeder Steg als quer zur Faser. Sonst die Steghöhe oder die "
+        "Die Richtung der Maserung einstellen: Solange sie nicht bekannt ist, gilt jeder Steg als quer dazu. Sonst die Steghöhe oder die "
         "Anzahl der Stege vergrößern.",
     "Skipped surface lies beside tabs ({numbers}): what is left of them there must be cleaned up by hand.":
         "Neben Stegen ({numbers}) liegt ausgesparte Fläche: Was dort von ihnen bleibt, ist von Hand zu verputzen.",
