@@ -343,7 +343,8 @@ settings.meet_budget, settings.cutter_name, settings.cusp_mm = True, "", 0.05
 bpy.ops.ed.undo_push(message="before")
 PRESSED.at = lambda *_: ("Round-nose 16", 0.08)
 pressed = SimpleNamespace(_name=CHART, _start=(5, 5), _last=(5, 5))
-FINISHING_GT_cursor.exit(pressed, SimpleNamespace(region=SimpleNamespace(as_pointer=lambda: 1)), False)
+window = SimpleNamespace(window_manager=bpy.context.window_manager, region=SimpleNamespace(as_pointer=lambda: 1))
+FINISHING_GT_cursor.exit(pressed, window, False)
 del PRESSED.at
 scene, body = bpy.context.scene, bpy.context.view_layer.objects.active
 settings = body.finishing

@@ -20,7 +20,7 @@ from addon.finishing.files.path_csv import path_csv, read_csv
 from addon.finishing.job.body import make_body
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.request import Request
-from addon.finishing.passes.laid_lines import SHORTEST_LINE
+from addon.finishing.planning.pass_stages import SHORTEST_KEPT
 from addon.finishing.planning.plan import make_plan
 from addon.finishing.planning.result import Plan
 
@@ -101,6 +101,6 @@ def test_lines_from_the_border_inward(seed: int, empty_plans: list[str]) -> None
 
 
 def assert_none_is_short(plan: Plan) -> None:
-    """Lines are laid 2 mm long at least; for their turns both ends may lose half a spacing."""
+    """Lines are laid 2 mm long at least, and pieces of them cut that are 1.5 mm long; for their turns both ends may lose half a spacing."""
     spacing = float(spacing_on_flat(plan.cutter.radius, plan.request.cusp))
-    assert min(np.linalg.norm(np.diff(line, axis=0), axis=1).sum() for line in plan.path.lines()) >= SHORTEST_LINE - spacing
+    assert min(np.linalg.norm(np.diff(line, axis=0), axis=1).sum() for line in plan.path.lines()) >= SHORTEST_KEPT - spacing
