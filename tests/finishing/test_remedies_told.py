@@ -16,8 +16,8 @@ KINDS = {kind.__name__ for kind in vars(errors).values() if isinstance(kind, typ
 
 DOING = (
     "add", "apply", "allow", "ask", "change", "check", "choose", "clean", "close", "copy", "delete", "do", "enter", "export", "give", "go", "install",
-    "keep", "leave",
-    "link", "look", "lower", "make", "mark", "measure", "mend", "move", "name", "open", "plan", "press", "put", "raise", "realize", "rename", "repair", "save",
+    "keep", "leave", "link", "look", "lower",
+    "make", "mark", "measure", "mend", "move", "name", "open", "plan", "press", "put", "raise", "realize", "rename", "repair", "save",
     "say", "see", "select", "set", "show", "skip", "swap", "switch", "take", "thin", "tick", "time", "trim", "use", "wait", "write",
 )  # fmt: skip
 """What can be done about something, as an order."""
