@@ -123,14 +123,7 @@ class FINISHING_GT_divider(bpy.types.Gizmo):
 
     def test_select(self, context: bpy.types.Context, location: Sequence[int] | None) -> int:
         """Whether the mouse is on the grip."""
-        if location is None:
-            return -1
-        region = present(context.region)
-        found = DIVIDER.under(region.as_pointer(), float(location[0]), float(location[1]), ui_scale())
-        if found != DIVIDER.hot:
-            DIVIDER.hot = found
-            region.tag_redraw()
-        return -1 if found is None else 0
+        return DIVIDER.point(context, location)
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> GizmoOutcome:
         """The mouse is pressed on the grip."""

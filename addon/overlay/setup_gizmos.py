@@ -20,7 +20,6 @@ from ..scene.setup_handles import Before, handles_of, noted, put_back
 from ..scene.setup_tool import setup_tool_is_on
 from ..scene.view_settings import view_of
 from ..screen.language import in_users_language
-from .depth import ui_scale
 from .mouse_following import GizmoOutcome
 from .setup_places import HANDLES
 
@@ -39,14 +38,7 @@ class FINISHING_GT_setup(bpy.types.Gizmo):
 
     def test_select(self, context: bpy.types.Context, location: Sequence[int] | None) -> int:
         """Whether the mouse is on a handle; the one that it is on says what it is."""
-        if location is None:
-            return -1
-        region = present(context.region)
-        found = HANDLES.under(region.as_pointer(), float(location[0]), float(location[1]), ui_scale())
-        if found != HANDLES.hot:
-            HANDLES.hot = found
-            region.tag_redraw()
-        return -1 if found is None else 0
+        return HANDLES.point(context, location)
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> GizmoOutcome:
         """The mouse is pressed on a handle."""

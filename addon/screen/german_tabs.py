@@ -62,8 +62,8 @@ GERMAN_TABS: dict[str, str] = {
     "Tabs keep the cutter off {area:.0f} mm² of the planned surface.": "Stege halten den Fräser von {area:.0f} mm² der geplanten Fläche fern.",
     "Planned surface lies in tabs ({numbers}): {area:.0f} mm² of it, under {volume:.0f} mm³ of wood, are left to hand work.":
         "Geplante Fläche liegt in Stegen ({numbers}): {area:.0f} mm² davon, unter {volume:.0f} mm³ Holz, bleiben der Handarbeit.",
-    "The outline is curved where tabs stand ({numbers}): sawing them off straight takes or leaves more than 1 mm.":
-        "Der Umriss ist gekrümmt, wo Stege stehen ({numbers}): Gerade abgesägt nimmt oder lässt das mehr als 1 mm.",
+    "The outline is curved where tabs stand ({numbers}): sawing them off straight takes or leaves more than {bow:g} mm.":
+        "Der Umriss ist gekrümmt, wo Stege stehen ({numbers}): Gerade abgesägt nimmt oder lässt das mehr als {bow:g} mm.",
     "The rim is thinner than the tabs are high, or lies at another height ({numbers}).":
         "Der Rand ist dünner, als die Stege hoch sind, oder liegt auf anderer Höhe ({numbers}).",
     "The stock behind tabs ({numbers}) is narrower than they are high: it may break before they do.":

@@ -14,6 +14,10 @@ HEAD = """
 import os, sys, tempfile
 os.environ["BLENDER_USER_RESOURCES"] = tempfile.mkdtemp()
 sys.path[:0] = [sys.argv[1], sys.argv[1] + "/tests/finishing"]
+def ended(*error):
+    sys.__excepthook__(*error)
+    os._exit(1)  # a Blender that is left to end by itself may hang
+sys.excepthook = ended
 import bpy, numpy as np
 import addon
 addon.register(); addon.unregister(); addon.register()
@@ -21,16 +25,29 @@ finished = {"FINISHED"}
 """
 """The extension, registered a second time so that whatever the first time has left behind would show; and what actions return."""
 
+ARCH = """
+from shapes import block
+triangles = block(lambda x, y: 12 + 2 * np.sin(np.pi * x / 40) * np.sin(np.pi * y / 30), 40.0, 30.0, 1.0) / 1000
+mesh = bpy.data.meshes.new("arch")
+mesh.from_pydata(triangles.reshape(-1, 3).tolist(), [], np.arange(3 * len(triangles)).reshape(-1, 3).tolist())
+body = bpy.data.objects.new("arch", mesh)
+bpy.context.scene.collection.objects.link(body)
+bpy.context.view_layer.objects.active = body
+settings, view = body.finishing, bpy.context.window_manager.finishing_view
+assert bpy.ops.finishing.rack(change="fill") == finished
+"""
+"""An arched block of 40 x 30 mm as the active body, and the built-in cutters on the rack: a beginning for scripts that plan."""
+
 END = """
 print("ALL TRUE", flush=True)
 os._exit(0)  # bpy 4.2 and 4.5 as modules may hang when the interpreter ends after add-ons were in use
 """
 
 
-def run_in_blender(script: str, folder: Path) -> None:
-    """Run the steps of a script in a Blender of its own, between head and end. Fails with what it printed last where a step fails."""
+def run_in_blender(script: str, folder: Path, beginning: str = "") -> None:
+    """Run a script's steps in a Blender of its own, between head, a shared beginning and end. Fails with what it printed last where a step fails."""
     file = folder / "steps.py"
-    file.write_text(HEAD + textwrap.dedent(script) + END, encoding="utf-8")
+    file.write_text(HEAD + beginning + textwrap.dedent(script) + END, encoding="utf-8")
     environment = {name: value for name, value in os.environ.items() if name not in ("PYTHONPATH", "BLENDER_USER_RESOURCES")}
     done = subprocess.run(
         [sys.executable, str(file), str(ROOT)], capture_output=True, text=True, encoding="utf-8", env=environment, check=False, timeout=500

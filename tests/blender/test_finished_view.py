@@ -4,21 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from blender_process import run_in_blender
+from blender_process import ARCH, run_in_blender
 
 SCRIPT = """
-    from shapes import block
     from addon.overlay.layers import BodyLayers
     from addon.scene.results import STORE
 
-    triangles = block(lambda x, y: 12 + 2 * np.sin(np.pi * x / 40) * np.sin(np.pi * y / 30), 40.0, 30.0, 1.0) / 1000
-    mesh = bpy.data.meshes.new("arch")
-    mesh.from_pydata(triangles.reshape(-1, 3).tolist(), [], np.arange(3 * len(triangles)).reshape(-1, 3).tolist())
-    body = bpy.data.objects.new("arch", mesh)
-    bpy.context.scene.collection.objects.link(body)
-    bpy.context.view_layer.objects.active = body
-    settings, view = body.finishing, bpy.context.window_manager.finishing_view
-    assert bpy.ops.finishing.rack(change="fill") == finished
     settings.cell_mm, settings.cutter_name, settings.cusp_mm = 0.5, "Round-nose 12", 0.1
     assert not bpy.ops.finishing.show_finished.poll() and not bpy.ops.finishing.set_left.poll()
     assert bpy.ops.finishing.plan() == finished
@@ -102,4 +93,4 @@ SCRIPT = """
 
 
 def test_the_finished_surface_is_shown_and_compared(tmp_path: Path) -> None:
-    run_in_blender(SCRIPT, tmp_path)
+    run_in_blender(SCRIPT, tmp_path, ARCH)

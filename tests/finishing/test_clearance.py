@@ -42,6 +42,15 @@ def test_channel_rule_of_practice(diameter: float, free: bool) -> None:
         assert finding.key == "channel" and finding.must_see and "wider than 22.5 mm" in str(finding.remedy)
 
 
+def test_a_cutter_that_comes_near_is_told_but_need_not_be_seen() -> None:
+    # By construction the stock's first cell stands 7.5 and 8.5 mm from the axis: in the ball's 8 mm, or within the half millimetre round it.
+    cutter = Cutter("c", 16.0, usable_length=60.0, stick_out=80.0)
+    for room, hits in ((7.0, True), (8.0, False)):
+        found = [c for c in contacts(overrunning(0.0, 31.8), cutter, Machine(), standing_strip(room)) if c.part == "cutter"]
+        (finding,) = clearance_findings(tuple(found), cutter, room)
+        assert (finding.hits, finding.must_see) == (hits, hits), (room, found)
+
+
 def test_nut_clears_the_body_but_not_stock_that_still_stands() -> None:
     # Common practice, no source: a nut no wider than the cutter clears what the cutter has cut, but not stock that still stands.
     narrow = replace(Machine(), nut_diameter=16.0)

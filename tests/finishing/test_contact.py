@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -70,6 +72,20 @@ def step_down(drop: float, turned: float, radius: float) -> tuple[Grid, Ground, 
     rolling = 10 - radius + np.sqrt(np.maximum(radius**2 - np.maximum(behind, 0) ** 2, 0))
     ground = plan_ground(heights, np.zeros(grid.shape, bool), no_openings(heights, grid), (), grid, RegionSettings())
     return grid, ground, np.maximum(rolling, 10 - drop).astype(np.float32), behind
+
+
+@pytest.mark.parametrize(("width", "reached"), [(5, False), (9, True)])
+def test_reached_ground_that_stands_alone_counts_from_two_square_millimetres(width: int, reached: bool) -> None:
+    # Axis positions in a square of 1.25 or 2.25 mm on the dome: by the closed form the contacts lie within 25 / 29 of that, 1.2 or 3.8 mm2.
+    grid, ground, tip, _ = sphere(crown=True)
+    region = axis_region(tip, ground, grid, RADIUS, 60.0)
+    alone = np.zeros_like(region.cutting)
+    middle = grid.rows // 2
+    alone[middle : middle + width, middle : middle + width] = True
+    found = reachable_ground(ground.planned, ground.heights, replace(region, cutting=alone), RADIUS)
+    assert found.any() == reached
+    if reached:
+        assert found.sum() * grid.cell_area == pytest.approx((width * grid.cell * RHO / (RHO + RADIUS)) ** 2, rel=0.3)
 
 
 @pytest.mark.parametrize("turned", [0.0, 0.3, 0.61, 1.2])

@@ -54,6 +54,24 @@ def test_every_floor_is_told(top: str, cell: float) -> None:
             raise AssertionError(f"{name} in {top} ground at {cell} mm: {error}") from error
 
 
+@pytest.mark.parametrize("cell", CELLS)
+@pytest.mark.parametrize("draft", [84.0, 81.0, 78.0])
+@pytest.mark.parametrize(("top", "depth"), [("flat", 3.0), ("arched", 12.0), ("tilted", 6.0)])
+def test_drafted_pockets_are_openings(top: str, depth: float, draft: float, cell: float) -> None:
+    # A pocket 44 x 26 mm across its mouth, turned by 25 degrees, whose walls draft inwards: one opening, with the mouth for its border.
+    turned, run = np.radians(25.0), depth / np.tan(np.radians(draft))
+
+    def heights(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        along, across = (x - 60) * np.cos(turned) + (y - 50) * np.sin(turned), (y - 50) * np.cos(turned) - (x - 60) * np.sin(turned)
+        inwards = np.minimum(22 - np.abs(along), 13 - np.abs(across))
+        return TOPS[top](x, y) - depth * np.clip(inwards / run, 0, 1)
+
+    _, grid, found = body_of(heights, cell)
+    (opening,) = found.openings
+    assert opening.kind == "pocket" and opening.depth == pytest.approx(depth, abs=0.1)
+    assert (44 * 26 - opening.area) / (2 * (44 + 26)) == pytest.approx(0.0, abs=0.6 * grid.cell)
+
+
 @pytest.mark.parametrize("name", OPENINGS)
 def test_every_floor_is_told_on_the_finest_cells(name: str) -> None:
     # At 0.4 of the size, 48 x 40 mm, with the same depths.

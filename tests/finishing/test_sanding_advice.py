@@ -14,6 +14,7 @@ from small_jobs import with_smaller_cutter
 from test_bench_sheet import Page, rows_of
 from test_standing import RADIUS, SPACING, cut_flat
 
+from addon.finishing.ball.rest_ground import LEAST_PART
 from addon.finishing.core.grid import Grid
 from addon.finishing.core.result_store import ResultStore
 from addon.finishing.core.stepping import finished
@@ -23,7 +24,7 @@ from addon.finishing.files.summary import sanding_text, summary
 from addon.finishing.job.body import make_body
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.request import Request
-from addon.finishing.options.hand_work import LEAST_PART, hand_parts
+from addon.finishing.options.hand_work import hand_parts
 from addon.finishing.options.sanding import LEAST_REMOVAL
 from addon.finishing.planning.result import Plan
 from addon.finishing.planning.smaller_cutters import side_plans

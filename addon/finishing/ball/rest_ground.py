@@ -13,8 +13,8 @@ from .axis_region import TURNING_CELLS
 from .cutter_view import CutterView
 
 LEAST_PART = 1.0
-"""mm2; what is left in a smaller piece is gone with the sanding beside it: common practice, no source. It is no work for a smaller cutter. The cells
-along the upper edge of a wall, of which some lie half on the wall, are such pieces."""
+"""mm2; what is left in a smaller piece is gone with the sanding beside it: common practice, no source. It is no work for a smaller cutter, and none by
+hand. The cells along the upper edge of a wall, of which some lie half on the wall, are such pieces."""
 
 PART_GAP = 1.0
 """mm between cells of one piece: a crease that shows only in some of its cells is one piece all along."""

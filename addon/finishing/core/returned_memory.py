@@ -1,7 +1,7 @@
 """Memory that is free but still counts as the process's own, given back to the system.
 
-The C library of Linux keeps freed arrays of up to 32 MiB for the next ones, and what stands between them keeps those it would give back: after a
-hundred grids that may be a third of all. Other systems give large arrays back at once.
+The C library of Linux keeps freed arrays of up to 32 MiB (M_MMAP_THRESHOLD in mallopt(3)) for the next ones, and what stands between them keeps
+those it would give back. Other systems give large arrays back at once.
 """
 
 from __future__ import annotations
@@ -22,8 +22,8 @@ def give_back_memory() -> None:
 
 
 def give_back_from_now_on() -> None:
-    """Have every large array given back as soon as it is freed: mallopt of glibc. Fresh memory costs the system time, a tenth of a plan and more, so
-    that it is for plans that would otherwise not do with their memory.
+    """Have every large array given back as soon as it is freed: mallopt of glibc. Fresh memory costs the system time, so that it is for
+    plans that would otherwise not do with their memory.
     """
     _ask("mallopt", ctypes.c_int(MMAP_THRESHOLD), ctypes.c_int(LARGEST_KEPT))
 

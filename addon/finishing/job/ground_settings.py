@@ -21,7 +21,7 @@ REGION = Record(
         Setting("overrun", OrNothing(Number(0.0, 200.0, "mm"), "the cutter's radius"), "How far the cutter's axis may pass the body's outline"),
         Setting(
             "deepest_tip",
-            OrNothing(Number(0.0, 1000.0, "mm"), "the body's lowest point"),
+            OrNothing(Number(0.0, 1000.0, "mm"), "as low as the surface needs, never below the body"),
             "Depth below the body's highest point that the tip never passes",
         ),
         Setting(

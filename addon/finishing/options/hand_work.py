@@ -6,13 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..ball.rest_ground import LEAST_PART
 from ..core.array_types import FloatArray, Mask
 from ..core.grid import Grid
 from ..core.masks import connected_parts
 from ..core.place import Place
-
-LEAST_PART = 1.0
-"""mm2; a smaller piece is gone with the sanding beside it."""
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from ..core.finding import Finding
 from ..core.message import Message
 from ..core.place import Place
 from ..job.tabs import Tab
-from ..options.tab_places import MOST_APART
+from ..options.tab_places import MOST_APART, MOST_BOW
 from ..tooling.tab_strength import SAFETY
 from .tab_stages import Held
 
@@ -33,7 +33,8 @@ def place_of_tab(tab: Tab) -> Place:
     return (*tab.place, tab.high)
 
 
-def _named(held: Held, numbers: tuple[int, ...]) -> Place:
+def _place(held: Held, numbers: tuple[int, ...]) -> Place:
+    """Where a finding about several tabs points: at the first of them."""
     return place_of_tab(held.tabs[numbers[0] - 1])
 
 
@@ -79,7 +80,7 @@ def _ground(held: Held) -> Iterator[Finding]:
         volume=sum(one.volume for one in found),
     )
     remedy = Message("Lower Tab Height, set Tab Level to where the rim is upright, or move these tabs.")
-    yield Finding("tab-ground", sentence, remedy, _named(held, numbers), must_see=True)
+    yield Finding("tab-ground", sentence, remedy, _place(held, numbers), must_see=True)
 
 
 def _places(held: Held) -> Iterator[Finding]:
@@ -90,33 +91,35 @@ def _places(held: Held) -> Iterator[Finding]:
         yield Finding("fewer-tabs", sentence, Message("Use a wider Stock Margin or narrower tabs, or move clamps and dowels."), must_see=True)
     if layout.barred:
         sentence = Message("A clamp, a dowel or the stock's edge is in the way of tabs ({numbers}).", numbers=layout.barred)
-        yield Finding("tab-in-the-way", sentence, Message("Move the tab or what is in its way."), _named(held, layout.barred), must_see=True)
+        yield Finding("tab-in-the-way", sentence, Message("Move the tab or what is in its way."), _place(held, layout.barred), must_see=True)
     if layout.thin:
         sentence = Message("The rim is thinner than the tabs are high, or lies at another height ({numbers}).", numbers=layout.thin)
         remedy = Message("Lower Tab Height, set Tab Level, or move the tabs to where the rim is thicker.")
-        yield Finding("tab-off-rim", sentence, remedy, _named(held, layout.thin), must_see=True)
+        yield Finding("tab-off-rim", sentence, remedy, _place(held, layout.thin), must_see=True)
     if layout.curved:
         sentence = Message(
-            "The outline is curved where tabs stand ({numbers}): sawing them off straight takes or leaves more than 1 mm.", numbers=layout.curved
+            "The outline is curved where tabs stand ({numbers}): sawing them off straight takes or leaves more than {bow:g} mm.",
+            numbers=layout.curved,
+            bow=MOST_BOW,
         )
         yield Finding(
-            "tab-on-curve", sentence, Message("Use narrower or fewer tabs, or move them to a straighter stretch."), _named(held, layout.curved)
+            "tab-on-curve", sentence, Message("Use narrower or fewer tabs, or move them to a straighter stretch."), _place(held, layout.curved)
         )
     if layout.narrow:
         sentence = Message("The stock behind tabs ({numbers}) is narrower than they are high: it may break before they do.", numbers=layout.narrow)
         remedy = Message("Use a wider Stock Margin, or a narrower Channel Width.")
-        yield Finding("tab-frame", sentence, remedy, _named(held, layout.narrow), must_see=True)
+        yield Finding("tab-frame", sentence, remedy, _place(held, layout.narrow), must_see=True)
     if layout.skipped:
         sentence = Message(
             "Skipped surface lies beside tabs ({numbers}): what is left of them there must be cleaned up by hand.", numbers=layout.skipped
         )
-        yield Finding("tab-at-skip", sentence, Message("Move them, or finish the surface beside them."), _named(held, layout.skipped))
+        yield Finding("tab-at-skip", sentence, Message("Move them, or finish the surface beside them."), _place(held, layout.skipped))
     if layout.end_grain:
         sentence = Message(
             "Tabs ({numbers}) stand at end grain: it tears when they are sawn off, and takes longest to clean.", numbers=layout.end_grain
         )
         yield Finding(
-            "tab-at-end-grain", sentence, Message("Saw from the body's face inwards, and leave a little to file."), _named(held, layout.end_grain)
+            "tab-at-end-grain", sentence, Message("Saw from the body's face inwards, and leave a little to file."), _place(held, layout.end_grain)
         )
     if len(held.tabs) > 1 and layout.gap > MOST_APART / len(held.tabs):
         sentence = Message("Two neighbouring tabs are {share:.0%} of the outline apart: the body may rock between them.", share=layout.gap)

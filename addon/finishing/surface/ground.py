@@ -86,13 +86,11 @@ def plan_ground(
     walls = standing & (slope >= settings.wall_limit) & ~(grown(omitted, grid.cell, grid.cell) if omitted.any() else omitted) & ~bridge
     lowest = -np.inf if settings.deepest_tip is None else float(heights[body].max()) - settings.deepest_tip
     kept_off = (standing & (surface < lowest)) | _margins(standing, skipped, omitted, wanted, grid.cell, settings)
-    forbidden = walls | kept_off
     rims = edge | (standing & grown(_drops(surface, grid.cell), grid.cell, EDGE_CELLS * grid.cell))
     leaving = Leaving(settings.flats, face, settings.flat_margin)
-    flat = flats_left_out(surface, slope, standing & ~forbidden & ~rims & ~bridge, bridge, grid, leaving)
+    flat = flats_left_out(surface, slope, standing & ~walls & ~kept_off & ~rims & ~bridge, bridge, grid, leaving)
     kept_off |= flat.kept_off
-    forbidden |= flat.kept_off
-    passable = standing & ~forbidden
+    passable = standing & ~walls & ~kept_off
     brinks = walls & ~kept_off & grown(passable, grid.cell, BRINK_CELLS * grid.cell)
     # Bridges and the strips along flats are no ground to finish, but the cutter may pass over them.
     planned = passable & ~rims & ~bridge & ~flat.all
@@ -104,7 +102,7 @@ def plan_ground(
         planned=planned,
         passable=passable | outside | brinks,
         brinks=brinks,
-        forbidden=forbidden & standing & ~brinks,
+        forbidden=(walls & ~brinks) | (kept_off & standing),
         skipped=skipped & body,
         walls=walls,
         rims=rims,

@@ -140,6 +140,7 @@ def clearance_findings(found: tuple[Contact, ...], cutter: Cutter, channel: floa
 
 def _finding(contact: Contact, cutter: Cutter, channel: float | None) -> Finding:
     on_body = contact.obstacle == "body"
+    hits = contact.depth > ROOM  # else it only comes nearer than it should
     if contact.part == "cutter" and channel is None:
         sentence = Message(
             "The {diameter:g} mm cutter rubs {depth:.1f} mm deep against the given stock beside the body.",
@@ -150,7 +151,7 @@ def _finding(contact: Contact, cutter: Cutter, channel: float | None) -> Finding
             "Rough a channel wider than {width:g} mm round the body first, take a smaller cutter, or set less Overrun.",
             width=2 * cutter.widest_radius + ROOM,
         )
-        return Finding("channel", sentence, remedy, contact.place, must_see=contact.depth > ROOM, hits=contact.depth > ROOM)
+        return Finding("channel", sentence, remedy, contact.place, must_see=hits, hits=hits)
     if contact.part == "cutter":
         sentence = Message(
             "The channel of {channel:g} mm beside the body is too narrow: the {diameter:g} mm cutter rubs {depth:.1f} mm deep against stock that "
@@ -163,7 +164,7 @@ def _finding(contact: Contact, cutter: Cutter, channel: float | None) -> Finding
             "Rough a channel wider than {width:g} mm (Channel Width), take a smaller cutter, or set less Overrun.",
             width=2 * cutter.widest_radius + ROOM,
         )
-        return Finding("channel", sentence, remedy, contact.place, must_see=contact.depth > ROOM, hits=contact.depth > ROOM)
+        return Finding("channel", sentence, remedy, contact.place, must_see=hits, hits=hits)
     if contact.part == "shank":
         shank = {"diameter": cutter.shank_diameter, "depth": contact.depth}
         sentence = Message("The shank of {diameter:g} mm goes {depth:.1f} mm into stock that still stands.", **shank)
