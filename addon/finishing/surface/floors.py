@@ -14,8 +14,8 @@ from ..core.masks import connected_parts, joined_numbers
 from .edges import JUMP_RATIO, JUMP_SLOPE
 
 STEEPEST_CONNECTED = 70.0
-"""Degrees: neighbouring cells joined by a steeper drop belong to different floors. Cells show a
-short wall some degrees flatter than it is: beside one that drafts by 12 degrees from upright and is 6 mm high, floors are parted on all cells (a test)."""
+"""Degrees: neighbouring cells joined by a steeper drop belong to different floors. Cells show a short
+wall some degrees flatter than it is: one that drafts by 12 degrees from upright and is 6 mm high parts floors on all cells (a test)."""
 
 SHALLOWEST = 0.5
 """mm; least depth that makes an opening: less is relief of the ground."""
