@@ -85,6 +85,6 @@ def _handed_over(path: Path, folder: Path, said: str) -> tuple[Body, float]:
     with np.load(body, allow_pickle=False) as arrays:
         thinned = None
         if arrays["thinned"].size:
-            given, kept, within, deviation = arrays["thinned"].tolist()
-            thinned = Thinned(int(given), int(kept), within=within, deviation=deviation)
+            given, kept, *distances = arrays["thinned"].tolist()
+            thinned = Thinned(int(given), int(kept), *distances)
         return Body(str(arrays["name"]), arrays["triangles"], arrays["skip"], thinned=thinned), float(arrays["millimetres"])

@@ -216,10 +216,14 @@ GERMAN_ERRORS: dict[str, str] = {
         "Eine Zelle von {cell:g} mm bräuchte etwa {needed:.0f} MiB, mehr als die Grenze von {limit:.0f} MiB: eine gröbere Zelle nehmen.",
     "A job holds one plan for each side, and those of smaller cutters for what it leaves: leave the others out.":
         "Ein Auftrag enthält einen Plan für jede Seite und die der kleineren Fräser für das, was er stehen lässt: die anderen weglassen.",
-    "A mesh of {triangles} triangles takes about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB, whatever the cell: thin it out, or raise "
+    "A mesh of {triangles} triangles takes about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB: export it again with {most} triangles "
+    "at most, or raise memory_limit_mib in a settings file.":
+        "Ein Mesh aus {triangles} Dreiecken braucht etwa {needed:.0f} MiB, mehr als die Grenze von {limit:.0f} MiB: mit höchstens {most} Dreiecken neu "
+        "exportieren oder memory_limit_mib in einer Einstellungsdatei erhöhen.",
+    "A mesh of {triangles} triangles takes about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB, whatever the cell: raise "
     "memory_limit_mib in a settings file.":
-        "Ein Mesh aus {triangles} Dreiecken braucht etwa {needed:.0f} MiB, mehr als die Grenze von {limit:.0f} MiB, wie grob die Zelle auch ist: das "
-        "Mesh ausdünnen oder memory_limit_mib in einer Einstellungsdatei erhöhen.",
+        "Ein Mesh aus {triangles} Dreiecken braucht etwa {needed:.0f} MiB, mehr als die Grenze von {limit:.0f} MiB, wie grob die Zelle auch ist: "
+        "memory_limit_mib in einer Einstellungsdatei erhöhen.",
     "No pass line fits on the planned surface: it is too narrow. Take a smaller cutter or Cusp Height.":
         "Auf die geplante Fläche passt keine Fräsbahn: Sie ist zu schmal. Einen kleineren Fräser oder eine kleinere Kammhöhe nehmen.",
     "Nothing is left to plan: all of it is skipped, steeper than Wall Limit or out of reach. Skip less, raise Wall Limit, or take a smaller cutter.":

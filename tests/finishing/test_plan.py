@@ -18,6 +18,7 @@ from addon.finishing.job.body import Body, make_body
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.ground_settings import RegionSettings
 from addon.finishing.job.request import Request
+from addon.finishing.planning.checking import check_request
 from addon.finishing.planning.plan import make_plan
 
 CUTTER = Cutter("Round-nose 12", 12.0)
@@ -205,6 +206,21 @@ def test_steep_walls_are_left_out() -> None:
     assert made.ground.wall_area == pytest.approx(2 * 10 * 40 * np.sqrt(1 + 1.2**2), rel=0.1)
 
 
+def test_what_is_said_of_too_many_triangles_helps_when_it_is_done(body: Body, request_of: Request) -> None:
+    def alike(count: int) -> Body:  # so many triangles at the same places
+        return make_body("many", np.resize(body.triangles, (count, 3, 3)))
+
+    def asked(count: int) -> Request:
+        return replace(request_of, body=alike(count), cell=2.0, memory_limit_mib=230.0)
+
+    with pytest.raises(TooLarge, match="A mesh of 90000 triangles takes .* export it again with [0-9]+ triangles at most") as told:
+        check_request(asked(90_000))
+    most = int(told.value.values["most"])
+    check_request(asked(most))
+    with pytest.raises(TooLarge, match="coarser cell"):
+        check_request(asked(most + 200))
+
+
 def test_bad_input_is_refused_in_one_sentence(body: Body, request_of: Request) -> None:
     huge = make_body("huge", body.triangles * 5000)
     with pytest.raises(BadBody, match="In millimetres, not metres, it would measure 400 x 300"):
@@ -213,7 +229,7 @@ def test_bad_input_is_refused_in_one_sentence(body: Body, request_of: Request) -
         make_plan(replace(request_of, body=make_body("tiny", body.triangles / 100)))
     with pytest.raises(TooLarge, match="coarser cell"):
         make_plan(replace(request_of, cell=0.02, memory_limit_mib=300.0))
-    with pytest.raises(TooLarge, match="^A mesh of [0-9]+ triangles takes about [0-9]+ MiB, more than the limit of 16 MiB, whatever the cell: thin it"):
+    with pytest.raises(TooLarge, match="^A mesh of [0-9]+ triangles takes about [0-9]+ MiB, more than the limit of 16 MiB, whatever the cell: raise"):
         make_plan(replace(request_of, memory_limit_mib=16.0))  # a coarser cell would not help
     with pytest.raises(NothingToPlan):
         make_plan(replace(request_of, body=replace(body, skip=np.ones(len(body.skip), bool))))

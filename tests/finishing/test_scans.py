@@ -17,10 +17,10 @@ from addon.finishing.job.request import Request
 from addon.finishing.job.stock import StockSettings
 from addon.finishing.planning.plan import make_plan
 from addon.finishing.planning.result import Plan
+from addon.finishing.reading.mesh_net import mesh_net, neighbours, point_normals
+from addon.finishing.reading.roughness import DEVIATIONS, ROUGH, roughness_of
 from addon.finishing.surface.height_map import height_map
-from addon.finishing.surface.mesh_net import mesh_net, neighbours, point_normals
-from addon.finishing.surface.mesh_smoothing import DEVIATIONS, smoothed_mesh
-from addon.finishing.surface.roughness import ROUGH, roughness_of
+from addon.finishing.surface.mesh_smoothing import smoothed_mesh
 from addon.finishing.surface.side import Side, make_side
 
 LENGTH, WIDTH, NOISE, EDGE = 80.0, 60.0, 0.05, 0.8

@@ -9,13 +9,15 @@ from dataclasses import dataclass
 @dataclass(frozen=True)
 class Thinned:
     """given, kept: numbers of triangles before and after. within: the distance in mm that was allowed between both surfaces. deviation: the
-    greatest one that was measured, mm.
+    greatest one that was measured, mm. roughness: by how much the points of a rough mesh scatter, mm, each of which became the mean of its patch;
+    0 for a mesh whose points were kept where they were.
     """
 
     given: int
     kept: int
     within: float
     deviation: float
+    roughness: float = 0.0
 
 
 def thinned_together(parts: Sequence[Thinned | None], counts: Sequence[int]) -> Thinned | None:
@@ -24,4 +26,5 @@ def thinned_together(parts: Sequence[Thinned | None], counts: Sequence[int]) -> 
     if not done:
         return None
     given = sum(count if part is None else part.given for part, count in zip(parts, counts, strict=True))
-    return Thinned(given, sum(counts), within=max(part.within for part in done), deviation=max(part.deviation for part in done))
+    greatest = {name: max(getattr(part, name) for part in done) for name in ("within", "deviation", "roughness")}
+    return Thinned(given, sum(counts), **greatest)

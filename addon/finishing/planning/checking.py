@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ..core.errors import BadRequest, TooLarge
+from ..core.grid import Grid
 from ..job.dowels import check_dowels
 from ..job.keep_out import check_boxes
 from ..job.orientation import laid_corners, laid_matrix
@@ -10,7 +11,7 @@ from ..job.plausible_size import check_size
 from ..job.request import Request
 from ..job.stock import check_holds, resolve_stock
 from ..job.tabs import check_tabs
-from ..surface.height_map import estimated_memory_mib, memory_of_triangles_mib
+from ..surface.height_map import estimated_memory_mib, memory_of_triangles_mib, most_triangles_within
 from ..surface.side import side_grid
 
 
@@ -34,30 +35,43 @@ def check_request(request: Request) -> None:
 
 def _check_memory(request: Request) -> None:
     """Refuse what would take more memory than the limit."""
-    triangles = len(request.body.triangles)
+    triangles, limit, grid = len(request.body.triangles), request.memory_limit_mib, _grid(request)
     alone = memory_of_triangles_mib(triangles)
-    if alone > request.memory_limit_mib:
+    if alone > limit and (most := most_triangles_within(grid, limit)) > 0:
         raise TooLarge(
-            "A mesh of {triangles} triangles takes about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB, whatever the cell: thin it out, "
-            "or raise memory_limit_mib in a settings file.",
+            "A mesh of {triangles} triangles takes about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB: export it again with {most} "
+            "triangles at most, or raise memory_limit_mib in a settings file.",
             triangles=triangles,
             needed=alone,
-            limit=request.memory_limit_mib,
+            limit=limit,
+            most=most,
+        )
+    if alone > limit:
+        raise TooLarge(
+            "A mesh of {triangles} triangles takes about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB, whatever the cell: raise "
+            "memory_limit_mib in a settings file.",
+            triangles=triangles,
+            needed=alone,
+            limit=limit,
         )
     needed = expected_memory_mib(request)
-    if needed > request.memory_limit_mib:
+    if needed > limit:
         raise TooLarge(
             "A cell of {cell:g} mm would take about {needed:.0f} MiB, more than the limit of {limit:.0f} MiB: use a coarser cell.",
             cell=request.cell,
             needed=needed,
-            limit=request.memory_limit_mib,
+            limit=limit,
         )
 
 
 def expected_memory_mib(request: Request) -> float:
     """Memory in MiB that the plan of one cutter is expected to take at its peak."""
+    return estimated_memory_mib(_grid(request), len(request.body.triangles))
+
+
+def _grid(request: Request) -> Grid:
     low, high = laid_corners(laid_matrix(request.up, request.body.size), request.body.low, request.body.high)
-    return estimated_memory_mib(side_grid(low, high, request.cell), len(request.body.triangles))
+    return side_grid(low, high, request.cell)
 
 
 def _check_set(request: Request) -> None:

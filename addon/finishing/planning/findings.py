@@ -36,10 +36,10 @@ from ..options.flats import Flat, MinutesOnFlats, flat_findings, left_flat_findi
 from ..options.missing_cutter import MissingCutter
 from ..options.opening_words import treated_opening_words
 from ..options.side_order import side_order_findings, side_order_of
+from ..reading.roughness import DEVIATIONS, ROUGH
 from ..simulation.proof import Proof
 from ..surface.ground import Ground
-from ..surface.mesh_smoothing import DEVIATIONS, SmoothedMesh
-from ..surface.roughness import ROUGH
+from ..surface.mesh_smoothing import SmoothedMesh
 from ..surface.side import Side
 from ..tooling.bite import Bite, bite_findings
 from ..tooling.clearance import Contact, clearance_findings

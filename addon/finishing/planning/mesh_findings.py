@@ -13,6 +13,18 @@ def thinned_findings(body_thinned: Thinned | None) -> tuple[Finding, ...]:
     """That a mesh of too many triangles was thinned, and within what."""
     if body_thinned is None:
         return ()
+    if body_thinned.roughness:
+        sentence = Message(
+            "The mesh was thinned from {given} triangles to {kept}. Its points scatter by {roughness:.3f} mm, and each that is left is the mean "
+            "of a small patch: no point may lie more than {within:.2f} mm from the thinned mesh, four times the scatter, and {deviation:.3f} mm were measured at most. "
+            "Figures of the simulated cut are those of the thinned mesh.",
+            given=body_thinned.given,
+            kept=body_thinned.kept,
+            roughness=body_thinned.roughness,
+            within=body_thinned.within,
+            deviation=body_thinned.deviation,
+        )
+        return (Finding("thinned-mesh", sentence),)
     sentence = Message(
         "The mesh was thinned from {given} triangles to {kept}. Its surface may lie {within:g} mm from the given one, and {deviation:.4f} mm were "
         "measured at most; figures of the simulated cut are those of the thinned mesh.",

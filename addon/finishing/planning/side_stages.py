@@ -14,10 +14,10 @@ from ..job.body import Body
 from ..job.keep_out import KeepOut, TurnedBox, boxes_on
 from ..job.orientation import laid_corners, laid_matrix
 from ..job.stock import Stock, StockSettings, job_from_body, resolve_stock, stock_top
+from ..reading.roughness import roughness_of
 from ..surface.curvature_maps import SurfaceMaps, surface_maps_steps
 from ..surface.height_map import top_marks
 from ..surface.mesh_smoothing import SmoothedMesh, smoothed_mesh
-from ..surface.roughness import roughness_of
 from ..surface.side import Side, make_side
 from ..surface.smooth_form import SmoothForm, smooth_form
 from ..surface.undercut import undercut_area

@@ -33,6 +33,12 @@ class PointNet:
         used[self.corners] = True
         return PointNet(self.points[used], (np.cumsum(used, dtype=np.int32) - 1)[self.corners], self.marks)
 
+    def marked_points(self) -> Mask:
+        """Points (p,) of marked faces."""
+        out = np.zeros(len(self.points), bool)
+        out[self.corners[self.marks]] = True
+        return out
+
     def some(self, start: int) -> NDArray[np.float64]:
         """Corner points (m, 3, 3) of TRIANGLES_AT_ONCE triangles from this one on."""
         return self.points[self.corners[start : start + TRIANGLES_AT_ONCE]]

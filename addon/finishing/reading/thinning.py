@@ -19,7 +19,10 @@ from ..core.stepping import Steps
 from ..job.body import Body, make_body
 from ..job.thinned import Thinned
 from .distance_to_net import Stars, distances, stars_of, wider_distances
+from .point_groups import Groups, heights_within, middles_of
 from .point_net import PointNet, at_any_corner, dot, face_normals, fixed_points, lengths, middles, point_normals
+from .roughness import DEVIATIONS, ROUGH, roughness_of_net
+from .scattered_points import columns
 
 MOST_TRIANGLES = 850_000
 """Meshes of more triangles are thinned: what a plan on 2.7 million cells was measured to take within 1 GiB."""
@@ -39,75 +42,59 @@ COHERENT = 0.97
 MEASURED = 0.9
 """Share of WITHIN that the measured distance may have: what lies between the places where it is measured."""
 
+AIMED_AT = 0.85
+"""Share of the most triangles that a rough mesh is first brought down to: outliers get points of their own again when the distance is measured."""
+
 GENTLE_ROUNDS = 5
 """Of measuring and parting boxes into the next smaller ones; after them boxes are given their own points again."""
 
 
-def thinned_body_steps(name: str, net: PointNet, within: float = WITHIN) -> Steps[Body]:
-    """The body of a net that has been thinned; yields the share done. within: the distance in mm that both surfaces may be apart. Raises BadBody."""
-    boxes, measured, share = _Boxes(net, within), _Measured(net, within), 0.1
+def thinned_body_steps(name: str, net: PointNet, within: float = WITHIN, most: int = MOST_TRIANGLES) -> Steps[Body]:
+    """The body of a net that has been thinned to so many triangles at most, if it can be; yields the share done. within: the distance in mm that both
+    surfaces may be apart, and four times the scatter of a mesh that is rough. Raises BadBody.
+    """
+    roughness = roughness_of_net(net)
+    if roughness >= ROUGH:
+        within = max(within, DEVIATIONS * roughness)
+        groups = columns(net, roughness, int(most * AIMED_AT) // 2)
+    else:
+        roughness, groups = 0.0, _boxes(net, within)
+    measured, share = _Measured(net, within), 0.1
     while True:
         yield share
-        kept = boxes.representatives()
-        thin = _joined(net, kept)
-        far = measured.too_far(thin, kept) & boxes.joined(net.corners)
+        kept = groups.representatives()
+        thin = _joined(net, kept, middles_of(net.points, kept) if roughness else net.points)
+        far = measured.too_far(thin, kept) & groups.joined(net.corners)
         if not far.any():
             break
-        boxes.part(np.unique(net.corners[far]), wholly=measured.rounds > GENTLE_ROUNDS)
+        groups.part(np.unique(net.corners[far]), wholly=measured.rounds > GENTLE_ROUNDS)
         share = (share + 1) / 2
-    told = Thinned(given=len(net.corners), kept=len(thin.corners), within=within, deviation=measured.greatest)
+    told = Thinned(len(net.corners), len(thin.corners), within=within, deviation=measured.greatest, roughness=roughness)
     thin = thin.packed()
     return replace(make_body(name, thin.triangles(), thin.marks), thinned=told)
 
 
-class _Boxes:
-    """Which points are joined. level: (p,) the size of the box that each goes by, -1 for a point that is left alone."""
+def _boxes(net: PointNet, within: float) -> Groups:
+    """Groups by boxes of several sizes, for the points of a mesh that does not scatter."""
+    normals, marked = point_normals(net), net.marked_points()
+    low = np.array([net.points[:, axis].min() for axis in range(3)])
+    area = lengths(normals).sum() / 6  # every face counts at three points, twice
+    edge = np.sqrt(4 / np.sqrt(3) * area / len(net.corners))  # of equal triangles
+    box = ((net.points - low) / (BOX_EDGES * edge)).astype(np.int64)
 
-    def __init__(self, net: PointNet, within: float) -> None:
-        normals, marked = point_normals(net), np.zeros(len(net.points), bool)
-        marked[net.corners[net.marks]] = True
-        area = lengths(normals).sum() / 6  # every face counts at three points, twice
-        edge = np.sqrt(4 / np.sqrt(3) * area / len(net.corners))  # of equal triangles
-        low = np.array([net.points[:, axis].min() for axis in range(3)])
-        self._points = net.points
-        self._box = ((net.points - low) / (BOX_EDGES * edge)).astype(np.int64)
-        self._marked = marked
-        self.level = np.full(len(net.points), -1, np.int8)
-        for level in range(SIZES):
-            number = _numbers(self._keys(level))
-            self.level[_nearly_flat(net.points, normals, number, SLAB * within)[number]] = level
-        self.level[fixed_points(net)] = -1
-
-    def _keys(self, level: int) -> NDArray[np.int64]:
-        """What points (p,) in one box of this size have in common; marked and other points are never joined."""
-        x, y, z = (self._box >> level).T
+    def keys(level: int) -> NDArray[np.int64]:
+        x, y, z = (box >> level).T
         size = (int(y.max()) + 1, int(z.max()) + 1)
-        return np.asarray(((x * size[0] + y) * size[1] + z) * 2 + self._marked)
+        return np.asarray(((x * size[0] + y) * size[1] + z) * 2 + marked)
 
-    def representatives(self) -> NDArray[np.int32]:
-        """The number of the point that each point (p,) becomes: of those joined the one nearest to their middle."""
-        key = -1 - np.arange(len(self.level))
-        for level in range(SIZES):
-            here = self.level == level
-            key[here] = self._keys(level)[here] * SIZES + level
-        number = _numbers(key)
-        off = lengths(self._points - _means(self._points, number)[number])
-        order = np.lexsort((off, number))
-        first = np.flatnonzero(np.concatenate([[True], np.diff(number[order]) > 0]))
-        return order[first].astype(np.int32)[number]
+    def nearly_flat(number: NDArray[np.int64]) -> Mask:
+        height, alike = heights_within(net.points, normals, number)
+        low, high = np.zeros(len(alike)), np.zeros(len(alike))
+        np.minimum.at(low, number, height)
+        np.maximum.at(high, number, height)
+        return np.asarray((high - low <= SLAB * within) & (alike >= COHERENT))
 
-    def joined(self, corners: NDArray[np.int32]) -> Mask:
-        """Triangles (n,) of numbers of points that have a point which may be joined with others."""
-        return at_any_corner(self.level >= 0, corners)
-
-    def part(self, points: NDArray[np.integer], wholly: bool) -> None:
-        """Part the boxes of these points into the next smaller ones, or wholly into points."""
-        for level in range(SIZES):  # the smaller first, so that none is parted twice
-            own = points[self.level[points] == level]
-            if len(own):
-                key = self._keys(level)
-                same = (self.level == level) & np.isin(key, key[own])
-                self.level[same] = -1 if wholly else level - 1
+    return Groups(net.points, keys, SIZES, nearly_flat, fixed_points(net))
 
 
 class _Measured:
@@ -130,7 +117,7 @@ class _Measured:
         """Triangles (n,) of the given net that lie too far from the thinned one, or are turned over in it. kept: what each point became."""
         net, corners = self._net, self._net.corners
         other = np.flatnonzero(at_any_corner(kept != self._kept, corners))
-        self._over[other] = _turned_over(net, kept, other)
+        self._over[other] = _turned_over(net, thin, kept, other)
         changed = np.zeros(len(kept), bool)
         changed[kept[corners[other]]] = True
         for _ring in range(2):
@@ -157,49 +144,21 @@ def _distances(stars: Stars, places: NDArray[np.float64], at: NDArray[np.int32],
     return out
 
 
-def _turned_over(net: PointNet, kept: NDArray[np.int32], which: Indices) -> Mask:
+def _turned_over(net: PointNet, thin: PointNet, kept: NDArray[np.int32], which: Indices) -> Mask:
     """Whether each of some triangles (m,) looks the other way, or has become a line, once its points are joined."""
     out = np.zeros(len(which), bool)
     for start in range(0, len(which), TRIANGLES_AT_ONCE):
         corners = net.corners[which[start : start + TRIANGLES_AT_ONCE]]
         a, b, c = kept[corners].T
         real = (a != b) & (b != c) & (c != a)
-        before, after = face_normals(net.points[corners[real]]), face_normals(net.points[kept[corners[real]]])
+        before, after = face_normals(net.points[corners[real]]), face_normals(thin.points[kept[corners[real]]])
         out[np.flatnonzero(real) + start] = (dot(before, after) <= 0) & before.any(axis=1)
     return out
 
 
-def _joined(net: PointNet, kept: NDArray[np.int32]) -> PointNet:
-    """The net with its points joined, without the triangles that have become lines or points."""
+def _joined(net: PointNet, kept: NDArray[np.int32], places: NDArray[np.float64]) -> PointNet:
+    """The net with its points joined, where they are to lie (p, 3), without the triangles that have become lines or points."""
     corners = kept[net.corners]
     a, b, c = corners.T
     real = (a != b) & (b != c) & (c != a)
-    return PointNet(net.points, corners[real], net.marks[real])
-
-
-def _numbers(keys: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Numbers from 0 (p,), the same for equal keys."""
-    return np.unique(keys, return_inverse=True)[1].reshape(-1)
-
-
-def _means(values: NDArray[np.float64], number: NDArray[np.int64]) -> NDArray[np.float64]:
-    """Mean (m, 3) of the values (p, 3) of each number."""
-    return _sums(values, number) / np.bincount(number)[:, None]
-
-
-def _sums(values: NDArray[np.float64], number: NDArray[np.int64]) -> NDArray[np.float64]:
-    """Sum (m, 3) of the values (p, 3) of each number."""
-    return np.asarray(np.stack([np.bincount(number, values[:, axis]) for axis in range(3)], axis=1), np.float64)
-
-
-def _nearly_flat(points: NDArray[np.float64], normals: NDArray[np.float64], number: NDArray[np.int64], slab: float) -> Mask:
-    """Boxes (m,) whose points lie within a slab so thick, in mm, and look the same way. number: (p,) the box of each point."""
-    length = lengths(normals)
-    total = _sums(normals, number)
-    size = lengths(total)
-    unit = total / np.maximum(size, np.finfo(float).tiny)[:, None]
-    height = dot(points - _means(points, number)[number], unit[number])
-    low, high = np.zeros(len(size)), np.zeros(len(size))
-    np.minimum.at(low, number, height)
-    np.maximum.at(high, number, height)
-    return np.asarray((high - low <= slab) & (size >= COHERENT * np.bincount(number, length)))
+    return PointNet(places, corners[real], net.marks[real])

@@ -172,3 +172,8 @@ def estimated_memory_mib(grid: Grid, triangle_count: int) -> float:
 def memory_of_triangles_mib(triangle_count: int) -> float:
     """Memory in MiB that a plan of so many triangles is expected to take however coarse the cells are."""
     return (BYTES_ALWAYS + triangle_count * BYTES_PER_TRIANGLE) / 2**20
+
+
+def most_triangles_within(grid: Grid, limit_mib: float) -> int:
+    """Triangles, to the hundred, that a plan on this grid may have within so much memory; 0 or less where the grid alone takes it."""
+    return 100 * int((limit_mib * 2**20 - BYTES_ALWAYS - grid.rows * grid.columns * BYTES_PER_CELL) // (100 * BYTES_PER_TRIANGLE))

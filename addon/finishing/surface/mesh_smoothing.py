@@ -15,15 +15,12 @@ from numpy.typing import NDArray
 
 from ..core.array_types import FloatArray, Mask
 from ..core.triangles import unit_normals
-from .mesh_net import MeshNet, Neighbours, mesh_net, neighbours, neighbours_seen, point_normals
-from .roughness import ROUGH
+from ..reading.mesh_net import MeshNet, Neighbours, mesh_net, neighbours, neighbours_seen, point_normals
+from ..reading.roughness import DEVIATIONS, ROUGH
 
 KEPT_LENGTH = 10.0
 """mm; what repeats over this length is halved, longer forms are kept and shorter ones lost. Scatter left over so many points is a tenth of what
 it was at 0.65 mm between points; the passes are laid on curvature, in which what repeats over 5 mm would still stand out."""
-
-DEVIATIONS = 4.0
-"""Greatest deviation over the scatter where it is to be found by itself: one point in 16,000 scatters farther (normal distribution)."""
 
 SHARP_ANGLE, SCATTERED_ANGLES = 20.0, 4.0
 """Degrees between faces, once the scatter is taken down, from which an edge is meant: one of 36 degrees keeps so much. And the same in standard
