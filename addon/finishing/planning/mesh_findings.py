@@ -16,8 +16,8 @@ def thinned_findings(body_thinned: Thinned | None) -> tuple[Finding, ...]:
     if body_thinned.roughness:
         sentence = Message(
             "The mesh was thinned from {given} triangles to {kept}. Its points scatter by {roughness:.3f} mm, and each that is left is the mean "
-            "of a small patch: no point may lie more than {within:.2f} mm from the thinned mesh, four times the scatter, and {deviation:.3f} mm were measured at most. "
-            "Figures of the simulated cut are those of the thinned mesh.",
+            "of a small patch: no point may lie more than {within:.2f} mm from the thinned mesh, four times the scatter, and {deviation:.3f} "
+            "mm were measured at most. Figures of the simulated cut are those of the thinned mesh.",
             given=body_thinned.given,
             kept=body_thinned.kept,
             roughness=body_thinned.roughness,
