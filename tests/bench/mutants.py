@@ -28,7 +28,7 @@ MODULES = {
     "tip": ("ball/tip_surface", ("test_tip_surface", "test_exact_tip")),
     "order": ("motion/running_order", ("test_order", "test_order_search")),
     "route": ("motion/route", ("test_links", "test_leads", "test_hops", "test_motion")),
-    "program": ("files/program_writer", ("test_program_parts", "test_program")),
+    "program": ("files/program_writer", ("test_program_writer", "test_program_parts", "test_program")),
 }
 """By name: a module, and the tests that are to notice when it is changed, the quickest first."""
 

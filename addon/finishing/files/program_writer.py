@@ -34,8 +34,8 @@ def comment(text: str) -> list[str]:
 
 
 def plain_number(value: float, decimals: int = NOTE_DECIMALS) -> str:
-    """A number without an exponent, and without zeros at its end."""
-    text = f"{value + 0.0:.{decimals}f}"
+    """A number without an exponent, without zeros at its end, and never a minus zero."""
+    text = f"{round(value, decimals) + 0.0:.{decimals}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 

@@ -12,6 +12,7 @@ from ..ball.axis_region import AxisRegion
 from ..ball.cutter_view import CutterView
 from ..ball.exact_surface import ExactSurface
 from ..ball.rest_ground import RestGround
+from ..core.array_types import FloatArray
 from ..core.cusp_formulas import spacing_on_flat
 from ..core.path import CUT, LINK, Path
 from ..core.stage_graph import Small, uses_all_threads
@@ -73,9 +74,14 @@ def tool_outline(cutter: Cutter, machine: Machine) -> Small[ToolOutline]:
     return outline_of(cutter, machine)
 
 
-def free_height(stock_given: StockGiven, stock_before: StockBefore, tool_outline: ToolOutline, boxes_here: tuple[KeepOut, ...]) -> FreeHeight:
+def still_standing(stock_given: StockGiven, stock_before: StockBefore) -> FloatArray:
+    """Heights of all that may stand when the cutter comes."""
+    return may_still_stand(stock_given, stock_before)
+
+
+def free_height(still_standing: FloatArray, stock_before: StockBefore, tool_outline: ToolOutline, boxes_here: tuple[KeepOut, ...]) -> FreeHeight:
     """How low the tool may hop between lines."""
-    return free_over(may_still_stand(stock_given, stock_before), stock_before.grid, tool_outline, boxes_here)
+    return free_over(still_standing, stock_before.grid, tool_outline, boxes_here)
 
 
 def beside_work(stock_before: StockBefore, tool_outline: ToolOutline, boxes_here: tuple[KeepOut, ...]) -> BesideBody:
@@ -196,6 +202,7 @@ STAGES = (
     stock_given,
     stock_before,
     tool_outline,
+    still_standing,
     free_height,
     beside_work,
     contacts,

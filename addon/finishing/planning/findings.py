@@ -165,10 +165,16 @@ def free_findings(contacts: tuple[Contact, ...], cutter: Cutter, roughing_settin
 
 
 def unroughed_findings(
-    stock_given: StockGiven, stock_before: StockBefore, ground: Ground, tip_surface: CutterView, cutter: Cutter, ball_radius: float
+    stock_given: StockGiven,
+    stock_before: StockBefore,
+    still_standing: FloatArray,
+    ground: Ground,
+    tip_surface: CutterView,
+    cutter: Cutter,
+    ball_radius: float,
 ) -> tuple[Finding, ...]:
     """Hollows that the flat cutter of roughing does not come into, where more wood stands than a pass of this cutter is meant for: its radius."""
-    found = unroughed(stock_given, stock_before, ground.planned, tip_surface.grid, ball_radius)
+    found = unroughed(stock_given, stock_before, still_standing, ground.planned, tip_surface.grid, ball_radius)
     if found is None:
         return ()
     sentence = Message(

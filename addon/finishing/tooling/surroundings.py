@@ -106,13 +106,13 @@ def may_still_stand(given: StockGiven, before: StockBefore) -> FloatArray:
     return np.maximum(rough, out_of_flat_reach(on_body, before.grid.cell, given.roughing, given.box.top))
 
 
-def unroughed(given: StockGiven, before: StockBefore, planned: Mask, grid: Grid, most: float) -> Unroughed | None:
+def unroughed(given: StockGiven, before: StockBefore, standing: FloatArray, planned: Mask, grid: Grid, most: float) -> Unroughed | None:
     """Where more wood than `most` mm may stand on planned ground (rows, columns on `grid`), since the flat cutter of roughing is wider than the
-    hollow; None where it nowhere does, and where the stock itself is known.
+    hollow; None where it nowhere does, and where the stock itself is known. standing: as from `may_still_stand`.
     """
     if given.triangles is not None or given.left_by_larger is not None:
         return None
-    wood = np.where(before.body > -np.inf, may_still_stand(given, before) - np.where(before.body > -np.inf, before.body, 0.0), 0.0)
+    wood = np.where(before.body > -np.inf, standing - np.where(before.body > -np.inf, before.body, 0.0), 0.0)
     row, column = np.nonzero(planned)
     on_ground = np.zeros(before.grid.shape, bool)
     on_ground[before.grid.nearest(grid.middles(row, column))] = True
