@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import re
 import tomllib
 from collections.abc import Callable, Sequence
 from dataclasses import replace
@@ -21,6 +22,7 @@ from .finishing.job.ground_settings import left_to_flat_cutters
 from .finishing.job.orientation import UPS
 from .finishing.job.request import LINES_FROM, RIM_PASSES, Request
 from .finishing.job.stock import SIDES
+from .finishing.reading.faults import printable
 from .finishing.reading.mesh_file import UNITS
 
 LOG_HELP = f"the run log (body-finishing/run-log.csv in your folder, or what {LOG_VARIABLE} names)"
@@ -28,6 +30,9 @@ LOG_HELP = f"the run log (body-finishing/run-log.csv in your folder, or what {LO
 
 Commands: TypeAlias = "argparse._SubParsersAction[Any]"
 """What the parsers of single commands are added to."""
+
+SHOWN_OF_TEXT = 60
+"""Letters of what was given that a sentence repeats."""
 
 LONGEST_PART = 255
 """Bytes of one name within a path (NAME_MAX of the common file systems). Told before minutes are spent on what could not be written."""
@@ -381,7 +386,7 @@ def asked_cutter(text: str, rack: tuple[Cutter, ...]) -> Cutter:
 
 def asked_times(text: str) -> list[float]:
     """Stopwatch times in seconds, written with commas between. Raises BadRequest."""
-    try:
-        return [float(part) for part in text.split(",")]
-    except ValueError:
-        raise BadRequest("The times must be seconds with commas between them, not '{given}'.", given=text) from None
+    parts = [part.strip() for part in text.split(",")]
+    if not all(re.fullmatch(r"[0-9]{1,9}(\.[0-9]{0,9})?", part) for part in parts):
+        raise BadRequest("The times must be seconds with commas between them, not '{given}'.", given=printable(text[:SHOWN_OF_TEXT]))
+    return [float(part) for part in parts]
