@@ -43,12 +43,12 @@ class Floors:
         return len(self.sizes)
 
 
-def find_floors(heights: FloatArray, cell: float, walls: WallSteps | None = None) -> Floors:
-    """The floors of a height grid (rows, columns), -inf outside the body. walls: what triangles say; None where they are not known."""
+def find_floors(heights: FloatArray, cell: float, seen: WallSteps | None = None) -> Floors:
+    """The floors of a height grid (rows, columns), -inf outside the body. seen: walls by the triangles; None where they are not known."""
     body = heights > -np.inf
     across, along = _walls(heights, cell)
-    if walls is not None:
-        across, along = across | walls.across, along | walls.along
+    if seen is not None:
+        across, along = across | seen.across, along | seen.along
     parts = connected_parts(body, (across, along))
     floors = int(parts.max())
     gaps = connected_parts(~body)
