@@ -52,7 +52,8 @@ GENTLE_ROUNDS = 5
 
 def thinned_body_steps(name: str, net: PointNet, within: float = WITHIN, left_of_a_scan: int = LEFT_OF_A_SCAN) -> Steps[Body]:
     """The body of a net that has been thinned; yields the share done. within: the distance in mm that both surfaces may be apart; four times the
-    scatter of a mesh that is rough, if that is more. left_of_a_scan: triangles that a rough mesh is brought down to where its form allows it. Raises BadBody.
+    scatter of a mesh that is rough, if that is more. left_of_a_scan: triangles that a rough mesh is brought down to where its form allows it.
+    Raises BadBody.
     """
     roughness = roughness_of_net(net)
     if roughness >= ROUGH:
