@@ -132,6 +132,23 @@ def in_steps(path: Path) -> list[tuple[int, int, int]]:
     return [(int(path.kind[rows[0]]), int(path.line[rows[0]]), len(rows)) for rows in np.split(np.arange(len(path)), changes)]
 
 
+def test_no_lines_are_a_path_without_points() -> None:
+    path = routed([], anywhere)
+    assert path.points.shape == (0, 3) and path.kind.shape == path.line.shape == path.feed.shape == (0,)
+
+
+@pytest.mark.parametrize(("cutting_way", "uncut_left", "turned"), [
+    ("climb only", True, True), ("climb only", False, False), ("conventional only", True, False), ("conventional only", False, True),
+])  # fmt: skip
+def test_a_line_that_is_turned_round_keeps_all_of_its_points(cutting_way: str, uncut_left: bool, turned: bool) -> None:
+    bent = np.array([[0, 0, 0], [7, 1, 0], [18, 4, 0], [30, 5, 0], [50, 5.5, 0]], float)
+    cut = routed([RunLine(bent, uncut_left)], anywhere, cutting_way).lines()[0]
+    want = bent[::-1] if turned else bent
+    assert cut[[0, -1]] == pytest.approx(want[[0, -1]])
+    apart = np.linalg.norm(cut[:, None] - want[None], axis=2)
+    assert (np.diff(apart.argmin(axis=0)) > 0).all() and apart.min(axis=0) == pytest.approx(np.zeros(5), abs=1e-9)
+
+
 def test_lines_side_by_side_are_joined_on_the_surface() -> None:
     lines = [line((0, y), (50, y)) for y in (0, 2, 4)]
     path = routed(lines, anywhere)

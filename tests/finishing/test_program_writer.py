@@ -57,6 +57,8 @@ def test_comments_are_plain_and_no_longer_than_70_letters() -> None:
     # 35 and 34 letters with a blank between make 70; one more letter begins another line.
     assert comment(f"{'a' * 35} {'b' * 34}") == [f"({'a' * 35} {'b' * 34})"]
     assert comment(f"{'a' * 35} {'b' * 35}") == [f"({'a' * 35})", f"({'b' * 35})"]
+    # The last line is what is filled, however full the first is.
+    assert comment(f"{'a' * 60} {'b' * 35} {'c' * 34}") == [f"({'a' * 60})", f"({'b' * 35} {'c' * 34})"]
     assert comment("x" * 100) == [f"({'x' * 70})"]
     writer = ProgramWriter(written_unit("mm"))
     writer.note("one", "two")
