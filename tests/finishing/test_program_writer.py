@@ -26,6 +26,13 @@ def test_a_move_names_only_what_changes() -> None:
     ) == ["G0 X0.0000 Y0.0000 Z5.0000", "G1 X0.0000 Y0.0000 Z1.0000 F800.0", "G1 X2.5000", "G1 Y3.0000 Z-1.2500 F1200.0", "G1 Z0.0000"]
 
 
+def test_a_feed_is_named_when_it_rises_and_when_it_falls() -> None:
+    feeds = (800.0, 900.0, 900.0, 700.0, 1200.0)
+    assert [block.split()[-1] for block in blocks(*(("G1", (float(x), 0.0, 0.0), feed) for x, feed in enumerate(feeds)))] == [
+        "F800.0", "F900.0", "X2.0000", "F700.0", "F1200.0",
+    ]  # fmt: skip
+
+
 def test_an_axis_that_is_not_known_is_not_named() -> None:
     # The first move keeps X and Y wherever they are; what names all axes comes after it.
     assert blocks(("G0", (None, None, 5.0)), ("G0", (1.0, 2.0, None)), ("G1", (1.0, 2.0, 0.0), 300.0), ("G1", (1.0, 2.0, -1.0), 300.0)) == [
@@ -57,6 +64,7 @@ def test_comments_are_plain_and_no_longer_than_70_letters() -> None:
     # 35 and 34 letters with a blank between make 70; one more letter begins another line.
     assert comment(f"{'a' * 35} {'b' * 34}") == [f"({'a' * 35} {'b' * 34})"]
     assert comment(f"{'a' * 35} {'b' * 35}") == [f"({'a' * 35})", f"({'b' * 35})"]
+    assert comment(f"{'a' * 35} {'b' * 36}") == [f"({'a' * 35})", f"({'b' * 36})"]
     # The last line is what is filled, however full the first is.
     assert comment(f"{'a' * 60} {'b' * 35} {'c' * 34}") == [f"({'a' * 60})", f"({'b' * 35} {'c' * 34})"]
     assert comment("x" * 100) == [f"({'x' * 70})"]

@@ -52,7 +52,7 @@ def columns(net: PointNet, roughness: float, most_points: int) -> Groups:
     edge = float(np.sqrt(lengths(normals).sum() / 6 / most_points))  # every face counts at three points, twice
     groups, count = None, len(net.points)
     while groups is None or count > most_points:
-        wider = Groups(net.points, _column_keys(net.points - low, kind, edge), SIZES, one_patch, fixed)
+        wider = Groups(net.points, _column_keys(net.points - low, kind, edge), sizes=SIZES, passes=one_patch, fixed=fixed)
         if groups is not None and wider.count() > LEAST_GAIN * count:
             break
         groups, count, edge = wider, wider.count(), edge * WIDER

@@ -96,7 +96,7 @@ def _boxes(net: PointNet, within: float) -> Groups:
         np.maximum.at(high, number, height)
         return np.asarray((high - low <= SLAB * within) & (alike >= COHERENT))
 
-    return Groups(net.points, keys, SIZES, nearly_flat, fixed_points(net))
+    return Groups(net.points, keys, sizes=SIZES, passes=nearly_flat, fixed=fixed_points(net))
 
 
 class _Measured:
