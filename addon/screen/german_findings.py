@@ -211,6 +211,14 @@ GERMAN_FINDINGS: dict[str, str] = {
     "The {diameter:g} mm cutter leaves {area:.0f} mm² standing more than {tolerance:g} mm proud; the {smaller:g} mm cutter takes it.":
         "Der {diameter:g}-mm-Fräser lässt {area:.0f} mm² mehr als {tolerance:g} mm zu hoch stehen; der {smaller:g}-mm-Fräser nimmt sie weg.",
     # Sanding.
+    "Strips beside hollows and edges, where the ball cannot rest: {area:.1f} cm², up to {height:.2f} mm high, {volume:.2f} cm³: a narrow "
+    "scraper first, then grit {practice} by hand.":
+        "Streifen an Hohlkehlen und Kanten, wo die Kugel nicht aufliegen kann: {area:.1f} cm², bis {height:.2f} mm hoch, {volume:.2f} cm³: erst eine "
+        "schmale Ziehklinge, dann Körnung {practice} von Hand.",
+    "Strips beside hollows and edges, where the ball cannot rest: {area:.1f} cm², up to {height:.2f} mm high, {volume:.2f} cm³: from grit {grit} "
+    "on by hand.":
+        "Streifen an Hohlkehlen und Kanten, wo die Kugel nicht aufliegen kann: {area:.1f} cm², bis {height:.2f} mm hoch, {volume:.2f} cm³: ab Körnung "
+        "{grit} von Hand.",
     "Along the rims: {area:.1f} cm², ridges up to {height:.2f} mm, {volume:.2f} cm³: a scraper first, then grit {practice}.":
         "An den Rändern: {area:.1f} cm², Kämme bis {height:.2f} mm, {volume:.2f} cm³: erst die Ziehklinge, dann Körnung {practice}.",
     "Along the rims: {area:.1f} cm², ridges up to {height:.2f} mm, {volume:.2f} cm³: from grit {grit} on.":
