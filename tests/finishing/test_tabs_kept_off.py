@@ -1,4 +1,4 @@
-"""Ball, flank, shank and nut beside tabs on both sides: against a plain slow twin that stands points of wood in the tabs and looks at every place of a run."""
+"""Ball, flank, shank and nut beside tabs on both sides: against a plain slow twin, points of wood in the tabs and every place of a run."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def lens() -> np.ndarray:
 
 
 def surface(points: np.ndarray) -> np.ndarray:
-    """Height of the lens's upper side over its middle at points (n, 2) of the body, -inf beside it: that of its lower side, turned over, is the same."""
+    """Height of the lens's upper side over its middle at points (n, 2), -inf beside it; the lower side, turned over, has the same."""
     half = ellipse(LENGTH, WIDTH)(np.clip(points[:, 0], 0, LENGTH))
     away = np.abs(points[:, 1]) / np.maximum(half, 1e-3)
     inside = (points[:, 0] > 0) & (points[:, 0] < LENGTH) & (away < 1)
@@ -100,7 +100,7 @@ def underside(cutter: Cutter, away: np.ndarray) -> np.ndarray:
 
 
 def deepest(plan: Plan, tabs: tuple[Tab, ...], cutter: Cutter) -> tuple[np.ndarray, int]:
-    """How deep each part goes into the wood of tabs on any move, mm of height (4,), and how many places of the run lie beside them, below their tops."""
+    """How deep each part goes into the wood of tabs on any move, mm of height (4,), and how many places lie beside them, below their tops."""
     points, found, near = plan.path.points, np.full(4, -np.inf), 0
     moves = np.diff(points, axis=0)
     count = np.maximum(np.ceil(np.linalg.norm(moves, axis=1) / 0.5).astype(int), 1) + 1
