@@ -6,6 +6,7 @@ is cut ends where the body ends, and a picture costs next to nothing in Python.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import cast
 
 import gpu
@@ -79,17 +80,28 @@ CUT_SHADER = CutShader()
 """The one of the session."""
 
 
-class CutGround:
-    """The ground of a plan on the graphics card. origin: of the grid in mm, and its cell."""
+@dataclass(frozen=True)
+class CutArrays:
+    """What the ground of a run is drawn from. positions: (3n, 3) corners of triangles in job mm; values: second and shade of every cell in turn."""
 
-    def __init__(self, triangles: Single, times: Single, shade: Single, grid: Grid) -> None:
-        """triangles: (n, 3, 3) job mm. times, shade: (rows, columns) of the grid, nan where there is no ground."""
-        values = np.stack([np.where(np.isfinite(times), times, NEVER), carried(shade, np.isfinite(shade))], axis=-1).astype(np.float32)
-        buffer = gpu.types.Buffer("FLOAT", values.size, cast("list[float]", np.ascontiguousarray(values).ravel()))
+    positions: Single
+    values: Single
+
+
+def cut_arrays(triangles: Single, times: Single, shade: Single) -> CutArrays:
+    """Arrays from a body's triangles (n, 3, 3) in job mm, and times and shade (rows, columns) of the grid, nan where there is no ground."""
+    values = np.stack([np.where(np.isfinite(times), times, NEVER), carried(shade, np.isfinite(shade))], axis=-1).astype(np.float32)
+    return CutArrays(np.ascontiguousarray(upward(triangles).reshape(-1, 3), np.float32), np.ascontiguousarray(values).ravel())
+
+
+class CutGround:
+    """The ground of a plan on the graphics card."""
+
+    def __init__(self, arrays: CutArrays, grid: Grid) -> None:
+        buffer = gpu.types.Buffer("FLOAT", arrays.values.size, cast("list[float]", arrays.values))
         self._texture = gpu.types.GPUTexture((grid.columns, grid.rows), format="RG32F", data=buffer)
         self._grid = grid
-        positions = cast("list[tuple[float, float, float]]", np.ascontiguousarray(triangles.reshape(-1, 3), np.float32))
-        self._batch: Batch = batch_for_shader(CUT_SHADER.get(), "TRIS", {"pos": positions})
+        self._batch: Batch = batch_for_shader(CUT_SHADER.get(), "TRIS", {"pos": cast("list[tuple[float, float, float]]", arrays.positions)})
 
     def draw(self, seconds: float, cut: Rgb, standing: Rgb, opacity: float) -> None:
         """Draw it as it is at a moment of the run, into the view whose matrices are loaded."""

@@ -16,6 +16,7 @@ from mathutils import Matrix
 from ..scene.background import WORK
 from ..scene.blender_data import present
 from ..scene.mesh_reading import millimetres_per_unit
+from ..scene.redrawing import redraw_no_more, redraw_views_soon
 from ..scene.results import STORE, BodyResults, object_of
 from ..scene.setup_tool import setup_tool_is_on
 from ..scene.skip_brush import skip_tool_is_on
@@ -62,6 +63,7 @@ class Overlay:
         """Draw no more, and let go of all batches."""
         while self._handles:
             bpy.types.SpaceView3D.draw_handler_remove(self._handles.pop(), "WINDOW")
+        redraw_no_more()
         self.forget()
         forget_clicks()
 
@@ -159,12 +161,15 @@ def draw_in_space(context: bpy.types.Context) -> None:
     for results, body_object in bodies:
         place = results.world_from_job(body_object)
         layers = OVERLAY.layers_of(results)
+        layers.begin()
         shows = results.newest is not None or (setup_tool_is_on(context) and body_object == context.object)
         setup = setup_of(layers, results, body_object) if shows else None
         if setup is not None:
             draw_setup(layers, setup, view_of(context), size)
         if place is not None:
             draw_body(layers, results, view_of(context), Matrix(place.tolist()), size, distance, painting=painting)
+        if layers.waiting:
+            redraw_views_soon()
     if view_of(context).show_skip or skip_tool_is_on(context):
         for body_object in marked_objects(context, bodies):
             if body_object.mode == "EDIT":  # Blender would draw its edges over it
@@ -279,4 +284,4 @@ def draw_in_pixels(context: bpy.types.Context) -> None:
     if setup is not None:
         draw_handles(context, setup)
     elif view.show_readout and not skip_tool_is_on(context) and DIVIDER.hot is None:
-        draw_readout(context, results, layers, body_object)
+        draw_readout(context, results, layers, body_object, points, below)

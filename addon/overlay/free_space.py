@@ -17,7 +17,7 @@ SHELVES = ("ASSET_SHELF", "ASSET_SHELF_HEADER")
 class FreeSpace:
     """Edges of the free part, from the lower left corner of the region; scale: how much larger than usual the user's interface is.
 
-    buttons_top: upper edge of the box at the lower left in which Blender offers to adjust the last action; 0 without it.
+    buttons_top, buttons_right: edges of the box at the lower left in which Blender offers to adjust the last action; 0 without it.
     """
 
     left: float
@@ -28,17 +28,18 @@ class FreeSpace:
     width: float
     height: float
     buttons_top: float = 0.0
+    buttons_right: float = 0.0
 
 
 def free_space(context: bpy.types.Context, below: float = 0.0) -> FreeSpace:
     """The free part of the region that is drawn. below: pixels at its top that something of ours takes."""
     region, system = present(context.region), present(present(context.preferences).system)
     left, right, bottom, top = 0.0, float(region.width), 0.0, float(region.height)
-    buttons_top = 0.0
+    buttons_top = buttons_right = 0.0
     middle = region.y + region.height / 2
     for other in _covering(context) if system.use_region_overlap else ():
         if other.type == "HUD":
-            buttons_top = other.y + other.height - region.y
+            buttons_top, buttons_right = other.y + other.height - region.y, other.x + other.width - region.x
         elif other.type == "TOOLS" and other.alignment == "LEFT":
             left = max(left, other.width)
         elif other.type == "UI" and other.alignment == "RIGHT":
@@ -48,7 +49,15 @@ def free_space(context: bpy.types.Context, below: float = 0.0) -> FreeSpace:
         elif other.type in BARS and other.y > middle:
             top = min(top, other.y - region.y)
     return FreeSpace(
-        left=left, right=right, bottom=bottom, top=top - below, scale=system.ui_scale, width=region.width, height=region.height, buttons_top=buttons_top
+        left=left,
+        right=right,
+        bottom=bottom,
+        top=top - below,
+        scale=system.ui_scale,
+        width=region.width,
+        height=region.height,
+        buttons_top=buttons_top,
+        buttons_right=buttons_right,
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Hashable
 from dataclasses import replace
 from typing import TypeVar, cast
@@ -19,8 +20,9 @@ from ..finishing.planning.survey import Survey
 from ..scene.results import BodyResults
 from ..scene.view_settings import FinishingView
 from .batches import Batch, coloured_lines, coloured_triangles
+from .coming import Coming
 from .contact_lines import contact_points
-from .cut_shader import CutGround, upward
+from .cut_shader import CutArrays, CutGround, cut_arrays
 from .marks_data import cutter_ghost, pin_lines
 from .playback import cut_times, ghost_colours
 from .render_data import (
@@ -56,6 +58,9 @@ GHOST_OPACITY = 0.55
 PLAYED_PIECES = 4000
 """Pieces of line drawn behind the cutter while a run is played: the last passes, so that the cut ground shows."""
 
+SECONDS_AT_ONCE = 0.02
+"""A redraw makes new layers for this long; what is left is made by the next one, so that no redraw keeps the window still for a tenth of a second."""
+
 
 def _lamp(view: FinishingView) -> RakingLight:
     """The lamp that the view has."""
@@ -63,10 +68,20 @@ def _lamp(view: FinishingView) -> RakingLight:
 
 
 class BodyLayers:
-    """The batches of one body. Every layer is made when it is first drawn and again when its key changes."""
+    """The batches of one body. Every layer is made when it is first drawn and again when its key changes.
+
+    waiting: whether layers were put off in the redraw that has begun, so that another one is needed.
+    """
 
     def __init__(self) -> None:
         self._kept: dict[str, tuple[Hashable, object]] = {}
+        self._coming: dict[str, tuple[Hashable, Coming[object]]] = {}
+        self._until: float | None = None
+        self.waiting = False
+
+    def begin(self, seconds: float = SECONDS_AT_ONCE) -> None:
+        """A redraw of the window begins: it makes new layers for some seconds, and one at least. Without this all are made at once."""
+        self._until, self.waiting = time.perf_counter() + seconds, False
 
     def get(self, name: str, key: Hashable, make: Callable[[], Made]) -> Made:
         """The layer of a name, made anew when its key is not the one it was made with."""
@@ -75,10 +90,30 @@ class BodyLayers:
             self._kept[name] = kept = (key, make())
         return cast(Made, kept[1])
 
+    def in_time(self, name: str, key: Hashable, make: Callable[[], Made]) -> Made | None:
+        """The same where this redraw has time left to make it; as it was before, or None, where it has not."""
+        kept = self._kept.get(name)
+        if (kept is None or kept[0] != key) and self._until is not None and time.perf_counter() > self._until:
+            self.waiting = True
+            return cast("Made | None", None if kept is None else kept[1])
+        return self.get(name, key, make)
+
+    def _worked_out(self, name: str, key: Hashable, make: Callable[[], Made]) -> Made | None:
+        """Arrays that take so long that a thread makes them while the window is drawn; None until they are there. make holds nothing of Blender's."""
+        if self._until is None:
+            return make()
+        coming = self._coming.get(name)
+        if coming is None or coming[0] != key:
+            self._coming[name] = coming = (key, Coming(make))
+        if not coming[1].is_there:
+            self.waiting = True
+            return None
+        return cast("Made", coming[1].value())
+
     def _of_plan(self, results: BodyResults, name: str, key: Hashable, make: Callable[[Plan], Made]) -> Made | None:
         """A layer of the plan that is looked at, None without one."""
         plan = results.plan
-        return None if plan is None else self.get(name, (results.revision, key), lambda: make(plan))
+        return None if plan is None else self.in_time(name, (results.revision, key), lambda: make(plan))
 
     def _of_newest(self, results: BodyResults, name: str, make: Callable[[Plan | Survey], Made]) -> Made | None:
         """A layer of the newest result, None without one."""
@@ -116,7 +151,7 @@ class BodyLayers:
             return None
         map_key = self._map_key(results, view)
         key = (map_key, round(opacity, 3))
-        return self.get("surface", key, lambda: self._surface_batch(shown, self.get("mesh key", map_key, lambda: _held(shown)), opacity))
+        return self.in_time("surface", key, lambda: self._surface_batch(shown, self.get("mesh key", map_key, lambda: _held(shown)), opacity))
 
     def _surface_batch(self, shown: ShownMap, mesh_key: str, opacity: float) -> Batch:
         mesh = self.get("mesh", mesh_key, lambda: surface_mesh(shown.heights, shown.grid))
@@ -140,11 +175,12 @@ class BodyLayers:
             )
             return coloured_lines(joined_lines(kinds))
 
-        return self.get("hatched", (results.revision, view.surface_map, view.fit_cutter), make)
+        return self.in_time("hatched", (results.revision, view.surface_map, view.fit_cutter), make)
 
     def lines_legend(self, results: BodyResults, view: FinishingView) -> Legend | None:
         """What the colours of the pass lines mean."""
-        return self._of_plan(results, "lines legend", view.lines_by, lambda plan: lines_legend(plan, view.lines_by))
+        plan = results.plan
+        return None if plan is None else self.get("lines legend", (results.revision, view.lines_by), lambda: lines_legend(plan, view.lines_by))
 
     def pass_lines(self, results: BodyResults, view: FinishingView, faded: bool = False) -> Batch | None:
         """The pass lines, faded while a map is shown, or where that is asked for."""
@@ -181,12 +217,20 @@ class BodyLayers:
 
     def cut_ground(self, results: BodyResults) -> CutGround | None:
         """The ground of a run that is played; at which moment is said when it is drawn."""
+        plan = results.plan
+        if plan is None:
+            return None
 
-        def make(plan: Plan) -> CutGround:
+        def work_out() -> CutArrays:
             times = cut_times(plan.path, plan.run_time.at, plan.region)
-            return CutGround(upward(plan.body.triangles.astype(np.float32)), times, ground_shade(plan.heights, plan.grid), plan.grid)
+            return cut_arrays(plan.body.triangles.astype(np.float32), times, ground_shade(plan.heights, plan.grid))
 
-        return self._of_plan(results, "cut ground", None, make)
+        kept = self._kept.get("cut ground")
+        if kept is not None and kept[0] == results.revision:
+            self._coming.pop("cut ground", None)
+            return cast("CutGround", kept[1])
+        arrays = self._worked_out("cut ground", results.revision, work_out)
+        return None if arrays is None else self.in_time("cut ground", results.revision, lambda: CutGround(arrays, plan.grid))
 
     def ghost(self, results: BodyResults) -> Batch | None:
         """The cutter with its tip at the origin."""

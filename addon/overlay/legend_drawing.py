@@ -24,7 +24,7 @@ from .lettering_on_screen import faint, fill_box, ink, width_of, write
 from .mark_drawing import is_marked
 from .marks_data import LegendBar, legend_bar
 from .render_data import Rgb
-from .view_boxes import BOXES
+from .view_boxes import BOXES, LONGEST_TITLE
 
 LEGEND = "legend"
 """Name of the legend's box."""
@@ -41,7 +41,7 @@ KEY_LINE, KEY_SAMPLE, KEY_WORD = 18.0, 30.0, 38.0
 """Pixels: height of a line of the key, length of its sample, where its word begins."""
 
 SMALL_VIEW = 2.2
-"""A legend is no higher than the view over this; where that is too low for it, it folds, and where that is too low even for a title, there is none."""
+"""The bars of a legend are so low that it is no higher than the view over this, or as low as they can be."""
 
 LEAST_BAR = 70.0
 """Pixels of the lowest bar whose numbers still stand apart."""
@@ -68,7 +68,7 @@ class Key:
 
 
 def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyLayers, points: FloatArray, below: float = 0.0) -> None:
-    """Draw the legends of the chosen map and of the pass lines, side by side, or their titles alone where they are folded, or would cover what matters.
+    """Draw the legends of the chosen map and of the pass lines, side by side; their titles alone where they are folded, or would cover what matters.
 
     points: (n, 2) pixels that they should not cover. below: pixels at the top of the view that are taken.
     """
@@ -78,26 +78,25 @@ def draw_legends(context: bpy.types.Context, results: BodyResults, layers: BodyL
     if not legends and not keys:
         return
     free = free_space(context, below)
-    scale = free.scale
-    edge, region, most = EDGE * scale, present(context.region).as_pointer(), free.height / SMALL_VIEW
+    scale, edge = free.scale, EDGE * free.scale
     widths = [_width(legend, scale) for legend in legends]
-    width, bar = _whole_width(widths, keys, scale), bar_height(most / scale - 2 * EDGE)
-    height = scale * max(bar + ABOVE_BAR if legends else 0.0, len(keys) * KEY_LINE + 4)
-    folded = FOLDED * SIZE * scale
-    # In a small view, such as a quarter of a quad view, the legend would hide the body that it explains.
-    cramped = height + 2 * edge > most or width + 2 * edge > free.right - free.left
-    box = None if view.legend_folded or cramped else BOXES.place(region, LEGEND, free, (width + 2 * edge, height + 2 * edge), points)
-    BOXES.folded.discard(LEGEND)
-    if box is not None and BOXES.covers(LEGEND, box, points):
-        BOXES.folded.add(LEGEND)
-        box = None
-    if box is None:
-        if folded <= most:
-            title = "  ".join(_title(legend)[0] for legend in legends) or in_users_language(Message("Legend"))
-            box = BOXES.place(region, LEGEND, free, (width_of(title, SIZE * scale) + 2 * edge, folded), points)
-            fill_box(box.left, box.bottom, box.right, box.top)
-            write(title, box.left + edge, box.bottom + 0.9 * SIZE * scale, SIZE * scale)
+    # In a small view, such as a quarter of a quad view, a high legend would hide the body that it explains.
+    bars = (bar_height(free.height / SMALL_VIEW / scale - 2 * EDGE), LEAST_BAR) if legends else (0.0,)
+    width = _whole_width(widths, keys, scale) + 2 * edge
+    sizes = [(width, scale * max(bar + ABOVE_BAR if legends else 0.0, len(keys) * KEY_LINE + 4) + 2 * edge) for bar in bars]
+    title = "  ".join(_title(legend)[0] for legend in legends)
+    if not legends or width_of(title, SIZE * scale) > LONGEST_TITLE * (free.right - free.left):
+        title = in_users_language(Message("Legend"))
+    sizes.append((width_of(title, SIZE * scale) + 2 * edge, FOLDED * SIZE * scale))
+    placed = BOXES.place(present(context.region).as_pointer(), LEGEND, free, sizes, points, folded=view.legend_folded)
+    if placed is None:
         return
+    box, number = placed
+    if number == len(bars):
+        fill_box(box.left, box.bottom, box.right, box.top)
+        write(title, box.left + edge, box.bottom + 0.9 * SIZE * scale, SIZE * scale)
+        return
+    bar = bars[number]
     fill_box(box.left, box.bottom, box.right, box.top)
     x, y = box.left + edge, box.bottom + edge
     for legend, own in zip(legends, widths, strict=True):

@@ -1,4 +1,4 @@
-"""Follows the mouse over the 3D views: for the readout, for dragging and folding the legend, for choosing on the chart."""
+"""Follows the mouse over the 3D views: for the readout, for dragging and folding what lies over the view, for choosing on the chart."""
 
 from __future__ import annotations
 
@@ -11,10 +11,14 @@ from ..scene.blender_data import present
 from ..scene.results import STORE
 from ..scene.view_settings import view_of
 from .depth import ui_scale
-from .readout import CURSOR
+from .legend_drawing import LEGEND
+from .readout import CURSOR, READOUT
 from .setup_places import DIVIDER, HANDLES, PINS
 from .trade_off_drawing import CHART, PRESSED, TITLE_ROW
 from .view_boxes import BOXES
+
+FOLDS = {LEGEND: "legend_folded", CHART: "chart_folded", READOUT: "readout_folded"}
+"""What says of each box whether the user has folded it."""
 
 STILL = 3
 """Pixels that the mouse may move while it is pressed without dragging anything."""
@@ -26,8 +30,8 @@ GizmoOutcome = set[Literal["RUNNING_MODAL", "CANCELLED", "FINISHED", "PASS_THROU
 class FINISHING_GT_cursor(bpy.types.Gizmo):
     """Draws nothing: Blender asks it at every move of the mouse whether it is hit, and so it knows where the mouse is.
 
-    It is hit over legend, chart and pins: a drag moves the first two, a press on the chart's axes chooses cutter and cusp height, one on its title or
-    on the legend folds it, one on a pin opens its finding.
+    It is hit over legend, chart, readout and pins: a drag moves the first three, a press on the chart's axes chooses cutter and cusp height, one on its
+    title, on the legend or on the readout folds it, one on a pin opens its finding.
     """
 
     bl_idname = "FINISHING_GT_cursor"
@@ -56,37 +60,37 @@ class FINISHING_GT_cursor(bpy.types.Gizmo):
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> GizmoOutcome:
         """The mouse is pressed on a box."""
         self._start = self._last = (event.mouse_region_x, event.mouse_region_y)
-        self._name = BOXES.under(present(context.region).as_pointer(), *self._start)
+        self._name = BOXES.held = BOXES.under(present(context.region).as_pointer(), *self._start)
         return {"RUNNING_MODAL"}
 
     def modal(self, context: bpy.types.Context, event: bpy.types.Event, _tweak: object) -> GizmoOutcome:
         """The box goes along with the mouse."""
         place = (event.mouse_region_x, event.mouse_region_y)
         if self._name is not None and max(abs(place[0] - self._start[0]), abs(place[1] - self._start[1])) > STILL:
-            BOXES.drag(self._name, place[0] - self._last[0], place[1] - self._last[1])
+            BOXES.drag(present(context.region).as_pointer(), self._name, place[0] - self._last[0], place[1] - self._last[1])
             self._last = place
             present(context.region).tag_redraw()
         return {"RUNNING_MODAL"}
 
     def exit(self, context: bpy.types.Context, cancel: bool | None) -> None:
         """The mouse is let go: a press without a drag chooses on the chart, folds the legend and reads a finding."""
+        BOXES.held = None
         if cancel or self._last != self._start:
             return
+        view, region = view_of(context), present(context.region)
         if self._name is None:
             if PINS.hot is not None:
                 bpy.ops.finishing.read_finding("INVOKE_DEFAULT", number=int(PINS.hot))  # type: ignore[attr-defined]  # as below
             return
-        if self._name == CHART:
-            view, found = view_of(context), PRESSED.at(present(context.region).as_pointer(), *self._start)
-            if found is None:
-                view.chart_folded = self._on_title(context) and not view.chart_folded
-            else:
-                # Called from code, an operator leaves no step to undo unless it is told to.
-                choose = bpy.ops.finishing.choose_on_chart  # type: ignore[attr-defined]  # the stubs know Blender's own alone
-                choose("EXEC_DEFAULT", True, cutter=found[0], cusp=found[1])
-        else:
-            view_of(context).legend_folded = BOXES.press(self._name, view_of(context).legend_folded)
-            present(context.region).tag_redraw()
+        found = PRESSED.at(region.as_pointer(), *self._start) if self._name == CHART else None
+        if found is not None:
+            # Called from code, an operator leaves no step to undo unless it is told to.
+            choose = bpy.ops.finishing.choose_on_chart  # type: ignore[attr-defined]  # the stubs know Blender's own alone
+            choose("EXEC_DEFAULT", True, cutter=found[0], cusp=found[1])
+        elif self._name != CHART or self._on_title(context):
+            folded = FOLDS[self._name]
+            setattr(view, folded, BOXES.press(self._name, getattr(view, folded)))
+            region.tag_redraw()
 
     def _on_title(self, context: bpy.types.Context) -> bool:
         """Whether the mouse was pressed on the title of the chart."""

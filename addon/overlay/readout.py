@@ -1,6 +1,8 @@
-"""Values under the cursor: found on the height grid, so that nothing is asked of Blender's scene."""
+"""Values under the cursor, in a corner of the view: found on the height grid, so that nothing is asked of Blender's scene."""
 
 from __future__ import annotations
+
+from collections.abc import Hashable
 
 import bpy
 import numpy as np
@@ -12,31 +14,44 @@ from ..finishing.core.grid import Grid
 from ..finishing.core.message import Message
 from ..scene.blender_data import present
 from ..scene.results import BodyResults
+from ..scene.view_settings import view_of
 from ..screen.language import in_users_language
 from .free_space import free_space
 from .layers import BodyLayers
 from .lettering_on_screen import faint, fill_box, width_of, write
 from .render_data import readout
+from .view_boxes import BOXES
 
 SAMPLES = 400
 """Places along the ray between the highest and the lowest ground at which the ground is looked up."""
 
-SIZE, LINE, SIDE, INDENT = 12.0, 17.0, 7.0, 10.0
+SIZE, LINE, SIDE, INDENT = 12.0, 17.0, 8.0, 10.0
 """Pixels: letters, distance of base lines, margin of the box, gap between names and values."""
 
-AWAY = 18.0
-"""Pixels between the mouse and the box."""
+READOUT = "readout"
+"""Name of the readout's box."""
+
+FOLDED = 2.2
+"""Height of the folded readout, in letters."""
+
+MOST_ROWS, MOST_MEASURED = 6, 4
+"""Rows of a place that says all: of a plan, and of a body that is measured alone."""
 
 FLATTEST = 1e-4
 """1/mm; ground that bends less, with a radius above 10 m, is shown without one."""
 
 
 class Cursor:
-    """Where the mouse is: region and place in its pixels; None when it is over no 3D view."""
+    """Where the mouse is: region and place in its pixels; None when it is over no 3D view. read: the rows that were read last; width: of the widest so
+    far in pixels, so that the box does not breathe; of: what they were read from, and at which scale.
+    """
 
     def __init__(self) -> None:
         self.region: int | None = None
         self.place = (0.0, 0.0)
+        self.read: list[tuple[str, str]] = []
+        self.width = 0.0
+        self.of: Hashable = None
 
 
 CURSOR = Cursor()
@@ -109,29 +124,43 @@ def values_at(results: BodyResults, hit: FloatArray) -> list[tuple[Message, Mess
     return rows
 
 
-def draw_readout(context: bpy.types.Context, results: BodyResults, layers: BodyLayers, body_object: bpy.types.Object) -> None:
-    """Write the values beside the cursor."""
+def draw_readout(
+    context: bpy.types.Context, results: BodyResults, layers: BodyLayers, body_object: bpy.types.Object, points: FloatArray, below: float = 0.0
+) -> None:
+    """Write the values in a corner that is free, as long as the mouse is over the body, or on the box itself, where it drags or folds it.
+
+    points: (n, 2) pixels that it should not cover. below: pixels at the top of the view that are taken.
+    """
     if CURSOR.region is None or context.region is None or CURSOR.region != context.region.as_pointer():
         return
-    hit = _place_under_cursor(context, results, layers, body_object)
-    if hit is None:
+    under = BOXES.held or BOXES.was_under(CURSOR.region, *CURSOR.place)
+    if under != READOUT:
+        hit = _place_under_cursor(context, results, layers, body_object) if under is None else None
+        CURSOR.read = [] if hit is None else [(in_users_language(name), in_users_language(value)) for name, value in values_at(results, hit)]
+    rows = CURSOR.read
+    if not rows:
         return
-    rows = [(in_users_language(name), in_users_language(value)) for name, value in values_at(results, hit)]
-    free = free_space(context)
+    free = free_space(context, below)
     scale = free.scale
-    size, step = SIZE * scale, LINE * scale
+    size, step, side = SIZE * scale, LINE * scale, SIDE * scale
     names = max(width_of(name, size) for name, _ in rows) + INDENT * scale
-    width = names + max(width_of(value, size) for _, value in rows)
-    x, y = CURSOR.place[0] + AWAY * scale, CURSOR.place[1] - AWAY * scale
-    if x + width + INDENT * scale > free.right:
-        x = CURSOR.place[0] - width - (AWAY + SIDE) * scale
-    height = len(rows) * step
-    y = max(y, height + SIZE * scale)
-    fill_box(x - SIDE * scale, y - height - 3 * scale, x + width + SIDE * scale, y + 6 * scale)
+    of = (results.uid, results.revision, scale)
+    CURSOR.of, CURSOR.width = of, max(CURSOR.width if CURSOR.of == of else 0.0, names + max(width_of(value, size) for _, value in rows))
+    title = in_users_language(Message("Readout"))
+    most = MOST_ROWS if results.plan is not None else MOST_MEASURED
+    sizes = ((CURSOR.width + 2 * side, most * step + 1.5 * side), (width_of(title, size) + 2 * side, FOLDED * size))
+    placed = BOXES.place(CURSOR.region, READOUT, free, sizes, points, folded=view_of(context).readout_folded)
+    if placed is None:
+        return
+    box, folded = placed
+    fill_box(box.left, box.bottom, box.right, box.top)
+    if folded:
+        write(title, box.left + side, box.bottom + 0.75 * size, size)
+        return
     for number, (name, value) in enumerate(rows):
-        level = y - (number + 1) * step + 5 * scale
-        write(name, x, level, size, faint())
-        write(value, x + names, level, size)
+        level = box.top - (number + 1) * step + 1 * scale
+        write(name, box.left + side, level, size, faint())
+        write(value, box.left + side + names, level, size)
 
 
 def _known(shown: Message, value: float) -> Message:

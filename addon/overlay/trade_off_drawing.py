@@ -29,7 +29,7 @@ from .batches import Ink, draw_plain
 from .free_space import FreeSpace, free_space
 from .layers import BodyLayers
 from .lettering_on_screen import faint, fill_box, ink, width_of, write
-from .view_boxes import BOXES
+from .view_boxes import BOXES, LONGEST_TITLE
 
 WIDTH, HEIGHT = 300.0, 180.0
 NAMES = 136.0
@@ -49,9 +49,6 @@ CHART = "chart"
 
 CUSPS = np.geomspace(0.01, 0.2, 40)
 """Cusp heights of the chart in mm."""
-
-SMALL_VIEW = 2.2
-"""Views lower than this many times the chart show none."""
 
 MOST_SHARE = 0.45
 """Share of the view's width that the chart may take."""
@@ -132,20 +129,26 @@ def draw_trade_off(
 ) -> None:
     """Draw the chart into a corner of the region. points: (n, 2) pixels that it should not cover. below: pixels at the top that are taken."""
     rack = results.rack
-    free = free_space(context, below)
-    if not rack or free.height < SMALL_VIEW * HEIGHT:
+    if not rack:
         return
-    settings = settings_of(body_object)
-    scale = _chart_scale(free, free.left)
+    free, settings = free_space(context, below), settings_of(body_object)
     region = present(context.region).as_pointer()
     title = in_users_language(Message("Minutes against cusp height"))
-    if view_of(context).chart_folded:
-        box = BOXES.place(region, CHART, free, (width_of(title, TITLE * scale) + 2 * EDGE * scale, FOLDED * TITLE * scale), points)
-        fill_box(box.left, box.bottom, box.right, box.top)
-        write(title, box.left + EDGE * scale, box.bottom + 0.9 * TITLE * scale, TITLE * scale)
+    scales = _chart_scales(free)
+    sizes = [((WIDTH + NAMES) * scale, (HEIGHT + 76) * scale) for scale in scales]
+    folded_title = (
+        title if width_of(title, TITLE * free.scale) < LONGEST_TITLE * (free.right - free.left) else in_users_language(Message("Minutes Chart"))
+    )
+    sizes.append((width_of(folded_title, TITLE * free.scale) + 2 * EDGE * free.scale, FOLDED * TITLE * free.scale))
+    placed = BOXES.place(region, CHART, free, sizes, points, folded=view_of(context).chart_folded)
+    if placed is None:
         return
-    box = BOXES.place(region, CHART, free, ((WIDTH + NAMES) * scale, (HEIGHT + 76) * scale), points)
-    left, top = box.left, box.top
+    box, number = placed
+    if number == len(scales):
+        fill_box(box.left, box.bottom, box.right, box.top)
+        write(folded_title, box.left + EDGE * free.scale, box.bottom + 0.9 * TITLE * free.scale, TITLE * free.scale)
+        return
+    left, top, scale = box.left, box.top, scales[number]
     edge = EDGE * scale
     feed = round(settings.feed, 3) if settings.use_feed else None
     overhead = results.plans[0].overhead if results.plans else OVERHEAD
@@ -182,10 +185,10 @@ def draw_trade_off(
     write(in_users_language(words), left + edge, top - (HEIGHT + 66) * scale, SIZE * scale, faint())
 
 
-def _chart_scale(free: FreeSpace, left: float) -> float:
-    """The scale of the chart: in a narrow view it must not hide the body that it is about."""
-    room = MOST_SHARE * (free.right - left) / ((WIDTH + NAMES) * free.scale)
-    return free.scale * float(np.clip(room, SMALLEST, 1.0))
+def _chart_scales(free: FreeSpace) -> tuple[float, ...]:
+    """Scales that the chart may have, the greatest first: in a narrow view it must not hide the body that it is about."""
+    room = MOST_SHARE * (free.right - free.left) / ((WIDTH + NAMES) * free.scale)
+    return free.scale * float(np.clip(room, SMALLEST, 1.0)), free.scale * SMALLEST
 
 
 def _curves(rack: Sequence[RackRow], feed: float | None, overhead: float) -> list[Curve]:
@@ -289,4 +292,6 @@ def _draw_dial(frame: Frame, cusp: float, chosen: TradeOffRow | None, rack: Sequ
     words = in_users_language(figures)
     width = width_of(words, size)
     room = x + 8 * scale + width < frame.left + frame.width
-    write(words, x + 8 * scale if room else x - 8 * scale - width, level + 6 * scale, size)
+    left = x + 8 * scale if room else x - 8 * scale - width
+    fill_box(left - 3 * scale, level + 3 * scale, left + width + 3 * scale, level + 9 * scale + size)
+    write(words, left, level + 6 * scale, size)

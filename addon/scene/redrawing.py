@@ -6,11 +6,26 @@ from collections.abc import Iterator
 
 import bpy
 
+SOON = 0.03
+"""Seconds."""
+
 
 def redraw_views() -> None:
     """Have all 3D views with their sidebars drawn anew."""
     for area in views():
         area.tag_redraw()
+
+
+def redraw_views_soon() -> None:
+    """The same while a view is being drawn, when Blender takes no such wish: after the drawing, once."""
+    if not bpy.app.timers.is_registered(redraw_views):
+        bpy.app.timers.register(redraw_views, first_interval=SOON)
+
+
+def redraw_no_more() -> None:
+    """Drop a wish that is still to be met, as before the code is unloaded."""
+    if bpy.app.timers.is_registered(redraw_views):
+        bpy.app.timers.unregister(redraw_views)
 
 
 def redraw_sidebars() -> None:

@@ -112,6 +112,7 @@ class FinishingView(bpy.types.PropertyGroup):
     show_zero: bool = switch(name="Zero", description="Draw the zero mark and the side's Z arrow", default=True, update=_changed)
     show_findings: bool = switch(name="Findings", description="Mark the places of findings with pins", default=True, update=_changed)
     show_readout: bool = switch(name="Readout", description="Show values under the cursor", default=True, update=_changed)
+    readout_folded: bool = switch(name="Fold Readout", description="Show only the title of the readout; a click on it does the same", update=_changed)
     show_legend: bool = switch(name="Legend", description="Show the legend of colours", default=True, update=_changed)
     show_cutter: bool = switch(
         name="Cutter", description="Show the cutter at its place in the run, and the surface that is cut by then", default=False, update=_changed

@@ -41,6 +41,7 @@ GERMAN_SCREEN: dict[str, str] = {
     "Finish": "Güte",
     "Fold Legend": "Legende einklappen",
     "Fold Chart": "Diagramm einklappen",
+    "Fold Readout": "Anzeige einklappen",
     "Folder to write into; empty for one that is named after the body, beside the .blend file":
         "Ordner, in den geschrieben wird; leer für einen mit dem Namen des Körpers neben der .blend-Datei",
     "Folder to write into; empty for the body's own, with all else as its panel is set":
@@ -83,6 +84,7 @@ GERMAN_SCREEN: dict[str, str] = {
     "STL, OBJ or PLY file of a body": "STL-, OBJ- oder PLY-Datei eines Körpers",
     "Scooped Seat": "Gemuldete Sitzfläche",
     "Show only the titles of the legend; a click on it does the same": "Nur die Titel der Legende zeigen; ein Klick auf sie tut dasselbe",
+    "Show only the title of the readout; a click on it does the same": "Nur den Titel der Anzeige zeigen; ein Klick auf ihn tut dasselbe",
     "Show only the title of the chart; a click on it does the same":
         "Nur den Titel des Diagramms zeigen; ein Klick darauf tut dasselbe",
     "Stop the work that is under way; what was there before stays": "Die laufende Arbeit anhalten; was vorher da war, bleibt",

@@ -33,6 +33,7 @@ DRAWN = (
     "show_legend",
     "legend_folded",
     "show_readout",
+    "readout_folded",
     "show_trade_off",
     "chart_folded",
 )
@@ -72,15 +73,11 @@ class FINISHING_PT_result(TabPanel):
         if why is not None:
             paragraph(column, in_users_language(why), letters_per_line(context), "INFO")
         if results.plans:
-            value(column, context, view, "lines_by")
             row = layout.row(align=True)
             row.operator("finishing.play", text="", icon="PAUSE" if view.playing else "PLAY")
             row.prop(view, "played_share", text="", slider=True)
             row.prop(view, "play_speed", text="")
-            row = layout.row(align=True)
-            row.operator("finishing.show_finished", icon="LIGHT")
-            present(row.operator("finishing.show_finished", text="", icon="ZOOM_SELECTED")).where = "view"
-            row.operator("finishing.set_left", text="", icon="MOD_MIRROR")
+            row.operator("finishing.show_finished", text="", icon="LIGHT")
         if view.surface_map == "finished":
             for name in ("light_from", "heights_times", "divider"):
                 value(column, context, view, name)
@@ -152,6 +149,10 @@ class FINISHING_PT_result_more(MorePanel):
         if results is None or results.plan is None:
             layout.label(text="Not planned yet")
             return
+        row = layout.row(align=True)
+        row.operator("finishing.show_finished", icon="LIGHT")
+        present(row.operator("finishing.show_finished", text="", icon="ZOOM_SELECTED")).where = "view"
+        row.operator("finishing.set_left", text="", icon="MOD_MIRROR")
         _draw_times(layout.column(align=True), results, letters_per_line(context))
 
 
@@ -196,7 +197,7 @@ class FINISHING_PT_drawn(TabPanel):
         view = view_of(context)
         column = present(self.layout).column()
         column.active = view.show
-        for name in ("opacity", "line_opacity", "line_width", "lines_at"):
+        for name in ("lines_by", "opacity", "line_opacity", "line_width", "lines_at"):
             value(column, context, view, name)
         for name in DRAWN:
             column.prop(view, name)

@@ -186,6 +186,28 @@ for look_up in (english, lambda text, context: ALL_GERMAN.get(text, text)):
         assert not cut, (width, cut)
 language.pgettext_iface = english
 
+# With several bodies selected the panel says which one is planned, and that one alone is; what is no mesh does not count.
+from addon.screen.body_panels import FINISHING_PT_body
+third, lamp = heap("Third Heap", 4.0, 0.0), bpy.data.objects.new("Lamp", bpy.data.lights.new("Lamp", "POINT"))
+scene.collection.objects.link(lamp)
+for selected, words in (
+    ([body], None),
+    ([body, lamp], None),
+    ([body, flat, lamp], "Another body is selected too: 'Two Domes' is planned"),
+    ([flat, third, body], "2 other bodies are selected: 'Two Domes' is planned"),
+):
+    for each in bpy.context.view_layer.objects:
+        each.select_set(each in selected)
+    bpy.context.view_layer.objects.active = body
+    around.selected_objects, texts = bpy.context.selected_objects, []
+    assert len(around.selected_objects) == len(selected)
+    FINISHING_PT_body.draw(SimpleNamespace(layout=Layout(texts)), around)
+    told = " ".join(text for text, *_ in texts)
+    assert (words in told) if words else "selected" not in told, told
+before = results.plans
+assert bpy.ops.finishing.plan() == finished
+assert results.plans is not before and all(STORE.find(other) is None for other in (flat, third))
+
 # The chart of another body than the active one is shown, but takes no press: what is chosen would be set on the active one.
 from addon.overlay import trade_off_drawing as chart
 from addon.overlay.free_space import FreeSpace

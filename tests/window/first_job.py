@@ -4,14 +4,16 @@ The file is in millimetres and comes in by Blender's own importer, which takes i
 """
 
 import importlib
-import struct
 import time
 from pathlib import Path
 
 import bpy
 import mouse
-import numpy as np
 import window as w
+from box_steps import box_steps
+from first_job_body import write_body
+from guide_picture import guide_picture
+from waiting import WAIT
 
 MOST_CLICKS = 8
 """From the imported body to the programs of both sides."""
@@ -32,26 +34,6 @@ def picture(kept) -> str:  # noqa: ANN001
     return "lines" if kept.preview_lines is not None else bpy.context.window_manager.finishing_view.surface_map
 
 
-def write_body(path: Path) -> None:
-    """A body of 260 x 180 mm with a wide dome and a hollow, and a shallower dome on its back, as binary STL in mm."""
-    u, v = np.meshgrid(np.linspace(-1, 1, 131), np.linspace(-1, 1, 91), indexing="ij")
-    round_plan = np.stack([130 * u * np.sqrt(1 - v**2 / 2), 90 * v * np.sqrt(1 - u**2 / 2)], axis=-1)
-    dome = (1 - u**2) * (1 - v**2)
-    top = np.dstack([round_plan, 14 + 14 * dome - 6 * np.exp(-((u - 0.3) ** 2 + v**2) / 0.06)])
-    back = np.dstack([round_plan, -4 - 5 * dome])
-    out = []
-    for grid, turn in ((top, 1), (back, -1)):
-        a, b, c, d = grid[:-1, :-1], grid[1:, :-1], grid[1:, 1:], grid[:-1, 1:]
-        both = np.concatenate([np.stack([a, b, c], -2).reshape(-1, 3, 3), np.stack([a, c, d], -2).reshape(-1, 3, 3)])
-        out.append(both[:, ::turn])
-    for above, below in ((top[:, 0], back[:, 0]), (top[-1], back[-1]), (top[::-1, -1], back[::-1, -1]), (top[0, ::-1], back[0, ::-1])):
-        out += [np.stack([below[:-1], below[1:], above[1:]], -2), np.stack([below[:-1], above[1:], above[:-1]], -2)]
-    triangles = np.concatenate(out)
-    rows = np.zeros(len(triangles), np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("rest", "<u2")]))
-    rows["corners"] = triangles
-    path.write_bytes(bytes(80) + struct.pack("<I", len(rows)) + rows.tobytes())
-
-
 def steps():  # noqa: ANN201
     mouse.look_as_asked()
     yield 0.5
@@ -60,6 +42,7 @@ def steps():  # noqa: ANN201
         bpy.context.view_layer.objects.active = None
     yield from w.show_sidebar("Body Finishing")
     yield from w.shot("1-nothing-selected")
+    guide_picture("start", "1-nothing-selected")
     file = Path("/out/domed_top.stl")
     write_body(file)
     with w.override():
@@ -69,12 +52,13 @@ def steps():  # noqa: ANN201
 
     yield from mouse.press("bpy.ops.finishing.treat_as")
     yield from w.shot("3-true-size")
+    guide_picture("body", "3-true-size")
     body = bpy.context.view_layer.objects.active
     assert abs(body.dimensions.x * bpy.context.scene.unit_settings.scale_length - 0.26) < 0.02
 
     yield from mouse.press("bpy.ops.finishing.plan_both()")
     pictures = ["none"]
-    end = time.monotonic() + 300
+    end = time.monotonic() + WAIT * 300
     while results() is None or len({plan.request.side for plan in results().job()}) < 2:
         assert time.monotonic() < end, "the plan does not come to its end"
         if results() is not None and picture(results()) != pictures[-1] and results().plan is None:
@@ -86,15 +70,17 @@ def steps():  # noqa: ANN201
     yield 0.5
     yield from w.move(*w.center(w.rect(w.region("WINDOW", "OUTLINER"))))
     yield from w.shot("5-planned")
+    guide_picture("planned", "5-planned")
 
     yield from mouse.press("bpy.ops.finishing.export()")
-    end = time.monotonic() + 100
+    end = time.monotonic() + WAIT * 100
     while not body.finishing_files.written:
         assert time.monotonic() < end, "the export does not come to its end"
         yield 0.1
     yield 0.5
     yield from w.move(*w.center(w.rect(w.region("WINDOW", "OUTLINER"))))
     yield from w.shot("6-exported")
+    guide_picture("exported", "6-exported")
     folder = Path(body.finishing_files.written)
     programs = [f.name for f in folder.iterdir() if f.suffix == ".nc"]
     assert folder.name.startswith("domed_top-finishing"), folder
@@ -112,52 +98,8 @@ def steps():  # noqa: ANN201
     yield from w.shot("7-back")
     body.finishing.side = "top"
 
-    # Maps fade the lines; the legend is folded by a click and dragged; a press on the chart chooses cutter and cusp height.
-    view = bpy.context.window_manager.finishing_view
-    view.surface_map = "curvature"
-    yield from w.shot("8-map")
-    boxes = importlib.import_module(f"{package()}.overlay.view_boxes").BOXES
-    print(f"the legend folds by itself: {'legend' in boxes.folded}")
-
-    def middle(name: str):  # noqa: ANN202
-        box = next(box for (_, other), box in boxes.drawn.items() if other == name)
-        left, _, _, bottom = w.rect(w.region())
-        return left + (box.left + box.right) / 2, bottom - (box.bottom + box.top) / 2
-
-    if "legend" in boxes.folded:  # there is no room for it that would cover nothing; a click opens it all the same
-        yield from w.click(*middle("legend"))
-        yield 0.5
-        assert not boxes.folded and not view.legend_folded, "a click on the legend does not open it"
-        yield from w.shot("8-opened")
-    yield from w.click(*middle("legend"))
     yield 0.5
-    assert view.legend_folded, "a click on the legend does not fold it"
-    yield from w.shot("9-folded")
-    x, y = middle("legend")
-    yield from w.drag([(x, y), (x + 60, y - 90), (x + 120, y - 180)])
-    yield 0.5
-    assert view.legend_folded
-    moved = middle("legend")
-    assert moved[1] < y - 100, (moved, (x, y))
-    view.show_trade_off = True
-    yield 0.5
-    yield from w.shot("10-chart")
-    # A click on its title folds the chart, and another one opens it again.
-    corner = boxes.drawn[w.region().as_pointer(), "chart"]
-    left, _, _, bottom = w.rect(w.region())
-    yield from w.click(left + corner.right - 12, bottom - corner.top + 12)
-    yield 0.5
-    assert view.chart_folded, "a click on the chart's title does not fold it"
-    yield from w.shot("10-chart-folded")
-    yield from w.click(*middle("chart"))
-    yield 0.5
-    assert not view.chart_folded
-    before = body.finishing.cusp_mm
-    x, y = middle("chart")
-    yield from w.click(x, y)
-    yield 0.5
-    assert body.finishing.cusp_mm != before and body.finishing.cutter_name, "a press on the chart chooses nothing"
-    yield from w.shot("11-chosen")
+    yield from box_steps(body)
 
 
 w.run(steps())
