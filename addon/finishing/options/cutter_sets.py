@@ -45,6 +45,10 @@ WORTH_A_CUTTER = 0.05
 TOLD_APART = 1.02
 """Minutes of two sets that were tried, the one over the other, from which on they are told apart; below, the order stays as it was predicted."""
 
+PACE_SHARE = 0.5
+"""Power of the ratio of the minutes that tried runs took to those predicted, by which untried ones are taken to be off: runs of one body are
+off alike in part. Of powers from 0 to 1 the one with the least error on the bodies of the bench (`tests/bench/fit_overhead.py`)."""
+
 FOLLOWING_CUSP = 0.1
 """Cusp height of a following cutter, as a share of its radius at most: small balls would leave grooves of their own."""
 
@@ -111,8 +115,8 @@ class CutterSet:
 @dataclass(frozen=True)
 class SetTable:
     """The sets worth a look, the best first: of every largest cutter the best set. kept_out: cutters that would touch stock, body or nut on
-    their way, the smallest first, in no set unless all are. most_left: mm2 that a set may leave. pace: minutes of runs that were tried over
-    those that had been predicted; 1 where none was.
+    their way, the smallest first, in no set unless all are. most_left: mm2 that a set may leave. pace: times that the
+    minutes of untried runs are taken to be longer than predicted; 1 where no set was tried.
     """
 
     rows: tuple[CutterSet, ...]
@@ -132,12 +136,12 @@ class SetTable:
         return tuple(_kept_out(size_words(row.cutter, rack), row.contacts[0]) for row in self.kept_out)
 
     def with_tried(self, tried: Sequence[TriedSet]) -> SetTable:
-        """The table with the minutes of sets that were tried, the best first; the others are taken to be as far off as those were."""
+        """The table with the minutes of sets that were tried, the best first; the others are taken to be off in part as those were."""
         planned = {one.cutters: one.run_minutes for one in tried if one.as_planned}
         coarse = {one.cutters: one.run_minutes for one in tried if not one.as_planned}
         finer = _ratio([(planned[cutters][0], coarse[cutters][0]) for cutters in planned if cutters in coarse])
         laid = {cutters: (finer * minutes[0], *minutes[1:]) for cutters, minutes in coarse.items()} | planned
-        pace = _ratio([(sum(laid[row.cutters]), sum(row.run_minutes)) for row in self.rows if row.cutters in laid])
+        pace = _ratio([(sum(laid[row.cutters]), sum(row.run_minutes)) for row in self.rows if row.cutters in laid]) ** PACE_SHARE
         rows = [row.taking(laid[row.cutters]) if row.cutters in laid else row.slower(pace) for row in self.rows]
         ranked = sorted(rows, key=_rank)
         if ranked[0].enough == rows[0].enough and rows[0].minutes <= TOLD_APART * ranked[0].minutes:
