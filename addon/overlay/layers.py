@@ -58,8 +58,8 @@ GHOST_OPACITY = 0.55
 PLAYED_PIECES = 4000
 """Pieces of line drawn behind the cutter while a run is played: the last passes, so that the cut ground shows."""
 
-SECONDS_AT_ONCE = 0.02
-"""A redraw makes new layers for this long; what is left is made by the next one, so that no redraw keeps the window still for a tenth of a second."""
+SECONDS_AT_ONCE = 0.03
+"""Seconds of processor time in which a redraw makes new layers; what is left is made by the next, so that none keeps the window still for long."""
 
 
 def _lamp(view: FinishingView) -> RakingLight:
@@ -80,8 +80,8 @@ class BodyLayers:
         self.waiting = False
 
     def begin(self, seconds: float = SECONDS_AT_ONCE) -> None:
-        """A redraw of the window begins: it makes new layers for some seconds, and one at least. Without this all are made at once."""
-        self._until, self.waiting = time.perf_counter() + seconds, False
+        """A redraw of the window begins: it makes new layers for some seconds of processor time, one at least. Without this all are made."""
+        self._until, self.waiting = time.thread_time() + seconds, False
 
     def get(self, name: str, key: Hashable, make: Callable[[], Made]) -> Made:
         """The layer of a name, made anew when its key is not the one it was made with."""
@@ -93,7 +93,7 @@ class BodyLayers:
     def in_time(self, name: str, key: Hashable, make: Callable[[], Made]) -> Made | None:
         """The same where this redraw has time left to make it; as it was before, or None, where it has not."""
         kept = self._kept.get(name)
-        if (kept is None or kept[0] != key) and self._until is not None and time.perf_counter() > self._until:
+        if (kept is None or kept[0] != key) and self._until is not None and time.thread_time() > self._until:
             self.waiting = True
             return cast("Made | None", None if kept is None else kept[1])
         return self.get(name, key, make)
