@@ -58,7 +58,7 @@ GHOST_OPACITY = 0.55
 PLAYED_PIECES = 4000
 """Pieces of line drawn behind the cutter while a run is played: the last passes, so that the cut ground shows."""
 
-SECONDS_AT_ONCE = 0.03
+SECONDS_AT_ONCE = 0.015
 """Seconds of processor time in which a redraw makes new layers; what is left is made by the next, so that none keeps the window still for long."""
 
 
