@@ -143,9 +143,8 @@ def playback_steps(watch: MainThread, told: Told):  # noqa: ANN201
     told.note("playback", watch)
     drawn = [[piece for piece in watch.pieces if name in piece.name] for name in ("drawing.py:_in_space", "drawing.py:_in_pixels")]
     usual, python = (sum(1000 * float(np.median([taken(piece) for piece in pieces])) for pieces in drawn) for taken in (whole, without_drawing))
-    print(
-        f"playback: {len(drawn[0])} pictures in 8 s, {usual:.2f} ms of processor time for a usual one in the extension, {python:.2f} without calls that draw"
-    )
+    print(f"playback: {len(drawn[0])} pictures in 8 s, {usual:.2f} ms of the extension's processor time for a usual one")
+    print(f"of which {python:.2f} ms are Python without the calls that draw")
     print(f"that is {python / (1000 / 30):.1%} of the time that a picture has at 30 a second")
     yield from w.shot("stillness-3-played", settle=0)
     yield from w.move(*w.center(w.rect(w.region())))
