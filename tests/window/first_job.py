@@ -88,7 +88,6 @@ def steps():  # noqa: ANN201
     yield 0.5
     yield from w.move(*w.center(w.rect(w.region("WINDOW", "OUTLINER"))))
     yield from w.shot("6-exported")
-    guide_picture("exported", "6-exported")
     folder = Path(body.finishing_files.written)
     programs = [f.name for f in folder.iterdir() if f.suffix == ".nc"]
     assert folder.name.startswith("domed_top-finishing"), folder
