@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from .command_options import asked_cutter, asked_numbers, settings_record_of
+from .command_options import asked_numbers, settings_record_of
 from .finishing.core.errors import BadRequest
 from .finishing.core.result_store import ResultStore
 from .finishing.core.stepping import finished
@@ -16,6 +16,7 @@ from .finishing.files.coupon_files import coupon_files, timed_seconds
 from .finishing.files.plan_record import read_record_file, record_bytes, with_settings
 from .finishing.files.writing import write_all
 from .finishing.job.body import Body
+from .finishing.job.cutter_names import named_or_plain
 from .finishing.job.request import Request
 from .finishing.options.coupon import CouponSettings
 from .finishing.planning.coupon_plan import PLAIN_HOLLOW, coupon_of, cusps_to_try, least_hollow_steps
@@ -53,9 +54,9 @@ def _request(options: argparse.Namespace) -> Request:
     """What the settings file and the options ask for."""
     body = NO_BODY if options.file is None else read_file(options.file, options.object, options.unit)
     request = with_settings(Request(body), settings_record_of(options.settings))
-    cutter = request.cutter if options.cutter is None else asked_cutter(options.cutter, request.rack)
+    cutter = request.cutter if options.cutter is None else named_or_plain(options.cutter, request.rack)
     if cutter is None:
-        raise BadRequest("Name the cutter of the coupon: --cutter MM.")
+        raise BadRequest("Name the cutter of the coupon: --cutter MM or --cutter NAME.")
     return replace(request, cutter=cutter, following_cutters=(), remaining=None, side=options.side or request.side)
 
 

@@ -16,12 +16,15 @@ from .finishing.files.plan_record import read_record_file, record_bytes, with_se
 from .finishing.files.run_log_csv import LOG_VARIABLE, NO_LOG, user_log_file
 from .finishing.files.settings_guide import settings_schema, settings_text
 from .finishing.job.body import Body
-from .finishing.job.cutter import Cutter
+from .finishing.job.cutter_names import named_or_plain, parts_of_set
 from .finishing.job.ground_settings import left_to_flat_cutters
 from .finishing.job.orientation import UPS
 from .finishing.job.request import LINES_FROM, RIM_PASSES, Request
 from .finishing.job.stock import SIDES
 from .finishing.reading.mesh_file import UNITS
+
+CUTTER = "MM|NAME"
+"""How a cutter is given."""
 
 LOG_HELP = f"the run log (body-finishing/run-log.csv in your folder, or what {LOG_VARIABLE} names)"
 
@@ -84,9 +87,7 @@ def command_parser(program: str) -> argparse.ArgumentParser:
     plan.add_argument(
         "--from-line", type=int, metavar="N", help="write only the program of the pass lines from N on, to take up a run that stopped (default: all)"
     )
-    plan.add_argument(
-        "--of-cutter", type=float, metavar="MM", help="with --from-line: diameter of the cutter whose run stopped (default: the only one)"
-    )
+    plan.add_argument("--of-cutter", metavar=CUTTER, help="with --from-line: diameter or name of the cutter whose run stopped (default: the only one)")
     _add_settings(plan)
     batch = commands.add_parser(
         "batch",
@@ -140,7 +141,7 @@ def _add_coupon(commands: Commands) -> None:
     coupon.add_argument("--object", type=_name, help="name of the object where the file holds several, all to join them (default: the only one)")
     coupon.add_argument("--unit", choices=tuple(UNITS), help="what one unit of a body file without units means (default: mm)")
     coupon.add_argument("--side", choices=SIDES, help="side of the body whose hollow is tried (default: top)")
-    coupon.add_argument("--cutter", metavar="MM", help="diameter of the cutter (default: the settings file's)")
+    coupon.add_argument("--cutter", metavar=CUTTER, help="diameter of the cutter, or its name on the rack (default: the settings file's)")
     coupon.add_argument("--cusps", metavar="MM,MM,MM", help="cusp heights of the columns (default: half of the plan's, the plan's, twice the plan's)")
     coupon.add_argument("--hollow", type=float, metavar="MM", help="radius of the hollow (default: the body's least)")
     coupon.add_argument("--size", metavar="MM,MM,MM", default="100,60,20", help="length, width and thickness of the scrap (default: 100,60,20)")
@@ -182,15 +183,19 @@ def _add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--up", choices=UPS, help="axis of the body that looks up; auto lays a body flat that stands on its edge (default: auto)")
     cutters = parser.add_mutually_exclusive_group()
     cutters.add_argument(
-        "--cutter", metavar="MM|auto", help="diameter, or auto for the cutters of the rack that finish the side soonest (default: auto)"
+        "--cutter",
+        metavar=f"{CUTTER}|auto",
+        help="diameter, name on the rack, or auto for the cutters of the rack that finish the side soonest (default: auto)",
     )
     cutters.add_argument(
-        "--cutters", metavar="MM,MM", help="diameters of a set: the largest takes all, each other one what remains (default: as --cutter says)"
+        "--cutters",
+        metavar=f"{CUTTER},{CUTTER}",
+        help="diameters or names of a set: the largest takes all, each other one what remains (default: as --cutter says)",
     )
     parser.add_argument(
         "--in-spindle",
-        metavar="MM",
-        help="diameter of the cutter that is in the spindle before: another one costs a tool change (default: none)",
+        metavar=CUTTER,
+        help="diameter or name of the cutter that is in the spindle before: another one costs a tool change (default: none)",
     )
     parser.add_argument("--cusp", type=float, metavar="MM", help="cusp height: what may stand between pass lines (default: 0.05)")
     parser.add_argument(
@@ -309,14 +314,15 @@ def asked_request(body: Body, options: argparse.Namespace, record: dict) -> Requ
     if options.smooth is not None:
         changes["smooth"] = _smooth(options.smooth)
     if options.cutters is not None:
-        first, *others = sorted((asked_cutter(text, request.rack) for text in options.cutters.split(",")), key=lambda cutter: -cutter.diameter)
+        named = (named_or_plain(text, request.rack) for text in parts_of_set(options.cutters, request.rack))
+        first, *others = sorted(named, key=lambda cutter: -cutter.diameter)
         changes |= {"cutter": first, "following_cutters": tuple(others)}
     elif options.cutter == "auto":
         changes |= {"cutter": None, "following_cutters": ()}
     elif options.cutter is not None:
-        changes |= {"cutter": asked_cutter(options.cutter, request.rack), "following_cutters": ()}
+        changes |= {"cutter": named_or_plain(options.cutter, request.rack), "following_cutters": ()}
     if options.in_spindle is not None:
-        changes["cutter_in_spindle"] = asked_cutter(options.in_spindle, request.rack)
+        changes["cutter_in_spindle"] = named_or_plain(options.in_spindle, request.rack)
     if options.tabs is not None:
         changes["tabs"] = replace(request.tabs, count=_tabs(options.tabs))
     if options.leave_out is not None:
@@ -365,18 +371,6 @@ def _fineness(options: argparse.Namespace) -> dict[str, Any]:
     if options.budget is not None:
         return {"spacing": None, "meet_budget": True}
     return {}
-
-
-def asked_cutter(text: str, rack: tuple[Cutter, ...]) -> Cutter:
-    """The rack's cutter of this diameter, or a plain one. Raises BadRequest."""
-    try:
-        diameter = float(text)
-    except ValueError:
-        raise BadRequest("The cutter must be a diameter in mm or auto, not '{given}'.", given=text) from None
-    for cutter in rack:
-        if abs(cutter.diameter - diameter) < 1e-6:
-            return cutter
-    return Cutter(f"Round-nose {diameter:g}", diameter)
 
 
 def asked_times(text: str) -> list[float]:

@@ -169,7 +169,7 @@ class FINISHING_OT_export(WatchedWork):
         plans = active_results(context).job()
         if self.from_line:
             of_side = [plan for plan in plans if plan.request.side == active_settings(context).side]
-            plans = (run_to_take_up(of_side, round(self.of_cutter_mm, 4) or None),)
+            plans = (run_to_take_up(of_side, f"{self.of_cutter_mm:.4f}" if self.of_cutter_mm else None),)
         hits = tuple(finding.key for plan in plans for finding in plan.findings if finding.hits)
         wanted = JobFiles(
             self.unit,

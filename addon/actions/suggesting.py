@@ -30,7 +30,9 @@ class FINISHING_OT_take_set(bpy.types.Operator):
     bl_label = "Take Set of Cutters"
     bl_options = {"REGISTER", "UNDO"}
 
-    diameters: str = text_line(name="Diameters", description="Diameters in mm of cutters on the rack, with commas between them", options={"SKIP_SAVE"})
+    cutters: str = text_line(
+        name="Cutters", description="Diameters in mm or names of cutters on the rack, with commas between them", options={"SKIP_SAVE"}
+    )
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
@@ -44,7 +46,7 @@ class FINISHING_OT_take_set(bpy.types.Operator):
     def execute(self, context: bpy.types.Context) -> Outcome:
         """Name the cutters in the body's settings."""
         try:
-            name_set(present(context.scene), active_body(context), self.diameters)
+            name_set(present(context.scene), active_body(context), self.cutters)
         except FinishingError as error:
             self.report({"ERROR"}, for_report(error.message))
             return {"CANCELLED"}

@@ -244,7 +244,10 @@ def _draw_ghost(layers: BodyLayers, results: BodyResults, seconds: float) -> Non
         return
     with own_matrix():
         gpu.matrix.translate(layers.tip(results.plan, seconds).tolist())
+        # Drawn one over the other, near and far side would show as streaks, now this one above and now that.
+        gpu.state.face_culling_set("BACK")
         draw_triangles(ghost)
+        gpu.state.face_culling_set("NONE")
 
 
 def _mark_over_edges(context: bpy.types.Context, bodies: Sequence[tuple[BodyResults, bpy.types.Object]]) -> None:

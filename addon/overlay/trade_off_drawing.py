@@ -10,6 +10,8 @@ import numpy as np
 
 from ..finishing.core.array_types import FloatArray
 from ..finishing.core.message import Message
+from ..finishing.job.cutter import Cutter
+from ..finishing.job.cutter_names import size_words
 from ..finishing.job.other_operations import minutes_of_others
 from ..finishing.options.fit_table import RackRow
 from ..finishing.options.trade_off import OVERHEAD, TradeOffRow, minutes_at, slower_at, trade_off
@@ -172,7 +174,7 @@ def draw_trade_off(
         draw_plain("LINE_STRIP", np.array([[frame.left, level], [frame.left + frame.width, level]]), ink())
     rows = [replace(row, minutes=row.minutes * slower_at(row.row, feed)) for row in trade_off(rack, settings.cusp_mm, _planned_area(results), overhead)]
     chosen = _chosen(rows, results, settings.cutter_name)
-    _draw_dial(frame, settings.cusp_mm, chosen)
+    _draw_dial(frame, settings.cusp_mm, chosen, [row.cutter for row in rack])
     sanding = rows[0].sanding if chosen is None else chosen.sanding
     words = Message(
         "To sand: {volume:.1f} cm³, start grit {grit}, Rz {roughness:.0f} µm",
@@ -265,19 +267,20 @@ def _draw_curves(frame: Frame, curves: Sequence[Curve]) -> None:
     size, scale = SIZE * frame.scale, frame.scale
     right = frame.left + frame.width
     low = frame.bottom - 4 * scale
+    rack = [curve.row.cutter for curve in curves]
     for curve in sorted(curves, key=lambda each: min(float(each.minutes[-1]), frame.high)):
         level = frame.y(min(float(curve.minutes[-1]), frame.high))
         low = max(level - 4 * scale, low)
         draw_plain("LINE_STRIP", np.array([[right + 2 * scale, level], [right + 16 * scale, low + 4 * scale]]), curve.ink)
-        name = Message("{diameter:g} mm", diameter=curve.row.cutter.diameter)
+        name = size_words(curve.row.cutter, rack)
         if not curve.row.fits:
-            name = Message("{diameter:g} mm (does not fit)", diameter=curve.row.cutter.diameter)
+            name = Message("{size} (does not fit)", size=name)
         write(in_users_language(name), right + 20 * scale, low, size, ink() if curve.row.fits else faint())
         low += 14 * scale
 
 
-def _draw_dial(frame: Frame, cusp: float, chosen: TradeOffRow | None) -> None:
-    """Where the dials stand now."""
+def _draw_dial(frame: Frame, cusp: float, chosen: TradeOffRow | None, rack: Sequence[Cutter]) -> None:
+    """Where the dials stand now. rack: the cutters of the chart."""
     size, scale = SIZE * frame.scale, frame.scale
     x = frame.x(min(cusp, float(CUSPS[-1])))
     draw_plain("LINE_STRIP", np.array([[x, frame.bottom], [x, frame.bottom + frame.height]]), ink())
@@ -285,7 +288,7 @@ def _draw_dial(frame: Frame, cusp: float, chosen: TradeOffRow | None) -> None:
         return
     level = frame.y(min(chosen.minutes, frame.high))
     fill_box(x - 3 * scale, level - 3 * scale, x + 3 * scale, level + 3 * scale, ink())
-    figures = Message("{diameter:g} mm, {cusp:.3g} mm: {minutes:.1f} min", diameter=chosen.row.cutter.diameter, cusp=cusp, minutes=chosen.minutes)
+    figures = Message("{size}, {cusp:.3g} mm: {minutes:.1f} min", size=size_words(chosen.row.cutter, rack), cusp=cusp, minutes=chosen.minutes)
     words = in_users_language(figures)
     width = width_of(words, size)
     room = x + 8 * scale + width < frame.left + frame.width

@@ -175,7 +175,7 @@ class FinishingBody(bpy.types.PropertyGroup):
         name="In the Spindle", description="Cutter that is in the spindle before this side: another one costs a tool change. Empty where none is"
     )
     following_cutters: str = text_line(
-        name="Followed By", description="Diameters in mm of the rack's smaller cutters that take what remains, with commas between them"
+        name="Followed By", description="Diameters in mm or names of the rack's smaller cutters that take what remains, with commas between them"
     )
     measured: str = text_line(name="Measured On Coupon", description="What comes from a test coupon: cutter, zero, minutes, cusp")
     spacing: float = number(

@@ -11,6 +11,7 @@ import bpy
 
 from ..finishing.core.errors import BadRequest
 from ..finishing.core.finding import Change
+from ..finishing.job.cutter_names import name_on_rack, named_cutter, parts_of_set
 from .body_settings import FinishingBody, settings_of
 from .rack_settings import fill_rack, free_name, set_record, shop_of
 from .request_building import scene_rack
@@ -27,19 +28,20 @@ def apply_changes(scene: bpy.types.Scene, body_object: bpy.types.Object, changes
             APPLIED[change.setting](settings_of(body_object), change.value)
 
 
-def name_set(scene: bpy.types.Scene, body_object: bpy.types.Object, diameters: str) -> None:
-    """Name a set of cutters by its diameters in mm, the largest first, with commas between them; none leaves the choice to the plan.
+def name_set(scene: bpy.types.Scene, body_object: bpy.types.Object, cutters: str) -> None:
+    """Name a set of cutters by diameters in mm or names, the largest first, with commas between them; none leaves the choice to the plan.
 
     Raises BadRequest when one of them is not on the rack.
     """
     settings = settings_of(body_object)
-    first, _, others = diameters.partition(",")
-    rack = {f"{cutter.diameter:g}": cutter for cutter in reversed(scene_rack(scene))}
-    if diameters and not {first, *filter(None, others.split(","))} <= set(rack):
+    rack = scene_rack(scene)
+    parts = parts_of_set(cutters, rack) if cutters else ()
+    found = [cutter for part in parts if (cutter := named_cutter(part, rack)) is not None]
+    if len(found) < len(parts):
         raise BadRequest("The rack has changed: measure the body again")
     fill_rack(scene)
-    settings.cutter_name = rack[first].name if diameters else ""
-    settings.following_cutters = others.replace(",", ", ")
+    settings.cutter_name = found[0].name if found else ""
+    settings.following_cutters = ", ".join(name_on_rack(cutter, rack) for cutter in found[1:])
 
 
 def add_diameter(scene: bpy.types.Scene, diameter: float) -> None:

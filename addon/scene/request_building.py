@@ -13,6 +13,7 @@ from ..finishing.job.apart import without_strays
 from ..finishing.job.bite_settings import BiteSettings
 from ..finishing.job.body import Body
 from ..finishing.job.cutter import DEFAULT_RACK, Cutter
+from ..finishing.job.cutter_names import named_cutter, parts_of_set
 from ..finishing.job.dowels import DowelSettings
 from ..finishing.job.ground_settings import FitSettings, RegionSettings
 from ..finishing.job.request import MEASURED, Request
@@ -136,8 +137,8 @@ def _following_cutters(body: FinishingBody, rack: tuple[Cutter, ...]) -> tuple[C
     if not body.cutter_name:
         return ()
     found = []
-    for text in body.following_cutters.replace(",", " ").split():
-        cutter = next((cutter for cutter in rack if f"{cutter.diameter:g}" == text), None)
+    for text in filter(None, parts_of_set(body.following_cutters, rack)):
+        cutter = named_cutter(text, rack)
         if cutter is None:
             raise BadRequest("There is no cutter of {diameter} mm on the rack: name the diameters of cutters that are there.", diameter=text)
         found.append(cutter)

@@ -8,9 +8,11 @@ from typing import Any
 import bpy
 
 from ..finishing.job.cutter import Cutter
+from ..finishing.job.cutter_names import name_on_rack
 from .body_settings import FinishingBody, settings_of
 from .length_properties import stored_name
 from .rack_settings import fill_rack, free_name, set_record, shop_of
+from .request_building import scene_rack
 
 PLAIN = ("side", "up", "lines_from", "cutting_way", "rim_pass", "smaller_cutters", "meet_budget")
 LENGTHS = ("cusp", "cell", "chord_tolerance", "overlap_with_larger")
@@ -60,11 +62,11 @@ def take_settings(scene: bpy.types.Scene, body_object: bpy.types.Object, setting
     _take_optional(body, "use_terrace_height", "terrace_height_mm", roughing["terrace_height"])
     _take_optional(body, "use_channel_width", "channel_width_mm", roughing["channel_width"])
     followers = [Cutter(**values) for values in settings["following_cutters"]]
-    for cutter in followers:
-        _cutter_on_rack(scene, cutter)
-    body.following_cutters = ", ".join(f"{cutter.diameter:g}" for cutter in followers)
     for name, key in (("cutter_name", "cutter"), ("cutter_in_spindle", "cutter_in_spindle")):
         setattr(body, name, "" if settings.get(key) is None else _cutter_on_rack(scene, Cutter(**settings[key])))
+    names = [_cutter_on_rack(scene, cutter) for cutter in followers]
+    rack = {cutter.name: cutter for cutter in scene_rack(scene)}
+    body.following_cutters = ", ".join(name_on_rack(rack[name], tuple(rack.values())) for name in names)
 
 
 def _take_smoothing(body: FinishingBody, smooth: float | None) -> None:

@@ -111,7 +111,7 @@ GERMAN: dict[str, str] = {
     "mm² across the pass line": "mm² quer zur Fräsbahn",
     "pass line": "Fräsbahn",
     "tighter curvature, radius in mm": "engere Krümmung, Radius in mm",
-    "{diameter:g} mm (does not fit)": "{diameter:g} mm (ungeeignet)",
+    "{size} (does not fit)": "{size} (ungeeignet)",
     "{height:g}, coarser scale": "{height:g}, gröbere Skala",
     "{lines} pass lines, {length:.1f} m": "{lines} Fräsbahnen, {length:.1f} m",
     "{minutes:.1f} minutes, within about {share:.0%}": "{minutes:.1f} Minuten, auf etwa {share:.0%} genau",

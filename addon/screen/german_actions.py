@@ -30,8 +30,8 @@ GERMAN_ACTIONS: dict[str, str] = {
     "Column": "Spalte",
     "Cutter": "Fräser",
     "Cutting": "Fräsen",
-    "Diameters": "Durchmesser",
-    "Diameters in mm of cutters on the rack, with commas between them": "Durchmesser in mm von Fräsern des Bestands, mit Kommas dazwischen",
+    "Diameters in mm or names of cutters on the rack, with commas between them":
+        "Durchmesser in mm oder Namen von Fräsern des Bestands, mit Kommas dazwischen",
     "Down": "Hinunter",
     "Duplicate": "Duplizieren",
     "Enter Coupon": "Probestück eintragen",

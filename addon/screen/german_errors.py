@@ -10,6 +10,12 @@ GERMAN_ERRORS: dict[str, str] = {
         "Die Fräser eines Fräsersatzes müssen verschiedene Durchmesser haben, der größte zuerst: sie so nennen.",
     "There is no cutter of {diameter} mm on the rack: name the diameters of cutters that are there.":
         "Im Bestand ist kein Fräser von {diameter} mm: Durchmesser von Fräsern nennen, die da sind.",
+    "There is no cutter {given} on the rack: give a diameter in mm, or a name of the rack ({names}).":
+        "Im Bestand ist kein Fräser {given}: einen Durchmesser in mm oder einen Namen aus dem Bestand angeben ({names}).",
+    "Several cutters of the rack are {diameter:g} mm: give the name of the one that you mean ({names}).":
+        "Mehrere Fräser des Bestands haben {diameter:g} mm: den Namen dessen angeben, der gemeint ist ({names}).",
+    "Several cutters of the rack are called {name}: give each a name of its own.":
+        "Mehrere Fräser des Bestands heißen {name}: jedem einen eigenen Namen geben.",
     # The run log.
     "'{text}' is not a number.": "„{text}“ ist keine Zahl.",
     "A cutter that measures {measured:g} mm is not the {diameter:g} mm cutter: enter it as one of its own.":
@@ -49,7 +55,7 @@ GERMAN_ERRORS: dict[str, str] = {
     # Test coupons.
     "Give {count} lengths in mm with commas between them, not '{given}'.": "{count} Längen in mm mit Kommas dazwischen angeben, nicht „{given}“.",
     "Name the coupon that was measured: --measured coupon.json.": "Das Probestück nennen, das gemessen wurde: --measured coupon.json.",
-    "Name the cutter of the coupon: --cutter MM.": "Den Fräser des Probestücks nennen: --cutter MM.",
+    "Name the cutter of the coupon: --cutter MM or --cutter NAME.": "Den Fräser des Probestücks nennen: --cutter MM oder --cutter NAME.",
     "Nothing was measured: give --groove, --step, --seconds or --field.":
         "Es wurde nichts gemessen: --groove, --step, --seconds oder --field angeben.",
     "The coupon for the {diameter:g} mm cutter is cut {depth:.1f} mm deep: take scrap of {least:.0f} mm or more, and a cutter that reaches.":
@@ -250,7 +256,6 @@ GERMAN_ERRORS: dict[str, str] = {
         "Fräser nehmen.",
     "The cusp height must lie above 0 and not above the cutter's radius: change it, or take a larger cutter.":
         "Die Kammhöhe muss über 0 und darf nicht über dem Fräserradius liegen: sie ändern oder einen größeren Fräser nehmen.",
-    "The cutter must be a diameter in mm or auto, not '{given}'.": "Für den Fräser einen Durchmesser in mm oder auto angeben, nicht „{given}“.",
     "The keep-out box '{box}' lies outside the stock: along {axis} it reaches from {box_low:.1f} to {box_high:.1f} mm, the stock from "
     "{stock_low:.1f} to {stock_high:.1f} mm, from zero of the {side} side. Move the box, or leave it out.":
         "Der Sperrkasten „{box}“ liegt außerhalb des Rohlings: Entlang {axis} reicht er von {box_low:.1f} bis {box_high:.1f} mm, der Rohling von "

@@ -46,28 +46,28 @@ GERMAN_FINDINGS: dict[str, str] = {
     "Lower Wall Limit to {limit:g} degrees: the run takes {minutes:.1f} minutes.":
         "Die Wandgrenze auf {limit:g} Grad senken: Der Lauf dauert {minutes:.1f} Minuten.",
     "No cutter that fits finishes this side in {left:.1f} minutes.": "Kein geeigneter Fräser schlichtet diese Seite in {left:.1f} Minuten.",
-    "No set of cutters finishes this side in {left:.1f} minutes; {cutters:g} mm comes nearest, with about {minutes:.1f}.":
-        "Kein Fräsersatz schlichtet diese Seite in {left:.1f} Minuten; am nächsten kommt {cutters:g} mm mit etwa {minutes:.1f}.",
+    "No set of cutters finishes this side in {left:.1f} minutes; {cutters} comes nearest, with about {minutes:.1f}.":
+        "Kein Fräsersatz schlichtet diese Seite in {left:.1f} Minuten; am nächsten kommt {cutters} mit etwa {minutes:.1f}.",
     "Other operations and their tool changes take {taken:.1f} of the side's {budget:g} minutes: none are left.":
         "Andere Arbeitsgänge und ihre Fräserwechsel brauchen {taken:.1f} der {budget:g} Minuten dieser Seite: Es bleiben keine übrig.",
     "Other operations take {taken:.1f} of this side's {budget:g} minutes, which leaves none for finishing.":
         "Andere Arbeitsgänge brauchen {taken:.1f} der {budget:g} Minuten dieser Seite: Zum Schlichten bleiben keine übrig.",
-    "Planned for {left:.1f} minutes alone, the side would get the cutters {cutters:g} mm and a cusp height of about {cusp:.2f} mm.":
-        "Allein auf {left:.1f} Minuten hin geplant, bekäme die Seite die Fräser {cutters:g} mm und eine Kammhöhe von etwa {cusp:.2f} mm.",
-    "Planned for {left:.1f} minutes: cutters {cutters:g} mm, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min, {minutes:.1f} minutes.":
-        "Geplant für {left:.1f} Minuten: Fräser {cutters:g} mm, Kammhöhe {cusp:.3f} mm, Vorschub {feed:.0f} mm/min, {minutes:.1f} Minuten.",
+    "Planned for {left:.1f} minutes alone, the side would get the cutters {cutters} and a cusp height of about {cusp:.2f} mm.":
+        "Allein auf {left:.1f} Minuten hin geplant, bekäme die Seite die Fräser {cutters} und eine Kammhöhe von etwa {cusp:.2f} mm.",
+    "Planned for {left:.1f} minutes: cutters {cutters}, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min, {minutes:.1f} minutes.":
+        "Geplant für {left:.1f} Minuten: Fräser {cutters}, Kammhöhe {cusp:.3f} mm, Vorschub {feed:.0f} mm/min, {minutes:.1f} Minuten.",
     "Raise the feed to {feed:.0f} mm/min, within the chip load of {wood} and the speed of the axes: the run takes {minutes:.1f} minutes.":
         "Den Vorschub auf {feed:.0f} mm/min erhöhen, im Rahmen des Zahnvorschubs für {wood} und der Geschwindigkeit der Achsen: Der Lauf dauert "
         "{minutes:.1f} Minuten.",
     "Skipping {area:.1f} cm² here saves about {minutes:.1f} minutes.": "Hier {area:.1f} cm² auszusparen spart etwa {minutes:.1f} Minuten.",
-    "Take the cutters {cutters:g} mm, which leave {area:.0f} mm² uncut: the side takes about {minutes:.1f} minutes.":
-        "Die Fräser {cutters:g} mm nehmen, die {area:.0f} mm² ungefräst lassen: Die Seite dauert etwa {minutes:.1f} Minuten.",
-    "Take the cutters {cutters:g} mm: the side takes about {minutes:.1f} minutes.":
-        "Die Fräser {cutters:g} mm nehmen: Die Seite dauert etwa {minutes:.1f} Minuten.",
+    "Take the cutters {cutters}, which leave {area:.0f} mm² uncut: the side takes about {minutes:.1f} minutes.":
+        "Die Fräser {cutters} nehmen, die {area:.0f} mm² ungefräst lassen: Die Seite dauert etwa {minutes:.1f} Minuten.",
+    "Take the cutters {cutters}: the side takes about {minutes:.1f} minutes.":
+        "Die Fräser {cutters} nehmen: Die Seite dauert etwa {minutes:.1f} Minuten.",
     "The finest cusp height that is planned, {cusp:g} mm, takes {minutes:.2f} of the {left:g} minutes.":
         "Die feinste Kammhöhe, die geplant wird, {cusp:g} mm, braucht {minutes:.2f} der {left:g} Minuten.",
-    "The least that is possible is {minutes:.1f} minutes: cutters {cutters:g} mm, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min.":
-        "Schneller als in {minutes:.1f} Minuten geht es nicht: Fräser {cutters:g} mm, Kammhöhe {cusp:.3f} mm, Vorschub {feed:.0f} mm/min.",
+    "The least that is possible is {minutes:.1f} minutes: cutters {cutters}, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min.":
+        "Schneller als in {minutes:.1f} Minuten geht es nicht: Fräser {cutters}, Kammhöhe {cusp:.3f} mm, Vorschub {feed:.0f} mm/min.",
     "The overrun beyond the outline takes about {minutes:.1f} minutes.": "Der Überlauf über den Umriss hinaus braucht etwa {minutes:.1f} Minuten.",
     "The run takes {minutes:.1f} minutes, {over:.1f} over the budget of {budget:g}.":
         "Der Lauf dauert {minutes:.1f} Minuten, {over:.1f} mehr als das Zeitbudget von {budget:g}.",
@@ -202,15 +202,23 @@ GERMAN_FINDINGS: dict[str, str] = {
         "Ein {diameter:g}-mm-Fräser, der nicht im Bestand ist, wäre mit dieser Seite in etwa {minutes:.1f} Minuten fertig, {saved:.1f} weniger.",
     "Nothing remains that the {diameter:g} mm cutter of the set could reach: it is not run.":
         "Es bleibt nichts stehen, was der {diameter:g}-mm-Fräser des Fräsersatzes erreichen könnte: Er wird nicht eingesetzt.",
-    "The {diameter:g} mm cutter is in no set: it would rub {depth:.1f} mm deep against stock that still stands.":
-        "Der {diameter:g}-mm-Fräser ist in keinem Fräsersatz: Er würde {depth:.1f} mm tief am stehenden Rohling reiben.",
-    "The {diameter:g} mm cutter is in no set: its shank or collet nut would go {depth:.1f} mm into stock that still stands.":
-        "Der {diameter:g}-mm-Fräser ist in keinem Fräsersatz: Schaft oder Spannmutter kämen {depth:.1f} mm tief in den stehenden Rohling.",
-    "The {diameter:g} mm cutter is in no set: its shank or collet nut would go {depth:.1f} mm into the body.":
-        "Der {diameter:g}-mm-Fräser ist in keinem Fräsersatz: Schaft oder Spannmutter kämen {depth:.1f} mm tief in den Körper.",
+    "The {size} cutter is in no set: it would rub {depth:.1f} mm deep against stock that still stands.":
+        "Der Fräser {size} ist in keinem Fräsersatz: Er würde {depth:.1f} mm tief am stehenden Rohling reiben.",
+    "The {size} cutter is in no set: its shank or collet nut would go {depth:.1f} mm into stock that still stands.":
+        "Der Fräser {size} ist in keinem Fräsersatz: Schaft oder Spannmutter kämen {depth:.1f} mm tief in den stehenden Rohling.",
+    "The {size} cutter is in no set: its shank or collet nut would go {depth:.1f} mm into the body.":
+        "Der Fräser {size} ist in keinem Fräsersatz: Schaft oder Spannmutter kämen {depth:.1f} mm tief in den Körper.",
     "The {diameter:g} mm cutter leaves {area:.0f} mm² standing more than {tolerance:g} mm proud; the {smaller:g} mm cutter takes it.":
         "Der {diameter:g}-mm-Fräser lässt {area:.0f} mm² mehr als {tolerance:g} mm zu hoch stehen; der {smaller:g}-mm-Fräser nimmt sie weg.",
     # Sanding.
+    "Strips beside hollows and edges, where the ball cannot rest: {area:.1f} cm², up to {height:.2f} mm high, {volume:.2f} cm³: a narrow "
+    "scraper first, then grit {practice} by hand.":
+        "Streifen an Hohlkehlen und Kanten, wo die Kugel nicht aufliegen kann: {area:.1f} cm², bis {height:.2f} mm hoch, {volume:.2f} cm³: erst eine "
+        "schmale Ziehklinge, dann Körnung {practice} von Hand.",
+    "Strips beside hollows and edges, where the ball cannot rest: {area:.1f} cm², up to {height:.2f} mm high, {volume:.2f} cm³: from grit {grit} "
+    "on by hand.":
+        "Streifen an Hohlkehlen und Kanten, wo die Kugel nicht aufliegen kann: {area:.1f} cm², bis {height:.2f} mm hoch, {volume:.2f} cm³: ab Körnung "
+        "{grit} von Hand.",
     "Along the rims: {area:.1f} cm², ridges up to {height:.2f} mm, {volume:.2f} cm³: a scraper first, then grit {practice}.":
         "An den Rändern: {area:.1f} cm², Kämme bis {height:.2f} mm, {volume:.2f} cm³: erst die Ziehklinge, dann Körnung {practice}.",
     "Along the rims: {area:.1f} cm², ridges up to {height:.2f} mm, {volume:.2f} cm³: from grit {grit} on.":

@@ -78,8 +78,8 @@ GERMAN_SETTINGS: dict[str, str] = {
     "Diameter of the shank that the collet holds": "Durchmesser des Schafts, den die Spannzange hält",
     "Diameter over the edges as measured at rest, which it is planned with; 0 where it was not measured":
         "Durchmesser über die Schneiden, im Stillstand gemessen, mit dem geplant wird; 0, wenn nicht gemessen",
-    "Diameters in mm of the rack's smaller cutters that take what remains, with commas between them":
-        "Durchmesser in mm der kleineren Fräser des Bestands, die nehmen, was stehen bleibt, mit Kommas dazwischen",
+    "Diameters in mm or names of the rack's smaller cutters that take what remains, with commas between them":
+        "Durchmesser in mm oder Namen der kleineren Fräser des Bestands, die nehmen, was stehen bleibt, mit Kommas dazwischen",
     "Direction to the low lamp, from X towards Y": "Richtung des Streiflichts, von X gegen Y",
     "Distance between pass lines on a flat surface, with whatever cutter is chosen":
         "Abstand zwischen den Fräsbahnen auf ebener Fläche, mit welchem Fräser auch immer",

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from ..finishing.core.cusp_formulas import cusp_on_flat
 from ..finishing.core.message import Message
 from ..finishing.job.cutter import Cutter
+from ..finishing.job.cutter_names import shares_diameter, size_words
 from ..finishing.options.trade_off import expected_minutes
 from ..finishing.planning.result import Plan
 from ..finishing.planning.smaller_cutters import total_minutes
@@ -38,9 +39,12 @@ def minutes_words(plans: Sequence[Plan]) -> Message:
 
 def cutters_words(plans: Sequence[Plan]) -> Message:
     """The cutters of a side in their running order."""
+    rack = plans[0].request.rack
     diameters = [plan.cutter.diameter for plan in plans]
     if len(diameters) == 1:
-        return Message("Cutter {first:g} mm", first=diameters[0])
+        return Message("Cutter {size}", size=size_words(plans[0].cutter, rack))
+    if any(shares_diameter(plan.cutter, rack) for plan in plans):
+        return Message("Cutters {cutters}", cutters=tuple(size_words(plan.cutter, rack) for plan in plans))
     if len(diameters) == 2:
         return Message("Cutters {first:g} and {second:g} mm", first=diameters[0], second=diameters[1])
     return Message("Cutters {first:g}, {second:g} and {third:g} mm", first=diameters[0], second=diameters[1], third=diameters[2])

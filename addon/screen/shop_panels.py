@@ -10,6 +10,7 @@ from bl_operators.presets import AddPresetBase
 from bl_ui.utils import PresetPanel
 
 from ..finishing.core.message import Message
+from ..finishing.job.cutter_names import size_words
 from ..finishing.options.cutter_sets import SetTable
 from ..scene.active import active_settings, active_shop, results_of
 from ..scene.blender_data import present
@@ -157,10 +158,11 @@ class FINISHING_PT_rack(MorePanel):
         head = box.row()
         for title in FIT_HEAD:
             head.label(text=in_users_language(title), translate=False)
+        rack = [entry.cutter for entry in rows]
         for entry in rows:
             row = box.row()
-            diameter = in_users_language(Message("{diameter:g} mm", diameter=entry.cutter.diameter))
-            present(row.operator("finishing.show_fit", text=diameter, translate=False)).cutter = entry.cutter.name
+            name = in_users_language(size_words(entry.cutter, rack))
+            present(row.operator("finishing.show_fit", text=name, translate=False)).cutter = entry.cutter.name
             row.label(text="Yes" if entry.fits else "No")
             row.label(text=in_users_language(Message("{area:.0f}", area=entry.uncut_area)), translate=False)
             row.label(text=in_users_language(Message("{minutes:.1f}", minutes=entry.minutes)), translate=False)
@@ -177,7 +179,7 @@ def _draw_sets(context: bpy.types.Context, box: bpy.types.UILayout, sets: SetTab
     for number, entry in enumerate(sets.rows):
         row = box.row()
         icon: IconItems = "CHECKMARK" if number == 0 else "NONE" if entry.enough else "ERROR"
-        present(row.operator("finishing.take_set", text=entry.name, icon=icon, translate=False)).diameters = entry.name
+        present(row.operator("finishing.take_set", text=entry.name, icon=icon, translate=False)).cutters = entry.name
         row.label(text=in_users_language(Message("{minutes:.1f}", minutes=entry.minutes)), translate=False)
         row.label(text=in_users_language(Message("{area:.0f}", area=entry.left_area)), translate=False)
         row.label(text=in_users_language(Message("{height:.2f}", height=entry.left_height)), translate=False)

@@ -1,7 +1,8 @@
 """Fit the shares by which minutes of cutters are predicted before a line is laid: `python tests/bench/fit_overhead.py [QUICK]`.
 
 Prints the fitted values beside those that stand in `options/pass_minutes.py` and `options/cutter_sets.py`, and how far the prediction is off
-with the values that stand there, on the bodies of the fit and on others that took no part in it. With QUICK, three bodies of each.
+with the values that stand there, on the bodies of the fit and on others that took no part in it; then how far the minutes of sets are off that
+stand in the table untried, beside those that were tried, by the power with which the ratio of these counts. With QUICK, three bodies of each.
 """
 
 from __future__ import annotations
@@ -25,12 +26,13 @@ from addon.finishing.job.body import make_body
 from addon.finishing.job.cutter import DEFAULT_RACK
 from addon.finishing.job.request import Remaining, Request
 from addon.finishing.options import pass_minutes, reach
-from addon.finishing.options.cutter_sets import LEFT_PASS_SHARE, LEFT_RUN_HOPS, TURN_SHARE, run_minutes
+from addon.finishing.options.cutter_sets import LEFT_PASS_SHARE, LEFT_RUN_HOPS, PACE_SHARE, TURN_SHARE, run_minutes
 from addon.finishing.options.pass_minutes import ACCELERATION_SHARE
 from addon.finishing.options.reach import Reach, Run, reach_of, run_over, wanted_of
 from addon.finishing.planning.plan import make_plan
 from addon.finishing.planning.plan_graph import PLAN_GRAPH
 from addon.finishing.planning.questions import TABLE_CELL
+from addon.finishing.planning.smaller_cutters import side_plans, total_minutes
 
 WHOLE = (12.0, 22.0)
 """Diameters that are laid over all of the ground."""
@@ -40,6 +42,9 @@ AFTER = ((22.0, 8.0), (16.0, 6.0))
 
 SHARES = (0.3, 0.4, 0.5)
 """Shares of the acceleration that are tried."""
+
+POWERS = (0.0, 0.25, 0.5, 0.75, 1.0)
+"""Powers of the ratio of tried sets that are tried."""
 
 CUTTERS = {cutter.diameter: cutter for cutter in DEFAULT_RACK}
 MAPS = ("tip_surface", "ground", "region", "pass_ground")
@@ -142,6 +147,37 @@ def errors_line(what: str, samples: Sequence[Sample], of_left: bool) -> None:
     print(f"| {what} | {np.abs(errors).mean():.1%} | {within} | {errors.min():+.0%} to {errors.max():+.0%} | {worst} |")
 
 
+def untried_rows(bodies: dict[str, Callable[[], FloatArray]], most: int | None) -> FloatArray:
+    """Of every set that stands in the table of a body untried, once it was planned by itself: minutes predicted, laid, and the ratio of those
+    tried, (n, 3).
+    """
+    found = []
+    for name, triangles in islice(bodies.items(), most):
+        request, store = Request(make_body(name, triangles())), ResultStore()
+        planned = finished(side_plans(request, store))[0]
+        sets = planned.sets
+        tried = {one.cutters for one in planned.request.tried_sets}
+        for row in () if sets is None else sets.rows:
+            if not row.enough or row.cutters in tried or row is sets.best:
+                continue
+            named = replace(request, cutter=row.cutters[0], following_cutters=row.cutters[1:], rack_table=False)
+            laid = total_minutes(finished(side_plans(named, store)))
+            changes = row.minutes - sum(row.run_minutes)
+            found.append((sum(row.run_minutes) / sets.pace, laid - changes, sets.pace ** (1 / PACE_SHARE)))
+        print(f"  {name}: {len(found)} untried sets so far", file=sys.stderr, flush=True)
+    return np.array(found).reshape(-1, 3)
+
+
+def print_untried(rows: FloatArray) -> None:
+    """Print how far the minutes of untried sets are off, by the power of the ratio of tried ones."""
+    print("\n| minutes of untried sets, by the power of the ratio | mean error | within 10 % | from, to |\n| --- | --- | --- | --- |")
+    for power in sorted({*POWERS, PACE_SHARE}):
+        errors = rows[:, 0] * rows[:, 2] ** power / rows[:, 1] - 1
+        within = f"{(np.abs(errors) <= 0.1).sum()} of {len(errors)}"
+        stands = ", stands in the code" if power == PACE_SHARE else ""
+        print(f"| {power:g}{stands} | {np.abs(errors).mean():.1%} | {within} | {errors.min():+.0%} to {errors.max():+.0%} |")
+
+
 def main(most: int | None) -> None:
     """Gather, fit, print."""
     whole, after = gathered(FITTED, most)
@@ -160,6 +196,7 @@ def main(most: int | None) -> None:
     errors_line("all of the ground, held out", held_whole, of_left=False)
     errors_line("what a larger cutter leaves, bodies of the fit", after, of_left=True)
     errors_line("what a larger cutter leaves, held out", held_after, of_left=True)
+    print_untried(untried_rows(HELD_OUT, most))
 
 
 if __name__ == "__main__":

@@ -151,7 +151,7 @@ def test_a_named_set_is_kept_and_its_least_is_said_where_it_is_too_slow(of_sets:
     assert [plan.cutter.diameter for plan in plans] == [32.0, 6.0]
     (missed,) = [finding for plan in plans for finding in plan.findings if finding.key == "budget-missed"]
     taken = total_minutes(plans)
-    assert missed.must_see and f"{taken:.1f} minutes: cutters 32, 6 mm" in str(missed.remedy)
+    assert missed.must_see and f"{taken:.1f} minutes: cutters 32 mm, 6 mm" in str(missed.remedy)
 
 
 def test_a_budget_that_is_held_against_a_set_counts_all_of_it(of_sets: Request, of_sets_store: ResultStore) -> None:

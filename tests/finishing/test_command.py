@@ -115,7 +115,7 @@ def test_when_no_cutter_fits_the_best_is_planned_and_the_rest_is_told(tmp_path: 
         (["plan", "nowhere.stl"], "no file"),
         (["plan", "BLOCK", "--side", "left"], "invalid choice"),
         (["plan", "BLOCK", "--unit", "m"], "No other unit makes sense"),
-        (["plan", "BLOCK", "--cutter", "big"], "diameter in mm or auto"),
+        (["plan", "BLOCK", "--cutter", "big"], "diameter in mm, or a name"),
         (["plan", "BLOCK", "--cusp", "-1"], "between 0.0005 and 5 mm"),
         (["plan", "BLOCK", "--cell", "0.02"], "coarser cell"),
         (["plan", "TEXT"], "is not a body file"),

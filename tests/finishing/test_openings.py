@@ -7,9 +7,9 @@ import pytest
 
 from addon.finishing.core.grid import Grid
 from addon.finishing.surface.bridges import BRIDGE_DROP, bridged
-from addon.finishing.surface.floors import STEEPEST_CONNECTED
 from addon.finishing.surface.opening_search import find_openings
 from addon.finishing.surface.openings import Opening, TreatmentChoices, treated
+from addon.finishing.surface.steep_walls import STEEPEST_CONNECTED
 
 CELL = 0.25
 TOP = 20.0

@@ -120,7 +120,15 @@ def test_no_unit_is_guessed_for_a_body_that_is_only_a_little_too_large() -> None
 
 @pytest.mark.parametrize(
     ("size", "guesses"),
-    [((17, 7, 0.75), ["in", "cm"]), ((49, 35, 4.5), ["cm"]), ((0.45, 0.34, 0.045), ["m"]), ((30, 30, 30), []), ((60, 40, 12), None)],
+    [
+        ((17, 7, 0.75), ["in", "cm"]),
+        ((49, 35, 4.5), ["cm"]),
+        ((0.45, 0.34, 0.045), ["m"]),
+        ((0.1, 0.08, 0.02), ["m"]),
+        ((3.9, 3.1, 0.8), ["in"]),
+        ((30, 30, 30), []),
+        ((60, 40, 12), None),
+    ],
 )
 def test_units_that_would_make_sense_of_a_small_body(size: tuple[float, float, float], guesses: list[str] | None) -> None:
     body = make_body("Body", box(*size))

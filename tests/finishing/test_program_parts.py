@@ -180,8 +180,11 @@ def test_a_restart_has_a_name_of_its_own(plan: Plan) -> None:
     (name,) = restart_file(plan, 3, JobFiles(programs=True))
     assert name.endswith("-top-round-nose-12-from-line-3.nc")
     plans = with_smaller_cutter()
-    assert [run_to_take_up(plans, plan.cutter.diameter) for plan in plans] == list(plans) and run_to_take_up(plans[:1], None) is plans[0]
-    for none in (None, 7.0):
+    assert [run_to_take_up(plans, f"{plan.cutter.diameter:.4f}") for plan in plans] == list(plans) and run_to_take_up(plans[:1], None) is plans[0]
+    assert [run_to_take_up(plans, plan.cutter.name) for plan in plans] == list(plans)
+    with pytest.raises(BadRequest, match=r"no cutter 'Taper' on the rack: give a diameter in mm, or a name of the rack \('Round-nose 12'"):
+        run_to_take_up(plans, "Taper")
+    for none in (None, "7"):
         with pytest.raises(BadRequest, match="Programs of these cutters are there: 12, 6 mm"):
             run_to_take_up(plans, none)
     (small,) = restart_file(plans[1], 1, JobFiles(programs=True, despite=("cutter-too-large",)))

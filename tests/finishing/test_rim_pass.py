@@ -120,15 +120,15 @@ FALL = RIM_RADIUS / 110
 """Tangent of the angle at which the cap falls to its outline."""
 
 
-def cap(bottom: float) -> np.ndarray:
-    """A cap (n, 3, 3) that falls at 19 degrees to a round outline of one height, its lowest place, with an even bottom under it."""
+def turned(height: Callable, radius: float, longer: float, bottom: float) -> np.ndarray:
+    """A body (n, 3, 3) on an oval outline, `longer` times as long as wide, whose heights are known by the share of the way to the outline."""
     around = np.linspace(0, 2 * np.pi, 181)
 
-    def ring(radius: float, height: float) -> np.ndarray:
-        return np.stack([radius * np.cos(around), radius * np.sin(around), np.full(181, height)], axis=-1)
+    def ring(share: float, height: float) -> np.ndarray:
+        return np.stack([longer * share * radius * np.cos(around), share * radius * np.sin(around), np.full(181, height)], axis=-1)
 
-    top = [ring(r, RIM_HEIGHT + (RIM_RADIUS**2 - r * r) / 220) for r in np.linspace(0, RIM_RADIUS, 39)]
-    rings = [*top, ring(RIM_RADIUS, bottom), ring(0, bottom)]
+    top = [ring(share, height(share)) for share in np.linspace(0, 1, 39 if longer == 1 else 91)]
+    rings = [*top, ring(1, bottom), ring(0, bottom)]
     pairs = list(zip(rings[:-1], rings[1:], strict=True))
     halves = [np.stack([inner[:-1], outer[:-1], outer[1:]], axis=1) for inner, outer in pairs]
     halves += [np.stack([inner[:-1], outer[1:], inner[1:]], axis=1) for inner, outer in pairs]
@@ -137,9 +137,14 @@ def cap(bottom: float) -> np.ndarray:
     return triangles[sides > 0]
 
 
-def capped(bottom: float) -> Plan:
+def edged(triangles: np.ndarray) -> Plan:
     ball = Cutter("Round-nose", 2 * BALL)
-    return make_plan(Request(make_body("cap", cap(bottom)), cutter=ball, rack_table=False, lines_from="edge", line_angle=0.0, rim_pass="on"))
+    return make_plan(Request(make_body("turned", triangles), cutter=ball, rack_table=False, lines_from="edge", line_angle=0.0, rim_pass="on"))
+
+
+def capped(bottom: float) -> Plan:
+    """A cap that falls at 19 degrees to a round outline of one height, its lowest place, with an even bottom under it."""
+    return edged(turned(lambda share: RIM_HEIGHT + RIM_RADIUS**2 * (1 - share * share) / 220, RIM_RADIUS, 1.0, bottom))
 
 
 def test_where_the_outline_is_the_lowest_place_the_tip_goes_as_far_below_it_as_the_ball_needs() -> None:
@@ -157,3 +162,16 @@ def test_but_never_below_the_body() -> None:
     # Job heights count from the body's bottom here; its outline is as low.
     assert plan.path.points[:, 2].min() >= plan.job_from_body[2, 3] + RIM_HEIGHT - 1e-9
     assert border(plan) > 1.2
+
+
+@pytest.mark.parametrize(("recurve", "rise"), [(0.84, 3.4), (0.88, 2.5)])
+def test_beside_a_hollow_that_the_ball_does_not_reach_the_border_is_cut_down_too(recurve: float, rise: float) -> None:
+    """An arch whose recurve along the outline is narrower than the ball."""
+
+    def height(share: float) -> float:
+        edge = max(share - recurve, 0.0) / (1 - recurve)
+        return 9 + 5 * np.cos(np.pi * min(share / recurve, 1.0)) + rise * edge**2
+
+    plan = edged(turned(height, 44.0, 1.3, 0.0))
+    assert plan.proof.left.sum() > 50
+    assert border(plan) <= 1.2 and plan.proof.worst_gouge <= 0.002

@@ -28,6 +28,7 @@ from addon.finishing.options.hand_work import hand_parts
 from addon.finishing.options.sanding import LEAST_REMOVAL
 from addon.finishing.planning.result import Plan
 from addon.finishing.planning.smaller_cutters import side_plans
+from addon.finishing.simulation.finished_surface import Run, finished_heights_steps
 
 COARSE, FINE = Cutter("Round-nose 25", 25.0), Cutter("Round-nose 6", 6.0)
 HALF_WIDTH, VALLEY_RADIUS = 3.5, 5.0
@@ -116,6 +117,33 @@ def test_what_a_smaller_cutter_takes_is_no_hand_work(alone: Plan, followed: tupl
     assert followed[0].sanding.areas[1] == alone.sanding.areas[1], "the rims are those of the first cutter"
     # Of the ground round the valleys the larger cutter has cut what the smaller one does not reach.
     assert followed[1].proof.unreached.area <= 1.05 * alone.fit.area
+
+
+def creased(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """A dome with a V crease aslant across it, 2.5 mm deep, that no ball comes into."""
+    return 20 - ((x - 35) ** 2 + (y - 25) ** 2) / 500 - np.maximum(2.5 - 0.55 * np.abs((x - 35) * 0.9 + (y - 25) * 0.44), 0)
+
+
+def simulated(plans: tuple[Plan, ...]) -> float:
+    """mm3 that stand on the planned ground after all runs, from stock that stands 3 mm proud: cell by cell under the balls' undersides."""
+    first = plans[0]
+    ground = np.where(first.ground.planned, first.ground.heights, -np.inf)
+    runs = [Run(plan.path.points, plan.cutter.radius) for plan in plans]
+    after = finished(finished_heights_steps(ground + 3.0, first.grid, runs))
+    return float((after[first.ground.planned] - ground[first.ground.planned]).sum() * first.grid.cell_area)
+
+
+def test_the_areas_are_the_planned_ground_and_the_volumes_what_stands_on_it(alone: Plan, followed: tuple[Plan, ...], request_of: Request) -> None:
+    (dome,) = finished(side_plans(replace(request_of, body=make_body("creased", block(creased, 70.0, 50.0, 0.5)), line_angle=0.0), ResultStore()))
+    # What is left in a valley is known from heights on the cells, 0.5 mm here: up to 0.07 mm of 1 mm more than the exact ball leaves.
+    for plans in ((alone,), (dome,), followed):
+        first = plans[0]
+        planned, advice = float(first.ground.planned.sum() * first.grid.cell_area), first.sanding
+        # With one cutter every cell is told once; two cutters meet in cells that both measure.
+        assert sum(area.area for area in advice.areas) == pytest.approx(planned, rel=1e-9 if len(plans) == 1 else 2e-3)
+        assert advice.volume == pytest.approx(simulated(plans), rel=0.05)
+        strips = [area for area in advice.areas if area.kind == "strips"]
+        assert len(strips) == 1 and strips[0].area > 50 and strips[0].height < 0.2
 
 
 def test_summary_record_and_sheet_give_one_and_the_same_advice(alone: Plan, followed: tuple[Plan, ...]) -> None:

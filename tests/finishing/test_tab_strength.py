@@ -17,7 +17,9 @@ from addon.finishing.job.wood import WOODS
 from addon.finishing.job.wood_strength import STRENGTHS, WoodStrength, at_angle, strength_named
 from addon.finishing.tooling.tab_strength import HeldBody, angle_to_grain, borne_by, finishing_force, weight_of
 
-EVEN = WoodStrength("even", 10.0, 10.0, 1e9, 1e9, 500.0)
+MODULI = {"elastic_along": 9000.0, "elastic_across": 9000.0, "rigid_along": 1e12, "rigid_across": 1e12}
+
+EVEN = WoodStrength("even", 10.0, 10.0, 1e9, 1e9, 500.0, **MODULI)
 """A wood without grain that never shears."""
 
 B, H, L = 22.0, 8.0, 25.0
@@ -47,7 +49,7 @@ def test_weight_alone_bends_four_tabs_as_beams_held_at_both_ends() -> None:
 
 
 def test_shear_alone_decides_where_bending_bears_everything() -> None:
-    strong = WoodStrength("strong", 1e9, 1e9, 3.0, 3.0, 500.0)
+    strong = WoodStrength("strong", 1e9, 1e9, 3.0, 3.0, 500.0, **MODULI)
     one = borne_by(ring(4, 150.0), disc(150.0, MIDDLE, weight=40.0), 0.0, strong, 0.0)[0]
     assert one.times == pytest.approx(3.0 / (1.5 * 10.0 / (B * H)))
 
@@ -63,6 +65,51 @@ def test_a_push_down_at_one_tab_tilts_the_disc_as_the_closed_form_says() -> None
     assert found[0].share == pytest.approx(share)
     assert found[2].share == pytest.approx(share - 0.5)  # lifted: the sum of the two is half the force
     assert found[1].share == pytest.approx(0.25)
+
+
+def test_a_tab_that_shears_gives_way_as_a_beam_with_its_shear() -> None:
+    # A cantilever of a wood without grain under a force at its end, by any table: w = F (L^3 / 3 EI + L / (5/6 G A)), slope F L^2 / 2 EI, and under a
+    # moment M: w = M L^2 / 2 EI, slope M L / EI. The disc is pushed over one tab: the springs of the tilt are those, turned round.
+    soft = replace(EVEN, elastic_along=900.0, elastic_across=900.0, rigid_along=60.0, rigid_across=60.0)
+    bending, shearing, r = 900.0 * B * H**3 / 12, 5 / 6 * 60.0 * B * H, 30.0
+    gives = np.array([[L**3 / 3 / bending + L / shearing, -(L**2) / 2 / bending], [-(L**2) / 2 / bending, L / bending]])
+    spring = np.linalg.inv(gives)
+    found = borne_by(ring(4, r), disc(r, np.array([[r, 0.0]])), 1e-9, soft, None)
+    down = 1 / (4 * spring[0, 0])
+    tilt = r / (2 * np.array([r, 1.0]) @ spring @ np.array([r, 1.0]))
+    assert found[0].share == pytest.approx(spring[0, 0] * (down + r * tilt) + spring[0, 1] * tilt)
+    assert found[2].share == pytest.approx(found[0].share - 0.5) and found[1].share == pytest.approx(0.25)
+    stiff = borne_by(ring(4, r), disc(r, np.array([[r, 0.0]])), 1e-9, EVEN, None)
+    assert abs(stiff[0].share - found[0].share) > 0.01  # the formula without shear would be told from it
+
+
+def test_tabs_share_a_load_by_their_stiffness_along_the_grain_and_across() -> None:
+    # Four tabs on the axes, grain along X; the weight in the middle sinks all by the same: each takes by 12 E I / L^3 / (1 + 12 E I / (5/6 G A L^2)).
+    oak = WoodStrength("oak", 10.0, 10.0, 1e9, 1e9, 500.0, elastic_along=12000.0, elastic_across=800.0, rigid_along=700.0, rigid_across=200.0)
+
+    def upright(elastic: float, rigid: float) -> float:
+        bending = elastic * B * H**3 / 12
+        return 12 * bending / L**3 / (1 + 12 * bending / (5 / 6 * rigid * B * H * L**2))
+
+    along, across = upright(12000.0, 700.0), upright(800.0, 200.0)
+    found = borne_by(ring(4, 150.0), disc(150.0, MIDDLE, weight=40.0), 0.0, oak, 0.0)
+    assert [one.force for one in found] == pytest.approx([40 * k / (2 * along + 2 * across) for k in (along, across, along, across)])
+    assert found[0].force > 3 * found[1].force
+    # Turned with the grain, the others take it; unknown, all take as much.
+    assert [one.force for one in borne_by(ring(4, 150.0), disc(150.0, MIDDLE, weight=40.0), 0.0, oak, 90.0)] == pytest.approx(
+        [found[k].force for k in (1, 0, 1, 0)]
+    )
+    assert [one.force for one in borne_by(ring(4, 150.0), disc(150.0, MIDDLE, weight=40.0), 0.0, oak, None)] == pytest.approx([10.0] * 4)
+
+
+def test_a_wider_tab_takes_by_its_own_section() -> None:
+    # One tab of twice the width among four, and its like across: by b h^3, which is twice as much.
+    tabs = [replace(tab, width=(2 if tab.number in (1, 3) else 1) * B) for tab in ring(4, 150.0)]
+    found = borne_by(tabs, disc(150.0, MIDDLE, weight=60.0), 0.0, EVEN, None)
+    assert [one.force for one in found] == pytest.approx([20.0, 10.0, 20.0, 10.0])
+    thick = [replace(tab, high=(2 if tab.number in (1, 3) else 1) * H - H / 2) for tab in ring(4, 150.0)]
+    found = borne_by(thick, disc(150.0, MIDDLE, weight=90.0), 0.0, EVEN, None)
+    assert [one.force for one in found] == pytest.approx([40.0, 5.0, 40.0, 5.0])  # 2^3
 
 
 def test_far_out_the_shares_are_those_of_a_rigid_plate_on_springs() -> None:
@@ -118,10 +165,12 @@ def test_strength_falls_from_along_to_across_the_grain_as_hankinson_says() -> No
 def test_tabs_along_the_grain_bear_more_than_those_across() -> None:
     hard = strength_named("hardwood")
     found = borne_by(ring(4, 150.0), disc(150.0, MIDDLE, weight=40.0), 0.0, hard, 0.0)
-    bending = 10.0 * L / 2 / (B * H**2 / 6)
-    assert [found[1].times, found[3].times] == pytest.approx([2.4 / bending] * 2)
+    force = [one.force for one in found]
+    assert sum(force) == pytest.approx(40.0) and force[0] > 5 * force[1]  # and are the stiffer
+    bending = [each * L / 2 / (B * H**2 / 6) for each in force]
+    assert [found[1].times, found[3].times] == pytest.approx([2.4 / bending[1]] * 2)
     # Wood Handbook (FPL-GTR-190, 2010), table 5-3a, American basswood at 12 %: rupture 60 000, shear 6 800, tension across 2 400 kPa.
-    assert [found[0].times, found[2].times] == pytest.approx([min(60.0 / bending, 6.8 / (1.5 * 10.0 / (B * H)))] * 2)
+    assert [found[0].times, found[2].times] == pytest.approx([min(60.0 / bending[0], 6.8 / (1.5 * force[0] / (B * H)))] * 2)
 
 
 def test_every_wood_has_a_strength() -> None:
@@ -129,6 +178,7 @@ def test_every_wood_has_a_strength() -> None:
     cedar = strength_named("softwood")
     assert (cedar.along, cedar.across, cedar.shear) == (51.7, 1.5, 6.8)  # western redcedar, same table: 51 700, 1 500 and 6 800 kPa
     assert all(one.across <= one.along and one.rolling <= one.shear for one in STRENGTHS)
+    assert all(one.elastic_across <= one.elastic_along and one.rigid_across <= one.rigid_along for one in STRENGTHS)
     with pytest.raises(BadRequest, match="must be one of hardwood"):
         strength_named("marble")
 

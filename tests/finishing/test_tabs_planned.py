@@ -54,9 +54,9 @@ def test_no_tabs_are_the_default_and_tell_nothing(sides: tuple[Plan, Plan, Plan]
     assert not any("tab" in finding.key.split("-") for finding in two_sides()[0].findings)
 
 
-@pytest.mark.parametrize("number", [1, 2])
-def test_no_part_of_the_ball_enters_a_tab(sides: tuple[Plan, Plan, Plan], number: int) -> None:
-    plan = sides[number]
+def test_no_part_of_the_ball_enters_a_tab(sides: tuple[Plan, Plan, Plan]) -> None:
+    # On the back they lie deep below the surface here: test_tabs_kept_off.py looks at both sides, and at every part of the tool.
+    plan = sides[1]
     assert plan.held is not None and len(plan.held.tabs) == 4
     points, radius = plan.path.points, CUTTER.radius
     moves = np.diff(points, axis=0)
@@ -70,7 +70,7 @@ def test_no_part_of_the_ball_enters_a_tab(sides: tuple[Plan, Plan, Plan], number
             away = shape.distance(Point(x, y))
             assert np.hypot(away, max(z + radius - tab.high, 0.0)) >= radius - 0.02
             near += 1
-    assert near > 50 or number == 2  # it does run beside them; on the back they lie deep below the surface
+    assert near > 50  # it does run beside them
     assert not any(finding.hits for finding in plan.findings)
 
 

@@ -38,8 +38,8 @@ def test_what_was_tried_draws_the_rest_after_it() -> None:
     assert minutes[(MIDDLE,)] == pytest.approx(15.0)
     assert minutes[(LARGE, SMALL)] == pytest.approx(10.0 + 2.0 + CHANGE)
     # Those two took 15 + 12 minutes where 10 + 11 had been predicted.
-    assert after.pace == pytest.approx(27 / 21)
-    assert minutes[(SMALL,)] == pytest.approx(20 * 27 / 21)
+    assert after.pace == pytest.approx((27 / 21) ** 0.5)
+    assert minutes[(SMALL,)] == pytest.approx(20 * (27 / 21) ** 0.5)
     assert after.best.cutters == (LARGE, SMALL)
     assert table.with_tried(()) == table
 
@@ -61,4 +61,4 @@ def test_of_the_sets_that_come_near_the_soonest_is_planned_and_takes_what_is_sai
             named = replace(request, cutter=row.cutters[0], following_cutters=row.cutters[1:], rack_table=False)
             laid = total_minutes(finished(side_plans(named, store)))
             assert taken <= 1.02 * laid, row.name
-            assert row.minutes == pytest.approx(laid, rel=0.25), row.name
+            assert row.minutes == pytest.approx(laid, rel=0.10), row.name

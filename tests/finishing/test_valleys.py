@@ -50,6 +50,18 @@ def test_a_line_runs_round_a_ring_crease() -> None:
     assert sum(float(travelled(line)[-1]) for line in lines) == pytest.approx(2 * np.pi * 9, rel=0.02)
 
 
+@pytest.mark.parametrize("degrees", [10.0, 55.0])
+def test_a_line_lies_on_the_crease_between_flanks_that_are_curved(degrees: float) -> None:
+    # A tip surface that is known in closed form: flanks that ease off towards the crease, as where a ball of 16 mm bridges a recurve. Drawn
+    # on straight from farther up they would meet a third of a cell beside it, where the ball stands some 0.05 mm above the other flank.
+    t = aside(degrees)
+    tip = np.where(t > 0, 0.05 * t + t * t / 60, -0.65 * t + 0.1 * np.minimum(t, 0) ** 2)
+    line = max(valley_lines(tip, GRID, kinks(tip, GRID, 0.3), ALL, 2.0), key=len)
+    inner = (np.abs(line[:, 0]) < 16) & (np.abs(line[:, 1]) < 11)
+    across = np.array([-np.sin(np.radians(degrees)), np.cos(np.radians(degrees))])
+    assert np.abs((line - [0.07, 0.03]) @ across)[inner].max() < 0.2 * CELL
+
+
 def test_neither_smooth_hollows_nor_ridges_nor_slopes_are_kinks() -> None:
     t = aside(30.0)
     # A hollow of 3 mm radius turns by 0.17 within NARROW cells to both sides, more than is asked, but twice as much within WIDE ones.

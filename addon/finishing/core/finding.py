@@ -10,7 +10,7 @@ from .message import Message, in_a_row, message_record
 @dataclass(frozen=True)
 class Change:
     """A setting as a suggestion would have it. setting: its key in a settings file with dots between records, such as "region.wall_limit";
-    "cutters" for the diameters of a set as `--cutters` takes them, "rack" for the diameter of a cutter to be put on the rack.
+    "cutters" for a set as `--cutters` takes it, "rack" for the diameter of a cutter to be put on the rack.
     """
 
     setting: str

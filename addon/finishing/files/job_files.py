@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import isclose
 
 from ..core.errors import BadRequest
 from ..core.message import ENGLISH, Language
 from ..core.stepping import Steps, finished
+from ..job.cutter_names import named_cutter
 from ..job.dowels import dowel_places
 from ..job.other_operations import OtherOperation
 from ..pictures.finished_picture import Strip, finished_picture, finished_strip, light_for
@@ -27,9 +27,6 @@ from .program_writer import PROGRAM_ENDING
 from .run_list_csv import run_list_csv
 
 PATH_ENDING = ".csv"
-
-SAME_DIAMETER = 1e-3
-"""mm by which a diameter that somebody types may miss the cutter's."""
 
 
 @dataclass(frozen=True)
@@ -187,9 +184,10 @@ def _work_of(plan: Plan, ordered: Sequence[Plan], wanted: JobFiles) -> list[_Wor
     return work
 
 
-def run_to_take_up(plans: Sequence[Plan], diameter: float | None) -> Plan:
-    """The plan, of those of one side, whose run stopped: by its cutter's diameter in mm, None for the only one. Raises BadRequest."""
-    found = [plan for plan in plans if diameter is None or isclose(plan.cutter.diameter, diameter, abs_tol=SAME_DIAMETER)]
+def run_to_take_up(plans: Sequence[Plan], called: str | None) -> Plan:
+    """The plan, of those of one side, whose run stopped: by its cutter's diameter in mm or its name, None for the only one. Raises BadRequest."""
+    wanted = None if called is None else named_cutter(called, [plan.cutter for plan in plans])
+    found = [plan for plan in plans if called is None or plan.cutter == wanted]
     if len(found) == 1:
         return found[0]
     diameters = ", ".join(f"{plan.cutter.diameter:g}" for plan in plans)
@@ -277,7 +275,7 @@ def _side_stem(plan: Plan) -> str:
 
 
 def _cutter_stem(plan: Plan) -> str:
-    return f"round-nose-{plan.cutter.diameter:g}"
+    return f"{'tapered' if plan.cutter.half_angle else 'round-nose'}-{plan.cutter.diameter:g}"
 
 
 def _result_stem(plan: Plan) -> str:

@@ -17,6 +17,7 @@ from ..core.message import Message
 from ..core.path import CUT, KINDS, entry_counts
 from ..job.bite_settings import BiteSettings
 from ..job.cutter import Cutter
+from ..job.cutter_names import cutters_found
 from ..job.dowels import DowelSettings
 from ..job.ground_settings import FitSettings, RegionSettings
 from ..job.keep_out import KeepOut
@@ -183,6 +184,7 @@ def _sets(plan: Plan) -> list[dict[str, Any]]:
     """The sets of cutters worth a look, the best first."""
     return [
         {
+            "cutters": [cutter.name for cutter in row.cutters],
             "diameters": [cutter.diameter for cutter in row.cutters],
             "minutes": row.minutes,
             "run_minutes": list(row.run_minutes),
@@ -360,7 +362,7 @@ def with_settings(request: Request, record: dict[str, Any]) -> Request:
     settings = settings_in(record)
     _look_through(settings)
     try:
-        return replace(request, **{key: _setting(request, key, value) for key, value in settings.items()})
+        return replace(request, **{key: _setting(request, key, value) for key, value in cutters_found(settings, request.rack).items()})
     except BadRequest as error:
         raise BadFile("The settings file cannot be used: {error} Mend it in the file.", error=error) from error
 

@@ -9,6 +9,7 @@ from ..core.cusp_formulas import spacing_on_flat
 from ..core.path import CUT, LIFT, entry_counts
 from ..job.cautions import CAUTIONS
 from ..job.cutter import taper_words
+from ..job.cutter_names import name_on_rack
 from ..job.wood import wood_named
 from ..options.fit_table import RackRow
 from ..planning.program_words import program_words
@@ -17,6 +18,9 @@ from ..planning.standing_words import standing_words
 from .plan_programs import finishing_program
 from .setting_labels import keys_named
 from .tab_tables import tab_lines
+
+TABLE_NAME, TABLE_SET = 10, 14
+"""Letters of the first columns of the tables of cutters and sets; where names of cutters are longer, those count."""
 
 
 def summary(plan: Plan) -> str:
@@ -56,12 +60,14 @@ def _rack_table(rack: Sequence[RackRow]) -> list[str]:
     """What every cutter of the rack would do, a line each, under an empty line; nothing without a rack."""
     if not rack:
         return []
-    lines = ["", f"{'cutter mm':>10} {'fits':>5} {'hollow R mm':>12} {'uncut mm²':>10} {'uncut mm':>9} {'at least, m':>12} {'at least, min':>14}"]
-    for row in rack:
+    names = [name_on_rack(row.cutter, [each.cutter for each in rack]) for row in rack]
+    width = max(TABLE_NAME, *map(len, names))
+    lines = ["", f"{'cutter mm':>{width}} {'fits':>5} {'hollow R mm':>12} {'uncut mm²':>10} {'uncut mm':>9} {'at least, m':>12} {'at least, min':>14}"]
+    for name, row in zip(names, rack, strict=True):
         hollow = "none" if row.hollow_radius is None else f"{row.hollow_radius:.2f}"
         fits = "yes" if row.fits else "no"
         lines.append(
-            f"{row.cutter.diameter:>10g} {fits:>5} {hollow:>12} {row.uncut_area:>10.1f} {row.uncut_height:>9.3f} "
+            f"{name:>{width}} {fits:>5} {hollow:>12} {row.uncut_area:>10.1f} {row.uncut_height:>9.3f} "
             f"{row.least_length / 1000:>12.1f} {row.minutes:>14.1f}"
         )
     return lines
@@ -71,10 +77,11 @@ def _sets(plan: Plan) -> list[str]:
     """The sets of cutters worth a look, a line each, the best first and marked; then the cutters that would touch something on their way."""
     if plan.sets is None:
         return []
-    lines = ["", f"{'cutters mm':>14} {'minutes':>8} {'changes':>8} {'uncut mm²':>9} {'uncut mm':>8}"]
+    width = max(TABLE_SET, *(len(row.name) for row in plan.sets.rows))
+    lines = ["", f"{'cutters mm':>{width}} {'minutes':>8} {'changes':>8} {'uncut mm²':>9} {'uncut mm':>8}"]
     for number, row in enumerate(plan.sets.rows):
         mark = "  soonest" if number == 0 else "" if row.enough else "  leaves too much"
-        lines.append(f"{row.name:>14} {row.minutes:>8.1f} {row.changes:>8} {row.left_area:>9.1f} {row.left_height:>8.3f}{mark}")
+        lines.append(f"{row.name:>{width}} {row.minutes:>8.1f} {row.changes:>8} {row.left_area:>9.1f} {row.left_height:>8.3f}{mark}")
     return [*lines, *(str(words) for words in plan.sets.kept_out_words)]
 
 

@@ -33,9 +33,9 @@ MISTAKES = (
 """(factor, what was meant, what it was read as): mistakes of unit, the likelier first."""
 
 
-def is_likely(size: NDArray[np.float64]) -> bool:
+def is_likely(size: NDArray[np.float64], shortest: float = SHORTEST_LIKELY) -> bool:
     """Whether bodies of this extent (3,) mm are carved on routers."""
-    return bool(SHORTEST_LIKELY <= size.max() <= LONGEST_LIKELY and THINNEST_LIKELY <= size.min() <= THICKEST_LIKELY)
+    return bool(shortest <= size.max() <= LONGEST_LIKELY and THINNEST_LIKELY <= size.min() <= THICKEST_LIKELY)
 
 
 def check_guessed_unit(body: Body, units: Mapping[str, float]) -> None:
@@ -47,7 +47,10 @@ def check_guessed_unit(body: Body, units: Mapping[str, float]) -> None:
     if size.max() >= SMALLEST_GUESSED:
         return
     # Common where wood is worked in one country or another; of inches and centimetres inches are the likelier.
-    likely = [name for name in sorted(units, key=lambda name: name != "in") if units[name] != 1.0 and is_likely(size * units[name])]
+    others = [name for name in sorted(units, key=lambda name: name != "in") if units[name] != 1.0]
+    likely = [name for name in others if is_likely(size * units[name])]
+    # A small body is better told of a unit that makes it small than of none.
+    likely = likely or [name for name in others if is_likely(size * units[name], SMALLEST_GUESSED)]
     measured = {"body": body.name, "length": size[0], "width": size[1], "height": size[2]}
     if not likely:
         raise BadBody(

@@ -18,7 +18,7 @@ from .other_operations import OTHER_OPERATION, OtherOperation
 from .program_settings import PROGRAM, ProgramSettings
 from .roughing import ROUGHING, RoughingSettings
 from .run_log import LoggedRun
-from .setting_kinds import Choice, Number, OrNothing, Record, Setting, Several, YesNo, require
+from .setting_kinds import Choice, Number, OrCalled, OrNothing, Record, Setting, Several, YesNo, require
 from .stock import SIDES, STOCK, StockSettings
 from .tabs import TABS, TabSettings
 
@@ -48,16 +48,19 @@ REMAINING = Record(
 )
 """What a smaller cutter is for."""
 
+ON_RACK = OrCalled(CUTTER, CUTTER.limits("diameter"), "its name or its diameter on the rack")
+"""A cutter, as a settings file may give it."""
+
 PLAN = Record(
     "",
     (
         Setting("side", Choice(SIDES), "Side of the body that lies up on the machine"),
         Setting("up", Choice(UPS), "Axis of the body that looks up on the machine; auto is Z, but lays a body flat that stands on its edge"),
-        Setting("cutter", OrNothing(CUTTER, "the set of the rack that finishes the side soonest"), "Cutter to plan with"),
-        Setting("following_cutters", Several(CUTTER, 2), "Smaller cutters that take what a named cutter leaves, the largest first"),
+        Setting("cutter", OrNothing(ON_RACK, "the set of the rack that finishes the side soonest"), "Cutter to plan with"),
+        Setting("following_cutters", Several(ON_RACK, 2), "Smaller cutters that take what a named cutter leaves, the largest first"),
         Setting(
             "cutter_in_spindle",
-            OrNothing(CUTTER, "not known"),
+            OrNothing(ON_RACK, "not known"),
             "Cutter that is in the spindle before: a set that begins with another costs a change more",
         ),
         Setting("rack", Several(CUTTER, 100), "Cutters at hand"),

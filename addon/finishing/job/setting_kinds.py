@@ -193,6 +193,33 @@ class OrNothing:
 
 
 @dataclass(frozen=True)
+class OrCalled:
+    """A record, or what one of a list is called: a name or a measure of it. called: what that is, in a few English words.
+
+    Only files hold the second: whoever reads them looks it up before a record of settings is made.
+    """
+
+    kind: Kind
+    measure: Number
+    called: str
+
+    def complaint(self, label: Message, value: object) -> Message | None:
+        """See Kind."""
+        if isinstance(value, str) and len(value) <= LONGEST_TEXT:
+            return None
+        called = isinstance(value, numbers.Real) and not isinstance(value, bool)
+        return (self.measure if called else self.kind).complaint(label, value)
+
+    def words(self) -> str:
+        """See Kind."""
+        return f"{self.kind.words()}, or {self.called}"
+
+    def schema(self) -> dict[str, Any]:
+        """See Kind."""
+        return {"anyOf": [self.kind.schema(), self.measure.schema(), {"type": "string", "maxLength": LONGEST_TEXT}]}
+
+
+@dataclass(frozen=True)
 class AnyObject:
     """An object, whatever its keys."""
 
@@ -312,7 +339,7 @@ def record_in(kind: Kind) -> Record:
 
 
 def _innermost(kind: Kind) -> Kind:
-    while isinstance(kind, OrNothing | Several):
+    while isinstance(kind, OrNothing | Several | OrCalled):
         kind = kind.kind
     return kind
 

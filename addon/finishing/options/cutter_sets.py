@@ -14,6 +14,7 @@ from itertools import combinations
 from ..core.array_types import Mask
 from ..core.message import Message
 from ..job.cutter import Cutter
+from ..job.cutter_names import name_on_rack, name_words, size_words
 from ..job.request import TriedSet
 from ..job.tool_changes import tool_changes
 from ..tooling.clearance import Contact
@@ -44,6 +45,10 @@ WORTH_A_CUTTER = 0.05
 TOLD_APART = 1.02
 """Minutes of two sets that were tried, the one over the other, from which on they are told apart; below, the order stays as it was predicted."""
 
+PACE_SHARE = 0.5
+"""Power of the ratio of the minutes that tried runs took to those predicted, by which untried ones are taken to be off: runs of one body are
+off alike in part. Of powers from 0 to 1 the one with the least error on the bodies of the bench (`tests/bench/fit_overhead.py`)."""
+
 FOLLOWING_CUSP = 0.1
 """Cusp height of a following cutter, as a share of its radius at most: small balls would leave grooves of their own."""
 
@@ -71,6 +76,7 @@ class CutterSet:
     """One set. cutters: the largest first. run_minutes: predicted, of each. minutes: all of them with the tool changes. changes: how many.
 
     left_area: mm2 that stand higher than tolerated in the end, left_height: mm, the most of it. enough: whether so much may be left to hand work.
+    rack: the cutters at hand, among which those of the set have their names.
     """
 
     cutters: tuple[Cutter, ...]
@@ -80,11 +86,22 @@ class CutterSet:
     left_height: float
     enough: bool
     changes: int
+    rack: tuple[Cutter, ...] = ()
 
     @property
     def name(self) -> str:
-        """Its diameters in mm, as `--cutters` takes them."""
-        return ",".join(f"{cutter.diameter:g}" for cutter in self.cutters)
+        """Its diameters in mm, or names where several cutters of the rack have the same one, as `--cutters` takes them."""
+        return ",".join(name_on_rack(cutter, self.rack) for cutter in self.cutters)
+
+    @property
+    def names(self) -> tuple[Message, ...]:
+        """The same as a list to be shown."""
+        return tuple(name_words(cutter, self.rack) for cutter in self.cutters)
+
+    @property
+    def sizes(self) -> tuple[Message, ...]:
+        """The same with the unit of diameters."""
+        return tuple(size_words(cutter, self.rack) for cutter in self.cutters)
 
     def taking(self, run_minutes: tuple[float, ...]) -> CutterSet:
         """The same set where its runs take other minutes."""
@@ -98,8 +115,8 @@ class CutterSet:
 @dataclass(frozen=True)
 class SetTable:
     """The sets worth a look, the best first: of every largest cutter the best set. kept_out: cutters that would touch stock, body or nut on
-    their way, the smallest first, in no set unless all are. most_left: mm2 that a set may leave. pace: minutes of runs that were tried over
-    those that had been predicted; 1 where none was.
+    their way, the smallest first, in no set unless all are. most_left: mm2 that a set may leave. pace: times that the
+    minutes of untried runs are taken to be longer than predicted; 1 where no set was tried.
     """
 
     rows: tuple[CutterSet, ...]
@@ -115,15 +132,16 @@ class SetTable:
     @property
     def kept_out_words(self) -> tuple[Message, ...]:
         """Why cutters are in no set, a sentence each."""
-        return tuple(_kept_out(row.cutter, row.contacts[0]) for row in self.kept_out)
+        rack = self.best.rack
+        return tuple(_kept_out(size_words(row.cutter, rack), row.contacts[0]) for row in self.kept_out)
 
     def with_tried(self, tried: Sequence[TriedSet]) -> SetTable:
-        """The table with the minutes of sets that were tried, the best first; the others are taken to be as far off as those were."""
+        """The table with the minutes of sets that were tried, the best first; the others are taken to be off in part as those were."""
         planned = {one.cutters: one.run_minutes for one in tried if one.as_planned}
         coarse = {one.cutters: one.run_minutes for one in tried if not one.as_planned}
         finer = _ratio([(planned[cutters][0], coarse[cutters][0]) for cutters in planned if cutters in coarse])
         laid = {cutters: (finer * minutes[0], *minutes[1:]) for cutters, minutes in coarse.items()} | planned
-        pace = _ratio([(sum(laid[row.cutters]), sum(row.run_minutes)) for row in self.rows if row.cutters in laid])
+        pace = _ratio([(sum(laid[row.cutters]), sum(row.run_minutes)) for row in self.rows if row.cutters in laid]) ** PACE_SHARE
         rows = [row.taking(laid[row.cutters]) if row.cutters in laid else row.slower(pace) for row in self.rows]
         ranked = sorted(rows, key=_rank)
         if ranked[0].enough == rows[0].enough and rows[0].minutes <= TOLD_APART * ranked[0].minutes:
@@ -137,7 +155,7 @@ def weighed_sets(reaches: Sequence[Reach], rows: Sequence[RackRow], costs: SetCo
     kept_out = tuple(row for k, row in enumerate(rows) if k not in free)
     judged = [made for _, made in all_sets(Weighing(reaches, rows, costs), rows)]
     if not judged:  # nobody reaches anything: the plan itself says so
-        return SetTable((_alone(rows[free[-1]]),), kept_out, costs.hand_work)
+        return SetTable((_alone(rows[free[-1]], rows),), kept_out, costs.hand_work)
     least = min(made.left_area for made in judged)
     ranked = sorted(judged, key=_rank)
     best_of: dict[Cutter, CutterSet] = {}
@@ -206,6 +224,7 @@ class Weighing:
             left_height=last.uncut_height,
             enough=False,
             changes=self.costs.changes(cutters),
+            rack=tuple(row.cutter for row in self._rows),
         )
 
     def change_minutes(self, cutters: Sequence[Cutter]) -> float:
@@ -241,15 +260,16 @@ def _rank(made: CutterSet) -> tuple[bool, float, int]:
     return not made.enough, made.minutes * (1 + WORTH_A_CUTTER * (len(made.cutters) - 1)) if made.enough else made.left_area, len(made.cutters)
 
 
-def _alone(row: RackRow) -> CutterSet:
-    """A cutter that has nothing to do."""
-    return CutterSet((row.cutter,), (0.0,), minutes=0.0, left_area=row.uncut_area, left_height=row.uncut_height, enough=row.fits, changes=0)
+def _alone(row: RackRow, rows: Sequence[RackRow]) -> CutterSet:
+    """A cutter that has nothing to do, of those in a table."""
+    rack, left = tuple(each.cutter for each in rows), {"left_area": row.uncut_area, "left_height": row.uncut_height}
+    return CutterSet((row.cutter,), (0.0,), minutes=0.0, enough=row.fits, changes=0, rack=rack, **left)
 
 
-def _kept_out(cutter: Cutter, contact: Contact) -> Message:
-    values = {"diameter": cutter.diameter, "depth": contact.depth}
+def _kept_out(size: Message, contact: Contact) -> Message:
+    values = {"size": size, "depth": contact.depth}
     if contact.part == "cutter":
-        return Message("The {diameter:g} mm cutter is in no set: it would rub {depth:.1f} mm deep against stock that still stands.", **values)
+        return Message("The {size} cutter is in no set: it would rub {depth:.1f} mm deep against stock that still stands.", **values)
     if contact.obstacle == "body":
-        return Message("The {diameter:g} mm cutter is in no set: its shank or collet nut would go {depth:.1f} mm into the body.", **values)
-    return Message("The {diameter:g} mm cutter is in no set: its shank or collet nut would go {depth:.1f} mm into stock that still stands.", **values)
+        return Message("The {size} cutter is in no set: its shank or collet nut would go {depth:.1f} mm into the body.", **values)
+    return Message("The {size} cutter is in no set: its shank or collet nut would go {depth:.1f} mm into stock that still stands.", **values)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..ball.rest_ground import LEAST_PART
-from ..core.array_types import FloatArray, Mask
+from ..core.array_types import FloatArray, Indices, Mask
 from ..core.grid import Grid
 from ..core.masks import connected_parts
 from ..core.place import Place
@@ -21,6 +21,37 @@ class HandPart:
     height: float
     volume: float
     place: Place
+
+
+@dataclass(frozen=True)
+class Strip:
+    """Ground beside hollows and edges in which the ball cannot rest, and which is no piece of hand work: it stands no higher than that, or is small.
+
+    rows, columns: of its cells; heights: mm that stand there, along the normal; volumes: mm3. missed: (rows, columns), all planned ground that the
+    cutter does not rest on.
+    """
+
+    rows: Indices
+    columns: Indices
+    heights: FloatArray
+    volumes: FloatArray
+    missed: Mask
+
+
+@dataclass(frozen=True)
+class HandWork:
+    """What a cutter leaves to the hand. parts: pieces that stand higher than tolerated, the largest first; strip: beside them."""
+
+    parts: tuple[HandPart, ...]
+    strip: Strip
+
+
+def hand_cells(standing: FloatArray, grid: Grid, tolerance: float) -> Mask:
+    """The cells of the pieces that `hand_parts` finds, (rows, columns)."""
+    labels = connected_parts(np.nan_to_num(standing, nan=0.0) > tolerance)
+    kept = np.bincount(labels.ravel()) * grid.cell_area >= LEAST_PART
+    kept[0] = False
+    return np.asarray(kept[labels])
 
 
 def hand_parts(standing: FloatArray, heights: FloatArray, grid: Grid, tolerance: float) -> tuple[HandPart, ...]:

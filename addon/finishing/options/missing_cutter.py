@@ -39,7 +39,7 @@ def missing_cutter(reaches: Sequence[Reach], rows: Sequence[RackRow], costs: Set
     """The common diameter between those of the rack that saves most minutes; None where none saves what a cutter must.
 
     Minutes go nearly with a power of the diameter, so they are drawn on between the two neighbours on the rack. largest_radius: of the ball that
-    fits the planned ground, mm. Runs are taken to be as far off as those of sets that were tried.
+    fits the planned ground, mm. Runs are taken to be off as the untried ones of the table are.
     """
     free = [k for k, row in enumerate(rows) if row.free]
     weighing = Weighing(reaches, rows, costs)

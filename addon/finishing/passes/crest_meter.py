@@ -7,7 +7,7 @@ from collections.abc import Generator
 import numpy as np
 
 from ..ball.contact import contact_offset
-from ..core.array_types import FloatArray, Mask
+from ..core.array_types import FloatArray, Indices, Mask
 from ..core.cusp_formulas import spacing_on_flat
 from ..core.filters import blurred_gradient
 from ..core.masks import shrunk
@@ -37,6 +37,7 @@ class CrestMeter:
         self._slope_x, self._slope_y = blurred_gradient(self._tip, TIP_BLUR / feet.grid.cell, feet.grid.cell)
         self._feet = feet
         self.spacing = float(spacing_on_flat(feet.radius, cusp))
+        self._reached = reached
         self._counted = shrunk(reached, feet.grid.cell, BORDER_SPACINGS * self.spacing)
         self._measured = shrunk(reached, feet.grid.cell, UNMEASURED_BORDER * self.spacing)
 
@@ -48,13 +49,16 @@ class CrestMeter:
         starts = np.delete(np.arange(len(flat)), last)
         return SweptBall(centres[starts], centres[starts + 1], self._radius, suitable_bin_size(self.spacing, self._radius))
 
-    def excess_steps(self, sweep: SweptBall, places: FloatArray) -> Generator[float, None, FloatArray]:
-        """Cusp over the asked one that a sweep leaves at axis positions (n, 2), 0 where it is not to be measured; yields shares done."""
+    def excess_steps(self, sweep: SweptBall, places: FloatArray, to_border: bool = False) -> Generator[float, None, FloatArray]:
+        """Cusp over the asked one that a sweep leaves at axis positions (n, 2), 0 where it is not to be measured; yields shares done.
+
+        to_border: measure up to the very border of what the ball reaches, where a pass along it is run.
+        """
         out = np.zeros(len(places))
         if len(sweep) == 0 or len(places) == 0:
             return out
         contacts = self._contacts(places)
-        measured = np.flatnonzero(self._measured[self._grid.nearest(contacts)])
+        measured = np.flatnonzero((self._reached if to_border else self._measured)[self._grid.nearest(contacts)])
         yield 0.3
         points, normals, crown = self._feet.between_cells(contacts[measured])
         entry = yield from sweep.entry_heights_steps(points, normals, crown)
@@ -68,6 +72,17 @@ class CrestMeter:
     def counts(self, places: FloatArray) -> Mask:
         """Whether axis positions (n, 2) cut ground that the proof counts, off the border that it reports separately."""
         return self._counted[self._grid.nearest(self._contacts(places))]
+
+    def above_border(self, places: FloatArray) -> Indices:
+        """Numbers of the axis positions (n, 2) that cut the border which the proof reports separately, the nearest one for every cell of it: the
+        ball touches an edge from many.
+        """
+        contacts = self._contacts(places)
+        cell = self._grid.nearest(contacts)
+        found = np.flatnonzero(self._reached[cell] & ~self._counted[cell])
+        nearest = found[np.argsort(np.hypot(*(places - contacts)[found].T), kind="stable")]
+        _, first = np.unique(np.ravel_multi_index(cell, self._reached.shape)[nearest], return_index=True)
+        return np.sort(nearest[first])
 
     def _contacts(self, places: FloatArray) -> FloatArray:
         """Where the ball touches the body in plan, (n, 2), with its axis at places (n, 2)."""

@@ -5,13 +5,19 @@ Passes end at a border on the slant and leave ridges beside it, up to some times
 
 from __future__ import annotations
 
+from collections.abc import Generator
+
 import numpy as np
 
 from ..ball.axis_region import AxisRegion
 from ..core.array_types import FloatArray, Mask
 from ..core.level_lines import level_lines
 from ..core.masks import distance_to, grown
+from ..core.path import NO_LENGTH
 from ..core.polyline import clipped, resampled, smoothed, travelled
+from .crest_meter import CrestMeter
+from .gaps import COVERED, gap_lines
+from .laid_lines import SHORTEST_LINE
 
 AWAY_CELLS = 1.2
 """Distance in cells from where lines may not run: the nearest cells lie one away, and smoothing must not push the line off them."""
@@ -24,6 +30,9 @@ STRAY_CELLS = 2.0
 
 SHORTEST_RIM = 6.0
 """mm; shorter pieces are not worth a line: common practice, no source."""
+
+TOLERATED_RIM = 1.2
+"""Cusp over the asked one from which ground beside a pass along the rims gets a short line of its own: what this project wants at most there."""
 
 STEP_CELLS, SMOOTHING_ROUNDS = 2.0, 3
 """Cells between the points of a line, and rounds of smoothing: the distance to a set of cells has its staircase."""
@@ -51,3 +60,31 @@ def rim_lines(region: AxisRegion, planned: Mask) -> list[FloatArray]:
         return region.linking[row, column] & near[region.contact_row[row, column], region.contact_column[row, column]]
 
     return [points for _, points in clipped(found, on_ground, SHORTEST_RIM)]
+
+
+def rim_gap_steps(lines: list[FloatArray], region: AxisRegion, meter: CrestMeter) -> Generator[float, None, list[FloatArray]]:
+    """Short lines (n, 2) where the border still stands too high between a pass along the rims and the pass lines beside it.
+
+    lines: both, as they are run. Yields shares done.
+    """
+    grid = region.grid
+    row, column = np.nonzero(region.cutting)
+    places = grid.middles(row, column)
+    border = meter.above_border(places)
+    row, column, places = row[border], column[border], places[border]
+    sweep = meter.swept(lines)
+    distance = np.zeros(grid.shape)
+    yield 0.1
+    distance[row, column] = COVERED * np.sqrt((yield from meter.excess_steps(sweep, places, to_border=True)))
+    gaps = [_at_least(gap, SHORTEST_LINE) for gap in gap_lines(grid, distance, distance > 0, TOLERATED_RIM, SHORTEST_LINE)]
+    return [points for _, points in clipped(gaps, region.may_cut, SHORTEST_LINE / 2)]
+
+
+def _at_least(line: FloatArray, length: float) -> FloatArray:
+    """A line (n, 2), drawn on straight at both its ends where it is shorter than some length in mm."""
+    lacking = length - float(travelled(line)[-1])
+    if lacking <= 0:
+        return line
+    ahead = line[-1] - line[0]
+    aside = lacking / 2 * ahead / max(float(np.hypot(*ahead)), NO_LENGTH)
+    return np.concatenate([line[:1] - aside, line, line[-1:] + aside])

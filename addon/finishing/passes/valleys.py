@@ -19,9 +19,9 @@ the wider one."""
 SMOOTH_GROWTH = 1.5
 """Turn at WIDE over turn at NARROW from which ground counts as smooth: half-way between a kink's 1 and a smooth hollow's 2."""
 
-NEAR_CELLS, FAR_CELLS = 2.5, 5.0
-"""Cells beside a kink between which the slope of either flank is taken: beyond the staircase of the thinned line and the rounding that the
-grid gives a kink, near enough for the flanks to be straight. A point is moved by NEAR_CELLS at most."""
+FLANKS = ((2.5, 5.0), (1.25, 2.5))
+"""Cells beside a kink between which the slope of either flank is taken, first beyond the staircase of the thinned line, then, from where that
+leads, just beyond the rounding that the grid gives a kink: flanks are seldom straight for long. A point is moved by the lesser at most."""
 
 LEAST_TURN = 0.02
 """mm per mm; where the flanks meet at less, the place where they do is uncertain, and a point stays where it is."""
@@ -77,16 +77,18 @@ def valley_lines(tip: FloatArray, grid: Grid, kinked: Mask, cutting: Mask, short
     for chain in chains(thin):
         if len(chain) * grid.cell < shortest:
             continue
-        found.append(_on_the_kink(smoothed(grid.middles(*chain.T), CHAIN_ROUNDS), tip, grid))
+        line = smoothed(grid.middles(*chain.T), CHAIN_ROUNDS)
+        for near, far in FLANKS:
+            line = _on_the_kink(line, tip, grid, near * grid.cell, far * grid.cell)
+        found.append(line)
     return found
 
 
-def _on_the_kink(line: FloatArray, tip: FloatArray, grid: Grid) -> FloatArray:
-    """Move the points of a line sideways to where the flanks of the kink, drawn on as straight lines, meet."""
+def _on_the_kink(line: FloatArray, tip: FloatArray, grid: Grid, near: float, far: float) -> FloatArray:
+    """Move the points of a line sideways to where the flanks of the kink, drawn on as straight lines from `near` to `far` mm, meet."""
     ahead = np.gradient(line, axis=0)
     ahead /= np.maximum(np.linalg.norm(ahead, axis=1), 1e-12)[:, None]
     across = np.column_stack([-ahead[:, 1], ahead[:, 0]])
-    near, far = NEAR_CELLS * grid.cell, FAR_CELLS * grid.cell
 
     def height(offset: float) -> FloatArray:
         """Tip heights (n,) beside the line, mm to the left of it."""

@@ -14,6 +14,7 @@ from ..core.path import CUT, LINK, Path
 from ..core.stage_graph import Small
 from ..job.body import Body
 from ..job.cutter import Cutter
+from ..job.cutter_names import size_words
 from ..job.machine import Machine
 from ..job.other_operations import OtherOperation, minutes_of_others
 from ..job.run_log import Experience
@@ -69,7 +70,7 @@ class BudgetAnswer:
 
     minutes: budget of the side. elsewhere: of it for other operations with its tool changes. for_finishing: for the finishing run.
     advice: the set of cutters with the finest cusp height in these minutes, as planned where the budget is an order; None where there is no set to
-    choose from, or no time. measures: what changes the run time, the most helpful first.
+    choose from, or no time. measures: what changes the run time, the most helpful first. rack: the cutters at hand.
     """
 
     minutes: float
@@ -77,6 +78,7 @@ class BudgetAnswer:
     for_finishing: float
     advice: Advice | None
     measures: tuple[Measure, ...]
+    rack: tuple[Cutter, ...] = ()
 
     @property
     def changes(self) -> tuple[Change, ...]:
@@ -96,31 +98,31 @@ class BudgetAnswer:
             )
         if self.advice is None:
             return Message("No cutter that fits finishes this side in {left:.1f} minutes.", left=self.for_finishing)
-        return _advised(self.advice, self.for_finishing)
+        return _advised(self.advice, self.for_finishing, self.rack)
 
 
-def _advised(advice: Advice, left: float) -> Message:
+def _advised(advice: Advice, left: float, rack: tuple[Cutter, ...]) -> Message:
     values = {
         "left": left,
-        "cutters": tuple(cutter.diameter for cutter in advice.cutters),
+        "cutters": tuple(size_words(cutter, rack) for cutter in advice.cutters),
         "cusp": advice.cusp,
         "minutes": advice.minutes,
         "feed": advice.feeds[0],
     }
     if advice.is_planned and advice.is_met:
         return Message(
-            "Planned for {left:.1f} minutes: cutters {cutters:g} mm, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min, {minutes:.1f} minutes.",
+            "Planned for {left:.1f} minutes: cutters {cutters}, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min, {minutes:.1f} minutes.",
             **values,
         )
     if advice.is_planned:
         return Message(
-            "The least that is possible is {minutes:.1f} minutes: cutters {cutters:g} mm, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min.", **values
+            "The least that is possible is {minutes:.1f} minutes: cutters {cutters}, cusp height {cusp:.3f} mm, feed {feed:.0f} mm/min.", **values
         )
     if advice.is_met:
         return Message(
-            "Planned for {left:.1f} minutes alone, the side would get the cutters {cutters:g} mm and a cusp height of about {cusp:.2f} mm.", **values
+            "Planned for {left:.1f} minutes alone, the side would get the cutters {cutters} and a cusp height of about {cusp:.2f} mm.", **values
         )
-    return Message("No set of cutters finishes this side in {left:.1f} minutes; {cutters:g} mm comes nearest, with about {minutes:.1f}.", **values)
+    return Message("No set of cutters finishes this side in {left:.1f} minutes; {cutters} comes nearest, with about {minutes:.1f}.", **values)
 
 
 def overhead(run_time: RunTime, least_length: float, asked_feed: float) -> float:
@@ -154,14 +156,14 @@ def other_sets(
             continue
         minutes = row.minutes + (share - 1) * sum(row.run_minutes)
         sentence = Message(
-            "Take the cutters {cutters:g} mm: the side takes about {minutes:.1f} minutes.",
-            cutters=tuple(one.diameter for one in row.cutters),
+            "Take the cutters {cutters}: the side takes about {minutes:.1f} minutes.",
+            cutters=row.sizes,
             minutes=minutes,
         )
         if not row.enough:
             sentence = Message(
-                "Take the cutters {cutters:g} mm, which leave {area:.0f} mm² uncut: the side takes about {minutes:.1f} minutes.",
-                cutters=tuple(one.diameter for one in row.cutters),
+                "Take the cutters {cutters}, which leave {area:.0f} mm² uncut: the side takes about {minutes:.1f} minutes.",
+                cutters=row.sizes,
                 area=row.left_area,
                 minutes=minutes,
             )
@@ -263,12 +265,16 @@ def recommended(minutes_for_finishing: BudgetMinutes | None, order_budget_ladder
     return expected_advice(order_budget_ladders, minutes_for_finishing.for_finishing)
 
 
-def budget(minutes_for_finishing: BudgetMinutes | None, recommended: Advice | None, measures: tuple[Measure, ...]) -> BudgetAnswer | None:
+def budget(
+    minutes_for_finishing: BudgetMinutes | None, recommended: Advice | None, measures: tuple[Measure, ...], rack: tuple[Cutter, ...]
+) -> BudgetAnswer | None:
     """The answer to the time budget; None when there is none."""
     if minutes_for_finishing is None:
         return None
     given = minutes_for_finishing
-    return BudgetAnswer(minutes=given.whole, elsewhere=given.elsewhere, for_finishing=given.for_finishing, advice=recommended, measures=measures)
+    return BudgetAnswer(
+        minutes=given.whole, elsewhere=given.elsewhere, for_finishing=given.for_finishing, advice=recommended, measures=measures, rack=rack
+    )
 
 
 def budget_findings(

@@ -27,10 +27,10 @@ from ..motion.easing import Eased
 from ..motion.easing import eased as eased_path
 from ..motion.run_time import RunTime
 from ..motion.run_time import run_time as timed
-from ..options.hand_work import HandPart, hand_parts
+from ..options.hand_work import HandWork, Strip, hand_cells, hand_parts
 from ..passes.line_spacing import LineSpacing
 from ..passes.line_spacing import line_spacing as measured_spacing
-from ..simulation.proof import Proof, ProofSamples, ProvedGround, prove_steps, sample_ground
+from ..simulation.proof import LEAST_UPRIGHT, Proof, ProofSamples, ProvedGround, prove_steps, sample_ground
 from ..simulation.proof import proof_samples as chosen_samples
 from ..simulation.surface_samples import SampleGround
 from ..surface.ground import Ground
@@ -176,8 +176,9 @@ def hand_work(
     fit_uncut_height: float,
     roughing_allowance: float,
     cusp: float,
-) -> tuple[HandPart, ...]:
-    """Planned ground that stands higher than tolerated after the cut: hollows that are too narrow, and what the cutter does not come to.
+) -> HandWork:
+    """Planned ground that stands higher than tolerated after the cut: hollows that are too narrow, and what the cutter does not come to; and the
+    strips beside them, where it does not rest but leaves less.
 
     What no move meets stands as roughing has left it, or as high as the ball itself would stand over a hollow. Ridges between passes are sanded
     anyway, there too.
@@ -188,7 +189,15 @@ def hand_work(
     most = np.maximum(standing[unreached], roughing_allowance)
     measured = np.minimum(np.where(np.isnan(proof.left), most, proof.left), most)
     standing[unreached] = np.where(measured > fit_uncut_height + cusp, measured, 0.0)
-    return hand_parts(standing, ground.heights, tip_surface.grid, fit_uncut_height)
+    parts = hand_parts(standing, ground.heights, tip_surface.grid, fit_uncut_height)
+    is_strip = ~hand_cells(standing, tip_surface.grid, fit_uncut_height)[unreached]
+    rows, columns = (each[is_strip] for each in np.nonzero(unreached))
+    upright = np.maximum(np.cos(np.radians(ground.slope_degrees[rows, columns])), LEAST_UPRIGHT)
+    heights = measured[is_strip]
+    strip = Strip(
+        rows, columns, heights=heights, volumes=heights / upright * tip_surface.grid.cell_area, missed=ground.planned & ~proved_ground.reached
+    )  # fmt: skip
+    return HandWork(parts, strip)
 
 
 STAGES = (

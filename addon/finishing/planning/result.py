@@ -25,7 +25,7 @@ from ..options.fit_table import RackRow
 from ..options.flats import Flat, MinutesOnFlats
 from ..options.grain import GrainChoice
 from ..options.ground_costs import GroundCost
-from ..options.hand_work import HandPart
+from ..options.hand_work import HandWork
 from ..options.tab_layout import TabLayout
 from ..passes.line_spacing import LineSpacing
 from ..simulation.proof import Proof
@@ -103,7 +103,7 @@ class Plan:
     experience: Experience
     free_height: FreeHeight
     held: Held | None
-    hand_work: tuple[HandPart, ...]
+    hand_work: HandWork
     sanding: SandingAdvice
     findings: tuple[Finding, ...]
     stage_seconds: dict[str, float]

@@ -13,7 +13,7 @@ from ..core.array_types import FloatArray
 from ..core.finding import Change, Finding
 from ..core.message import Message
 from ..core.path import ENTRY, EXIT, Path
-from ..core.polyline import travelled
+from ..core.polyline import clipped, travelled
 from ..job.machine import Machine
 from ..job.request import Request
 from ..job.run_log import Experience
@@ -21,11 +21,15 @@ from ..motion.hops import RouteSettings
 from ..motion.route import RunLine, route_steps
 from ..motion.run_time import RunTime
 from ..motion.run_time import run_time as timed
+from ..passes.crest_meter import CrestMeter
+from ..passes.laid_lines import LaidLine
 from ..passes.lifting import lifted_lines
+from ..passes.rim_lines import rim_gap_steps
 from ..passes.rim_lines import rim_lines as lines_along_rims
 from ..simulation.proof import Proof
 from ..surface.ground import Ground
 from ..tooling.free_height import FreeHeight
+from .pass_stages import SHORTEST_KEPT
 
 HIGH_BORDER = 1.5
 """A border of which a thousandth stands higher than this many times the cusp height gets a rim pass by itself, where that is asked for."""
@@ -49,27 +53,37 @@ def border_stands_high(proof: Proof, cusp: float) -> bool:
     return dict(proof.border_percentiles)[99.9] > HIGH_BORDER * cusp
 
 
+def rim_lines(
+    rim_pass: str, region: AxisRegion, ground: Ground, laid_pass_lines: tuple[LaidLine, ...], crest_meter: CrestMeter
+) -> Generator[float, None, tuple[FloatArray, ...]]:
+    """Lines in plan along the rims of the planned ground; where they are run, with short ones where the border would still stand."""
+    lines = lines_along_rims(region, ground.planned)
+    if rim_pass != "on" or not lines:
+        return tuple(lines)
+    passes = [points for _, points in clipped([line.points for line in laid_pass_lines], region.may_cut, SHORTEST_KEPT)]
+    return (*lines, *(yield from rim_gap_steps([*passes, *lines], region, crest_meter)))
+
+
 def rim(
     rim_pass: str,
+    rim_lines: tuple[FloatArray, ...],
     region: AxisRegion,
-    ground: Ground,
     surface: ExactSurface,
     route_settings: RouteSettings,
     machine: Machine,
     free_height: FreeHeight,
 ) -> Generator[float, None, RimPass]:
     """The pass along the rims of the planned ground with its minutes, whether it is run or not."""
-    lines = lines_along_rims(region, ground.planned)
 
     def estimated(points: FloatArray) -> Generator[float, None, FloatArray]:
         yield 0.0
         return surface.estimate(points.reshape(-1, 2)).reshape(points.shape[:-1])
 
-    runs = [RunLine(np.column_stack([points, surface.estimate(points)]), True) for points in lines]
+    runs = [RunLine(np.column_stack([points, surface.estimate(points)]), True) for points in rim_lines]
     settings = replace(route_settings, chord_tolerance=TRIAL_CHORD)
     path = yield from route_steps(runs, estimated, surface.estimate, region.may_link, settings, free_height)
-    minutes = _seconds_within(path, timed(path, machine)) / 60 if lines else 0.0
-    return RimPass(tuple(lines), float(sum(travelled(line)[-1] for line in lines)), minutes, rim_pass == "on")
+    minutes = _seconds_within(path, timed(path, machine)) / 60 if rim_lines else 0.0
+    return RimPass(rim_lines, float(sum(travelled(line)[-1] for line in rim_lines)), minutes, rim_pass == "on")
 
 
 def timed_rim(rim: RimPass, machine_time_factor: float, experience: Experience) -> RimPass:
@@ -119,4 +133,4 @@ def settled_rim(request: Request, proof: Proof) -> Request:
     return replace(request, rim_pass="on" if border_stands_high(proof, request.cusp) else "off")
 
 
-STAGES = (rim, timed_rim, rim_heights, rim_findings)
+STAGES = (rim_lines, rim, timed_rim, rim_heights, rim_findings)

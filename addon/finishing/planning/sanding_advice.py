@@ -8,11 +8,12 @@ from typing import Any
 
 import numpy as np
 
-from ..core.array_types import Mask
+from ..ball.rest_ground import LEAST_PART
+from ..core.array_types import FloatArray, Mask
 from ..core.grid import Grid
 from ..core.message import Message
 from ..core.place import Place
-from ..options.hand_work import HandPart
+from ..options.hand_work import HandWork
 from ..options.sanding import PRACTICE_GRIT, start_grit
 from ..simulation.proof import Proof
 
@@ -28,7 +29,7 @@ class Left:
     """What one cutter of a side leaves: by the simulated cut, and standing higher than tolerated. planned: its ground, (rows, columns) on grid."""
 
     proof: Proof
-    hand_work: tuple[HandPart, ...]
+    hand_work: HandWork
     planned: Mask
     grid: Grid
 
@@ -37,10 +38,21 @@ class Left:
         row, column = self.grid.nearest(np.array([place[:2]]))
         return bool(self.planned[row[0], column[0]])
 
+    def cuts(self, places: FloatArray) -> Mask:
+        """Whether the cutter rests on the ground at places (n, 2) in job mm, (n,)."""
+        row, column = self.grid.nearest(places)
+        return np.asarray(self.planned[row, column] & ~self.hand_work.strip.missed[row, column])
+
+    def measures(self, places: FloatArray) -> Mask:
+        """Whether ridges are measured there, (n,)."""
+        row, column = self.grid.nearest(places)
+        return np.isfinite(self.proof.cusp[row, column])
+
 
 @dataclass(frozen=True)
 class SandedArea:
-    """One kind of ground. kind: "passes" (between them), "rims" (along borders), "hand" (one piece of hand work) or "more" (all smaller ones).
+    """One kind of ground. kind: "passes" (between them), "rims" (along borders), "strips" (beside hollows and edges in which the
+    ball cannot rest), "hand" (one piece of hand work) or "more" (all smaller ones).
 
     area: mm2 of plan. height: mm, of ridges along the normal that 99.9 % of it stay below, or the most of hand work. volume: mm3.
     grit: to start with, by the removal table; None where a scraper comes first. place: of hand work, job mm. count: of pieces. is_logged: whether
@@ -77,7 +89,7 @@ class SandedArea:
             )
         if self.kind == "passes":
             return _between_passes(self.grit, self.is_logged, values)
-        return _along_rims(self.grit, values)
+        return _in_strips(self.grit, values) if self.kind == "strips" else _along_rims(self.grit, values)
 
 
 def _between_passes(grit: int | None, is_logged: bool, values: dict[str, Any]) -> Message:
@@ -108,9 +120,25 @@ def _along_rims(grit: int | None, values: dict[str, Any]) -> Message:
     return Message("Along the rims: {area:.1f} cm², ridges up to {height:.2f} mm, {volume:.2f} cm³: from grit {grit} on.", grit=grit, **values)
 
 
+def _in_strips(grit: int | None, values: dict[str, Any]) -> Message:
+    if grit is None:
+        return Message(
+            "Strips beside hollows and edges, where the ball cannot rest: {area:.1f} cm², up to {height:.2f} mm high, {volume:.2f} cm³: a narrow "
+            "scraper first, then grit {practice} by hand.",
+            **values,
+        )
+    return Message(
+        "Strips beside hollows and edges, where the ball cannot rest: {area:.1f} cm², up to {height:.2f} mm high, {volume:.2f} cm³: from grit {grit} "
+        "on by hand.",
+        grit=grit,
+        **values,
+    )
+
+
 @dataclass(frozen=True)
 class SandingAdvice:
-    """The one advice for a side. areas: between the passes, along the rims, then hand work, the largest piece first."""
+    """The one advice for a side. areas: between the passes, along the rims, in strips (where there are such), then hand work, the largest piece
+    first. Together they are the planned ground."""
 
     areas: tuple[SandedArea, ...]
 
@@ -150,7 +178,9 @@ def sanding_advice(after: Sequence[Left], logged_grit: int | None = None) -> San
     """
     first = after[0].proof
     heights = [dict(left.proof.cusp_percentiles)[TOLD] for left in after]
-    area, volume = sum(left.proof.cusp_area for left in after), sum(left.proof.cusp_volume for left in after)
+    strips, cut_later = _strips(after)
+    area = sum(left.proof.cusp_area for left in after) + cut_later.area
+    volume = sum(left.proof.cusp_volume for left in after) + cut_later.volume
     rim = dict(first.border_percentiles)[TOLD]
     found = [
         SandedArea(
@@ -163,8 +193,10 @@ def sanding_advice(after: Sequence[Left], logged_grit: int | None = None) -> San
         ),
         SandedArea("rims", area=first.border_area, height=rim, volume=first.border_volume, grit=start_grit(rim)),
     ]
+    if strips.area >= LEAST_PART:
+        found.append(strips)
     parts = sorted(
-        (part for k, left in enumerate(after) for part in left.hand_work if not any(later.plans(part.place) for later in after[k + 1 :])),
+        (part for k, left in enumerate(after) for part in left.hand_work.parts if not any(later.plans(part.place) for later in after[k + 1 :])),
         key=lambda part: -part.area,
     )
     found += [SandedArea("hand", area=part.area, height=part.height, volume=part.volume, grit=None, place=part.place) for part in parts[:MOST_NAMED]]
@@ -174,6 +206,36 @@ def sanding_advice(after: Sequence[Left], logged_grit: int | None = None) -> San
         area, volume = sum(part.area for part in others), sum(part.volume for part in others)
         found.append(SandedArea("more", area=area, height=max(heights), volume=volume, grit=None, count=len(others)))
     return SandingAdvice(tuple(found))
+
+
+def _strips(after: Sequence[Left]) -> tuple[SandedArea, SandedArea]:
+    """The strips that are left after all cutters, and those of earlier ones that a later one cuts, as ground between its passes.
+
+    The border of a smaller cutter's own ground lies beside such a hollow too.
+    """
+    area, volume, later_area, later_volume = 0.0, 0.0, 0.0, 0.0
+    heights = [np.zeros(0)]
+    for number, left in enumerate(after):
+        strip, later = left.hand_work.strip, after[number + 1 :]
+        places = left.grid.middles(strip.rows, strip.columns)
+        kept = np.ones(len(places), bool)
+        for other in later:
+            cut = kept & other.cuts(places)
+            kept &= ~cut
+            again = float((cut & ~other.measures(places)).sum()) * left.grid.cell_area
+            later_area += again
+            later_volume += again * other.proof.cusp_volume / max(other.proof.cusp_area, left.grid.cell_area)
+        area += float(kept.sum()) * left.grid.cell_area
+        volume += float(strip.volumes[kept].sum())
+        heights.append(strip.heights[kept])
+        if number:
+            area, volume = area + left.proof.border_area, volume + left.proof.border_volume
+    every = np.concatenate(heights)
+    most = float(np.percentile(every, TOLD)) if len(every) else 0.0
+    return (
+        SandedArea("strips", area=area, height=most, volume=volume, grit=start_grit(most)),
+        SandedArea("passes", area=later_area, height=0.0, volume=later_volume, grit=None),
+    )
 
 
 def sanding_record(advice: SandingAdvice) -> dict[str, Any]:

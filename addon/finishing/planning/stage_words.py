@@ -31,7 +31,7 @@ STEPS: tuple[tuple[Message, tuple[str, ...]], ...] = (
             "laid field length", "trial run", "share across grain", "least length",
         ),
     ),
-    (Message("rim passes"), ("rim", "timed rim", "rim heights", "rim findings")),
+    (Message("rim passes"), ("rim lines", "rim", "timed rim", "rim heights", "rim findings")),
     (Message("links and lifts"), ("safe z", "route settings", "route", "path")),
     (Message("clearance"), ("tool outline", "free height", "beside work", "contacts", "obstacles ahead", "contacts ahead")),
     (Message("bite and feed"), ("engagement", "asked feed", "fed route", "bite", "eased")),

@@ -12,13 +12,7 @@ import numpy as np
 from ..core.array_types import FloatArray, Indices, Labels, Mask
 from ..core.masks import connected_parts, joined_numbers
 from .edges import JUMP_RATIO, JUMP_SLOPE
-
-STEEPEST_CONNECTED = 70.0
-"""Degrees: neighbouring cells joined by a steeper drop belong to different floors. Cells show a short
-wall some degrees flatter than it is: one that drafts by 12 degrees from upright and is 6 mm high parts floors on all cells (a test)."""
-
-SHALLOWEST = 0.5
-"""mm; least depth that makes an opening: less is relief of the ground."""
+from .steep_walls import SHALLOWEST, STEEPEST_CONNECTED, WallSteps
 
 OUTSIDE = 0
 """Number of what is no body and no hole in it."""
@@ -49,10 +43,13 @@ class Floors:
         return len(self.sizes)
 
 
-def find_floors(heights: FloatArray, cell: float) -> Floors:
-    """The floors of a height grid (rows, columns), -inf outside the body."""
+def find_floors(heights: FloatArray, cell: float, seen: WallSteps | None = None) -> Floors:
+    """The floors of a height grid (rows, columns), -inf outside the body. seen: walls by the triangles; None where they are not known."""
     body = heights > -np.inf
-    parts = connected_parts(body, _walls(heights, cell))
+    across, along = _walls(heights, cell)
+    if seen is not None:
+        across, along = across | seen.across, along | seen.along
+    parts = connected_parts(body, (across, along))
     floors = int(parts.max())
     gaps = connected_parts(~body)
     open_gaps = np.unique(np.concatenate([gaps[0], gaps[-1], gaps[:, 0], gaps[:, -1]]))
@@ -73,7 +70,7 @@ def find_floors(heights: FloatArray, cell: float) -> Floors:
 
 
 def _walls(heights: FloatArray, cell: float) -> tuple[Mask, Mask]:
-    """Where a wall separates a cell from the next one to its right, (rows, columns - 1), and in the next row, (rows - 1, columns)."""
+    """Where heights show a wall between a cell and the next one to its right, (rows, columns - 1), and in the next row, (rows - 1, columns)."""
     with np.errstate(invalid="ignore"):
         rise_x, rise_y = np.diff(heights, axis=1), np.diff(heights, axis=0).T
     across, middle_x = _wall_steps(rise_x, cell)

@@ -13,9 +13,10 @@ import numpy as np
 from ..core.array_types import FloatArray, Indices, Mask
 from ..core.grid import Grid
 from ..core.masks import distance_to, grown
-from .floors import OUTSIDE, SHALLOWEST, find_floors
+from .floors import OUTSIDE, find_floors
 from .lid import WALL_CELLS, Lid
 from .openings import FoundOpenings, Opening, OpeningFloor, OpeningSet
+from .steep_walls import SHALLOWEST, WallSteps
 from .sunk_ground import FloorMap, SunkSet, sunk_sets
 
 DETAIL_CELL = 0.5
@@ -53,9 +54,9 @@ def detail_grid(grid: Grid) -> tuple[Grid, int]:
     return finer, every
 
 
-def find_openings(heights: FloatArray, grid: Grid, every: int = 1) -> FoundOpenings:
+def find_openings(heights: FloatArray, grid: Grid, every: int = 1, walls: WallSteps | None = None) -> FoundOpenings:
     """The openings of a height grid (-inf outside the body), of whose cells `every` lie across one of the plan's."""
-    side = FloorMap(find_floors(heights, grid.cell), heights, grid)
+    side = FloorMap(find_floors(heights, grid.cell, walls), heights, grid)
     sets = sunk_sets(side)
     measured = [_measured(side, sets[first.number - 1 : first.last]) for first in sets if first.parent == 0]
     kept = sorted((one for one in measured if one is not None), key=lambda one: -one.opening.area)

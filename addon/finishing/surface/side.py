@@ -14,6 +14,7 @@ from .height_map import height_map
 from .opening_search import detail_grid, find_openings
 from .openings import FoundOpenings, Opening, TreatmentChoices, treated
 from .outline import OutlineShares, outline_shares
+from .steep_walls import wall_steps
 
 
 @dataclass(frozen=True)
@@ -47,7 +48,7 @@ def make_side(triangles: FloatArray, cell: float) -> Side:
     finer, every = detail_grid(grid)
     detail = heights if every == 1 else height_map(triangles, finer, upward_only=False).astype(np.float32)
     outline = outline_shares(triangles, grid, heights)
-    return Side(grid=grid, heights=heights, found=find_openings(detail, finer, every), outline=outline)
+    return Side(grid=grid, heights=heights, found=find_openings(detail, finer, every, wall_steps(triangles, detail, finer)), outline=outline)
 
 
 def side_grid(low: FloatArray, high: FloatArray, cell: float) -> Grid:

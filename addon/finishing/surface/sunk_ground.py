@@ -15,8 +15,9 @@ import numpy as np
 from ..core.array_types import FloatArray, Indices, Mask
 from ..core.grid import Grid
 from ..core.masks import joined_numbers
-from .floors import OUTSIDE, SHALLOWEST, Floors
+from .floors import OUTSIDE, Floors
 from .lid import BRIDGE_RING, Lid, Ring, ring_round
+from .steep_walls import SHALLOWEST
 
 ENCLOSED_SHARE = 0.6
 """What has at least this share of its border against higher ground is sunk; a ledge along the outline has about half."""

@@ -1,11 +1,11 @@
 """Whether tabs hold a body: what each of them bears where the cutter pushes, and by how many times it would bear more.
 
-The body is rigid and hangs by its tabs alone. Every tab is a beam from the body's outline to the stock, held at both ends: with E the stiffness of
-the wood, A = b h its section and I = b h^3 / 12 (up and down) or h b^3 / 12 (sideways), its end at the body meets a displacement w and a slope s
-with the force E I (12 w / L^3 + 6 s / L^2) and the moment E I (6 w / L^2 + 4 s / L), its other end with the moment E I (6 w / L^2 + 2 s / L), and a
-displacement u along it with E A u / L (any textbook of structures, such as Przemieniecki, Theory of Matrix Structural Analysis, ch. 5). The body
-moves until all forces and moments are in balance. All tabs are taken as equally stiff, so that E drops out. In truth those along the grain are up to
-twenty times as stiff and relieve the others; they bear more by as much.
+The body is rigid and hangs by its tabs alone. Every tab is a beam from the body's outline to the stock, held at both ends: with E and G the moduli of
+its wood at its own angle to the grain, A = b h its section, I = b h^3 / 12 (up and down) or h b^3 / 12 (sideways) and p = 12 E I / (5/6 G A L^2) for
+what shear adds, its end at the body meets a displacement w and a slope s with the force E I (12 w / L^3 + 6 s / L^2) / (1 + p) and the moment
+E I (6 w / L^2 + (4 + p) s / L) / (1 + p), and a displacement u along it with E A u / L (any textbook of structures, such as Przemieniecki, Theory of
+Matrix Structural Analysis, ch. 5). The body moves until all forces and moments are in balance: the stiffer a tab, the more of a push it takes. Along
+the grain wood is up to twenty times as stiff as across it; a tab of usual size, which shear bends most, up to eight times.
 
 The stress of bending is M / (b h^2 / 6) and M / (h b^2 / 6), that of the pull N / A, and that of shear 3/2 V / A at most (a rectangle, any table of
 sections). Bending strength at an angle to the grain is Hankinson's.
@@ -22,12 +22,15 @@ from ..core.array_types import FloatArray
 from ..job.cutter import Cutter
 from ..job.tabs import Tab
 from ..job.wood import wood_named
-from ..job.wood_strength import WoodStrength, at_angle
+from ..job.wood_strength import STIFFNESS_POWER, WoodStrength, at_angle
 from .bite import edge_length
 
 SAFETY = 2.5
 """By how many times a tab is to bear more than it is asked to: 1.7 from the mean to a piece that is as weak as one in twenty (coefficient of
 variation 25 %: Wood Handbook, table 5-6, from memory), times 1.5 for chatter and a knock (common practice, no source)."""
+
+SHEAR_SHARE = 5 / 6
+"""Of a rectangle's section that counts against shear: any table of sections."""
 
 LEAST_USED = 1e-9
 """Share of its strength that an unloaded tab counts as using."""
@@ -101,7 +104,7 @@ def borne_by(tabs: Sequence[Tab], body: HeldBody, force: float, strength: WoodSt
     if not tabs:
         return ()
     moves = [_moves_of_end(tab) for tab in tabs]
-    springs = [_spring(tab) for tab in tabs]
+    springs = [_spring(tab, strength, grain) for tab in tabs]
     whole = np.zeros((6, 6))
     for move, spring in zip(moves, springs, strict=True):
         whole += move.T @ spring @ move
@@ -117,15 +120,23 @@ def borne_by(tabs: Sequence[Tab], body: HeldBody, force: float, strength: WoodSt
     return tuple(found)
 
 
-def _spring(tab: Tab) -> FloatArray:
-    """Forces (pull, sideways force and moment, force up and moment) for displacements and slopes of its end at the body, (5, 5), for E = 1."""
-    b, h, length = tab.width, tab.height, tab.length
+def _spring(tab: Tab, strength: WoodStrength, grain: float | None) -> FloatArray:
+    """Forces (pull, sideways force and moment, force up and moment) for displacements and slopes of its end at the body, (5, 5), N and mm."""
+    b, h, angle = tab.width, tab.height, angle_to_grain(tab, grain)
+    elastic = at_angle(strength.elastic_along, strength.elastic_across, angle, STIFFNESS_POWER)
+    # Sideways, shear runs in the plane of the fibres whichever way they lie; up and down, it rolls those that lie across the tab.
+    rigid = at_angle(strength.rigid_along, strength.rigid_across, angle, STIFFNESS_POWER)
     out = np.zeros((5, 5))
-    out[0, 0] = b * h / length
-    beam = np.array([[12 / length**3, 6 / length**2], [6 / length**2, 4 / length]])
-    out[1:3, 1:3] = h * b**3 / 12 * beam
-    out[3:5, 3:5] = b * h**3 / 12 * beam
+    out[0, 0] = elastic * b * h / tab.length
+    out[1:3, 1:3] = _beam_end(elastic * h * b**3 / 12, strength.rigid_along * b * h, tab.length)
+    out[3:5, 3:5] = _beam_end(elastic * b * h**3 / 12, rigid * b * h, tab.length)
     return out
+
+
+def _beam_end(bending: float, shearing: float, length: float) -> FloatArray:
+    """Force and moment for displacement and slope of a beam's end whose other end is held, (2, 2). bending: E I; shearing: G A; length: mm."""
+    p = 12 * bending / (SHEAR_SHARE * shearing * length**2)
+    return bending / (1 + p) * np.array([[12 / length**3, 6 / length**2], [6 / length**2, (4 + p) / length]])
 
 
 def _moves_of_end(tab: Tab) -> FloatArray:
