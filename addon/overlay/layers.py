@@ -58,8 +58,8 @@ GHOST_OPACITY = 0.55
 PLAYED_PIECES = 4000
 """Pieces of line drawn behind the cutter while a run is played: the last passes, so that the cut ground shows."""
 
-SECONDS_AT_ONCE = 0.02
-"""A redraw makes new layers for this long; what is left is made by the next one, so that no redraw keeps the window still for a tenth of a second."""
+SECONDS_AT_ONCE = 0.015
+"""Seconds of processor time in which a redraw makes new layers; what is left is made by the next, so that none keeps the window still for long."""
 
 
 def _lamp(view: FinishingView) -> RakingLight:
@@ -76,12 +76,12 @@ class BodyLayers:
     def __init__(self) -> None:
         self._kept: dict[str, tuple[Hashable, object]] = {}
         self._coming: dict[str, tuple[Hashable, Coming[object]]] = {}
-        self._until: float | None = None
+        self._left: float | None = None
         self.waiting = False
 
     def begin(self, seconds: float = SECONDS_AT_ONCE) -> None:
-        """A redraw of the window begins: it makes new layers for some seconds, and one at least. Without this all are made at once."""
-        self._until, self.waiting = time.perf_counter() + seconds, False
+        """A redraw of the window begins: it makes new layers for some seconds of processor time, one at least. Without this all are made."""
+        self._left, self.waiting = seconds, False
 
     def get(self, name: str, key: Hashable, make: Callable[[], Made]) -> Made:
         """The layer of a name, made anew when its key is not the one it was made with."""
@@ -93,14 +93,20 @@ class BodyLayers:
     def in_time(self, name: str, key: Hashable, make: Callable[[], Made]) -> Made | None:
         """The same where this redraw has time left to make it; as it was before, or None, where it has not."""
         kept = self._kept.get(name)
-        if (kept is None or kept[0] != key) and self._until is not None and time.perf_counter() > self._until:
+        if (kept is not None and kept[0] == key) or self._left is None:
+            return self.get(name, key, make)
+        if self._left <= 0:
             self.waiting = True
             return cast("Made | None", None if kept is None else kept[1])
-        return self.get(name, key, make)
+        # Making alone counts: where the processor draws too, drawing would leave no time for it.
+        began = time.thread_time()
+        made = self.get(name, key, make)
+        self._left -= time.thread_time() - began
+        return made
 
     def _worked_out(self, name: str, key: Hashable, make: Callable[[], Made]) -> Made | None:
         """Arrays that take so long that a thread makes them while the window is drawn; None until they are there. make holds nothing of Blender's."""
-        if self._until is None:
+        if self._left is None:
             return make()
         coming = self._coming.get(name)
         if coming is None or coming[0] != key:

@@ -68,7 +68,7 @@ class FINISHING_GT_cursor(bpy.types.Gizmo):
         place = (event.mouse_region_x, event.mouse_region_y)
         if self._name is not None and max(abs(place[0] - self._start[0]), abs(place[1] - self._start[1])) > STILL:
             BOXES.drag(present(context.region).as_pointer(), self._name, place[0] - self._last[0], place[1] - self._last[1])
-            self._last = place
+            self._last = CURSOR.place = place
             present(context.region).tag_redraw()
         return {"RUNNING_MODAL"}
 

@@ -57,7 +57,7 @@ GERMAN_SCREEN: dict[str, str] = {
     "Metres": "Meter",
     "Millimetres, or the unit that makes a likely body of it": "Millimeter oder die Einheit, die einen glaubhaften Körper ergibt",
     "More": "Mehr",
-    "Next: export both sides": "Weiter: beide Seiten exportieren",
+    "Next: export both sides": "Weiter: beide exportieren",
     "Next: export, or plan the back too": "Weiter: exportieren oder auch die Rückseite planen",
     "Next: export, or plan the top too": "Weiter: exportieren oder auch die Oberseite planen",
     "No work is under way": "Es läuft keine Arbeit",

@@ -221,3 +221,18 @@ def test_guides_head_their_parts_as_the_panels_are_called(guide: str, texts: dic
     # What is to be pressed is called as it is on the screen.
     for pressed in ("Import Body", "Plan Finishing", "Plan Both Sides", "More"):
         assert f"<b>{texts.get(pressed, pressed)}</b>" in (ROOT / "addon" / "guide" / guide).read_text(encoding="utf-8")
+
+
+LARGEST_PICTURE = 200_000
+"""Bytes of a picture of the guide, which comes along in every zip."""
+
+
+def test_pictures_of_the_guides_are_there_small_and_shown() -> None:
+    folder = ROOT / "addon" / "guide"
+    guides = ("guide.html", "guide_de.html")
+    shown = {guide: re.findall(r'<img src="(.*?)" alt=".+?">', (folder / guide).read_text(encoding="utf-8")) for guide in guides}
+    assert len(shown["guide.html"]) == 3 and shown["guide_de.html"] == [name.replace(".png", "_de.png") for name in shown["guide.html"]]
+    assert sorted(sum(shown.values(), [])) == sorted(file.name for file in folder.glob("*.png"))
+    for file in folder.glob("*.png"):
+        data = file.read_bytes()
+        assert data.startswith(b"\x89PNG") and len(data) < LARGEST_PICTURE and int.from_bytes(data[16:20], "big") == 900, file

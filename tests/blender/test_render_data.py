@@ -1,5 +1,8 @@
 """Arrays for the viewport: right places, right colours, open walls, dashes, closed marks. Needs neither gpu nor a window."""
 
+import threading
+import time
+
 import numpy as np
 import pytest
 
@@ -8,6 +11,7 @@ from addon.finishing.core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.pictures.legend import curvature_legend, height_legend, order_legend, slope_legend
 from addon.overlay import layers, marks_data, render_data
+from addon.overlay.coming import Coming
 from addon.overlay.drawing import Overlay
 from addon.overlay.shown_maps import ShownMap
 from addon.scene.results import BodyResults
@@ -224,3 +228,45 @@ def test_results_that_were_forgotten_take_their_layers_along() -> None:
     kept = overlay.layers_of(results)
     assert overlay.layers_of(results) is kept
     assert overlay.layers_of(BodyResults(1, "body")) is not kept
+
+
+def be_busy() -> None:
+    """Take 20 ms of processor time."""
+    end = time.thread_time() + 0.02
+    while time.thread_time() < end:
+        pass
+
+
+def test_a_redraw_makes_one_layer_at_least_and_puts_off_what_it_has_no_time_for() -> None:
+    own, made = layers.BodyLayers(), []
+
+    def layer(name: str, key: int) -> str | None:
+        def make() -> str:
+            made.append(name)
+            be_busy()  # for longer than a redraw has
+            return f"{name} {key}"
+
+        be_busy()  # drawing, which leaves no less time for making
+        return own.in_time(name, key, make)
+
+    # Not on the screen, as in a script, all are made at once.
+    assert [layer("a", 0), layer("b", 0)] == ["a 0", "b 0"] and not own.waiting
+    for redraw, (shown, waits) in enumerate(((["a 1", "b 0", None], True), (["a 1", "b 1", None], True), (["a 1", "b 1", "c 1"], False))):
+        own.begin(0.01)
+        assert [layer(name, 1) for name in "abc"] == shown and own.waiting == waits, redraw
+    own.begin(0.01)
+    assert [layer(name, 1) for name in "abc"] == ["a 1", "b 1", "c 1"] and made == ["a", "b", "a", "b", "c"]
+
+
+def test_what_a_thread_works_out_comes_or_raises() -> None:
+    release = threading.Event()
+    coming = Coming(lambda: release.wait(20))
+    assert not coming.is_there
+    release.set()
+    assert coming.value() is True and coming.is_there
+
+    def fails() -> None:
+        raise ValueError("no")
+
+    with pytest.raises(ValueError, match="no"):
+        Coming(fails).value()

@@ -6,7 +6,6 @@ import bpy
 import numpy as np
 import window as w
 from grips import module
-from guide_picture import guide_picture
 from mathutils import Vector
 
 
@@ -69,7 +68,6 @@ def box_steps(body):  # noqa: ANN001, ANN201
         yield from over_body(body)
         yield from w.shot(name)
         print(f"{name}: {check_apart(body, name)}")
-    guide_picture("map", "8-boxes")
     space = w.area().spaces.active
     if bpy.context.preferences.view.ui_scale > 1.5 or "legend" not in drawn():
         # The sidebar leaves next to nothing of the view here: it is closed, as a maker would.

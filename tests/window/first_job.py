@@ -56,13 +56,21 @@ def steps():  # noqa: ANN201
     body = bpy.context.view_layer.objects.active
     assert abs(body.dimensions.x * bpy.context.scene.unit_settings.scale_length - 0.26) < 0.02
 
+    # With another mesh selected too the panel says which one is planned.
+    cube = bpy.data.objects["Cube"]
+    cube.hide_set(False)
+    cube.select_set(True)
+    yield from w.shot("3-two-selected")
+    cube.select_set(False)
+
     yield from mouse.press("bpy.ops.finishing.plan_both()")
-    pictures = ["none"]
+    pictures, began = ["none"], time.monotonic()
     end = time.monotonic() + WAIT * 300
     while results() is None or len({plan.request.side for plan in results().job()}) < 2:
         assert time.monotonic() < end, "the plan does not come to its end"
         if results() is not None and picture(results()) != pictures[-1] and results().plan is None:
             pictures.append(picture(results()))
+            print(f"{pictures[-1]} after {time.monotonic() - began:.1f} s")
             yield from w.shot(f"4-planning-{pictures[-1]}", settle=0)
         yield 0.1
     print(f"shown while planning: {pictures}")
@@ -80,7 +88,6 @@ def steps():  # noqa: ANN201
     yield 0.5
     yield from w.move(*w.center(w.rect(w.region("WINDOW", "OUTLINER"))))
     yield from w.shot("6-exported")
-    guide_picture("exported", "6-exported")
     folder = Path(body.finishing_files.written)
     programs = [f.name for f in folder.iterdir() if f.suffix == ".nc"]
     assert folder.name.startswith("domed_top-finishing"), folder
