@@ -127,6 +127,18 @@ def test_what_the_cutters_need_to_reach() -> None:
     assert next(row for row in Page(bench_sheet((slower,), rows_of(slower))).rows if row[:2] == ["top", "Round-nose 12"])[7] == "1200"
 
 
+def test_a_measured_cutter_says_what_was_measured_and_what_is_planned() -> None:
+    top = two_sides()[0]
+    assert not any("Runout mm" in row for row in Page(bench_sheet((top,), rows_of(top))).rows)
+    true = replace(top.cutter, measured_diameter=11.9, runout=0.04)
+    measured = replace(top, request=replace(top.request, cutter=true), cutter=true)
+    rows = Page(bench_sheet((measured,), rows_of(measured))).rows
+    number = next(number for number, row in enumerate(rows) if "Runout mm" in row)
+    header, row = rows[number : number + 2]
+    # Closed form: what cuts is the measured diameter and the whole runout, by whose half the ball swings to either side.
+    assert dict(zip(header, row, strict=True)).items() >= {("Measured mm", "11.9"), ("Runout mm", "0.04"), ("Planned mm", "11.94")}
+
+
 def test_findings_are_listed_with_place_and_weight() -> None:
     top = two_sides()[0]
     plain = Finding("plain", Message("A & B."))

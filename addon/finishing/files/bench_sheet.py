@@ -179,19 +179,23 @@ def _programs(page: Page, plans: Sequence[Plan], sizes: Sequence[int | None]) ->
 
 
 def _cutters(page: Page, plans: Sequence[Plan]) -> str:
-    """Every plan's cutter with the reach that its path needs; a column for tapers where there are any."""
+    """Every plan's cutter with the reach that its path needs; columns for tapers and for what was measured where there are any."""
     rows: list[tuple[Cell, ...]] = []
     tapered = any(plan.cutter.half_angle for plan in plans)
+    measured = any(plan.cutter.measured_diameter or plan.cutter.runout for plan in plans)
     for plan in plans:
         cutter = plan.cutter
         deepest = stock_top(plan.stock, plan.request.side) - float(plan.path.points[:, 2].min())
         taper: tuple[Cell, ...] = (taper_words(cutter) or "",) if tapered else ()
-        lengths = (_plainly(cutter.cutting_diameter), *taper, _plainly(cutter.usable_length), _plainly(cutter.stick_out), _tenths(deepest))
+        shown = tuple(_plainly(value) if value else "" for value in (cutter.measured_diameter, cutter.runout)) if measured else ()
+        lengths = (*shown, _plainly(cutter.cutting_diameter), *taper, _plainly(cutter.usable_length), _plainly(cutter.stick_out), _tenths(deepest))
         speeds = (_whole(cutter.spindle_speed), _whole(plan.request.feed or cutter.feed))
         rows.append((word(plan.request.side), cutter_words(cutter), *lengths, *speeds))
     taper_header = (Message("Taper"),) if tapered else ()
-    lengths_header = (Message("Diameter mm"), *taper_header, Message("Usable length mm"), Message("Stick-out mm"), Message("Reach needed mm"))
-    header = (Message("Side"), Message("Cutter"), *lengths_header, Message("Spindle 1/min"), Message("Feed mm/min"))
+    # Planned is what cuts: the measured diameter and the runout together.
+    diameters = (Message("Measured mm"), Message("Runout mm"), Message("Planned mm")) if measured else (Message("Diameter mm"),)
+    lengths_header = (*taper_header, Message("Usable length mm"), Message("Stick-out mm"), Message("Reach needed mm"))
+    header = (Message("Side"), Message("Cutter"), *diameters, *lengths_header, Message("Spindle 1/min"), Message("Feed mm/min"))
     return page.table(header, rows, numbers=range(2, len(header)))
 
 

@@ -47,7 +47,7 @@ TOLD_APART = 1.02
 
 PACE_SHARE = 0.5
 """Power of the ratio of the minutes that tried runs took to those predicted, by which untried ones are taken to be off: runs of one body are
-off alike in part. Of powers from 0 to 1 the one with the least error on the bodies of the bench (`tests/bench/fit_overhead.py`)."""
+off alike in part. Of powers from 0 to 1 a quarter to a half have the least errors on the bodies of the bench (`tests/bench/fit_overhead.py`)."""
 
 FOLLOWING_CUSP = 0.1
 """Cusp height of a following cutter, as a share of its radius at most: small balls would leave grooves of their own."""
