@@ -25,7 +25,7 @@ from addon.finishing.job.roughing import RoughingSettings
 from addon.finishing.options.coupon import CouponSettings
 from addon.finishing.reading.thinning import MOST_TRIANGLES, WITHIN
 from addon.finishing.simulation.proof import PERCENTILES
-from addon.finishing.surface.smooth_form import LEAST_WIDTH, SMOOTH_ANGLE
+from addon.finishing.surface.smooth_form import LARGE_BALL, LEAST_WIDTH, LEAST_WIDTH_OF_LARGE, SMOOTH_ANGLE
 from addon.finishing.tooling.tab_strength import SAFETY
 
 TEXT = README.read_text(encoding="utf-8")
@@ -101,7 +101,10 @@ HELD = (
     says("Walls of {:g} degrees and steeper", RegionSettings().wall_limit),
     says("(`blocks_per_second`, {} unless you say otherwise)", Machine().blocks_per_second),
     says("more than {:g} mm away from the body", APART),
-    says("wider than {:g} mm that meet at less than {:g} degrees", LEAST_WIDTH, SMOOTH_ANGLE),
+    says(
+        "wider than {:g} mm, for cutters from {:g} mm on wider than {:g} mm, that meet at less than {:g} degrees",
+        *(LEAST_WIDTH, 2 * LARGE_BALL, LEAST_WIDTH_OF_LARGE, SMOOTH_ANGLE),
+    ),
     says("more than {:,} triangles is thinned", MOST_TRIANGLES),
     says("lies at most {:g} mm from the given one", WITHIN),
     says("roughing leaves about {} a millimetre", {0.5: "half"}[RoughingSettings().allowance]),

@@ -19,7 +19,7 @@ from ..surface.curvature_maps import SurfaceMaps, surface_maps_steps
 from ..surface.height_map import top_marks
 from ..surface.mesh_smoothing import SmoothedMesh, smoothed_mesh
 from ..surface.side import Side, make_side
-from ..surface.smooth_form import SmoothForm, smooth_form
+from ..surface.smooth_form import SmoothForm, least_facet, smooth_form
 from ..surface.undercut import undercut_area
 
 
@@ -90,9 +90,14 @@ def heights(job_triangles: FloatArray, cell: float) -> Side:
     return make_side(job_triangles, cell)
 
 
-def form(job_triangles: FloatArray, heights: Side) -> SmoothForm:
+def form_width(ball_radius: float) -> Small[float]:
+    """Width of facets that stand for a form under the cutter's ball, mm."""
+    return least_facet(ball_radius)
+
+
+def form(job_triangles: FloatArray, heights: Side, form_width: float) -> SmoothForm:
     """The smooth form that coarse facets stand for."""
-    return smooth_form(job_triangles, heights.heights, heights.grid)
+    return smooth_form(job_triangles, heights.heights, heights.grid, form_width)
 
 
 def skipped_cells(job_triangles: FloatArray, body_skip: Mask, heights: Side) -> Mask:
@@ -124,6 +129,7 @@ STAGES = (
     job_body,
     hidden_area,
     heights,
+    form_width,
     form,
     skipped_cells,
     maps,

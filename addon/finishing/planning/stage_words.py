@@ -13,7 +13,7 @@ STEPS: tuple[tuple[Message, tuple[str, ...]], ...] = (
             "tab room", "rack force", "tab layout", "tabs here", "tab boxes", "own force", "tab ground", "held",
         ),
     ),
-    (Message("heights of the body"), ("hidden area", "heights", "form", "skipped cells", "triangle tree")),
+    (Message("heights of the body"), ("hidden area", "heights", "form width", "form", "skipped cells", "triangle tree")),
     (Message("slopes and hollows"), ("maps", "shown maps", "hollows", "ball radius", "flank")),
     (
         Message("what the cutter reaches"),

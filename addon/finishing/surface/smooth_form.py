@@ -21,9 +21,14 @@ from .height_map import height_map
 SMOOTH_ANGLE = 20.0
 """Degrees; two faces that meet at less stand for one smooth form. Facets of 9 mm on a radius of 26 mm meet at that, creases that are meant at more."""
 
-LEAST_WIDTH = 3.0
-"""mm; narrower facets are taken for what they are. The smoothing that the cusp metric has anyway leaves lines over them within 0.15 of a spacing
-(95 % of their length, facets of 3 mm), and the crests between lines, which over a form are measured on the form, keep nearer to the cusp height."""
+LEAST_WIDTH, LEAST_WIDTH_OF_LARGE = 3.0, 2.0
+"""mm; narrower facets are taken for what they are: for balls below LARGE_BALL and for larger ones. The smoothing that the cusp metric has anyway
+leaves lines of the small ones over them within a tenth of a spacing, and the crests between lines, which over a form are measured on the form,
+keep nearer to the cusp height. A large ball rolls farther over the edge between two facets and would draw it into its lines."""
+
+LARGE_BALL = 10.0
+"""mm; radius from which a ball is a large one: over facets of 4 mm taken for what they are, lines of 8 mm wave by 0.06 of a spacing (99 %), those of
+11 mm by 0.14 and of 16 mm by 0.25."""
 
 STEEPEST = 80.0
 """Degrees from horizontal beyond which a face is a wall and no ground."""
@@ -56,10 +61,15 @@ class SmoothForm:
         return bool(self.rise.any())
 
 
-def smooth_form(triangles: FloatArray, heights: FloatArray, grid: Grid) -> SmoothForm:
-    """The form of one side. triangles: (n, 3, 3) in job mm; heights: (rows, columns), -inf outside."""
+def least_facet(radius: float) -> float:
+    """Width in mm from which facets stand for a form, for a ball of some radius in mm."""
+    return LEAST_WIDTH if radius < LARGE_BALL else LEAST_WIDTH_OF_LARGE
+
+
+def smooth_form(triangles: FloatArray, heights: FloatArray, grid: Grid, least_width: float = LEAST_WIDTH) -> SmoothForm:
+    """The form of one side. triangles: (n, 3, 3) in job mm; heights: (rows, columns), -inf outside; least_width: of its facets, mm."""
     normal, twice_area = unit_normals(triangles)
-    chosen = _coarse(triangles, normal, twice_area, heights, grid)
+    chosen = _coarse(triangles, normal, twice_area, heights, grid, least_width)
     none = np.broadcast_to(np.float32(0), grid.shape)  # no grid of zeros: it would be kept for every plan
     if len(chosen) == 0:
         return SmoothForm(none)
@@ -78,10 +88,10 @@ def smooth_form(triangles: FloatArray, heights: FloatArray, grid: Grid) -> Smoot
     return SmoothForm(rise.astype(np.float32) if np.abs(rise).max() > WORTH_A_FORM else none)
 
 
-def _coarse(triangles: FloatArray, normal: FloatArray, twice_area: FloatArray, heights: FloatArray, grid: Grid) -> Indices:
+def _coarse(triangles: FloatArray, normal: FloatArray, twice_area: FloatArray, heights: FloatArray, grid: Grid, least_width: float) -> Indices:
     """Numbers of the triangles that are wide, no walls, and seen from above."""
     side = np.linalg.norm(np.roll(triangles, -1, axis=1) - triangles, axis=2)
-    wide = (twice_area > LEAST_WIDTH * side.max(axis=1)) & (np.abs(normal[:, 2]) > np.cos(np.radians(STEEPEST)))
+    wide = (twice_area > least_width * side.max(axis=1)) & (np.abs(normal[:, 2]) > np.cos(np.radians(STEEPEST)))
     chosen = np.flatnonzero(wide)
     middle = triangles[chosen].mean(axis=1)
     return chosen[middle[:, 2] > heights[grid.nearest(middle)] - SEEN]
