@@ -205,11 +205,13 @@ def _joined(runs: list[FloatArray], links: dict[int, FloatArray], lifts: dict[in
 
 
 def _at_ends_of_links(run: FloatArray, before: FloatArray | None, after: FloatArray | None) -> FloatArray:
-    """The run (n, 3) with its ends at the heights of the links that meet them: where it was shortened it ends on one of its chords, as far below the
-    surface as chords may lie, and the first chord of a link would begin so low and lie lower still in its middle."""
+    """The run (n, 3) with its ends no lower than the links that meet them: where it was shortened it ends on one of its chords, as far below the
+    surface as chords may lie, and the first chord of a link would begin so low and lie lower still in its middle. Nor lower than it was: what is
+    left of a chord that lies above the surface at its new end would be tilted into it.
+    """
     out = run.copy()
     if before is not None:
-        out[0, 2] = before[-1, 2]
+        out[0, 2] = max(out[0, 2], before[-1, 2])
     if after is not None:
-        out[-1, 2] = after[0, 2]
+        out[-1, 2] = max(out[-1, 2], after[0, 2])
     return out

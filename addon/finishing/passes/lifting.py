@@ -32,6 +32,10 @@ CROWN_SHARE = 0.8
 """Share of the tolerance that chords may lie below crowns, edges between their checks counted: the rest is for the fusing and the rounding of
 programs."""
 
+BENT_SHARE = 0.5
+"""Share of the tolerance by which the heights over a chord may miss those of an arc, 3/4 of its rise at both outer quarters, before an edge may be
+hidden between them: facets of a smooth form miss less."""
+
 AS_FAR_ASIDE = 4.0
 """mm; radius of the ball whose first chords may lie as far beside a line in plan as above or below the ground. Larger balls have passes farther
 apart, by the root of the radius, and so has what their chords may: at 0.05 mm of cusp height the spacing differs by a third of a per cent.
@@ -94,7 +98,7 @@ def refined(plans: list[FloatArray], surface: Surface, tolerance: float, radius:
         start = np.flatnonzero(chords.unchecked)
         move = chords.points[start + 1] - chords.points[start]
         above = chords.inner[start] - chords.points[start, 2:] - QUARTERS * move[:, 2:]
-        bad = (above.max(axis=1) > _let_pass(move, tolerance, radius)) | (-above[:, 1] > tolerance)
+        bad = (above.max(axis=1) > _let_pass(move, above, tolerance, radius)) | (-above[:, 1] > tolerance)
         if not bad.any():
             break
         at = start[bad]
@@ -106,15 +110,17 @@ def refined(plans: list[FloatArray], surface: Surface, tolerance: float, radius:
     return np.split(chords.points, bounds)
 
 
-def _let_pass(move: FloatArray, tolerance: float, radius: float) -> FloatArray:
-    """How far the surface may stand above chords (k, 3) at their quarters, (k,) mm.
+def _let_pass(move: FloatArray, above: FloatArray, tolerance: float, radius: float) -> FloatArray:
+    """How far the surface may stand above chords (k, 3) at their quarters, (k,) mm. above: (k, 3) how far it does.
 
-    CROWN_SHARE of the tolerance, less what an edge between two checks may stand out on a ball of this radius; but half of the tolerance in any case,
-    since that is what the longest chords are made for.
+    CROWN_SHARE of the tolerance, less what an edge between two checks may stand out on a ball of this radius; but half of the tolerance in any case
+    over smooth ground, whose heights over a chord are those of an arc: no edge is hidden there.
     """
     hidden = (move * move).sum(axis=1) / (8 * radius * (len(QUARTERS) + 1) ** 2)
-    let_pass: FloatArray = np.maximum(CROWN_SHARE * tolerance - hidden, tolerance / 2)
-    return let_pass
+    first, middle, last = above.T
+    bent = np.maximum(np.abs(first - last), np.abs(first + last - 1.5 * middle)) > BENT_SHARE * tolerance
+    least = np.where(bent, np.clip(tolerance - hidden, 0.0, tolerance / 2), tolerance / 2)
+    return np.asarray(np.maximum(CROWN_SHARE * tolerance - hidden, least))
 
 
 @dataclass(frozen=True)
