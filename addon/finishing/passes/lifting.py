@@ -69,8 +69,8 @@ def longest_chord(radius: float, tolerance: float) -> float:
     """Longest chord in mm, so that an edge cannot hide between its checks from a ball of this radius.
 
     Over an edge the tip runs on an arc of the ball's radius R. One that fits between two checks, q apart, stands out by no more than
-    q^2 / (8 R), which is the tolerance at q = sqrt(8 R tolerance). One that reaches both checks with less than the half tolerance that
-    is let pass there may stand out by that much more.
+    q^2 / (8 R), which is the tolerance at q = sqrt(8 R tolerance). One that reaches its checks may stand out by what it shows there more:
+    less is let pass where the checks look like an edge (`_let_pass`).
     """
     return min(GREATEST_STEP, (len(QUARTERS) + 1) * float(np.sqrt(8 * radius * tolerance)))
 
