@@ -215,26 +215,30 @@ def test_lines_lose_their_trims_where_they_are_joined_and_nowhere_else() -> None
     assert [run[k, 0] for run in runs for k in (0, -1)] == pytest.approx([10, 0.1, 10 - 0.6, 0])
 
 
-def test_a_link_and_a_trimmed_line_meet_on_the_surface() -> None:
-    # On a hollow the middle of a chord lies above the surface, on which links are laid; a line that is trimmed begins there where its link ends.
-    def hollow(points: np.ndarray) -> np.ndarray:
-        return points[..., 0] ** 2 / 40
+@pytest.mark.parametrize("bend", [1.0, -1.0])
+def test_a_link_and_a_trimmed_line_meet_no_lower_than_either_lies(bend: float) -> None:
+    # In a hollow the middle of a chord lies above the surface, on which links are laid: what is left of a chord that is trimmed there keeps its
+    # height, since it would be tilted into the ground. On a crown the chord lies below, and the link would begin too low.
+    def ground(points: np.ndarray) -> np.ndarray:
+        return bend * points[..., 0] ** 2 / 40
 
     def in_steps_of_one(points: np.ndarray) -> Generator[float, None, np.ndarray]:
         yield 1.0
-        return hollow(points)
+        return ground(points)
 
-    lines = []
-    for y in (0.0, 2.0):
-        x = np.linspace(-20, 20, 5)
-        lines.append(RunLine(np.column_stack([x, np.full(5, y), hollow(x[:, None])]), True, (0.7, 0.7)))
+    x = np.linspace(-20, 20, 5)
+    lines = [RunLine(np.column_stack([x, np.full(5, y), ground(x[:, None])]), True, (0.7, 0.7)) for y in (0.0, 2.0)]
     settings = RouteSettings("to and fro", 3500.0, 40.0, machine=Machine(), chord_tolerance=0.002, radius=8.0)
-    path = finished(route_steps(lines, in_steps_of_one, hollow, anywhere, settings))
+    path = finished(route_steps(lines, in_steps_of_one, ground, anywhere, settings))
+
+    def highest(point: np.ndarray) -> float:
+        return max(float(ground(point)), float(np.interp(point[0], x, ground(x[:, None]))))
+
     first = int(np.flatnonzero((path.kind == CUT) & (path.line == 2))[0])
     assert path.kind[first - 1] == LINK and (path.points[first] == path.points[first - 1]).all()
-    assert path.points[first, 2] == pytest.approx(hollow(path.points[first]))
+    assert path.points[first, 2] == pytest.approx(highest(path.points[first]))
     last = int(np.flatnonzero((path.kind == CUT) & (path.line == 1))[-1])
-    assert path.kind[last + 1] == LINK and path.points[last, 2] == pytest.approx(hollow(path.points[last]))
+    assert path.kind[last + 1] == LINK and path.points[last, 2] == pytest.approx(highest(path.points[last]))
 
 
 def test_no_lines_make_an_empty_path() -> None:
