@@ -214,7 +214,7 @@ def _strips(after: Sequence[Left]) -> tuple[SandedArea, SandedArea]:
     The border of a smaller cutter's own ground lies beside such a hollow too.
     """
     area, volume, later_area, later_volume = 0.0, 0.0, 0.0, 0.0
-    heights = [np.zeros(0)]
+    heights: list[FloatArray] = [np.zeros(0)]
     for number, left in enumerate(after):
         strip, later = left.hand_work.strip, after[number + 1 :]
         places = left.grid.middles(strip.rows, strip.columns)
