@@ -24,6 +24,7 @@ from .finish_choice import (
     write_spacing_in_millimetres,
 )
 from .job_settings import (
+    OPENING_ITEMS,
     SIDE_ITEMS,
     TAB_ITEMS,
     FinishingDowelPlace,
@@ -291,16 +292,7 @@ class FinishingBody(bpy.types.PropertyGroup):
     )
     use_overrun: bool = switch(name="Limit Overrun", description="Limit how far the cutter's axis passes the outline", default=False)
     use_deepest_tip: bool = switch(name="Deepest Tip", description="Let the tip go no deeper than this", default=False)
-    openings: str = choice(
-        name="Openings",
-        description="What to do with pockets, holes and slots",
-        items=(
-            ("auto", "By Width", "Bridge openings narrower than the cutter and skip the others"),
-            ("skip", "Skip", "Leave all of them out, with a margin"),
-            ("bridge", "Bridge", "Run over all of them at the level of the surface round them"),
-            ("follow", "Follow", "Finish their floors too"),
-        ),
-    )
+    openings: str = choice(name="Openings", description="What to do with pockets, holes and slots", items=OPENING_ITEMS)
     flats: str = choice(
         name="Flats",
         description="What to do with level surfaces",

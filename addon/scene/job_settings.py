@@ -23,6 +23,14 @@ TAB_ITEMS = (
 )
 """How the number of tabs is settled."""
 
+OPENING_ITEMS = (
+    ("auto", "By Width", "Bridge openings narrower than the cutter and skip the others"),
+    ("skip", "Skip", "Leave all of them out, with a margin"),
+    ("bridge", "Bridge", "Run over all of them at the level of the surface round them"),
+    ("follow", "Follow", "Finish their floors too"),
+)
+"""What to do with openings."""
+
 TREATMENT_ITEMS = (
     ("auto", "As Set Above", "Treat it as all openings are treated"),
     ("skip", "Skip", "Leave it out, with a margin"),

@@ -250,10 +250,10 @@ GERMAN_FINDINGS: dict[str, str] = {
     "Where faces are missing, close the mesh or export it again: what is seen through a hole is planned as if it were meant.":
         "Wo Flächen fehlen, das Mesh schließen oder neu exportieren: Was durch ein Loch zu sehen ist, wird geplant, als wäre es so gemeint.",
     "The mesh was thinned from {given} triangles to {kept}. Its points scatter by {roughness:.3f} mm, and each that is left is the mean "
-    "of a small patch: no point may lie more than {within:.2f} mm from the thinned mesh, four times the scatter, and {deviation:.3f} "
+    "of a small patch: no point may lie more than {within:.2f} mm from the thinned mesh, {times:g} times the scatter, and {deviation:.3f} "
     "mm were measured at most. Figures of the simulated cut are those of the thinned mesh.":
         "Das Mesh wurde von {given} Dreiecken auf {kept} ausgedünnt. Seine Punkte streuen um {roughness:.3f} mm, und jeder neue ist das Mittel eines "
-        "kleinen Flecks: Kein Punkt darf mehr als {within:.2f} mm vom ausgedünnten Mesh liegen, das Vierfache der Streuung; gemessen wurden höchstens "
+        "kleinen Flecks: Kein Punkt darf mehr als {within:.2f} mm vom ausgedünnten Mesh liegen, {times:g}-mal die Streuung; gemessen wurden höchstens "
         "{deviation:.3f} mm. Die Werte der Frässimulation gelten für das ausgedünnte Mesh.",
     "The mesh was thinned from {given} triangles to {kept}. Its surface may lie {within:g} mm from the given one, and {deviation:.4f} mm were "
     "measured at most; figures of the simulated cut are those of the thinned mesh.":

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-import bpy
 import pytest
 from damage import damaged
+from empty_shop import shop_of_an_empty_file
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -15,7 +15,7 @@ import addon
 from addon.finishing.core.errors import BadFile
 from addon.scene.preset_files import apply_machine_preset, apply_rack_preset
 from addon.scene.program_properties import program_of
-from addon.scene.rack_settings import FinishingShop, cutter_of, machine_of, shop_of
+from addon.scene.rack_settings import FinishingShop, cutter_of, machine_of
 
 HOME = Path(addon.__file__).parent / "presets" / "finishing"
 KINDS = {"machine": apply_machine_preset, "rack": apply_rack_preset}
@@ -24,13 +24,8 @@ FEW = settings(max_examples=200, deadline=20_000, suppress_health_check=[HealthC
 
 @pytest.fixture(scope="module")
 def shop() -> Iterator[FinishingShop]:
-    """The shop of an empty file; classes left registered at exit would hang bpy 4.2 and 4.5."""
-    bpy.ops.wm.read_factory_settings(use_empty=True)
-    addon.register()
-    try:
-        yield shop_of(bpy.context.scene)
-    finally:
-        addon.unregister()
+    with shop_of_an_empty_file() as made:
+        yield made
 
 
 def held(shop: FinishingShop) -> tuple[object, ...]:

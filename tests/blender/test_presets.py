@@ -8,12 +8,13 @@ from pathlib import Path
 
 import bpy
 import pytest
+from empty_shop import shop_of_an_empty_file
 
 import addon
 from addon.finishing.core.errors import BadFile
 from addon.finishing.job.cutter import Cutter
 from addon.scene.preset_files import MACHINE_VALUES, MOST_BYTES, apply_machine_preset, apply_rack_preset
-from addon.scene.rack_settings import FinishingShop, cutter_of, machine_of, rack_text, shop_of
+from addon.scene.rack_settings import FinishingShop, cutter_of, machine_of, rack_text
 
 HOME = Path(addon.__file__).parent / "presets" / "finishing"
 
@@ -23,13 +24,8 @@ RACK_HEAD = "import bpy\n\nrack = bpy.context.scene.finishing\n\n"
 
 @pytest.fixture
 def shop() -> Iterator[FinishingShop]:
-    """The shop of an empty file; classes left registered at exit would hang bpy 4.2 and 4.5."""
-    bpy.ops.wm.read_factory_settings(use_empty=True)
-    addon.register()
-    try:
-        yield shop_of(bpy.context.scene)
-    finally:
-        addon.unregister()
+    with shop_of_an_empty_file() as made:
+        yield made
 
 
 def written(tmp_path: Path, text: str | bytes) -> Path:

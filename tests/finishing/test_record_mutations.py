@@ -26,7 +26,7 @@ from addon.finishing.planning.comparison import comparison_text, figures_from
 MOST_MEMORY = 20e6
 """Bytes of numpy and Python together that may be taken at any moment while one damaged file of some kilobytes is read."""
 
-FEW = settings(max_examples=250, deadline=20_000, suppress_health_check=[HealthCheck.function_scoped_fixture])
+FEW = settings(max_examples=400, deadline=20_000, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
 @pytest.fixture(scope="module", autouse=True)

@@ -14,7 +14,6 @@ from .setting_kinds import shown
 SAME_DIAMETER = 1e-4
 """mm; diameters that differ by less are the same one: panels and files keep four decimals."""
 
-
 SINGLE = ("cutter", "cutter_in_spindle")
 """Settings that are one cutter."""
 

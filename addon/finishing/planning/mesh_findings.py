@@ -6,6 +6,7 @@ from ..core.array_types import FloatArray
 from ..core.finding import Finding
 from ..core.message import Message
 from ..job.thinned import Thinned
+from ..reading.roughness import DEVIATIONS
 from ..surface.open_borders import open_borders
 
 
@@ -16,12 +17,13 @@ def thinned_findings(body_thinned: Thinned | None) -> tuple[Finding, ...]:
     if body_thinned.roughness:
         sentence = Message(
             "The mesh was thinned from {given} triangles to {kept}. Its points scatter by {roughness:.3f} mm, and each that is left is the mean "
-            "of a small patch: no point may lie more than {within:.2f} mm from the thinned mesh, four times the scatter, and {deviation:.3f} "
-            "mm were measured at most. Figures of the simulated cut are those of the thinned mesh.",
+            "of a small patch: no point may lie more than {within:.2f} mm from the thinned mesh, {times:g} times the scatter, and "
+            "{deviation:.3f} mm were measured at most. Figures of the simulated cut are those of the thinned mesh.",
             given=body_thinned.given,
             kept=body_thinned.kept,
             roughness=body_thinned.roughness,
             within=body_thinned.within,
+            times=DEVIATIONS,
             deviation=body_thinned.deviation,
         )
         return (Finding("thinned-mesh", sentence),)

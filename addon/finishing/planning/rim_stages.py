@@ -56,7 +56,9 @@ def border_stands_high(proof: Proof, cusp: float) -> bool:
 def rim_lines(
     rim_pass: str, region: AxisRegion, ground: Ground, laid_pass_lines: tuple[LaidLine, ...], crest_meter: CrestMeter
 ) -> Generator[float, None, tuple[FloatArray, ...]]:
-    """Lines in plan along the rims of the planned ground; where they are run, with short ones where the border would still stand."""
+    """Lines in plan along the rims of the planned ground; where they are run, with short ones where the border would still stand: the
+    price of a pass that is not run is without those.
+    """
     lines = lines_along_rims(region, ground.planned)
     if rim_pass != "on" or not lines:
         return tuple(lines)

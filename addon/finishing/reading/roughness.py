@@ -27,7 +27,6 @@ LEVEL = 1e-4
 ROUGH = 0.01
 """mm; a mesh whose points scatter by more is called rough: a tenth of a grit's scratch, and many times what modelled meshes show."""
 
-
 DEVIATIONS = 4.0
 """Greatest deviation over the scatter where it is to be found by itself: one point in 16,000 scatters farther (normal distribution)."""
 

@@ -43,12 +43,12 @@ class Floors:
         return len(self.sizes)
 
 
-def find_floors(heights: FloatArray, cell: float, seen: WallSteps | None = None) -> Floors:
-    """The floors of a height grid (rows, columns), -inf outside the body. seen: walls by the triangles; None where they are not known."""
+def find_floors(heights: FloatArray, cell: float, steep: WallSteps | None = None) -> Floors:
+    """The floors of a height grid (rows, columns), -inf outside the body. steep: walls by the triangles; None where they are not known."""
     body = heights > -np.inf
     across, along = _walls(heights, cell)
-    if seen is not None:
-        across, along = across | seen.across, along | seen.along
+    if steep is not None:
+        across, along = across | steep.across, along | steep.along
     parts = connected_parts(body, (across, along))
     floors = int(parts.max())
     gaps = connected_parts(~body)

@@ -54,9 +54,11 @@ def detail_grid(grid: Grid) -> tuple[Grid, int]:
     return finer, every
 
 
-def find_openings(heights: FloatArray, grid: Grid, every: int = 1, walls: WallSteps | None = None) -> FoundOpenings:
-    """The openings of a height grid (-inf outside the body), of whose cells `every` lie across one of the plan's."""
-    side = FloorMap(find_floors(heights, grid.cell, walls), heights, grid)
+def find_openings(heights: FloatArray, grid: Grid, every: int = 1, steep: WallSteps | None = None) -> FoundOpenings:
+    """The openings of a height grid (-inf outside the body), of whose cells `every` lie across one of the plan's. steep: walls by the
+    triangles; None where they are not known.
+    """
+    side = FloorMap(find_floors(heights, grid.cell, steep), heights, grid)
     sets = sunk_sets(side)
     measured = [_measured(side, sets[first.number - 1 : first.last]) for first in sets if first.parent == 0]
     kept = sorted((one for one in measured if one is not None), key=lambda one: -one.opening.area)
