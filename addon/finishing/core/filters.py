@@ -20,7 +20,7 @@ LEAST_DEVIATION = 0.3
 WINDOW_DEVIATIONS = 3.5
 """Half width of a blur's window in standard deviations: what is cut off weighs less than 0.05 %."""
 
-LEAST_WEIGHT = np.float32(1e-9)
+LEAST_WEIGHT = 1e-9
 """Divisor where no known cell lies within a blur's window."""
 
 
@@ -79,7 +79,8 @@ def gradient(values: FloatArray, cell: float) -> tuple[FloatArray, FloatArray]:
 def blurred_gradient(values: FloatArray, deviation: float, cell: float, known: Mask | None = None) -> tuple[Single, Single]:
     """`gradient` of the blurred array, (rows, columns) float32 each. deviation: in cells.
 
-    known: cells that count; the others take no part in the blur (None: all). Strips of rows keep what is in use small.
+    known: cells that count; the others take no part in the blur (None: all). Strips of rows keep what is in use small. Sums are taken in double
+    precision, so that it makes no difference whether rows or columns are blurred first: the result is the same for an array turned by a quarter.
     """
     along_x, along_y = np.empty(values.shape, np.float32), np.empty(values.shape, np.float32)
     rim = _half_width(deviation) + 1
@@ -87,24 +88,11 @@ def blurred_gradient(values: FloatArray, deviation: float, cell: float, known: M
         low, last = max(first - rim, 0), min(first + STRIP, len(values))
         strip = slice(low, min(last + rim, len(values)))
         if known is None:
-            smooth = blur(values[strip], deviation)
+            smooth = blur(values[strip].astype(np.float64), deviation)
         else:
-            smooth = blur(np.where(known[strip], values[strip], np.float32(0)), deviation)
-            smooth /= np.maximum(blur(known[strip].astype(np.float32), deviation), LEAST_WEIGHT)
+            smooth = blur(np.where(known[strip], values[strip], 0.0), deviation)
+            smooth /= np.maximum(blur(known[strip].astype(np.float64), deviation), LEAST_WEIGHT)
         own = slice(first - low, last - low)
         strip_x, strip_y = gradient(smooth, cell)
         along_x[first:last], along_y[first:last] = strip_x[own], strip_y[own]
     return along_x, along_y
-
-
-def coarsened(values: FloatArray, factor: int) -> FloatArray:
-    """Means over blocks of factor x factor cells; rows and columns that do not fill a block repeat the last ones."""
-    if factor == 1:
-        return np.asarray(values, np.float64)
-    rows, columns = values.shape
-    wide = np.pad(values, ((0, -rows % factor), (0, -columns % factor)), mode="edge")
-    total = np.zeros((wide.shape[0] // factor, wide.shape[1] // factor))
-    for row in range(factor):
-        for column in range(factor):
-            total += wide[row::factor, column::factor]
-    return total / factor**2

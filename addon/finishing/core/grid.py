@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .array_types import FloatArray, Indices
+from .coarse_cells import blocks_along
 
 NEIGHBOURS = ((-1, 0), (1, 0), (0, -1), (0, 1), (-1, -1), (-1, 1), (1, -1), (1, 1))
 """Directions, (rows, columns), to the eight cells round a cell, the straight ones first."""
@@ -92,14 +93,14 @@ class Grid:
         )
 
     def coarsened(self, factor: int) -> Grid:
-        """The grid whose cells are blocks of factor x factor cells of this one; the last blocks may reach past it."""
-        shift = (factor - 1) / 2 * self.cell
+        """The grid whose cells are blocks of factor x factor cells of this one; they reach past it as far on both sides (`blocks_along`)."""
+        rows, columns = blocks_along(self.rows, factor), blocks_along(self.columns, factor)
         return Grid(
-            left=self.left + shift,
-            front=self.front + shift,
+            left=self.left + columns.middle * self.cell,
+            front=self.front + rows.middle * self.cell,
             cell=self.cell * factor,
-            rows=-(-self.rows // factor),
-            columns=-(-self.columns // factor),
+            rows=rows.count,
+            columns=columns.count,
         )
 
     @staticmethod

@@ -23,7 +23,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..core.array_types import FloatArray, Mask, singles
+from ..core.array_types import FloatArray, Mask
 from ..core.filters import blur, gradient
 from ..core.grid import Grid
 from ..core.level_lines import level_lines
@@ -171,7 +171,7 @@ def _spread(grid: Grid, middles: FloatArray, across: FloatArray, wanted: FloatAr
     wide: FloatArray = out
     for _ in range(max(1, round(ALONG / grid.cell))):
         wide = _highest_neighbour(wide)
-    return blur(wide, ALONG / grid.cell)
+    return blur(wide.astype(np.float64), ALONG / grid.cell)
 
 
 def _highest_neighbour(values: FloatArray) -> FloatArray:
@@ -202,14 +202,12 @@ def _stretched_steps(
     # Cells for one unit of the field, across its lines.
     per_unit = 1 / np.maximum((across_x * across_x + across_y * across_y) * grid.cell, LEAST_SQUARED_GRADIENT)
     from_middle = (distance - field.first) % 1.0 - 0.5
-    row, column, across_x, across_y, from_middle, stretch = singles(
-        *np.divmod(cells, grid.columns), across_x * per_unit, across_y * per_unit, from_middle, stretch
-    )
+    row, column, across_x, across_y = *np.divmod(cells, grid.columns), across_x * per_unit, across_y * per_unit
 
     def moved(first: int) -> FloatArray:
         """How far some cells move, (CELLS_AT_ONCE or fewer,)."""
         part = slice(first, first + CELLS_AT_ONCE)
-        out = np.zeros(len(cells[part]), np.float32)
+        out = np.zeros(len(cells[part]))
         for gap in range(-SHARING_LINES, SHARING_LINES + 1):
             # The middle of the gap that lies so many lines away: its stretch moves this cell too.
             away = from_middle[part] - gap

@@ -21,11 +21,11 @@ def extended_metric(metric: CuspMetric, known: Mask, smoothing: float) -> CuspMe
     the planned ground, and fronts that cross it keep the pace of the planned ground round it.
     """
     deviation = smoothing / metric.grid.cell
-    weight = blur(known.astype(np.float32), deviation)
+    weight = blur(known.astype(np.float64), deviation)
 
     def extended(values: FloatArray) -> FloatArray:
         """One part of the metric, (rows, columns)."""
-        total = blur(np.where(known, values, 0.0).astype(np.float32), deviation)
+        total = blur(np.where(known, values, 0.0), deviation)
         mean = np.divide(total, weight, out=np.zeros_like(total), where=weight > LEAST_WEIGHT)
         certain = known.astype(np.float64)
         return _filled(mean * certain, certain)
@@ -34,28 +34,36 @@ def extended_metric(metric: CuspMetric, known: Mask, smoothing: float) -> CuspMe
 
 
 def _filled(total: FloatArray, weight: FloatArray) -> FloatArray:
-    """Means total/weight, (rows, columns); where the weight is 0, from ever coarser means. Each level halves the cells."""
+    """Means total/weight, (rows, columns); where the weight is 0, from ever coarser means. Each level halves the cells.
+
+    The coarser cells lie alike from either end of a row or column, so that a body turned on the table is continued as before.
+    """
     mean = np.divide(total, weight, out=np.zeros_like(total), where=weight > 0)
     if max(total.shape) < 2 or bool((weight > 0).all()):
         return mean if (weight > 0).any() else np.ones_like(total)
-    coarse = _filled(_summed_by_fours(total), _summed_by_fours(weight))
-    return np.where(weight > 0, mean, _refined(coarse, total.shape))
+    coarse = _filled(*(_summed_by_twos(_summed_by_twos(values).T).T for values in (total, weight)))
+    by_row = _refined(coarse, len(total))
+    return np.where(weight > 0, mean, _refined(by_row.T, total.shape[1]).T)
 
 
-def _summed_by_fours(values: FloatArray) -> FloatArray:
-    """Sums over blocks of 2 x 2 cells; beyond the border stands 0."""
-    rows, columns = values.shape
-    wide = np.pad(values, ((0, rows % 2), (0, columns % 2)))
-    return wide.reshape(wide.shape[0] // 2, 2, wide.shape[1] // 2, 2).sum(axis=(1, 3))
+def _summed_by_twos(rows: FloatArray) -> FloatArray:
+    """Sums over two rows (n, ...) each. Of an odd number of rows, every other one is parted in halves between its neighbours."""
+    if len(rows) % 2 == 0:
+        return np.asarray(rows[::2] + rows[1::2])
+    out = rows[::2].copy()
+    half = rows[1::2] / 2
+    out[1:] += half
+    out[:-1] += half
+    return out
 
 
-def _refined(coarse: FloatArray, shape: tuple[int, ...]) -> FloatArray:
-    """Values of blocks of 2 x 2 cells at their cells: bilinear, at the quarter points between block centres."""
-    rows, columns = shape
-    padded = np.pad(coarse, 1, mode="edge")
-    near_row = np.arange(rows) // 2 + 1
-    far_row = near_row + np.where(np.arange(rows) % 2, 1, -1)
-    near_column = np.arange(columns) // 2 + 1
-    far_column = near_column + np.where(np.arange(columns) % 2, 1, -1)
-    by_row = 0.75 * padded[near_row] + 0.25 * padded[far_row]
-    return 0.75 * by_row[:, near_column] + 0.25 * by_row[:, far_column]
+def _refined(coarse: FloatArray, count: int) -> FloatArray:
+    """Values (count, ...) of rows from those of their sums by twos, straight between the middles of these, the outermost repeated beyond."""
+    if count % 2:
+        out = np.repeat(coarse, 2, axis=0)[:-1]
+        out[1::2] = (coarse[1:] + coarse[:-1]) / 2
+        return out
+    padded = np.concatenate([coarse[:1], coarse, coarse[-1:]])
+    near = np.arange(count) // 2 + 1
+    far = near + np.where(np.arange(count) % 2, 1, -1)
+    return np.asarray(0.75 * padded[near] + 0.25 * padded[far])

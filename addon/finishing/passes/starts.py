@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Generator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from ..core.array_types import FloatArray, Mask
 from ..core.cusp_formulas import spacing_on_flat
 from ..core.errors import BadRequest
 from ..core.filters import blur, gradient
+from ..core.grid import Grid
 from ..core.masks import grown
 from ..core.message import Message
 from ..core.stepping import within
@@ -31,6 +32,9 @@ that no sweep has to guess how the front leaves the start."""
 SEAM_CELLS = 2.0
 """Cells beside narrow parts in which no field is known, so that no level line runs from the one field into the other."""
 
+EVENLY_FULL = 1e-6
+"""Share of the width by which the mean of planned cells must lie beyond its middle to say which half is the fuller: less is rounding."""
+
 LEAST_SLOPE = 1e-9
 """Slope of the blurred border, 1/mm, below which it has no direction."""
 
@@ -49,7 +53,7 @@ class Start:
             return Message("from the border inward")
         if self.kind == "edge":
             return Message("from the edge, at {angle:g} degrees", angle=self.angle)
-        return Message("from the middle, at {angle:g} degrees", angle=self.angle)
+        return Message("from the middle, at {angle:g} degrees", angle=self.angle % 180.0)
 
 
 @dataclass(frozen=True)
@@ -83,6 +87,22 @@ def starts_to_try(kind: str, angle: float | None, grain_angle: float | None = No
     if kind == "best":
         return (*(Start(k, a) for k in ("edge", "middle") for a in angles), Start("border"))
     raise BadRequest("Lines are laid from best, edge, middle or border, not from '{given}': choose one of these.", given=kind)
+
+
+def from_fuller_side(start: Start, planned: FloatArray, grid: Grid) -> Start:
+    """A straight start at an angle that the plan has chosen, turned half round where that has it begin on the fuller half of the planned ground.
+
+    planned: (rows, columns) on the grid, how much of each cell is planned. An angle of 0 or 90 degrees says nothing of which of two edges lines
+    begin at, and the front one is another when the body lies turned on the table.
+    """
+    row, column = np.nonzero(planned >= 0.5)
+    if start.kind == "border" or len(row) == 0:
+        return start
+    across = np.array([-np.sin(np.radians(start.angle)), np.cos(np.radians(start.angle))])
+    away = grid.middles(row, column) @ across
+    middle = (away.min() + away.max()) / 2
+    fuller_behind = away.mean() - middle > EVENLY_FULL * (away.max() - away.min())
+    return replace(start, angle=start.angle + (180.0 if start.angle < 180.0 else -180.0)) if fuller_behind else start
 
 
 def pass_field_steps(metric: CuspMetric, planned: FloatArray, start: Start) -> Generator[float, None, PassField]:
