@@ -32,6 +32,9 @@ that no sweep has to guess how the front leaves the start."""
 SEAM_CELLS = 2.0
 """Cells beside narrow parts in which no field is known, so that no level line runs from the one field into the other."""
 
+ROUNDING = 1e-6
+"""Cells by which places beside a start's line that differ lie apart by rounding."""
+
 EVENLY_FULL = 1e-6
 """Share of the width by which the mean of planned cells must lie beyond its middle to say which half is the fuller: less is rounding."""
 
@@ -162,7 +165,9 @@ def _straight_start(metric: CuspMetric, inside: Mask, start: Start) -> tuple[Flo
     offset = grid.x()[None, :] * across_x + grid.y()[:, None] * across_y
     low, high = float(offset[inside].min()), float(offset[inside].max())
     side = offset - (low if start.kind == "edge" else (low + high) / 2)
-    near = np.abs(side) <= SEED_CELLS * grid.cell
+    # The middle between cells lies on cells or half-way between them: rounding must decide neither on which side of it they are nor how near.
+    side[np.abs(side) <= ROUNDING * grid.cell] = 0.0
+    near = np.abs(side) <= (SEED_CELLS + ROUNDING) * grid.cell
     seeds = np.where(near, np.abs(side) / np.sqrt(metric.inverse_squared(across_x, across_y)), FAR)
     return side, seeds
 
