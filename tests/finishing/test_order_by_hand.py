@@ -107,6 +107,23 @@ def test_lines_that_are_begun_from_where_the_cutter_comes() -> None:
     assert nearest_entries([ring / 100, lines[0]], np.array([-90.0, 0]), True)[0] == Visit(0, False, 0)
 
 
+def test_rings_are_entered_where_the_cutter_first_came_to_them_however_they_are_ordered() -> None:
+    turn = np.linspace(0, 2 * np.pi, 81)
+    circle = np.column_stack([np.cos(turn), np.sin(turn)])
+    circle[-1] = circle[0]
+    for seed in range(5):
+        rng = np.random.default_rng(seed)
+        lines = [circle * rng.uniform(5, 15) + rng.uniform(0, 100, 2) for _ in range(4)] + [line[:, :2] for line in lines_at_random(seed, 3)]
+        entries = {visit.line: visit.entry for visit in nearest_entries(lines, np.zeros(2), True)}
+        visits = running_order(lines, np.zeros(2), True, COSTS)
+        assert {visit.line: visit.entry for visit in visits} == entries and len(set(entries.values())) > 3
+        # Turned round or not, a ring begins and ends there: what the moves cost is reckoned with that place.
+        begins, finishes = ends_of(lines, visits)
+        for visit, begin, finish in zip(visits, begins, finishes, strict=True):
+            run = as_run(lines[visit.line], visit)
+            assert (run[0] == begin).all() and (run[-1] == finish).all()
+
+
 def test_regions_of_two_lines_are_run_in_the_best_of_all_orders_of_regions() -> None:
     # Four bands of two lines each, 3 mm apart, at random places: to and fro within each, begun at any of its four corners.
     for seed in range(6):
