@@ -124,23 +124,33 @@ def test_rings_are_entered_where_the_cutter_first_came_to_them_however_they_are_
             assert (run[0] == begin).all() and (run[-1] == finish).all()
 
 
-def test_regions_of_two_lines_are_run_in_the_best_of_all_orders_of_regions() -> None:
-    # Four bands of two lines each, 3 mm apart, at random places: to and fro within each, begun at any of its four corners.
-    for seed in range(6):
+def to_and_fro(band: np.ndarray) -> list[np.ndarray]:
+    """The ends (2m, 2) in the order of the run, of m lines side by side (m, 2, 2) that are begun at either end of the first or of the last one."""
+    lines = np.arange(len(band)) % 2
+    return [np.concatenate([line[:: -1 if turned else 1] for line, turned in zip(side, lines ^ turn, strict=True)])
+            for side in (band, band[::-1]) for turn in (0, 1)]  # fmt: skip
+
+
+@pytest.mark.parametrize(("regions", "lines", "seeds"), [(2, 2, 10), (2, 3, 10), (3, 3, 5)])
+def test_regions_are_run_in_the_best_of_all_their_orders(regions: int, lines: int, seeds: int) -> None:
+    # Bands at random places, whose lines are nearer to each other on one side than on the other: what lies within a band counts too.
+    for seed in range(seeds):
         rng = np.random.default_rng(seed)
-        corners = np.array([[0.0, 0], [0, 120], [120, 0], [120, 120]]) + rng.uniform(0, 40, (4, 2))
-        length = rng.uniform(15, 60, (4, 1))
-        begins = (corners[:, None] + np.array([[0.0, 0], [0, 3]])).reshape(-1, 2)
-        finishes = begins + np.repeat(np.pad(length, ((0, 0), (0, 1))), 2, axis=0)
-        row = order_by_groups(begins, finishes, COSTS)
-        assert row is not None
-        ends = np.concatenate([begins, finishes])
-        bands = [np.stack([begins[2 * k], finishes[2 * k], finishes[2 * k + 1], begins[2 * k + 1]]) for k in range(4)]
-        ways = [(band, band[::-1], band[[1, 0, 3, 2]], band[[2, 3, 0, 1]]) for band in bands]
-        best = min(spent(list(runs)) for order in itertools.permutations(ways) for runs in itertools.product(*order))
-        runs = [ends[row[4 * k : 4 * k + 4]] for k in range(4)]
-        assert all(np.hypot(*(run[2] - run[1])) == pytest.approx(3.0) for run in runs)
-        assert spent(runs) == pytest.approx(best, rel=1e-9)
+        corners = np.array([[0.0, 0], [0, 120], [120, 0]])[:regions] + rng.uniform(0, 40, (regions, 2))
+        y = np.cumsum(rng.uniform(1, 9, (regions, lines, 2)), axis=1)
+        x = np.broadcast_to(np.column_stack([np.zeros(regions), rng.uniform(20, 60, regions)])[:, None], y.shape)
+        bands = corners[:, None, None] + np.stack([x, y], axis=-1)
+        flat = bands.reshape(-1, 2, 2)
+        row = order_by_groups(flat[:, 0], flat[:, 1], COSTS)
+        assert row is not None and sorted(row) == list(range(2 * len(flat)))
+
+        def whole(runs: list[np.ndarray]) -> float:
+            return spent(runs) + sum(dist(*move) / 50 for run in runs for move in run[1:-1].reshape(-1, 2, 2))
+
+        ways = [to_and_fro(band) for band in bands]
+        best = min(whole(list(runs)) for order in itertools.permutations(ways) for runs in itertools.product(*order))
+        ends = np.concatenate([flat[:, 0], flat[:, 1]])[row]
+        assert whole(list(ends.reshape(regions, -1, 2))) == pytest.approx(best, rel=1e-9)
 
 
 def test_of_more_groups_than_a_number_has_bits_for_no_order_is_looked_for() -> None:
