@@ -61,7 +61,17 @@ def test_a_start_of_the_plans_own_choice_is_on_the_fuller_half(angle: float) -> 
     opposite = from_fuller_side(replace(start, angle=angle + 180), ground.astype(float), GRID)
     assert opposite.angle % 360 == found[0] % 360
     assert [(found[0] - there) % 360 for there in found] == [0, 90, 180, 270]
-    assert from_fuller_side(Start("border"), ground.astype(float), GRID) == Start("border")
+    for other in (Start("border"), Start("middle", angle)):
+        assert from_fuller_side(other, ground.astype(float), GRID) == other
+
+
+def test_lines_through_the_middle_are_counted_from_the_fuller_half_whichever_way_round() -> None:
+    ground = (np.abs(X) < 20) & (Y < 12) & (-12 + 0.9 * np.abs(X + 2.0) < Y)
+    first, same = (field_of(Start("middle", angle), ground) for angle in (0.0, 180.0))
+    np.testing.assert_allclose(first.distance, same.distance, atol=1e-9)
+    assert first.first == same.first == 0.0
+    # Most of the ground lies above: the count begins there.
+    assert first.distance[ground & (Y > 11)].max() < 0 < first.distance[ground & (Y < -9)].min()
 
 
 @pytest.mark.parametrize("degrees", [0.0, 90.0, 35.0])
@@ -74,7 +84,9 @@ def test_straight_starts_on_flat_ground(kind: str, degrees: float) -> None:
     across = Y * np.cos(np.radians(degrees)) - X * np.sin(np.radians(degrees))
     low, high = across[disc].min(), across[disc].max()
     origin = low if kind == "edge" else (low + high) / 2
-    np.testing.assert_allclose(field.distance[disc], (across[disc] - origin) / SPACING, atol=0.02)
+    # Lines through the middle are counted from the fuller half, which rounding makes either of a disc's.
+    way = np.sign(field.distance[disc] @ (across[disc] - origin)) if kind == "middle" else 1.0
+    np.testing.assert_allclose(field.distance[disc], way * (across[disc] - origin) / SPACING, atol=0.02)
     # From the edge the first line lies half a unit in, so that it leaves no more than half a cusp's width beside it.
     assert field.first == pytest.approx(0.5 if kind == "edge" else 0.0, abs=0.02)
     # Closed form: lines one spacing apart are area over spacing long.

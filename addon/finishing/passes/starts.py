@@ -56,7 +56,7 @@ class Start:
             return Message("from the border inward")
         if self.kind == "edge":
             return Message("from the edge, at {angle:g} degrees", angle=self.angle)
-        return Message("from the middle, at {angle:g} degrees", angle=self.angle % 180.0)
+        return Message("from the middle, at {angle:g} degrees", angle=self.angle)
 
 
 @dataclass(frozen=True)
@@ -93,19 +93,26 @@ def starts_to_try(kind: str, angle: float | None, grain_angle: float | None = No
 
 
 def from_fuller_side(start: Start, planned: FloatArray, grid: Grid) -> Start:
-    """A straight start at an angle that the plan has chosen, turned half round where that has it begin on the fuller half of the planned ground.
+    """A start from an edge at an angle that the plan has chosen, turned half round where that has it begin on the fuller half of the planned ground.
 
     planned: (rows, columns) on the grid, how much of each cell is planned. An angle of 0 or 90 degrees says nothing of which of two edges lines
     begin at, and the front one is another when the body lies turned on the table.
     """
-    row, column = np.nonzero(planned >= 0.5)
-    if start.kind == "border" or len(row) == 0:
+    inside = planned >= 0.5
+    if start.kind != "edge" or not inside.any() or not _fuller_beyond(_offset(grid, start.angle)[inside]):
         return start
-    across = np.array([-np.sin(np.radians(start.angle)), np.cos(np.radians(start.angle))])
-    away = grid.middles(row, column) @ across
-    middle = (away.min() + away.max()) / 2
-    fuller_behind = away.mean() - middle > EVENLY_FULL * (away.max() - away.min())
-    return replace(start, angle=start.angle + (180.0 if start.angle < 180.0 else -180.0)) if fuller_behind else start
+    return replace(start, angle=start.angle + (180.0 if start.angle < 180.0 else -180.0))
+
+
+def _offset(grid: Grid, angle: float) -> FloatArray:
+    """How far cells, (rows, columns), lie to the left of a line through the origin at an angle in degrees from x, mm."""
+    return np.asarray(grid.x()[None, :] * -np.sin(np.radians(angle)) + grid.y()[:, None] * np.cos(np.radians(angle)))
+
+
+def _fuller_beyond(offset: FloatArray) -> bool:
+    """Whether more of some cells (n,) lies beyond their middle than before it."""
+    low, high = float(offset.min()), float(offset.max())
+    return float(offset.mean()) - (low + high) / 2 > EVENLY_FULL * (high - low)
 
 
 def pass_field_steps(metric: CuspMetric, planned: FloatArray, start: Start) -> Generator[float, None, PassField]:
@@ -162,7 +169,9 @@ def _straight_start(metric: CuspMetric, inside: Mask, start: Start) -> tuple[Flo
     """Signed distance in mm from the start's line, and the known g-distances of the cells along it."""
     grid = metric.grid
     across_x, across_y = -np.sin(np.radians(start.angle)), np.cos(np.radians(start.angle))
-    offset = grid.x()[None, :] * across_x + grid.y()[:, None] * across_y
+    offset = _offset(grid, start.angle)
+    if start.kind == "middle" and _fuller_beyond(offset[inside]):
+        offset = -offset  # the same lines, counted from the fuller half on whichever way round the angle was given
     low, high = float(offset[inside].min()), float(offset[inside].max())
     side = offset - (low if start.kind == "edge" else (low + high) / 2)
     # The middle between cells lies on cells or half-way between them: rounding must decide neither on which side of it they are nor how near.
