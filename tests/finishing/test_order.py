@@ -54,7 +54,7 @@ def test_order_is_close_to_the_best_of_all() -> None:
     shares = []
     for seed in range(12):
         lines = list(np.random.default_rng(seed).uniform(0, 100, (7, 2, 2)))
-        visits = running_order(lines, np.zeros(2), True, FREE)
+        visits = running_order(lines, np.zeros(2), np.ones(len(lines), bool), FREE)
         assert sorted(visit.line for visit in visits) == list(range(7))
         moves = moves_of(lines, visits)
         shares.append(float(np.linalg.norm(moves[:, 1] - moves[:, 0], axis=1).sum()) / least_length(lines))
@@ -65,8 +65,8 @@ def test_order_is_close_to_the_best_of_all() -> None:
 def test_of_an_order_and_its_reverse_the_one_is_run_that_begins_with_the_first_line() -> None:
     lines = straight(*((0.0, y, 80.0, y) for y in np.arange(0.0, 20.0, 2.0)))
     for start in (np.zeros(2), np.array([80.0, 18.0])):
-        assert [visit.line for visit in running_order(lines, start, True, FREE)] == list(range(10))
-        assert [visit.line for visit in running_order(lines[::-1], start, True, FREE)] == list(range(10))
+        assert [visit.line for visit in running_order(lines, start, np.ones(len(lines), bool), FREE)] == list(range(10))
+        assert [visit.line for visit in running_order(lines[::-1], start, np.ones(len(lines), bool), FREE)] == list(range(10))
 
 
 def round_a_pocket() -> list[np.ndarray]:
@@ -91,7 +91,7 @@ def test_regions_are_left_and_come_back_to_with_few_long_moves() -> None:
     lines = round_a_pocket()
     for turned in (False, True):  # in whichever direction they are given
         given = [line[::-1] if turned and k % 3 else line for k, line in enumerate(lines)]
-        visits = running_order(given, np.zeros(2), True, FREE)
+        visits = running_order(given, np.zeros(2), np.ones(len(given), bool), FREE)
         assert sorted(visit.line for visit in visits) == list(range(len(lines)))
         moves = moves_of(given, visits)
         length = np.linalg.norm(moves[:, 1] - moves[:, 0], axis=1)
@@ -102,9 +102,16 @@ def test_regions_are_left_and_come_back_to_with_few_long_moves() -> None:
 
 def test_one_way_lines_keep_their_direction() -> None:
     lines = straight(*((0, y, 50, y) for y in range(12)))
-    visits = running_order(lines, np.zeros(2), False, FREE)
+    visits = running_order(lines, np.zeros(2), np.zeros(12, bool), FREE)
     assert sorted(visit.line for visit in visits) == list(range(12))
     assert not any(visit.reverse for visit in visits)
+
+
+def test_lines_that_may_be_run_either_way_are_turned_among_one_way_lines() -> None:
+    # Pieces of one crease, given in either direction, between two lines of one direction that run the same way.
+    lines = straight((0, 0, 50, 0), (80, 1, 60, 1), (82, 1, 100, 1), (130, 1, 102, 1), (140, 0, 190, 0))
+    visits = running_order(lines, np.zeros(2), np.array([False, True, True, True, False]), FREE)
+    assert [(visit.line, visit.reverse) for visit in visits] == [(0, False), (1, True), (2, False), (3, True), (4, False)]
 
 
 def test_a_barred_move_costs_a_lift() -> None:
@@ -132,14 +139,14 @@ def directions(lines: list[np.ndarray], visits: list) -> list[bool]:
 def test_rings_side_by_side_are_run_to_and_fro(turns: list[int]) -> None:
     # From each to the next the cutter turns back, however they were laid; the first is run as it was laid.
     lines = [ring(20.0 - 2 * number, turn) for number, turn in enumerate(turns)]
-    visits = running_order(lines, np.zeros(2), True, FREE)
+    visits = running_order(lines, np.zeros(2), np.ones(len(lines), bool), FREE)
     assert [visit.line for visit in visits] == [0, 1, 2, 3, 4]
     assert directions(lines, visits) == [True, False, True, False, True]
 
 
 def test_rings_cut_one_way_keep_their_direction() -> None:
     lines = [ring(20.0 - 2 * number) for number in range(4)]
-    assert all(directions(lines, running_order(lines, np.zeros(2), False, FREE)))
+    assert all(directions(lines, running_order(lines, np.zeros(2), np.zeros(len(lines), bool), FREE)))
 
 
 def test_the_directions_of_rings_are_the_best_of_all() -> None:
@@ -155,6 +162,6 @@ def test_the_directions_of_rings_are_the_best_of_all() -> None:
 
     rings = [k for k in range(9) if k % 3]
     every = [[replace(v, reverse=v.line in back) if v.line % 3 else v for v in visits] for n in range(7) for back in combinations(rings, n)]
-    found = with_ring_directions(lines, visits)
+    found = with_ring_directions(lines, visits, np.ones(9, bool))
     assert all(a.reverse == b.reverse for a, b in zip(found, visits, strict=True) if a.line % 3 == 0)
     assert swinging(found) == pytest.approx(min(swinging(one) for one in every), abs=1e-9)

@@ -35,8 +35,11 @@ class Blocks:
         if self.beyond % 2:
             # Blocks begin and end amid cells: of every two neighbours a half.
             wide = (wide[1:] + wide[:-1]) / 2
-        total: FloatArray = sum((wide[k :: self.factor] for k in range(1, self.factor)), wide[:: self.factor].astype(np.float64))
-        return total / self.factor
+        total = wide[:: self.factor].astype(np.float64)
+        for k in range(1, self.factor):
+            total += wide[k :: self.factor]
+        total /= self.factor
+        return total
 
 
 def blocks_along(cells: int, factor: int) -> Blocks:

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..core.array_types import FloatArray
+from ..core.array_types import FloatArray, Mask
 from ..core.polyline import is_closed
 from .links import heading
 from .visit import Visit
@@ -22,13 +22,16 @@ AS_LAID = 1e-3
 one of them reversed."""
 
 
-def with_ring_directions(lines: list[FloatArray], visits: list[Visit]) -> list[Visit]:
-    """The visits with closed lines, of lines (n, 2 or 3), run in the directions that make smooth ways between them; open lines keep theirs."""
-    closed = [is_closed(lines[visit.line]) for visit in visits]
-    if not any(closed):
+def with_ring_directions(lines: list[FloatArray], visits: list[Visit], may_reverse: Mask) -> list[Visit]:
+    """The visits with closed lines, of lines (n, 2 or 3), run in the directions that make smooth ways between them; open lines keep theirs.
+
+    may_reverse: (n,), which lines may run backwards.
+    """
+    turnable = [bool(may_reverse[visit.line]) and is_closed(lines[visit.line]) for visit in visits]
+    if not any(turnable):
         return visits
-    options = [(False, True) if ring else (visit.reverse,) for visit, ring in zip(visits, closed, strict=True)]
-    first = closed.index(True)
+    options = [(False, True) if ring else (visit.reverse,) for visit, ring in zip(visits, turnable, strict=True)]
+    first = turnable.index(True)
     costs = [AS_LAID * reverse if first == 0 else 0.0 for reverse in options[0]]
     chosen: list[list[int]] = []
     for number in range(1, len(visits)):

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..core.array_types import FloatArray, Mask
-from ..core.filters import blur
+from ..core.array_types import FloatArray, Indices, Mask
+from ..core.filters import blur, strips
 from .cusp_metric import CuspMetric
 
 LEAST_WEIGHT = 1e-6
@@ -21,16 +21,21 @@ def extended_metric(metric: CuspMetric, known: Mask, smoothing: float) -> CuspMe
     the planned ground, and fronts that cross it keep the pace of the planned ground round it.
     """
     deviation = smoothing / metric.grid.cell
-    weight = blur(known.astype(np.float64), deviation)
+    weight = blur(known.astype(np.float32), deviation)
+    enough, certain = weight > LEAST_WEIGHT, known.astype(np.float64)
 
-    def extended(values: FloatArray) -> FloatArray:
-        """One part of the metric, (rows, columns)."""
-        total = blur(np.where(known, values, 0.0), deviation)
-        mean = np.divide(total, weight, out=np.zeros_like(total), where=weight > LEAST_WEIGHT)
-        certain = known.astype(np.float64)
-        return _filled(mean * certain, certain)
+    def smoothed(values: FloatArray) -> FloatArray:
+        """One part of the metric, (rows, columns), 0 beyond the known cells."""
+        alone = np.zeros(values.shape, np.float32)
+        np.copyto(alone, values, where=known, casting="same_kind")
+        total = blur(alone, deviation)
+        alone.fill(0.0)
+        return np.divide(total, weight, out=alone, where=enough) * certain
 
-    return replace(metric, xx=extended(metric.xx), xy=extended(metric.xy), yy=extended(metric.yy))
+    # One by one, so that a metric which nobody else holds goes as it is extended.
+    metric = replace(metric, xx=_filled(smoothed(metric.xx), certain))
+    metric = replace(metric, xy=_filled(smoothed(metric.xy), certain))
+    return replace(metric, yy=_filled(smoothed(metric.yy), certain))
 
 
 def _filled(total: FloatArray, weight: FloatArray) -> FloatArray:
@@ -38,12 +43,13 @@ def _filled(total: FloatArray, weight: FloatArray) -> FloatArray:
 
     The coarser cells lie alike from either end of a row or column, so that a body turned on the table is continued as before.
     """
-    mean = np.divide(total, weight, out=np.zeros_like(total), where=weight > 0)
-    if max(total.shape) < 2 or bool((weight > 0).all()):
-        return mean if (weight > 0).any() else np.ones_like(total)
+    certain = weight > 0
+    mean = np.divide(total, weight, out=np.zeros_like(total), where=certain)
+    if max(total.shape) < 2 or bool(certain.all()):
+        return mean if certain.any() else np.ones_like(total)
     coarse = _filled(*(_summed_by_twos(_summed_by_twos(values).T).T for values in (total, weight)))
-    by_row = _refined(coarse, len(total))
-    return np.where(weight > 0, mean, _refined(by_row.T, total.shape[1]).T)
+    _fill(mean, ~certain, coarse)
+    return mean
 
 
 def _summed_by_twos(rows: FloatArray) -> FloatArray:
@@ -57,13 +63,20 @@ def _summed_by_twos(rows: FloatArray) -> FloatArray:
     return out
 
 
-def _refined(coarse: FloatArray, count: int) -> FloatArray:
-    """Values (count, ...) of rows from those of their sums by twos, straight between the middles of these, the outermost repeated beyond."""
-    if count % 2:
-        out = np.repeat(coarse, 2, axis=0)[:-1]
-        out[1::2] = (coarse[1:] + coarse[:-1]) / 2
-        return out
-    padded = np.concatenate([coarse[:1], coarse, coarse[-1:]])
-    near = np.arange(count) // 2 + 1
-    far = near + np.where(np.arange(count) % 2, 1, -1)
-    return np.asarray(0.75 * padded[near] + 0.25 * padded[far])
+def _fill(values: FloatArray, where: Mask, coarse: FloatArray) -> None:
+    """Set some cells to the values of the sums by twos along both axes: straight between their middles, the outermost repeated beyond."""
+    near_row, far_row, near = _beside(values.shape[0])
+    near_column, far_column, nearer = _beside(values.shape[1])
+    for _wide, _own, strip in strips(len(values)):
+        by_row = near * coarse[near_row[strip]] + (1 - near) * coarse[far_row[strip]]
+        refined = nearer * by_row[:, near_column] + (1 - nearer) * by_row[:, far_column]
+        np.copyto(values[strip], refined, where=where[strip])
+
+
+def _beside(count: int) -> tuple[Indices, Indices, float]:
+    """Of so many rows: the sum by twos whose middle lies nearest to each, (count,), the next one on its other side, and the weight of the former."""
+    row = np.arange(count)
+    near = row // 2
+    if count % 2:  # each row lies on a middle, or half-way between two
+        return near, near + row % 2, 0.5
+    return near, np.clip(near + np.where(row % 2, 1, -1), 0, count // 2 - 1), 0.75
