@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Generator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
@@ -57,16 +57,19 @@ class Stands(Air):
     here: float
 
     def over(self, moves: np.ndarray) -> np.ndarray:
+        assert moves.shape[1:] == (2, 2)
         return np.where((moves[:, :, 0].min(axis=1) < -15) & (moves[:, :, 0].max(axis=1) > -15), self.between, self.here)
 
     def roughly(self, moves: np.ndarray) -> np.ndarray:
         return self.over(moves)
 
 
+SETTINGS = RouteSettings("to and fro", FEED, SAFE_Z, machine=MACHINE, chord_tolerance=0.002, radius=6.0)
+
+
 def steps_over(air: Air | None, way: str = "climb only", uncut_left: bool = False) -> Generator[float, None, Path]:
-    settings = RouteSettings(way, FEED, SAFE_Z, machine=MACHINE, chord_tolerance=0.002, radius=6.0)
     lines = [RunLine(on_slope(plan), uncut_left) for plan in (FIRST, SECOND, THIRD)]
-    return route_steps(lines, exact, slope, allowed, settings, air)
+    return route_steps(lines, exact, slope, allowed, replace(SETTINGS, cutting_way=way), air)
 
 
 Row = tuple[int, int, float, list[float]]
@@ -88,7 +91,8 @@ def assert_turn(path: Path) -> None:
     curve = on_slope(np.concatenate([(1 - t) ** 3, 3 * (1 - t) ** 2 * t, 3 * (1 - t) * t**2, t**3], axis=1) @ corners)
     away = np.linalg.norm(path.points[rows, None] - curve, axis=2)
     assert away.min(axis=1).max() < 0.005 and (np.diff(away.argmin(axis=1)) > 0).all()
-    assert (path.points[rows[-1]] == path.points[rows[-1] + 1]).all() and path.kind[rows[0] - 1] == path.kind[rows[-1] + 1] == CUT
+    assert (path.points[rows[-1]] == path.points[rows[-1] + 1]).all() and (path.points[rows[0]] != path.points[rows[0] - 1]).any()
+    assert path.kind[rows[0] - 1] == path.kind[rows[-1] + 1] == CUT
 
 
 def down(number: int, x: float, z: float, height: float, slow: float | None) -> list[Row]:
@@ -158,3 +162,112 @@ def test_what_the_search_for_an_order_is_told(
     here = 1.1 + 12 / 80  # 1 mm above the 4 mm that stand here is as high as both ends already
     assert told["costs"].of(moves) == pytest.approx([9 / 50, hop, np.hypot(1.5, 0.5) / 50, here])
     assert told["costs"].least(12.0) == pytest.approx(12 / 50) and told["costs"].least(400.0) == pytest.approx(2 / 20 + 1.1 + 400 / 80)
+
+
+# ---- leads and links of longer lines
+
+RISE = float(np.tan(np.radians(3.0)))
+"""Of ramps."""
+
+
+def level(points: np.ndarray) -> Generator[float, None, np.ndarray]:
+    yield 0.5
+    return np.zeros(points.shape[:-1])
+
+
+def on_level(lines: list[RunLine], room: object, air: Air | None, beside: object = None) -> Path:
+    """The path over lines on level ground at 0; room: where links may go, a shape of shapely's."""
+    ground = lambda points: holds(room, points[:, 0], points[:, 1])  # noqa: E731
+    return finished(route_steps(lines, level, lambda points: np.zeros(len(points)), ground, SETTINGS, air, beside))  # type: ignore[arg-type]
+
+
+def flat_line(*plan: tuple[float, float]) -> RunLine:
+    return RunLine(np.column_stack([np.array(plan, float), np.zeros(len(plan))]), True)
+
+
+def test_a_line_loses_nothing_unless_it_may() -> None:
+    assert flat_line((0, 0), (1, 0)).trim == (0.0, 0.0)
+
+
+@pytest.mark.parametrize(("stands", "slow"), [(-np.inf, 10 * RISE + 1), (0.3, 10 * RISE + 1), (4.0, 5.0)])
+def test_the_way_down_to_a_ramp_is_fast_to_1_mm_above_its_far_end_or_what_may_stand_there(stands: float, slow: float) -> None:
+    # Straight on before the first chord and beyond the last one, which bends, 10 mm and 3 degrees.
+    path = on_level([flat_line((0, 0), (30, 0), (33, 4))], box(-20, -20, 60, 60), Stands(stands, stands))
+    far, out = [-10.0, 0.0, 10 * RISE], [33 + 6.0, 4 + 8.0, 10 * RISE]
+    assert path.points[:3] == pytest.approx(np.array([[*far[:2], SAFE_Z], [*far[:2], slow], far]))
+    assert path.feed[:3].tolist() == [4800.0, 4800.0, 600.0]
+    assert path.points[-2:] == pytest.approx(np.array([out, [*out[:2], SAFE_Z]]))
+
+
+def test_every_row_of_a_hop_carries_the_number_of_its_line() -> None:
+    path = on_level([flat_line((x, 0), (x + 20, 0)) for x in (0, 60, 120)], box(-20, -1, 41, 1).union(box(45, -1, 96, 1)), Stands(17.0, 4.0))
+    assert (np.diff(path.line) >= 0).all() and set(path.line) == {1, 2, 3}
+    changes = np.flatnonzero(np.diff(path.line) == 1)
+    assert path.kind[changes].tolist() == [EXIT, EXIT] and path.kind[changes + 1].tolist() == [LIFT, LIFT]
+    # After a lift the way down, fast and then slow, down to the ramp and along it.
+    assert [path.kind[path.line == number].tolist()[:3] for number in (1, 2, 3)] == [[LIFT, ENTRY, ENTRY]] * 3
+
+
+def test_a_lead_out_is_the_lead_in_of_the_line_run_backwards() -> None:
+    # No room straight on, so that leads follow arcs with points between.
+    there, back = (on_level([flat_line(*plan)], box(-6, -12, 36, 12), None) for plan in (((0, 0), (30, 0)), ((30, 0), (0, 0))))
+    into, out = (path.points[path.kind == kind] for path, kind in ((back, ENTRY), (there, EXIT)))
+    # The way down ends on the line itself, which is the last row of its cut; the way up ends at the safe height.
+    assert len(into) > 6 and out[:-1] == pytest.approx(into[-2::-1]) and out[-1] == pytest.approx([*into[0, :2], SAFE_Z])
+    assert (there.feed[there.kind == EXIT] == [*[600.0] * (len(out) - 1), 4800.0]).all()
+
+
+def test_beside_the_work_the_cutter_leaves_level_as_it_comes() -> None:
+    # The surface falls away beyond x = 0 and x = 30: 0.5 mm lower it is clear, which is at the first place looked at.
+    def falling(points: np.ndarray) -> np.ndarray:
+        return np.where((points[..., 0] < -1e-9) | (points[..., 0] > 30 + 1e-9), -1.0, 0.0)
+
+    def steps(points: np.ndarray) -> Generator[float, None, np.ndarray]:
+        yield 0.5
+        return falling(points)
+
+    beside = lambda points: (points[:, 0] < 0) | (points[:, 0] > 30)  # noqa: E731
+    path = finished(
+        route_steps([flat_line((0, 0), (30, 0))], steps, falling, lambda points: ~beside(points), SETTINGS, Stands(-np.inf, -np.inf), beside)
+    )
+    assert path.kind.tolist() == [LIFT, ENTRY, ENTRY, ENTRY, CUT, CUT, EXIT, EXIT]
+    expected = [[-0.5, 0, SAFE_Z], [-0.5, 0, 1], [-0.5, 0, 0], [0, 0, 0], [0, 0, 0], [30, 0, 0], [30.5, 0, 0], [30.5, 0, SAFE_Z]]
+    assert path.points == pytest.approx(np.array(expected))
+    assert path.feed.tolist() == [4800.0, 4800.0, 600.0, 600.0, FEED, FEED, 600.0, 4800.0]
+
+
+def test_a_link_leaves_along_the_last_chord_and_enters_along_the_first() -> None:
+    # Both lines bend in their last mm towards each other, by 45 degrees.
+    path = on_level([flat_line((0, 0), (20, 0), (21, 0.5)), flat_line((21, 3.5), (20, 4), (0, 4))], box(-40, -40, 80, 80), None)
+    rows = np.flatnonzero(path.kind == LINK)
+    link = path.points[[rows[0] - 1, *rows]]
+    leaving, entering = link[1] - link[0], link[-1] - link[-2]
+    for move, chord in ((leaving, [1, 0.5]), (entering, [-1, 0.5])):
+        # A chord of the turn, which turns by less than 127 degrees over nine points.
+        along = move[:2] @ chord / np.hypot(*move[:2]) / np.hypot(*chord)
+        assert along > np.cos(np.radians(12))
+
+
+def test_how_long_a_way_round_may_be(monkeypatch: pytest.MonkeyPatch) -> None:
+    told: dict[str, Any] = {}
+
+    def heard(start, end, ground, longest):  # noqa: ANN001, ANN202
+        told.update(start=start.tolist(), end=end.tolist(), longest=longest)
+        return None
+
+    monkeypatch.setattr(route_module, "way_round", heard)
+    finished(steps_over(Stands(17.0, 4.0)))
+    # From the end of the second line to the beginning of the third: as long as a hop up 13 mm and down 16 mm takes on the surface.
+    assert told["start"] == [0.0, 0.5] and told["end"] == [-30.0, 0.0]
+    seconds = (13 + 16) / 20 + 1.1 + np.hypot(30, 0.5) / 80
+    assert told["longest"] == pytest.approx(seconds * FEED / 60)
+
+
+def test_a_run_is_raised_at_its_ends_to_the_links_that_meet_it() -> None:
+    run = np.array([[0.0, 0, 1], [1, 0, 2], [2, 0, 3]])
+    before, after = np.array([[9.0, 9, 7], [0, 0, 5]]), np.array([[2.0, 0, 6], [9, 9, 8]])
+    raise_ends = route_module._at_ends_of_links
+    assert raise_ends(run, None, None)[:, 2].tolist() == [1, 2, 3]
+    assert raise_ends(run, before, None)[:, 2].tolist() == [5, 2, 3]
+    assert raise_ends(run, None, after)[:, 2].tolist() == [1, 2, 6]
+    assert raise_ends(run, before - [0, 0, 9], after - [0, 0, 9]).tolist() == run.tolist() == [[0, 0, 1], [1, 0, 2], [2, 0, 3]]
