@@ -19,8 +19,8 @@ from addon.finishing.motion import route as route_module
 from addon.finishing.motion.hops import Air, RouteSettings
 from addon.finishing.motion.route import RunLine, route_steps
 
-MACHINE = Machine(air_feed=4800.0, speed_z=1200.0, plunge_feed=600.0)
-SAFE_Z, FEED = 40.0, 3000.0
+MACHINE = Machine(air_feed=4830.0, speed_z=1200.0, plunge_feed=600.0)
+SAFE_Z, FEED = 40.0, 3015.0
 
 FIRST = np.array([[0.0, 0], [0.3, 0], [0.8, 0]])
 SECOND = np.array([[0.8, 0.5], [0.5, 0.5], [0, 0.5]])
@@ -97,8 +97,8 @@ def assert_turn(path: Path) -> None:
 
 def down(number: int, x: float, z: float, height: float, slow: float | None) -> list[Row]:
     """To above a place, fast to 1 mm above what may stand there, where that is lower, and slowly on."""
-    fast = [] if slow is None else [(ENTRY, number, 4800.0, [x, 0.0, slow])]
-    return [(LIFT, number, 4800.0, [x, 0.0, height]), *fast, (ENTRY, number, 600.0, [x, 0.0, z])]
+    fast = [] if slow is None else [(ENTRY, number, 4830.0, [x, 0.0, slow])]
+    return [(LIFT, number, 4830.0, [x, 0.0, height]), *fast, (ENTRY, number, 600.0, [x, 0.0, z])]
 
 
 def assert_rows(path: Path, expected: list[Row]) -> None:
@@ -124,8 +124,8 @@ def test_three_lines_row_by_row(air: Air | None, slow_first: float | None, slow_
     path = finished(steps_over(air))
     assert_turn(path)
     assert_rows(path, [
-        *down(1, 0.0, 5.0, SAFE_Z, slow_first), *cuts(1, FIRST), *cuts(2, SECOND), (EXIT, 2, 4800.0, [0.0, 0.5, hop]),
-        *down(3, -30.0, 2.0, hop, slow_third), *cuts(3, THIRD), (EXIT, 3, 4800.0, [-30.8, 0.0, SAFE_Z]),
+        *down(1, 0.0, 5.0, SAFE_Z, slow_first), *cuts(1, FIRST), *cuts(2, SECOND), (EXIT, 2, 4830.0, [0.0, 0.5, hop]),
+        *down(3, -30.0, 2.0, hop, slow_third), *cuts(3, THIRD), (EXIT, 3, 4830.0, [-30.8, 0.0, SAFE_Z]),
     ])  # fmt: skip
 
 
@@ -156,12 +156,12 @@ def test_what_the_search_for_an_order_is_told(
     given = [on_slope(plan)[:: -1 if reversed_lines else 1] for plan in (FIRST, SECOND, THIRD)]
     assert all(np.array_equal(mine, theirs) for mine, theirs in zip(given, told["lines"], strict=True))
     assert told["start"].tolist() == given[0][0].tolist() and told["reverse"] is may_reverse
-    # Links at 50 mm/s on their islands and nowhere else; in the air at 80 mm/s, up and down at 20, 0.1 s of plunge and a second for each lift.
+    # Links at 50.25 mm/s on their islands and nowhere else; in the air at 80.5 mm/s, up and down at 20, 0.1 s of plunge and a second for each lift.
     moves = np.array([[[0.0, 0], [0.0, 9.0]], [[0, 0], [-30, 0]], [[-31, 0], [-29.5, 0.5]], [[0, 0], [0, 12]]])
-    hop = 1.1 + ((18 - 5) + (18 - 2)) / 20 + 30 / 80
-    here = 1.1 + 12 / 80  # 1 mm above the 4 mm that stand here is as high as both ends already
-    assert told["costs"].of(moves) == pytest.approx([9 / 50, hop, np.hypot(1.5, 0.5) / 50, here])
-    assert told["costs"].least(12.0) == pytest.approx(12 / 50) and told["costs"].least(400.0) == pytest.approx(2 / 20 + 1.1 + 400 / 80)
+    hop = 1.1 + ((18 - 5) + (18 - 2)) / 20 + 30 / 80.5
+    here = 1.1 + 12 / 80.5  # 1 mm above the 4 mm that stand here is as high as both ends already
+    assert told["costs"].of(moves) == pytest.approx([9 / 50.25, hop, np.hypot(1.5, 0.5) / 50.25, here])
+    assert told["costs"].least(12.0) == pytest.approx(12 / 50.25) and told["costs"].least(400.0) == pytest.approx(2 / 20 + 1.1 + 400 / 80.5)
 
 
 # ---- leads and links of longer lines
@@ -195,7 +195,7 @@ def test_the_way_down_to_a_ramp_is_fast_to_1_mm_above_its_far_end_or_what_may_st
     path = on_level([flat_line((0, 0), (30, 0), (33, 4))], box(-20, -20, 60, 60), Stands(stands, stands))
     far, out = [-10.0, 0.0, 10 * RISE], [33 + 6.0, 4 + 8.0, 10 * RISE]
     assert path.points[:3] == pytest.approx(np.array([[*far[:2], SAFE_Z], [*far[:2], slow], far]))
-    assert path.feed[:3].tolist() == [4800.0, 4800.0, 600.0]
+    assert path.feed[:3].tolist() == [4830.0, 4830.0, 600.0]
     assert path.points[-2:] == pytest.approx(np.array([out, [*out[:2], SAFE_Z]]))
 
 
@@ -208,13 +208,37 @@ def test_every_row_of_a_hop_carries_the_number_of_its_line() -> None:
     assert [path.kind[path.line == number].tolist()[:3] for number in (1, 2, 3)] == [[LIFT, ENTRY, ENTRY]] * 3
 
 
+@dataclass(frozen=True)
+class Walls(Air):
+    """A wall of 17 mm at x = -20 and one of 12 mm at x = -80."""
+
+    def over(self, moves: np.ndarray) -> np.ndarray:
+        low, high = moves[:, :, 0].min(axis=1), moves[:, :, 0].max(axis=1)
+        return np.maximum(np.where((low < -20) & (high > -20), 17.0, 0.0), np.where((low < -80) & (high > -80), 12.0, 0.0))
+
+    def roughly(self, moves: np.ndarray) -> np.ndarray:
+        return self.over(moves)
+
+
+def test_links_and_hops_of_different_heights_come_where_they_belong() -> None:
+    plans = [((0, 0), (20, 0)), ((20, 2), (0, 2)), ((-40, 2), (-60, 2)), ((-100, 2), (-120, 2)), ((-120, 0), (-100, 0))]
+    islands = box(-1, -1, 22, 3).union(box(-62, -1, -39, 3)).union(box(-122, -1, -99, 3))
+    path = on_level([flat_line(*plan) for plan in plans], islands, Walls())
+    begins = [int(np.flatnonzero(path.line == number)[0]) for number in range(1, 6)]
+    # Alike in both directions: a link on the first island, over both walls to the others, and a link again.
+    assert path.kind[begins].tolist() == [LIFT, LINK, LIFT, LIFT, LINK]
+    for row in begins[2:4]:
+        wall = 17.0 if abs(path.points[row, 0] + path.points[row - 1, 0]) < 80 else 12.0
+        assert path.points[[row - 1, row], 2].tolist() == [wall + 1, wall + 1]
+
+
 def test_a_lead_out_is_the_lead_in_of_the_line_run_backwards() -> None:
     # No room straight on, so that leads follow arcs with points between.
     there, back = (on_level([flat_line(*plan)], box(-6, -12, 36, 12), None) for plan in (((0, 0), (30, 0)), ((30, 0), (0, 0))))
     into, out = (path.points[path.kind == kind] for path, kind in ((back, ENTRY), (there, EXIT)))
     # The way down ends on the line itself, which is the last row of its cut; the way up ends at the safe height.
     assert len(into) > 6 and out[:-1] == pytest.approx(into[-2::-1]) and out[-1] == pytest.approx([*into[0, :2], SAFE_Z])
-    assert (there.feed[there.kind == EXIT] == [*[600.0] * (len(out) - 1), 4800.0]).all()
+    assert (there.feed[there.kind == EXIT] == [*[600.0] * (len(out) - 1), 4830.0]).all()
 
 
 def test_beside_the_work_the_cutter_leaves_level_as_it_comes() -> None:
@@ -233,7 +257,7 @@ def test_beside_the_work_the_cutter_leaves_level_as_it_comes() -> None:
     assert path.kind.tolist() == [LIFT, ENTRY, ENTRY, ENTRY, CUT, CUT, EXIT, EXIT]
     expected = [[-0.5, 0, SAFE_Z], [-0.5, 0, 1], [-0.5, 0, 0], [0, 0, 0], [0, 0, 0], [30, 0, 0], [30.5, 0, 0], [30.5, 0, SAFE_Z]]
     assert path.points == pytest.approx(np.array(expected))
-    assert path.feed.tolist() == [4800.0, 4800.0, 600.0, 600.0, FEED, FEED, 600.0, 4800.0]
+    assert path.feed.tolist() == [4830.0, 4830.0, 600.0, 600.0, FEED, FEED, 600.0, 4830.0]
 
 
 def test_a_link_leaves_along_the_last_chord_and_enters_along_the_first() -> None:
@@ -248,6 +272,22 @@ def test_a_link_leaves_along_the_last_chord_and_enters_along_the_first() -> None
         assert along > np.cos(np.radians(12))
 
 
+def test_lines_and_links_on_a_slope_lie_on_it() -> None:
+    # Each line lies higher than the one before; no end is raised to a link that it does not meet.
+    def uphill(points: np.ndarray) -> np.ndarray:
+        return points[..., 1] / 2
+
+    def steps(points: np.ndarray) -> Generator[float, None, np.ndarray]:
+        yield 0.5
+        return uphill(points)
+
+    lines = [RunLine(np.array([[0, y, y / 2], [9, y, y / 2], [30, y, y / 2]]), True) for y in (0.0, 2.0, 4.0, 6.0)]
+    path = finished(route_steps(lines, steps, uphill, lambda points: np.ones(len(points), bool), SETTINGS))
+    surface = np.isin(path.kind, (CUT, LINK))
+    assert path.kind[surface].tolist().count(CUT) == 12
+    assert path.points[surface, 2] == pytest.approx(path.points[surface, 1] / 2, abs=1e-9)
+
+
 def test_how_long_a_way_round_may_be(monkeypatch: pytest.MonkeyPatch) -> None:
     told: dict[str, Any] = {}
 
@@ -259,7 +299,7 @@ def test_how_long_a_way_round_may_be(monkeypatch: pytest.MonkeyPatch) -> None:
     finished(steps_over(Stands(17.0, 4.0)))
     # From the end of the second line to the beginning of the third: as long as a hop up 13 mm and down 16 mm takes on the surface.
     assert told["start"] == [0.0, 0.5] and told["end"] == [-30.0, 0.0]
-    seconds = (13 + 16) / 20 + 1.1 + np.hypot(30, 0.5) / 80
+    seconds = (13 + 16) / 20 + 1.1 + np.hypot(30, 0.5) / 80.5
     assert told["longest"] == pytest.approx(seconds * FEED / 60)
 
 
