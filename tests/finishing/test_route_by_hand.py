@@ -199,6 +199,23 @@ def test_the_way_down_to_a_ramp_is_fast_to_1_mm_above_its_far_end_or_what_may_st
     assert path.points[-2:] == pytest.approx(np.array([out, [*out[:2], SAFE_Z]]))
 
 
+@dataclass(frozen=True)
+class Banks(Air):
+    """Stock that stands 20 mm high beyond both ends of a line of 30 mm."""
+
+    def over(self, moves: np.ndarray) -> np.ndarray:
+        return np.where((moves[:, :, 0].min(axis=1) < -1) | (moves[:, :, 0].max(axis=1) > 31), 20.0, 0.0)
+
+    def roughly(self, moves: np.ndarray) -> np.ndarray:
+        return self.over(moves)
+
+
+def test_a_ramp_is_laid_over_the_line_itself_where_stock_is_known_to_stand_beyond_its_end() -> None:
+    for air, far in ((Banks(), (10.0, 20.0)), (None, (-10.0, 40.0))):
+        path = on_level([flat_line((0, 0), (30, 0))], box(-20, -20, 60, 60), air)
+        assert path.points[[0, -1]] == pytest.approx(np.array([[far[0], 0, SAFE_Z], [far[1], 0, SAFE_Z]]))
+
+
 def test_every_row_of_a_hop_carries_the_number_of_its_line() -> None:
     path = on_level([flat_line((x, 0), (x + 20, 0)) for x in (0, 60, 120)], box(-20, -1, 41, 1).union(box(45, -1, 96, 1)), Stands(17.0, 4.0))
     assert (np.diff(path.line) >= 0).all() and set(path.line) == {1, 2, 3}
