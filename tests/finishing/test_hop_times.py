@@ -76,7 +76,7 @@ def test_seconds_of_a_hop_between_two_places_decide_against_a_link() -> None:
     assert Hops(SETTINGS, Wall(0.0)).quicker_than_link(*across)
     # Over nothing, ends at 5 and 8 mm: up to 9 mm, 1 mm above the higher one.
     flat = Hops(SETTINGS, Wall(0.0))
-    assert flat.as_long_as(start, place(30, 8)) == pytest.approx(((4 + 1) / 20.5 + LIFT + 30 / 80.5) * 50.25)
+    assert flat.as_long_as(place(40, 5), place(70, 8)) == pytest.approx(((4 + 1) / 20.5 + LIFT + 30 / 80.5) * 50.25)
 
 
 def test_no_ground_is_asked_for_where_no_hop_could_be_quicker() -> None:
@@ -97,6 +97,7 @@ def heights(hops: Hops, moves: np.ndarray, surface: np.ndarray | None = None) ->
     asked = [np.zeros((0, 2))]
 
     def exact(points: np.ndarray) -> Generator[float, None, np.ndarray]:
+        assert np.isfinite(points).all()
         asked.append(points)
         yield 0.5
         return np.zeros(len(points)) if surface is None else np.where(np.hypot(*(points - surface[:2]).T) < 1e-6, surface[2], 0.0)
@@ -122,7 +123,7 @@ def test_heights_of_hops_by_what_stands_by_their_ends_and_by_the_surface() -> No
 
 
 def test_a_slanted_hop_is_looked_at_along_its_length_in_plan() -> None:
-    # 30 and 40 mm aside are 50 mm of way, whatever the heights.
-    move = np.array([[[2.0, 3.0, 1.0], [32.0, 43.0, 21.0]]])
-    _, asked = heights(Hops(SETTINGS, Wall(0.0)), move)
-    assert asked == pytest.approx(np.linspace([2.0, 3.0], [32.0, 43.0], 51))
+    # 15.3 and 20.4 mm aside are 25.5 mm of way, whatever the heights: 26 pieces. One of less than a mm is looked at at both ends.
+    for end, count in (([17.3, 23.4], 27), ([2.48, 3.64], 2)):
+        _, asked = heights(Hops(SETTINGS, Wall(0.0)), np.array([[[2.0, 3.0, 1.0], [*end, 21.0]]]))
+        assert asked == pytest.approx(np.linspace([2.0, 3.0], end, count))

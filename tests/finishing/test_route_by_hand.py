@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator
+from collections.abc import Generator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
@@ -243,10 +243,35 @@ def test_links_and_hops_of_different_heights_come_where_they_belong() -> None:
     path = on_level([flat_line(*plan) for plan in plans], islands, Walls())
     begins = [int(np.flatnonzero(path.line == number)[0]) for number in range(1, 6)]
     # Alike in both directions: a link on the first island, over both walls to the others, and a link again.
-    assert path.kind[begins].tolist() == [LIFT, LINK, LIFT, LIFT, LINK]
+    assert path.kind[begins].tolist() == [LIFT, LINK, LIFT, LIFT, LINK] and (np.diff(path.line) >= 0).all()
     for row in begins[2:4]:
         wall = 17.0 if abs(path.points[row, 0] + path.points[row - 1, 0]) < 80 else 12.0
         assert path.points[[row - 1, row], 2].tolist() == [wall + 1, wall + 1]
+
+
+def one_way(plans: Sequence[Sequence[tuple[float, float]]], room: object, air: Air) -> Path:
+    """The path over lines on level ground that are run as they are given."""
+    lines = [RunLine(flat_line(*plan).points, uncut_left=False) for plan in plans]
+    ground = lambda points: holds(room, points[:, 0], points[:, 1])  # noqa: E731
+    settings = replace(SETTINGS, cutting_way="climb only")
+    return finished(route_steps(lines, level, lambda points: np.zeros(len(points)), ground, settings, air))
+
+
+def test_after_a_hop_that_is_quicker_than_a_link_links_go_on() -> None:
+    path = one_way([((0, 0), (30, 0)), ((330, 0), (360, 0)), ((360, 2), (330, 2))], box(-99, -99, 499, 99), Stands(0.0, 0.0))
+    assert path.kind[[int(np.flatnonzero(path.line == number)[0]) for number in (1, 2, 3)]].tolist() == [LIFT, LIFT, LINK]
+
+
+@pytest.mark.parametrize(("plans", "room"), [
+    ((((0, 0), (30, 0)), ((60, 0), (60.8, 0))), box(-20, -20, 45, 20).union(box(59, -1, 62, 1))),
+    ((((0, 0), (0.8, 0)), ((30, 0), (60, 0))), box(-1, -1, 2, 1).union(box(15, -20, 80, 20))),
+])  # fmt: skip
+def test_a_hop_begins_and_ends_at_the_far_ends_of_leads(plans, room) -> None:  # noqa: ANN001
+    # One of the lines is too short for a ramp, the other has one of 10 mm: the hop is 1 mm above the far end of that, and goes from there.
+    path = one_way(plans, room, Stands(-np.inf, -np.inf))
+    over = int(np.flatnonzero(path.kind == LIFT)[1])
+    assert path.points[[over - 1, over], 2] == pytest.approx(10 * RISE + 1)
+    assert path.points[over, 0] - path.points[over - 1, 0] == pytest.approx(plans[1][0][0] - plans[0][1][0] - 10)
 
 
 def test_a_lead_out_is_the_lead_in_of_the_line_run_backwards() -> None:
