@@ -171,7 +171,8 @@ def predicted_rows(bodies: dict[str, Callable[[], FloatArray]], most: int | None
 
 def print_predicted(rows: FloatArray) -> None:
     """Print how far the minutes of predicted sets are off, by the power of the ratio of tried ones."""
-    print("\n| minutes of sets that are not laid, large bodies, by the power of the ratio | mean error | within 10 % | from, to |\n| --- | --- | --- | --- |")
+    print("\n| minutes of sets that are not laid, large bodies, by the power of the ratio | mean error | within 10 % | from, to |")
+    print("| --- | --- | --- | --- |")
     for power in sorted({*POWERS, PACE_SHARE}):
         errors = rows[:, 0] * rows[:, 2] ** power / rows[:, 1] - 1
         within = f"{(np.abs(errors) <= 0.1).sum()} of {len(errors)}"
