@@ -5,15 +5,10 @@ from __future__ import annotations
 import importlib.util
 import os
 import sys
-import tempfile
 from collections.abc import Generator
-from pathlib import Path
 from typing import TypeVar
 
 import pytest
-
-os.environ["BODY_FINISHING_LOG"] = str(Path(tempfile.mkdtemp(prefix="run-log-")) / "run-log.csv")
-# No test learns from the runs of whoever runs it, or writes among them.
 
 if importlib.util.find_spec("hypothesis") is not None:  # the oldest Blender is tested without it
     from hypothesis import HealthCheck, settings
@@ -30,6 +25,12 @@ MAY_BE_SKIPPED = {
 }
 """How the reasons begin for which tests may be skipped where nothing else may be, by the version of Python: 3.11 brings bpy 4.5 (and 4.2
 for the oldest Blender), 3.13 brings bpy 5.2."""
+
+
+@pytest.fixture(scope="session", autouse=True)
+def run_log_of_its_own(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """No test learns from the runs of whoever runs it, or writes among them."""
+    os.environ["BODY_FINISHING_LOG"] = str(tmp_path_factory.mktemp("run-log") / "run-log.csv")
 
 
 @pytest.hookimpl(wrapper=True)

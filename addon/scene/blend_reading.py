@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import astuple, replace
+from dataclasses import replace
 from pathlib import Path
 
 import bpy
@@ -16,6 +16,7 @@ from ..finishing.reading.faults import name_list, printable, several_objects
 from ..finishing.reading.part import ALL
 from .blender_data import find_named, mesh_of, present
 from .evaluation import points_of
+from .handing_over import body_line, fault_line
 from .mesh_reading import WITH_SURFACE, millimetres_per_unit, read_body
 
 
@@ -185,23 +186,13 @@ def _points(item: bpy.types.Object) -> np.ndarray:
 
 
 def hand_over(arguments: Sequence[str]) -> None:
-    """Read a .blend for another process: file, object ("" for none) and the folder that body.npz or error.json is written to."""
-    import json
-
+    """Read a .blend for another process, and print it or what is wrong with it: file, and object ("" for none)."""
     from ..finishing.core.errors import FinishingError
 
-    path, object_name, folder = Path(arguments[0]), arguments[1] or None, Path(arguments[2])
     try:
-        body = read_blend(path, object_name)
+        body = read_blend(Path(arguments[0]), arguments[1] or None)
     except FinishingError as error:
-        names = error.names if isinstance(error, SeveralObjects) else ()
-        (folder / "error.json").write_text(json.dumps({"sentence": str(error), "names": names}), encoding="utf-8")
+        line = fault_line(str(error), error.names if isinstance(error, SeveralObjects) else ())
     else:
-        np.savez(
-            folder / "body.npz",
-            triangles=body.triangles,
-            skip=body.skip,
-            name=np.array(body.name),
-            millimetres=np.array(scene_unit()),
-            thinned=np.array(() if body.thinned is None else astuple(body.thinned)),
-        )
+        line = body_line(body, scene_unit())
+    print("\n" + line, flush=True)  # on a line of its own, whatever Blender has printed before

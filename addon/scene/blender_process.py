@@ -5,19 +5,15 @@ Blender trusts what it opens, and a damaged file can end its process; here that 
 
 from __future__ import annotations
 
-import json
 import shutil
 import subprocess
 import sys
-import tempfile
 from pathlib import Path
-
-import numpy as np
 
 from ..finishing.core.errors import BadFile
 from ..finishing.job.body import Body
-from ..finishing.job.thinned import Thinned
 from ..finishing.reading.faults import printable, several_objects
+from .handing_over import handed_body, handed_fault
 
 PROGRAM = "blender"
 BPY_PYTHONS = ("3.11", "3.13")
@@ -30,18 +26,30 @@ READ = "import sys; sys.path.append({root!r}); from addon.scene.blend_reading im
 def read_blend_by_blender(path: Path, object_name: str | None) -> tuple[Body, float]:
     """As blend_reading.read_blend, with mm for one unit of the scene. Raises BadFile also when there is no Blender, or it does not end well."""
     root = str(Path(__file__).resolve().parents[2])
-    with tempfile.TemporaryDirectory() as folder:
-        done = subprocess.run(
-            [*_reader(path), READ.format(root=root), "--", str(path.resolve()), object_name or "", folder],
-            stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, errors="replace", check=False,
-        )  # fmt: skip
-        if _has_crashed(done.returncode) and not any(Path(folder).iterdir()):
-            raise BadFile(
-                "'{file}' brought Blender down while it was read, so it is most likely damaged: take a backup of it, or open it in Blender and save "
-                "it anew.",
-                file=printable(path.name),
-            )
-        return _handed_over(path, Path(folder), done.stdout)
+    done = subprocess.run(
+        [*_reader(path), READ.format(root=root), "--", str(path.resolve()), object_name or ""],
+        stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, errors="replace", check=False,
+    )  # fmt: skip
+    fault, handed = handed_fault(done.stdout), handed_body(done.stdout)
+    if fault is not None:
+        sentence, names = fault
+        if names:
+            raise several_objects(printable(path.name), names)
+        raise BadFile("{sentence}", sentence=sentence)  # of another Blender, and in English as all of the command line
+    if handed is not None:
+        return handed
+    if _has_crashed(done.returncode):
+        raise BadFile(
+            "'{file}' brought Blender down while it was read, so it is most likely damaged: take a backup of it, or open it in Blender and save "
+            "it anew.",
+            file=printable(path.name),
+        )
+    last = done.stdout.strip().splitlines()[-1:] or ["nothing"]
+    raise BadFile(
+        "'{file}' could not be read by Blender, which said '{said}': open the file in Blender and see.",
+        file=printable(path.name),
+        said=printable(last[0][:120]),
+    )
 
 
 def _reader(path: Path) -> list[str]:
@@ -65,26 +73,3 @@ def _has_crashed(code: int) -> bool:
     exception of the processor (0xC0000005 and its like).
     """
     return code < 0 or 128 < code < 160 or code >= 0xC0000000
-
-
-def _handed_over(path: Path, folder: Path, said: str) -> tuple[Body, float]:
-    """What Blender has left in the folder. said: what it has printed. Raises BadFile."""
-    error, body = folder / "error.json", folder / "body.npz"
-    if error.is_file():
-        record = json.loads(error.read_text(encoding="utf-8"))
-        if record["names"]:
-            raise several_objects(printable(path.name), tuple(record["names"]))
-        raise BadFile("{sentence}", sentence=record["sentence"])  # of another Blender, and in English as all of the command line
-    if not body.is_file():
-        last = said.strip().splitlines()[-1:] or ["nothing"]
-        raise BadFile(
-            "'{file}' could not be read by Blender, which said '{said}': open the file in Blender and see.",
-            file=printable(path.name),
-            said=printable(last[0][:120]),
-        )
-    with np.load(body, allow_pickle=False) as arrays:
-        thinned = None
-        if arrays["thinned"].size:
-            given, kept, *distances = arrays["thinned"].tolist()
-            thinned = Thinned(int(given), int(kept), *distances)
-        return Body(str(arrays["name"]), arrays["triangles"], arrays["skip"], thinned=thinned), float(arrays["millimetres"])

@@ -11,8 +11,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 
 HEAD = """
-import os, sys, tempfile
-os.environ["BLENDER_USER_RESOURCES"] = tempfile.mkdtemp()
+import os, sys
 sys.path[:0] = [sys.argv[1], sys.argv[1] + "/tests/finishing"]
 def ended(*error):
     sys.__excepthook__(*error)
@@ -44,12 +43,23 @@ os._exit(0)  # bpy 4.2 and 4.5 as modules may hang when the interpreter ends aft
 """
 
 
+def fresh_profile(folder: Path) -> dict[str, str]:
+    """The environment of a Blender whose settings, and what it writes for itself, lie in a new folder within this one."""
+    profile, written = folder / "profile", folder / "session"
+    profile.mkdir()
+    written.mkdir()
+    own = {name: str(written) for name in ("TMPDIR", "TEMP", "TMP")}
+    return {**{name: value for name, value in os.environ.items() if name != "PYTHONPATH"}, **own, "BLENDER_USER_RESOURCES": str(profile)}
+
+
 def run_in_blender(script: str, folder: Path, beginning: str = "") -> None:
     """Run a script's steps in a Blender of its own, between head, a shared beginning and end. Fails with what it printed last where a step fails."""
     file = folder / "steps.py"
     file.write_text(HEAD + beginning + textwrap.dedent(script) + END, encoding="utf-8")
-    environment = {name: value for name, value in os.environ.items() if name not in ("PYTHONPATH", "BLENDER_USER_RESOURCES")}
     done = subprocess.run(
-        [sys.executable, str(file), str(ROOT)], capture_output=True, text=True, encoding="utf-8", env=environment, check=False, timeout=500
+        [sys.executable, str(file), str(ROOT)], capture_output=True, text=True, encoding="utf-8", env=fresh_profile(folder), check=False, timeout=500
     )
     assert done.returncode == 0 and "ALL TRUE" in done.stdout, (done.stdout + done.stderr)[-3000:]
+    # Blender takes its own folder away only when it is left to end by itself; there must be nothing of ours in it or beside it.
+    left = [each for each in (folder / "session").rglob("*") if not each.name.startswith("blender_")]
+    assert not left, left

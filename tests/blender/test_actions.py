@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import os
 import subprocess
 import sys
 import textwrap
 from pathlib import Path
 
+from blender_process import fresh_profile
+
 ROOT = Path(__file__).parents[2]
 
 SCRIPT = """
-import os, sys, tempfile
-os.environ["BLENDER_USER_RESOURCES"] = tempfile.mkdtemp()
+import os, sys
 sys.path[:0] = [sys.argv[1], os.path.join(sys.argv[1], "tests", "blender")]
 import bpy, numpy as np
 import addon
@@ -359,8 +359,8 @@ settings.meet_budget = False
 assert bpy.ops.finishing.plan() == finished
 results = STORE.find(body)
 cutter = results.plan.cutter.name
-import tempfile
-folder = tempfile.mkdtemp()
+folder = os.path.join(sys.argv[3], "coupon")
+os.mkdir(folder)
 assert bpy.ops.finishing.write_coupon(directory=folder) == finished
 assert sorted(os.listdir(folder)) == ["coupon-sheet.html", "coupon.json", "coupon.nc"], os.listdir(folder)
 from addon.finishing.options.coupon import groove_width
@@ -416,10 +416,9 @@ def test_deciding_in_blender(tmp_path: Path) -> None:
     script.write_text(textwrap.dedent(SCRIPT))
     out = tmp_path / "written"
     out.mkdir()
-    environment = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "BLENDER_USER_RESOURCES")}
     done = subprocess.run(
         [sys.executable, str(script), str(ROOT), str(ROOT / "blend_examples" / "carved_bass.blend"), str(out)],
-        capture_output=True, text=True, timeout=500, cwd=tmp_path, env=environment, check=False,
+        capture_output=True, text=True, timeout=500, cwd=tmp_path, env=fresh_profile(tmp_path), check=False,
     )  # fmt: skip
     assert "all done" in done.stdout, done.stdout[-3000:] + done.stderr[-3000:]
     assert "Traceback" not in done.stderr, done.stderr[-3000:]

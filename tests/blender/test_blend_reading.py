@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from time import monotonic, sleep
 
 import bpy
 import numpy as np
@@ -490,6 +492,27 @@ def test_a_python_without_bpy_asks_the_blender_on_the_path(saved: Saved, tmp_pat
     assert asked("Second") == "Second [100.0, 60.0, 20.0] 0"
     fake.write_text(f"#!{sys.executable}\nprint('no display')\n")
     assert "'bodies.blend' could not be read by Blender, which said 'no display'" in asked()
+
+
+@pytest.mark.skipif(os.name == "nt", reason="a script that stands for Blender needs a system with #!")
+def test_reading_that_is_killed_leaves_nothing_in_the_folder_for_passing_files(saved: Saved, tmp_path: Path) -> None:
+    add_block()
+    path, begun = saved(), tmp_path / "begun"
+    passing, fake = tmp_path / "passing", tmp_path / "bin" / "blender"
+    passing.mkdir()
+    fake.parent.mkdir()
+    fake.write_text(f"#!{sys.executable}\nimport os, time\nopen({str(begun)!r}, 'w').write(f'{{os.getpid()}}.')\ntime.sleep(100)\n")
+    fake.chmod(0o755)
+    environment = {**os.environ, "PATH": str(fake.parent), "PYTHONPATH": str(ROOT), "TMPDIR": str(passing)}
+    command = subprocess.Popen([sys.executable, "-c", WITHOUT_BPY, str(path), ""], env=environment)
+    end = monotonic() + 100
+    while not (begun.exists() and begun.read_text().endswith(".")):
+        assert command.poll() is None and monotonic() < end
+        sleep(0.02)
+    command.kill()
+    command.wait()
+    os.kill(int(begun.read_text()[:-1]), signal.SIGKILL)
+    assert not list(passing.iterdir())
 
 
 def test_the_unit_of_the_scene_counts_and_is_told(tmp_path: Path) -> None:

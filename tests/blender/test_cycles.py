@@ -9,6 +9,7 @@ import textwrap
 from pathlib import Path
 
 import pytest
+from blender_process import fresh_profile
 
 ROOT = Path(__file__).parents[2]
 
@@ -16,8 +17,7 @@ CYCLES = "200" if "FINISHING_BODIES" in os.environ else "80"
 """Two hundred once, as .ci/run does; by default the least that has two windows to compare."""
 
 SCRIPT = """
-import os, sys, tempfile
-os.environ["BLENDER_USER_RESOURCES"] = tempfile.mkdtemp()
+import os, sys
 root, folder = sys.argv[1:3]
 sys.path[:0] = [root, os.path.join(root, "tests", "finishing")]
 import bpy, gc, numpy as np
@@ -105,10 +105,9 @@ os._exit(0)  # bpy 4.2 and 4.5 as modules may hang when the interpreter ends aft
 def test_many_cycles_leave_nothing_behind(tmp_path: Path) -> None:
     script = tmp_path / "use.py"
     script.write_text(textwrap.dedent(SCRIPT))
-    environment = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "BLENDER_USER_RESOURCES")}
     done = subprocess.run(
         [sys.executable, str(script), str(ROOT), str(tmp_path), CYCLES],
-        capture_output=True, text=True, timeout=1500, cwd=tmp_path, env=environment, check=False,
+        capture_output=True, text=True, timeout=1500, cwd=tmp_path, env=fresh_profile(tmp_path), check=False,
     )  # fmt: skip
     assert "all done" in done.stdout, done.stdout[-3000:] + done.stderr[-3000:]
     assert "Traceback" not in done.stderr + done.stdout, done.stderr[-3000:]

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import os
 import subprocess
 import sys
 import textwrap
 from pathlib import Path
 
 import pytest
+from blender_process import fresh_profile
 
 ROOT = Path(__file__).parents[2]
 
 SCRIPT = """
-import os, sys, tempfile
-os.environ["BLENDER_USER_RESOURCES"] = tempfile.mkdtemp()
+import os, sys
 import bpy, addon_utils
 ok = bpy.ops.extensions.package_install_files(filepath=sys.argv[1], repo="user_default", enable_on_install=True)
 name = "bl_ext.user_default.curved_body_finishing"
@@ -117,8 +116,7 @@ def test_the_zip_installs_plans_and_leaves_nothing(zipped: Path, tmp_path: Path)
     script = tmp_path / "use.py"
     script.write_text(textwrap.dedent(SCRIPT))
     command = [sys.executable, str(script), str(zipped), str(ROOT / "blend_examples" / "carved_bass.blend"), str(tmp_path)]
-    environment = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "BLENDER_USER_RESOURCES")}
-    done = subprocess.run(command, capture_output=True, text=True, timeout=400, cwd=tmp_path, env=environment, check=False)
+    done = subprocess.run(command, capture_output=True, text=True, timeout=400, cwd=tmp_path, env=fresh_profile(tmp_path), check=False)
     assert "all done" in done.stdout, done.stdout[-3000:] + done.stderr[-3000:]
     assert "Traceback" not in done.stderr
     csv = (tmp_path / "carved-bass-top-1-round-nose-16.csv").read_bytes()

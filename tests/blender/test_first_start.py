@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import os
 import subprocess
 import sys
 import textwrap
 from pathlib import Path
 
+from blender_process import fresh_profile
+
 ROOT = Path(__file__).parents[2]
 
 SCRIPT = """
-import os, sys, struct, tempfile
+import os, sys, struct
 from pathlib import Path
-os.environ["BLENDER_USER_RESOURCES"] = tempfile.mkdtemp()
 os.environ["HOME"] = sys.argv[2]
 sys.path[:0] = [sys.argv[1]]
 import bpy, numpy as np
@@ -150,8 +150,7 @@ def test_from_an_empty_scene_to_files(tmp_path: Path) -> None:
     script.write_text(textwrap.dedent(SCRIPT))
     home = tmp_path / "home"
     home.mkdir()
-    environment = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "BLENDER_USER_RESOURCES")}
     command = [sys.executable, str(script), str(ROOT), str(home)]
-    done = subprocess.run(command, capture_output=True, text=True, timeout=300, cwd=tmp_path, env=environment, check=False)
+    done = subprocess.run(command, capture_output=True, text=True, timeout=300, cwd=tmp_path, env=fresh_profile(tmp_path), check=False)
     assert "all done" in done.stdout, done.stdout[-3000:] + done.stderr[-3000:]
     assert "Traceback" not in done.stderr, done.stderr[-3000:]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ast
-import os
 import random
 import re
 import subprocess
@@ -14,6 +13,7 @@ from pathlib import Path
 
 import message_templates
 import pytest
+from blender_process import fresh_profile
 
 from addon.finishing.core.errors import BadBody, BadFile, BadRequest
 from addon.finishing.core.finding import Finding
@@ -52,8 +52,7 @@ def german(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 SCRIPT = """
-import os, sys, tempfile
-os.environ["BLENDER_USER_RESOURCES"] = tempfile.mkdtemp()
+import os, sys
 sys.path[:0] = [sys.argv[1], *(os.path.join(sys.argv[1], "tests", part) for part in ("finishing", "blender"))]
 import bpy, addon
 addon.register()
@@ -76,9 +75,8 @@ os._exit(0)  # bpy 4.2 and 4.5 as modules may hang when the interpreter ends aft
 def test_every_text_of_the_interface_has_a_german_one_and_none_is_left_over(tmp_path: Path) -> None:
     script = tmp_path / "gather.py"
     script.write_text(textwrap.dedent(SCRIPT))
-    environment = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "BLENDER_USER_RESOURCES")}
     command = [sys.executable, str(script), str(ROOT)]
-    done = subprocess.run(command, capture_output=True, text=True, timeout=200, cwd=tmp_path, env=environment, check=False)
+    done = subprocess.run(command, capture_output=True, text=True, timeout=200, cwd=tmp_path, env=fresh_profile(tmp_path), check=False)
     assert "all done" in done.stdout, done.stdout[-3000:] + done.stderr[-3000:]
 
 

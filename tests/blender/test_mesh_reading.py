@@ -11,7 +11,7 @@ import pytest
 from addon.finishing.core.errors import BadBody
 from addon.finishing.core.result_store import ResultStore
 from addon.finishing.core.stepping import finished
-from addon.scene import blend_reading, blender_process, mesh_reading
+from addon.scene import blend_reading, handing_over, mesh_reading
 from addon.scene.mesh_reading import read_body
 from addon.scene.skip_marks import SKIP_ATTRIBUTE, SKIP_GROUP
 
@@ -134,7 +134,12 @@ def test_a_mesh_of_too_many_triangles_is_thinned_once(scene, monkeypatch: pytest
     assert marked is not body and marked.skip.any() and not marked.skip.all()
 
 
-def test_thinned_objects_joined_say_so_together(tmp_path, scene, monkeypatch: pytest.MonkeyPatch) -> None:  # noqa: ANN001
+def test_thinned_objects_joined_say_so_together(
+    tmp_path,  # noqa: ANN001
+    scene,  # noqa: ANN001
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
     for name, place in (("left", -60.0), ("right", 60.0)):
         block = add_block(0.001, name)
         block.location.x = place
@@ -146,6 +151,9 @@ def test_thinned_objects_joined_say_so_together(tmp_path, scene, monkeypatch: py
     body = blend_reading.read_blend(path, "all")
     assert body.thinned is not None and body.thinned.given == 2 * 12 * 4**5 and body.thinned.kept == len(body.triangles)
     # And as another process hands it over.
-    blend_reading.hand_over([str(path), "all", str(tmp_path)])
-    handed, unit = blender_process._handed_over(path, tmp_path, "")
+    capsys.readouterr()
+    blend_reading.hand_over([str(path), "all"])
+    given = handing_over.handed_body(capsys.readouterr().out)
+    assert given is not None
+    handed, unit = given
     assert handed.thinned == body.thinned and unit == pytest.approx(1.0) and np.array_equal(handed.triangles, body.triangles)

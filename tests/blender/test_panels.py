@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import os
 import subprocess
 import sys
 import textwrap
 from pathlib import Path
 
+from blender_process import fresh_profile
+
 ROOT = Path(__file__).parents[2]
 
 SCRIPT = """
-import os, sys, tempfile
-os.environ["BLENDER_USER_RESOURCES"] = tempfile.mkdtemp()
+import os, sys
 sys.path[:0] = [sys.argv[1], os.path.join(sys.argv[1], "tests", "blender")]
 import bpy, numpy as np
 from types import SimpleNamespace
@@ -240,8 +240,7 @@ os._exit(0)  # bpy 4.2 and 4.5 as modules may hang when the interpreter ends aft
 def test_the_panels_and_both_sides_in_blender(tmp_path: Path) -> None:
     script = tmp_path / "use.py"
     script.write_text(textwrap.dedent(SCRIPT))
-    environment = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "BLENDER_USER_RESOURCES")}
     command = [sys.executable, str(script), str(ROOT)]
-    done = subprocess.run(command, capture_output=True, text=True, timeout=300, cwd=tmp_path, env=environment, check=False)
+    done = subprocess.run(command, capture_output=True, text=True, timeout=300, cwd=tmp_path, env=fresh_profile(tmp_path), check=False)
     assert "all done" in done.stdout, done.stdout[-3000:] + done.stderr[-3000:]
     assert "Traceback" not in done.stderr, done.stderr[-3000:]

@@ -44,10 +44,11 @@ def running_order(lines: list[FloatArray], start: FloatArray, may_reverse: bool,
         return []
     visits = nearest_entries(lines, np.asarray(start, float)[:2], may_reverse)
     n = len(visits)
-    if not 2 < n <= MOST_LINES_IMPROVED:
+    if not 1 < n <= MOST_LINES_IMPROVED:
         return visits
     begins, finishes = ends_of(lines, visits)
-    row = order_by_groups(begins, finishes, costs) if may_reverse else None
+    # Two lines are no groups: they stay in the order in which they were found unless an exchange gains.
+    row = order_by_groups(begins, finishes, costs) if may_reverse and n > 2 else None
     if row is None:
         row = [end for k in range(n) for end in (k, k + n)]
     best = OrderExchange(begins, finishes, costs, may_reverse).improved(row)
