@@ -270,9 +270,7 @@ def _rank(made: CutterSet) -> tuple[bool, float, int]:
 def _alone(row: RackRow, rows: Sequence[RackRow]) -> CutterSet:
     """A cutter that has nothing to do, of those in a table."""
     rack = tuple(each.cutter for each in rows)
-    return CutterSet(
-        (row.cutter,), (0.0,), minutes=0.0, left_area=row.uncut_area, left_height=row.uncut_height, enough=row.fits, changes=0, rack=rack
-    )
+    return CutterSet((row.cutter,), (0.0,), minutes=0.0, left_area=row.uncut_area, left_height=row.uncut_height, enough=row.fits, changes=0, rack=rack)
 
 
 def _kept_out(size: Message, contact: Contact) -> Message:
