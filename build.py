@@ -29,6 +29,7 @@ import json
 import os
 import re
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
@@ -406,12 +407,17 @@ def _build_once(python: Path, tool: Path, tags: Path, folder: Path) -> Path | No
 def _run(command: list[str], cwd: Path | None = None) -> int:
     """Run a command to its end; returns its exit code, after Ctrl-C 130.
 
-    The terminal sends Ctrl-C to the command as well, which then has some seconds to say so and to leave files as they were.
+    The terminal sends Ctrl-C to the command as well, which then has some seconds to say so and to leave files as they were. Where the system ends
+    it at once, as Linux does when there is no memory left for anybody, it can say nothing itself.
     """
     sys.stdout.flush()
     process = subprocess.Popen(command, cwd=cwd, env=_environment())
     try:
-        return process.wait()
+        code = process.wait()
+        if os.name != "nt" and code == -signal.SIGKILL:
+            print("build.py: the system has ended this, most likely for want of memory: close other programs, or use a coarser cell.", file=sys.stderr)
+            return FAILED
+        return code
     except KeyboardInterrupt:
         try:
             process.wait(SECONDS_TO_STOP)

@@ -169,3 +169,12 @@ def test_ctrl_c_reaches_the_command_and_ends_with_130(tmp_path: Path) -> None:
     os.killpg(process.pid, signal.SIGINT)
     _out, error = process.communicate(timeout=60)
     assert (process.returncode, error.strip()) == (build.INTERRUPTED, "stopped")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="has no such signal")
+def test_what_the_system_has_ended_is_said(capsys: pytest.CaptureFixture) -> None:
+    """As Linux ends a process when there is no memory left: it cannot say so itself."""
+    assert build._run([sys.executable, "-c", "import os, signal; os.kill(os.getpid(), signal.SIGKILL)"]) == build.FAILED
+    assert (
+        capsys.readouterr().err == "build.py: the system has ended this, most likely for want of memory: close other programs, or use a coarser cell.\n"
+    )

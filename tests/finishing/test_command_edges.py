@@ -169,6 +169,26 @@ def test_too_little_memory_is_a_sentence(body: Path, tmp_path: Path, monkeypatch
     assert "not enough memory" in capsys.readouterr().err
 
 
+SHORT_OF_MEMORY = """
+import resource, sys
+import addon.command as command
+taken = int(next(line for line in open("/proc/self/status") if line.startswith("VmSize")).split()[1]) * 1024
+resource.setrlimit(resource.RLIMIT_AS, (taken + int(sys.argv.pop(1)) * 2**20,) * 2)
+sys.exit(command.run(sys.argv[1:], 'build.py'))
+"""
+"""A run that gets so many MiB of addresses more than it has once all is loaded, and no more."""
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="has no such limit")
+@pytest.mark.parametrize("mib", [40, 180])
+def test_memory_that_runs_out_anywhere_is_one_sentence(tmp_path: Path, body: Path, mib: int) -> None:
+    process = start(SHORT_OF_MEMORY, [str(mib), *words(body, tmp_path / "out", "--cell", "0.04")])
+    out, error = process.communicate(timeout=120)
+    said = "build.py: There is not enough memory for this: use a coarser cell, or close other programs."
+    assert (process.returncode, out, error.decode().splitlines()) == (2, b"", [said])
+    assert not (tmp_path / "out").exists()
+
+
 def options_of_all_commands() -> list[tuple[str, argparse.Action]]:
     """(command, option) of everything that the command line takes."""
     commands = next(action for action in command_parser("build.py")._actions if isinstance(action, argparse._SubParsersAction))

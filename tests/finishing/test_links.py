@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Generator
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -201,6 +202,26 @@ def test_one_way_lines_keep_uncut_ground_on_their_side(cutting_way: str) -> None
     for run in path.lines():
         eastward = run[-1, 0] > run[0, 0]  # with the uncut ground on its left
         assert eastward == (cutting_way == "conventional only")
+
+
+@pytest.mark.parametrize("cutting_way", ["climb only", "conventional only", "to and fro"])
+def test_a_line_between_uncut_ground_on_both_sides_is_run_either_way(cutting_way: str) -> None:
+    # Three pieces of a crease 400 mm long, the middle one given the other way round: no piece has a side to climb on, so none is returned to.
+    ends = (((0, 0), (120, 0)), ((260, 0), (130, 0)), ((270, 0), (400, 0)))
+    path = routed([replace(line(*piece), uncut_left=None) for piece in ends], anywhere, cutting_way)
+    assert path.lengths()[path.kind == LINK].sum() == pytest.approx(20.0) and (path.kind == LIFT).sum() == 1
+    runs = path.lines()
+    assert len({bool(run[-1, 0] > run[0, 0]) for run in runs}) == 1
+
+
+def test_one_way_lines_are_finished_on_one_side_of_a_wall_before_the_other() -> None:
+    # Seven lines on either side of a foot of a wall half a mm wide, each finishing 3 mm before a line beyond it begins.
+    def off_the_wall(points: np.ndarray) -> np.ndarray:
+        return np.abs(points[:, 0] - 51.5) > 0.26
+
+    lines = [line((x, y), (x + 50, y)) for y in range(0, 14, 2) for x in (0, 53)]
+    path = routed(lines, off_the_wall, "conventional only")
+    assert (path.kind == LIFT).sum() == 2 and path.line_count == 14
 
 
 def test_lines_lose_their_trims_where_they_are_joined_and_nowhere_else() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -71,6 +72,22 @@ def test_the_overlap_costs_no_detours_and_is_not_measured() -> None:
     measured = np.isfinite(plan.proof.cusp)
     assert measured.any() and np.pad(left, plan.tip_surface.rim)[measured].all()
     assert dict(plan.proof.cusp_percentiles)[99.9] <= 1.03 * plan.request.cusp and plan.proof.worst_cusp <= 1.5 * plan.request.cusp
+
+
+@pytest.fixture(scope="module")
+def along_the_ledge() -> dict[str, Plan]:
+    """What a cutter of 16 mm leaves along ledge and groove, planned for one of 6 mm, by cutting way."""
+    body, store = make_body("ledge", TOP.triangles(around=240, inner=20)), ResultStore()
+    request = Request(body, cutter=Cutter("Round-nose 6", 6.0), rack_table=False, cell=0.35, lines_from="border", remaining=Remaining(RACK[2], 1.0))
+    return {way: make_plan(replace(request, cutting_way=way), store) for way in ("to and fro", "climb only")}
+
+
+def test_cut_one_way_it_takes_hardly_longer(along_the_ledge: dict[str, Plan]) -> None:
+    both, one = along_the_ledge["to and fro"], along_the_ledge["climb only"]
+    lifts = {way: int((plan.path.kind == LIFT).sum()) for way, plan in along_the_ledge.items()}
+    assert both.path.line_count == one.path.line_count and lifts["climb only"] <= lifts["to and fro"] + 2
+    assert one.run_time.total_seconds <= 1.1 * both.run_time.total_seconds
+    assert one.proof.worst_gouge <= 0.002
 
 
 def test_no_smaller_cutter_leaves_more_than_a_larger_one() -> None:

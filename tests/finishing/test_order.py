@@ -49,7 +49,7 @@ def test_order_is_close_to_the_best_of_all() -> None:
     shares = []
     for seed in range(12):
         lines = list(np.random.default_rng(seed).uniform(0, 100, (7, 2, 2)))
-        visits = running_order(lines, np.zeros(2), True, FREE)
+        visits = running_order(lines, np.zeros(2), np.ones(len(lines), bool), FREE)
         assert sorted(visit.line for visit in visits) == list(range(7))
         moves = moves_of(lines, visits)
         shares.append(float(np.linalg.norm(moves[:, 1] - moves[:, 0], axis=1).sum()) / least_length(lines))
@@ -79,7 +79,7 @@ def test_regions_are_left_and_come_back_to_with_few_long_moves() -> None:
     lines = round_a_pocket()
     for turned in (False, True):  # in whichever direction they are given
         given = [line[::-1] if turned and k % 3 else line for k, line in enumerate(lines)]
-        visits = running_order(given, np.zeros(2), True, FREE)
+        visits = running_order(given, np.zeros(2), np.ones(len(given), bool), FREE)
         assert sorted(visit.line for visit in visits) == list(range(len(lines)))
         moves = moves_of(given, visits)
         length = np.linalg.norm(moves[:, 1] - moves[:, 0], axis=1)
@@ -90,9 +90,16 @@ def test_regions_are_left_and_come_back_to_with_few_long_moves() -> None:
 
 def test_one_way_lines_keep_their_direction() -> None:
     lines = straight(*((0, y, 50, y) for y in range(12)))
-    visits = running_order(lines, np.zeros(2), False, FREE)
+    visits = running_order(lines, np.zeros(2), np.zeros(12, bool), FREE)
     assert sorted(visit.line for visit in visits) == list(range(12))
     assert not any(visit.reverse for visit in visits)
+
+
+def test_lines_that_may_be_run_either_way_are_turned_among_one_way_lines() -> None:
+    # Pieces of one crease, given in either direction, between two lines of one direction that run the same way.
+    lines = straight((0, 0, 50, 0), (80, 1, 60, 1), (82, 1, 100, 1), (130, 1, 102, 1), (140, 0, 190, 0))
+    visits = running_order(lines, np.zeros(2), np.array([False, True, True, True, False]), FREE)
+    assert [(visit.line, visit.reverse) for visit in visits] == [(0, False), (1, True), (2, False), (3, True), (4, False)]
 
 
 def test_a_barred_move_costs_a_lift() -> None:

@@ -64,14 +64,14 @@ def test_ends_of_visits() -> None:
 
 
 def test_nothing_is_in_no_order() -> None:
-    assert running_order([], np.zeros(2), True, COSTS) == []
+    assert running_order([], np.zeros(2), np.ones(0, bool), COSTS) == []
 
 
 @pytest.mark.parametrize("count", [2, 3, 4])
 def test_few_lines_are_run_in_the_best_of_all_orders(count: int) -> None:
     for seed in range(25):
         lines = lines_at_random(seed, count)
-        visits = running_order(lines, np.array([seed, 0.0, 9.0]), True, COSTS)
+        visits = running_order(lines, np.array([seed, 0.0, 9.0]), np.ones(count, bool), COSTS)
         assert sorted(visit.line for visit in visits) == list(range(count))
         assert spent([as_run(lines[visit.line], visit) for visit in visits]) == pytest.approx(least(lines, True), rel=1e-9)
 
@@ -81,7 +81,7 @@ def test_few_lines_of_one_direction_are_run_in_almost_the_best_of_all_orders() -
     shares = []
     for seed in range(25):
         lines = lines_at_random(seed, 3)
-        visits = running_order(lines, np.zeros(2), False, COSTS)
+        visits = running_order(lines, np.zeros(2), np.zeros(3, bool), COSTS)
         assert sorted(visit.line for visit in visits) == [0, 1, 2] and not any(visit.reverse for visit in visits)
         shares.append(spent([as_run(lines[visit.line], visit) for visit in visits]) / least(lines, False))
     assert min(shares) >= 1 - 1e-9
@@ -91,20 +91,20 @@ def test_few_lines_of_one_direction_are_run_in_almost_the_best_of_all_orders() -
 def test_lines_that_are_begun_from_where_the_cutter_comes() -> None:
     # Entries by hand: from (0, 0) the nearest is the second line's finish, from its begin the third's begin, then the first's.
     lines = [np.array([[60.0, 0], [90, 0]]), np.array([[25.0, 0], [5, 0]]), np.array([[30.0, 0], [55, 0]])]
-    assert nearest_entries(lines, np.zeros(2), True) == [Visit(1, True, 0), Visit(2, False, 0), Visit(0, False, 0)]
-    assert nearest_entries(lines, np.zeros(2), False) == [Visit(1, False, 0), Visit(2, False, 0), Visit(0, False, 0)]
+    assert nearest_entries(lines, np.zeros(2), np.ones(3, bool)) == [Visit(1, True, 0), Visit(2, False, 0), Visit(0, False, 0)]
+    assert nearest_entries(lines, np.zeros(2), np.zeros(3, bool)) == [Visit(1, False, 0), Visit(2, False, 0), Visit(0, False, 0)]
     # A ring is left where it is entered, at the nearest of some places on it, and never backwards.
     turn = np.linspace(0, 2 * np.pi, 401)
     ring = 20 * np.column_stack([np.cos(turn), np.sin(turn)])
     ring[-1] = ring[0]
     for angle in (0.3, 2.0, 4.4):
         toward = np.array([np.cos(angle), np.sin(angle)])
-        first, then = nearest_entries([ring, np.array([60 * toward, 90 * toward])], 25 * toward, True)
+        first, then = nearest_entries([ring, np.array([60 * toward, 90 * toward])], 25 * toward, np.ones(2, bool))
         assert (first.line, first.reverse, then) == (0, False, Visit(1, False, 0))
         # Places lie about 4 mm apart: the nearest of them is at most half of that away from where the cutter comes from, along the ring.
         assert dist(ring[first.entry], 20 * toward) <= 2.1
     # A small ring is entered at its one place.
-    assert nearest_entries([ring / 100, lines[0]], np.array([-90.0, 0]), True)[0] == Visit(0, False, 0)
+    assert nearest_entries([ring / 100, lines[0]], np.array([-90.0, 0]), np.ones(2, bool))[0] == Visit(0, False, 0)
 
 
 def test_rings_are_entered_where_the_cutter_first_came_to_them_however_they_are_ordered() -> None:
@@ -114,8 +114,8 @@ def test_rings_are_entered_where_the_cutter_first_came_to_them_however_they_are_
     for seed in range(5):
         rng = np.random.default_rng(seed)
         lines = [circle * rng.uniform(5, 15) + rng.uniform(0, 100, 2) for _ in range(4)] + [line[:, :2] for line in lines_at_random(seed, 3)]
-        entries = {visit.line: visit.entry for visit in nearest_entries(lines, np.zeros(2), True)}
-        visits = running_order(lines, np.zeros(2), True, COSTS)
+        entries = {visit.line: visit.entry for visit in nearest_entries(lines, np.zeros(2), np.ones(7, bool))}
+        visits = running_order(lines, np.zeros(2), np.ones(7, bool), COSTS)
         assert {visit.line: visit.entry for visit in visits} == entries and len(set(entries.values())) > 3
         # Turned round or not, a ring begins and ends there: what the moves cost is reckoned with that place.
         begins, finishes = ends_of(lines, visits)
@@ -170,10 +170,10 @@ def test_exchanges_by_hand() -> None:
         return [dist(ends[a], ends[b]) for a, b in zip(row[1:-1:2], row[2::2], strict=True)]
 
     # Four lines side by side, all begun on the left: to and fro they have three moves of 2 mm.
-    found = OrderExchange(begins, finishes, free, True).improved([0, 4, 1, 5, 2, 6, 3, 7])
+    found = OrderExchange(begins, finishes, free, np.ones(4, bool)).improved([0, 4, 1, 5, 2, 6, 3, 7])
     assert moves(found) == [2.0, 2.0, 2.0]
     # One way in any order: best from side to side, with three moves back.
-    found = OrderExchange(begins, finishes, free, False).improved([2, 6, 0, 4, 3, 7, 1, 5])
+    found = OrderExchange(begins, finishes, free, np.zeros(4, bool)).improved([2, 6, 0, 4, 3, 7, 1, 5])
     assert moves(found) == pytest.approx([float(np.hypot(30, 2))] * 3) and found[::2] in ([0, 1, 2, 3], [3, 2, 1, 0])
     # What is best already stays as it is.
-    assert OrderExchange(begins, finishes, free, True).improved([0, 4, 5, 1, 2, 6, 7, 3]) == [0, 4, 5, 1, 2, 6, 7, 3]
+    assert OrderExchange(begins, finishes, free, np.ones(4, bool)).improved([0, 4, 5, 1, 2, 6, 7, 3]) == [0, 4, 5, 1, 2, 6, 7, 3]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 import threading
+import weakref
 from collections.abc import Callable, Generator
 from dataclasses import dataclass, replace
 
@@ -352,6 +353,55 @@ def test_heavy_results_go_before_light_ones_and_after_them_none_is_spared() -> N
     store.limit_bytes = 8 * heavy
     store.keep("fourth grid", np.zeros(heavy))
     assert [name for name in ("lines", "other grid", "third grid", "fourth grid") if store.find(name)[0]] == ["fourth grid"]
+
+
+def test_what_is_needed_stays_and_others_go_for_it_until_it_is_let_go() -> None:
+    heavy = LIGHT_BYTES // 8 + 1
+    store = ResultStore(limit_bytes=2 * 8 * heavy + 10 * EMPTY_BYTES)
+    store.keep("needed", np.zeros(heavy), needed=True)
+    for name, count in (("lines", 10), ("grid", heavy), ("other grid", heavy)):
+        store.keep(name, np.zeros(count))
+    names = ("needed", "lines", "grid", "other grid")
+    assert [name for name in names if store.find(name)[0]] == ["needed", "lines", "other grid"]
+    # Nothing heavy is left that could go: the limit is passed, and light results do not go for it in vain.
+    store.need(["other grid"])
+    store.keep("third grid", np.zeros(heavy), needed=True)
+    assert store.held_bytes > store.limit_bytes and store.find("lines")[0]
+    store.let_go(["needed", "other grid", "third grid"])
+    assert store.held_bytes <= store.limit_bytes
+    assert [name for name in (*names, "third grid") if store.find(name)[0]] == ["lines", "other grid", "third grid"]
+
+
+def test_results_that_no_stage_asks_for_go_before_those_that_one_still_needs() -> None:
+    heavy, most = LIGHT_BYTES // 8 + 1, []
+    alive: list[weakref.ref[np.ndarray]] = []
+
+    def filled(value: float) -> np.ndarray:
+        new = np.full(heavy, value)
+        alive.append(weakref.ref(new))
+        return new
+
+    def base(power: int) -> np.ndarray:
+        return filled(power)
+
+    def between(base: np.ndarray) -> np.ndarray:
+        return filled(base[0])
+
+    def after(between: np.ndarray) -> np.ndarray:
+        return filled(between[0])
+
+    def last(base: np.ndarray, after: np.ndarray) -> float:
+        # `base` and `after` are needed here, `between` by nobody any more: within a limit of two it must not be there.
+        most.append(sum(one() is not None for one in alive))
+        return float(base[0] + after[0])
+
+    def base_kept(base: np.ndarray, last: float) -> float:
+        return last + float(base[0])
+
+    graph, store = Graph((base, between, after, last, base_kept), settings_of, vars(Question())), ResultStore(2 * 8 * heavy + 20 * EMPTY_BYTES)
+    for power in (1, 2):
+        assert finished(StageRunner(graph, store).ask(("base_kept",), Question(power=power))) == {"base_kept": 3.0 * power}
+    assert max(most) <= 2, most
 
 
 def test_what_a_question_stands_on_stays_though_only_its_answer_was_looked_at() -> None:

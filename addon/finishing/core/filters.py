@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 
@@ -12,7 +13,7 @@ ROWS_AT_ONCE = 32
 """Rows blurred at a time, so that what is in use stays in the processor's cache."""
 
 STRIP = 128
-"""Rows that `blurred_gradient` works on at a time: the rows that strips share are few against those they own."""
+"""Rows worked on at a time where each takes some rows round it: the rows that strips share are few against those they own."""
 
 LEAST_DEVIATION = 0.3
 """Standard deviation in cells below which nothing is blurred: the neighbours would weigh less than half a per cent."""
@@ -32,18 +33,34 @@ def blur(values: FloatArray, deviation: float) -> FloatArray:
     out: FloatArray = np.asarray(values, np.float32 if values.dtype == np.float32 else np.float64)
     if deviation < LEAST_DEVIATION:
         return out.copy()
-    half_width = _half_width(deviation)
+    half_width = blur_reach(deviation)
     weights = gaussian(np.arange(half_width + 1.0), deviation)
     weights = (weights / (weights[0] + 2 * math.fsum(weights[1:]))).astype(out.dtype)
-    wide = np.pad(out, half_width, mode="edge")
     blurred = np.empty_like(out)
     rows, columns = out.shape
     for first in range(0, rows, ROWS_AT_ONCE):
         last = min(first + ROWS_AT_ONCE, rows)
-        block = wide[first : last + 2 * half_width]
+        low, high = max(first - half_width, 0), min(last + half_width, rows)
+        beyond = (low - first + half_width, last + half_width - high)
+        block = np.pad(out[low:high], (beyond, (half_width, half_width)), mode="edge")
         down = _weighted([block[k : k + last - first] for k in range(2 * half_width + 1)], weights)
         blurred[first:last] = _weighted([down[:, k : k + columns] for k in range(2 * half_width + 1)], weights)
     return blurred
+
+
+def blur_reach(deviation: float) -> int:
+    """Rows and columns to each side that a blur with a standard deviation in cells looks at."""
+    return int(np.ceil(WINDOW_DEVIATIONS * deviation))
+
+
+def strips(rows: int, rim: int = 0) -> Iterator[tuple[slice, slice, slice]]:
+    """All rows in strips of STRIP: the rows of a strip with a rim of so many rows round it, its own among those, and its own among all.
+
+    Worked on strip by strip, what a formula needs on its way takes no memory of the size of the whole.
+    """
+    for first in range(0, rows, STRIP):
+        last, low = min(first + STRIP, rows), max(first - rim, 0)
+        yield slice(low, min(last + rim, rows)), slice(first - low, last - low), slice(first, last)
 
 
 def gaussian(offsets: Double, deviation: float) -> Double:
@@ -52,11 +69,6 @@ def gaussian(offsets: Double, deviation: float) -> Double:
     numpy's own exp is worked out differently from release to release and from processor to processor.
     """
     return np.array([math.exp(-0.5 * (offset / deviation) ** 2) for offset in offsets.tolist()])
-
-
-def _half_width(deviation: float) -> int:
-    """Half width in cells of the window of a blur."""
-    return int(np.ceil(WINDOW_DEVIATIONS * deviation))
 
 
 def _weighted(shifted: list[FloatArray], weights: FloatArray) -> FloatArray:
@@ -82,18 +94,14 @@ def blurred_gradient(values: FloatArray, deviation: float, cell: float, known: M
     known: cells that count; the others take no part in the blur (None: all). Strips of rows keep what is in use small.
     """
     along_x, along_y = np.empty(values.shape, np.float32), np.empty(values.shape, np.float32)
-    rim = _half_width(deviation) + 1
-    for first in range(0, len(values), STRIP):
-        low, last = max(first - rim, 0), min(first + STRIP, len(values))
-        strip = slice(low, min(last + rim, len(values)))
+    for wide, own, strip in strips(len(values), blur_reach(deviation) + 1):
         if known is None:
-            smooth = blur(values[strip], deviation)
+            smooth = blur(values[wide], deviation)
         else:
-            smooth = blur(np.where(known[strip], values[strip], np.float32(0)), deviation)
-            smooth /= np.maximum(blur(known[strip].astype(np.float32), deviation), LEAST_WEIGHT)
-        own = slice(first - low, last - low)
+            smooth = blur(np.where(known[wide], values[wide], np.float32(0)), deviation)
+            smooth /= np.maximum(blur(known[wide].astype(np.float32), deviation), LEAST_WEIGHT)
         strip_x, strip_y = gradient(smooth, cell)
-        along_x[first:last], along_y[first:last] = strip_x[own], strip_y[own]
+        along_x[strip], along_y[strip] = strip_x[own], strip_y[own]
     return along_x, along_y
 
 

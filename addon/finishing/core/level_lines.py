@@ -31,6 +31,9 @@ _SECOND: dict[int, tuple[int, int]] = {
 }
 """The second segment of saddles."""
 
+STRIP = 64
+"""Rows of squares that are looked through at a time: what that takes is many times the rows themselves."""
+
 
 @dataclass(frozen=True)
 class LevelLine:
@@ -56,22 +59,32 @@ def level_lines(values: FloatArray, grid: Grid, first: float, known: Mask | None
 
     values: (rows, columns). known: cells whose values count (None: all); squares with an unknown corner hold no line.
     """
-    rows, columns = values.shape
-    height = (values - first).ravel()
-    floor = np.floor(height).astype(np.int32)  # the number of the greatest level at or below the cell
+    if len(values) < 2:
+        return []
+    found = [_crossed(values, first, known, slice(top, min(top + STRIP, len(values) - 1))) for top in range(0, len(values) - 1, STRIP)]
+    square, low, count = (np.concatenate(parts) for parts in zip(*found, strict=True))
+    if len(square) == 0:
+        return []
+    return _chained(_segments(values.ravel(), first, values.shape[1], square[run_owners(count)], run_ranges(low + 1, count)), grid)
+
+
+def _crossed(values: FloatArray, first: float, known: Mask | None, rows: slice) -> tuple[Indices, NDArray[np.int64], NDArray[np.int32]]:
+    """The squares of some rows that levels cross, by the flat numbers of their first corners; the level below the lowest of those, and how many there
+    are.
+    """
+    columns = values.shape[1]
+    some = slice(rows.start, rows.stop + 1)
+    floor = np.floor((values[some] - first).ravel()).astype(np.int32)  # the number of the greatest level at or below the cell
     if known is None:
-        square = (np.arange(rows - 1)[:, None] * columns + np.arange(columns - 1)).ravel()
+        square = (np.arange(rows.stop - rows.start)[:, None] * columns + np.arange(columns - 1)).ravel()
     else:
-        row, column = np.nonzero(known[:-1, :-1] & known[:-1, 1:] & known[1:, 1:] & known[1:, :-1])
+        near = known[some]
+        row, column = np.nonzero(near[:-1, :-1] & near[:-1, 1:] & near[1:, 1:] & near[1:, :-1])
         square = row * columns + column
     corners = [floor.take(square + r * columns + c) for r, c in _CORNERS]
     low, high = np.minimum.reduce(corners), np.maximum.reduce(corners)
     crossed = np.flatnonzero(high > low)
-    if len(crossed) == 0:
-        return []
-    low, count = low[crossed].astype(np.int64), (high - low)[crossed]
-    square = square[crossed][run_owners(count)]
-    return _chained(_segments(height, columns, square, run_ranges(low + 1, count)), grid)
+    return square[crossed] + rows.start * columns, low[crossed].astype(np.int64), (high - low)[crossed]
 
 
 @dataclass(frozen=True)
@@ -87,12 +100,12 @@ class _Segments:
     level: NDArray[np.int64]
 
 
-def _segments(height: FloatArray, columns: int, square: Indices, level: Indices) -> _Segments:
+def _segments(values: FloatArray, first: float, columns: int, square: Indices, level: Indices) -> _Segments:
     """Segments of pairs of a square and a level that crosses it.
 
-    height: flat, of a grid with so many columns. square: flat number of each square's first corner.
+    values: flat, of a grid with so many columns; they equal `first` on level 0. square: flat number of each square's first corner.
     """
-    corners = [height.take(square + r * columns + c) for r, c in _CORNERS]
+    corners = [values.take(square + r * columns + c) - first for r, c in _CORNERS]
     pattern = np.zeros(len(square), np.intp)
     for corner, bit in zip(corners, (1, 2, 4, 8), strict=True):
         pattern += bit * (corner >= level)
@@ -114,8 +127,8 @@ def _segments(height: FloatArray, columns: int, square: Indices, level: Indices)
     names, numbers = np.unique(np.concatenate([starts, ends]), return_inverse=True)
     edge, crossing_level = names // span, names % span + lowest
     first_cell, vertical = edge // 2, edge % 2
-    before = height.take(first_cell)
-    after = height.take(first_cell + np.where(vertical, columns, 1))
+    before = values.take(first_cell) - first
+    after = values.take(first_cell + np.where(vertical, columns, 1)) - first
     share = (crossing_level - before) / (after - before)
     at = np.stack([first_cell // columns + vertical * share, first_cell % columns + (1 - vertical) * share], axis=1)
     return _Segments(numbers[: len(starts)], numbers[len(starts) :], at, crossing_level)

@@ -1,4 +1,7 @@
-"""Results kept under their keys within a limit of bytes; the least recently used of the heavy ones go first, light ones last."""
+"""Results kept under their keys within a limit of bytes; the least recently used of the heavy ones go first, light ones last.
+
+What a question still needs is there whether the store keeps it or not: to let go of it would free nothing. So it counts, and others go for it.
+"""
 
 from __future__ import annotations
 
@@ -39,6 +42,7 @@ class ResultStore:
         self.seconds: dict[str, float] = {}
         self._kept: OrderedDict[str, _Kept] = OrderedDict()
         self._users: Counter[int] = Counter()
+        self._needed: Counter[str] = Counter()
         self._value_keys: dict[str, tuple[str, object]] = {}
         self._lock = threading.Lock()
         self._watched: dict[str, tuple[object, object] | None] = {}
@@ -55,19 +59,34 @@ class ResultStore:
             self._kept.move_to_end(key)
             return True, kept.result
 
-    def keep(self, key: str, result: object) -> None:
-        """Keep a result; others go while the limit is passed, as the module says. Its arrays must not be changed any more: they are locked."""
+    def keep(self, key: str, result: object, needed: bool = False) -> None:
+        """Keep a result; others go while the limit is passed, as the module says. Its arrays must not be changed any more: they are locked.
+
+        needed: a question that is being answered needs it, until it lets go of it.
+        """
         buffers = {id(array): array.nbytes for array in _buffers(result)}
         with self._lock:
             self._forget(key)
             self._kept[key] = _Kept(result, buffers)
+            self._needed[key] += needed
             self.held_bytes += EMPTY_BYTES
             for buffer, size in buffers.items():
                 if not self._users[buffer]:
                     self.held_bytes += size
                 self._users[buffer] += 1
-            while self.held_bytes > self.limit_bytes and len(self._kept) > 1:
-                self._forget(self._next_to_go())
+            self._keep_to_limit()
+
+    def need(self, keys: Iterable[str]) -> None:
+        """A question needs the results under some keys until it lets go of them."""
+        with self._lock:
+            self._needed.update(list(keys))
+
+    def let_go(self, keys: Iterable[str]) -> None:
+        """A question needs some results no longer. While the limit is passed, results go."""
+        with self._lock:
+            self._needed.subtract(list(keys))
+            self._needed = +self._needed
+            self._keep_to_limit()
 
     def use(self, keys: Iterable[str]) -> None:
         """Count the results under some keys as used, where they are kept: what a new question stands on goes last, though it is not looked at."""
@@ -104,10 +123,20 @@ class ResultStore:
         """Keep a small result, for good, with the key of its value."""
         self._value_keys[key] = (value_key, value)
 
-    def _next_to_go(self) -> str:
-        """The least recently used result whose going frees much; where none but the newest does, the least recently used of all."""
+    def _keep_to_limit(self) -> None:
+        while self.held_bytes > self.limit_bytes and (key := self._next_to_go()) is not None:
+            self._forget(key)
+
+    def _next_to_go(self) -> str | None:
+        """The least recently used result whose going frees much; where none but the newest does, the least recently used of all. None that is needed,
+        and no light one while a heavy one stays because it is needed: it would free next to nothing.
+        """
         others = list(self._kept)[:-1]
-        return next((key for key in others if self._freed_by(key) > LIGHT_BYTES), others[0])
+        free = [key for key in others if not self._needed[key]]
+        heavy = next((key for key in free if self._freed_by(key) > LIGHT_BYTES), None)
+        if heavy is not None or not free:
+            return heavy
+        return None if any(self._freed_by(key) > LIGHT_BYTES for key in others) else free[0]
 
     def _freed_by(self, key: str) -> int:
         """Bytes of the arrays that no other result shares."""

@@ -18,6 +18,7 @@ from typing import Generic, TypeVar
 from .result_store import ResultStore, bytes_of
 from .returned_memory import give_back_memory
 from .stage_graph import Graph, Node, Resolver
+from .threads import begun_in_background
 
 Question = TypeVar("Question")
 Progress = tuple[float, str]
@@ -89,6 +90,7 @@ class _Work:
         self._needed: dict[str, Node] = {}
         self._find_needed(nodes, goals)
         self._goals = frozenset(goals)
+        store.need(self.results)
         self._bytes = {key: bytes_of(result) for key, result in self.results.items()}
         self._made = dict.fromkeys(self.results, 0)
         self._let_go_bytes = 0
@@ -147,16 +149,16 @@ class _Work:
     def start(self) -> None:
         """Begin the background lane, where there is work for two and it has not begun."""
         if self._thread is None and len(self._needed) > 1:
-            self._thread = threading.Thread(target=self._background, name="finishing background", daemon=True)
-            self._thread.start()
+            self._thread = begun_in_background(self._background, "finishing background")
 
     def stop(self) -> None:
-        """Stop the background lane and wait for it: a stage that runs in one go is run to its end."""
+        """Stop the background lane and wait for it: a stage that runs in one go is run to its end. The store is told that nothing is needed."""
         with self._changed:
             self._stopped = True
             self._changed.notify_all()
         if self._thread is not None:
             self._thread.join()
+        self._store.let_go(self.results)
 
     def wait(self, seconds: float) -> None:
         """Wait until something has changed."""
@@ -205,7 +207,7 @@ class _Work:
         result = (yield from made) if node.info.steps else made
         seconds = time.perf_counter() - began
         size = bytes_of(result)
-        self._store.keep(node.key, result)
+        self._store.keep(node.key, result, needed=True)
         self._store.made(node.info.name, self._question, result)
         with self._changed:
             self.results[node.key] = result
@@ -222,11 +224,14 @@ class _Work:
 
     def _let_go(self, node: Node) -> None:
         """Hold results no longer than they are needed: whether they are kept beyond that is for the store to say."""
+        gone = []
         for one in set(node.inputs()):
             self._users[one] -= 1
             if not self._users[one] and one not in self._goals:
                 del self.results[one]
                 self._let_go_bytes += self._bytes.pop(one)
+                gone.append(one)
+        self._store.let_go(gone)
         if self._let_go_bytes > GIVEN_BACK_BYTES and self._is_heavy():
             self._let_go_bytes = 0
             give_back_memory()

@@ -35,6 +35,9 @@ CHECK_STEP = 0.1
 ROUGH_STEP = 2.0
 """mm between the places at which moves are checked that the order search only considers."""
 
+NARROW_STEP = 0.5
+"""The same where short moves are considered too: what bars them may be a foot of a wall a few cells wide."""
+
 TURN_STEP = 0.3
 """mm of span between the points of a turn: chords of the half circle over 10 mm lie within 0.01 mm of it. A link shapes no surface, so its
 plan need be no closer than that; its heights are found exactly."""

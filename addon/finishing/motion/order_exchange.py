@@ -14,8 +14,14 @@ positive sum have a rotation all of whose partial sums are positive, so what gai
 tried as n: the move put in must cost less than what is saved. At each step the n that saves most is taken, no move that was put in is taken
 out again (which ends every chain), and the best row of the whole chain is kept.
 
-A chain turns parts of the row round. Where no chain gains, or lines may not be turned, up to MOVED_TOGETHER lines in a row are relocated:
-cut out, the gap closed, and put in beside an end nearby. Ends whose moves have changed are looked at again until none gains.
+A chain turns parts of the row round; none that holds a line of one direction. Where no chain gains, up to MOVED_TOGETHER lines in a row are
+relocated: cut out, the gap closed, and put in beside an end nearby. Where lines have one direction, two parts that follow each other change
+places as they are besides, however long they are (S. Lin 1965, Bell System Technical Journal 44:2245, the one exchange of three moves that
+turns nothing round):
+
+    ... a | b ... c | d ... e | f ...   ->   ... a | d ... e | b ... c | f ...
+
+Ends whose moves have changed are looked at again until none gains.
 """
 
 from __future__ import annotations
@@ -24,9 +30,9 @@ from math import hypot
 
 import numpy as np
 
-from ..core.array_types import FloatArray
+from ..core.array_types import FloatArray, Mask
 from ..core.smallest import smallest
-from .move_costs import SHORT_MOVE, MoveCosts
+from .move_costs import MoveCosts
 
 NEAREST = 7
 """Ends near an end to which new moves are tried. Lin and Kernighan take 5; at the border of even passes 7 are the ends of the next three
@@ -53,16 +59,18 @@ class OrderExchange:
     """Orders of n lines, each a row of 2n ends: two for every line, as it begins and as it finishes. Moves lie between row[2k + 1] and
     row[2k + 2]; the row's own ends are free.
 
-    begins, finishes: (n, 2) mm; end k is where line k begins, end k + n where it finishes. may_reverse: whether lines may run from
+    begins, finishes: (n, 2) mm; end k is where line k begins, end k + n where it finishes. may_reverse: (n,), which lines may run from
     their finish.
     """
 
-    def __init__(self, begins: FloatArray, finishes: FloatArray, costs: MoveCosts, may_reverse: bool) -> None:
-        self._n, self._costs, self._may_reverse = len(begins), costs, may_reverse
+    def __init__(self, begins: FloatArray, finishes: FloatArray, costs: MoveCosts, may_reverse: Mask) -> None:
+        self._n, self._costs = len(begins), costs
+        self._all_reverse, self._any_reverse = bool(may_reverse.all()), bool(may_reverse.any())
+        self._reverse: list[bool] = may_reverse.tolist()
         self._places = places = np.concatenate([begins, finishes])
         self._x, self._y = places[:, 0].tolist(), places[:, 1].tolist()
-        self._long: dict[tuple[int, int], float] = {}
-        self._near = nearest_ends(places)
+        self._near = nearest_ends(places, may_reverse)
+        self._long: dict[tuple[int, int], float] = {} if costs.short else self._near_costs()
         self._row: list[int] = []
         self._position = [0] * (2 * self._n)
 
@@ -75,7 +83,7 @@ class OrderExchange:
         while waiting:
             end = waiting.pop()
             queued.discard(end)
-            while touched := ((self._may_reverse and self._chain(end)) or self._relocate(end)):
+            while touched := ((self._any_reverse and self._chain(end)) or self._relocate(end) or (not self._all_reverse and self._swap(end))):
                 for other in touched:
                     if other not in queued:
                         queued.add(other)
@@ -87,12 +95,17 @@ class OrderExchange:
         if a < 0 or b < 0:
             return 0.0
         distance = hypot(self._x[a] - self._x[b], self._y[a] - self._y[b])
-        if distance <= SHORT_MOVE:
+        if distance <= self._costs.short:
             return self._costs.least(distance)
         pair = (a, b) if a < b else (b, a)
         if pair not in self._long:
             self._long[pair] = float(self._costs.of(self._places[[pair]])[0])
         return self._long[pair]
+
+    def _near_costs(self) -> dict[tuple[int, int], float]:
+        """Costs of all moves between ends nearby, found together: where short moves are looked at too, there are many of them."""
+        pairs = sorted({(min(a, b), max(a, b)) for a, near in enumerate(self._near) for b in near})
+        return dict(zip(pairs, self._costs.of(self._places[np.array(pairs, int).reshape(-1, 2)]).tolist(), strict=True))
 
     def _least(self, a: int, b: int) -> float:
         """What the move between two ends costs at least: whether it is barred is looked at only where that matters."""
@@ -154,12 +167,17 @@ class OrderExchange:
             if self._position[near] & 1 != side:
                 continue
             displaced = self._partner(near)
-            if (near, displaced) in added:
+            if (near, displaced) in added or not self._may_turn(self._position[here] + side, self._position[near] + side):
                 continue
             rest += self._cost(near, displaced)
             if rest > best_saved:
                 best_saved, found = rest, (near, displaced)
         return best_saved, *found
+
+    def _may_turn(self, first: int, last: int) -> bool:
+        """Whether all lines of the part of the row between two places may be run the other way."""
+        low, high = min(first, last), max(first, last)
+        return self._all_reverse or all(self._reverse[end % self._n] for end in self._row[low:high:2])
 
     def _relocate(self, start: int) -> list[int]:
         """Put the lines in a row that end with an end where that gains most. Returns the ends whose moves have changed."""
@@ -189,12 +207,13 @@ class OrderExchange:
             if behind != NONE and gain <= LEAST_GAIN:
                 break
             at, displaced = position[near], self._partner(near)
-            if not (self._may_reverse or (place ^ at) & 1):
-                continue
+            turned = not (place ^ at) & 1
             gain += self._cost(near, displaced)
             for count in range(1, MOVED_TOGETHER + 1):
                 first, last = (place - 2 * count + 1, place + 1) if place & 1 else (place, place + 2 * count)
                 if first < 0 or last > len(row) or first <= at < last or (displaced != NONE and first <= position[displaced] < last):
+                    break
+                if turned and not self._may_turn(first, last):
                     break
                 far = row[first] if place & 1 else row[last - 1]
                 before = self._partner(far)
@@ -206,17 +225,68 @@ class OrderExchange:
                     best, found = change, (first, last, near)
         return found
 
+    def _swap(self, start: int) -> list[int]:
+        """Have two parts of the row that follow each other change places where that gains most. Returns the ends whose moves have changed."""
+        before = start if self._position[start] & 1 else self._partner(start)
+        if before == NONE:
+            return []
+        behind, row, position = self._partner(before), self._row, self._position
+        lost = self._cost(before, behind)
+        best, found = LEAST_GAIN, (NONE, NONE)
+        for entered in self._near[before]:
+            gain = lost - self._cost(before, entered)
+            if behind != NONE and gain <= LEAST_GAIN:
+                break
+            if position[entered] & 1 or entered == behind:
+                continue
+            left = self._partner(entered)
+            gain += self._cost(left, entered)
+            for finish in self._third_moves(before, behind, entered, left):
+                onward = self._partner(finish)
+                freed = gain + self._cost(finish, onward)
+                if freed - self._least(finish, behind) - self._least(left, onward) <= best:
+                    continue
+                change = freed - self._cost(finish, behind) - self._cost(left, onward)
+                if change > best:
+                    best, found = change, (entered, finish)
+        if found[0] == NONE:
+            return []
+        entered, finish = found
+        touched = [before, behind, entered, self._partner(entered), finish, self._partner(finish)]
+        first, middle, last = sorted((position[before] + 1, position[entered], position[finish] + 1))
+        row[first:last] = row[middle:last] + row[first:middle]
+        self._number(first, last)
+        return [end for end in touched if end != NONE]
 
-def nearest_ends(places: FloatArray) -> list[list[int]]:
-    """For every end of n lines, places (2n, 2), the NEAREST ends of other lines, the nearest first; end k + n belongs to the line of end k."""
+    def _third_moves(self, before: int, behind: int, entered: int, left: int) -> list[int]:
+        """Finishes after which the third move of a swap may be taken out: near where either of the other two moves must be put in, and all of them
+        where the two parts are the whole row.
+        """
+        position = self._position
+        low = position[entered]
+        high = len(self._row) if low > position[before] else position[before]
+        ends = [] if behind == NONE else list(self._near[behind])
+        ends += [] if left == NONE else [self._partner(end) for end in self._near[left] if not position[end] & 1]
+        if behind == left == NONE:
+            ends = self._row[1::2]
+        return [end for end in ends if end != NONE and position[end] & 1 and low < position[end] < high]
+
+
+def nearest_ends(places: FloatArray, may_reverse: Mask) -> list[list[int]]:
+    """For every end of n lines, places (2n, 2), the NEAREST ends of other lines, the nearest first; end k + n belongs to the line of end k.
+
+    may_reverse: (n,). Between two lines of one direction moves lead from a finish to a beginning alone, and only such ends count.
+    """
     count = len(places)
     most = min(NEAREST, count - 2)
     number = np.arange(count)
+    fixed, begins = np.concatenate([~may_reverse, ~may_reverse]), number < count // 2
     out: list[list[int]] = []
     for first in range(0, count, AT_ONCE):
         part = number[first : first + AT_ONCE]
         squared = ((places[part, None] - places[None]) ** 2).sum(axis=2)
         squared[part[:, None] % (count // 2) == number % (count // 2)] = np.inf
+        squared[(fixed[part, None] & fixed) & (begins[part, None] == begins)] = np.inf
         # Both ends of a closed line lie at one place: which of the two comes first must not be left to chance.
         out += smallest(squared, most).tolist()
     return out

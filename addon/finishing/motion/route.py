@@ -14,8 +14,8 @@ from ..job.request import CLIMB_ONLY, CONVENTIONAL_ONLY, TO_AND_FRO
 from ..passes.lifting import lifted_lines
 from .hops import PLUNGE_HEIGHT, Air, Hops, RouteSettings
 from .leads import LeadRoom, LeadSettings, leads_steps
-from .links import heading, set_back_turn, straying, surface_link
-from .move_costs import LiftCosts, MoveCosts
+from .links import NARROW_STEP, ROUGH_STEP, heading, set_back_turn, straying, surface_link
+from .move_costs import SHORT_MOVE, LiftCosts, MoveCosts
 from .running_order import as_run, running_order
 from .ways_round import way_round
 
@@ -26,12 +26,12 @@ are; the rest goes on the heights of the hops."""
 
 @dataclass(frozen=True)
 class RunLine:
-    """A pass line ready to be run. points: (n, 3); uncut_left: whether uncut ground lies to its left as given. trim: mm that it may
-    lose at its beginning and its end.
+    """A pass line ready to be run. points: (n, 3); uncut_left: whether uncut ground lies to its left as given, None where it lies on both sides
+    alike. trim: mm that it may lose at its beginning and its end.
     """
 
     points: FloatArray
-    uncut_left: bool
+    uncut_left: bool | None
     trim: tuple[float, float] = (0.0, 0.0)
 
 
@@ -51,7 +51,8 @@ def route_steps(
     (k,); None for none.
 
     One-way cutting: a spindle turning clockwise seen from above (M3) cuts in climb when the uncut ground lies right of the
-    direction of travel, conventionally when it lies left.
+    direction of travel, conventionally when it lies left. Where it lies on both sides alike, one flank of the ball cuts in climb and the other
+    conventionally whichever way the line is run.
     """
     if not lines:
         return Path(np.zeros((0, 3)), np.zeros(0, np.uint8), np.zeros(0, np.int32), np.zeros(0))
@@ -63,9 +64,13 @@ def route_steps(
         link_speed=settings.feed / 60,
         lifts=LiftCosts(hops.least_seconds, hops.rough_seconds(estimate)),
         air_speed=settings.machine.air_feed / 60,
-        barred=lambda moves: straying(moves, allowed),
+        # To and fro the next line is the neighbour, short moves join them, and thousands of them are compared. Where lines keep their direction
+        # the cutter goes on where the next one begins, and what lies between may be the foot of a wall, however near that is.
+        barred=lambda moves: straying(moves, allowed, NARROW_STEP if one_way else ROUGH_STEP),
+        short=0.0 if one_way else SHORT_MOVE,
     )
-    visits = running_order(points, points[0][0], not one_way, costs)
+    may_reverse = np.array([not one_way or line.uncut_left is None for line in lines])
+    visits = running_order(points, points[0][0], may_reverse, costs)
     trims = [ready[visit.line].trim[:: -1 if visit.reverse else 1] for visit in visits]
     yield ORDERED
     runs, links = _links_between([as_run(points[visit.line], visit) for visit in visits], trims, allowed, hops, settings)
@@ -125,7 +130,7 @@ def _leads_steps(
 
 def _turned_for(line: RunLine, cutting_way: str) -> RunLine:
     """The line, turned round where one-way cutting asks for it."""
-    wrong = (cutting_way == CLIMB_ONLY and line.uncut_left) or (cutting_way == CONVENTIONAL_ONLY and not line.uncut_left)
+    wrong = (cutting_way == CLIMB_ONLY and line.uncut_left is True) or (cutting_way == CONVENTIONAL_ONLY and line.uncut_left is False)
     return RunLine(line.points[::-1], not line.uncut_left, line.trim[::-1]) if wrong else line
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.array_types import FloatArray
+from ..core.array_types import FloatArray, Mask
 from ..core.polyline import is_closed, travelled
 from .group_order import order_by_groups
 from .move_costs import MoveCosts
@@ -34,11 +34,11 @@ class Visit:
     entry: int
 
 
-def running_order(lines: list[FloatArray], start: FloatArray, may_reverse: bool, costs: MoveCosts) -> list[Visit]:
-    """Order lines (n, 2 or 3) by groups of neighbours, or from nearest end to nearest end where there are too many of them, and
-    improve the order by exchanging the moves between them.
+def running_order(lines: list[FloatArray], start: FloatArray, may_reverse: Mask, costs: MoveCosts) -> list[Visit]:
+    """Order lines (n, 2 or 3) by groups of neighbours, or from nearest end to nearest end where there are too many of them or where they have one
+    direction, and improve the order by exchanging the moves between them.
 
-    start: x, y where the cutter comes from. may_reverse: whether open lines may run backwards.
+    start: x, y where the cutter comes from. may_reverse: (n,), which lines may run backwards.
     """
     if not lines:
         return []
@@ -48,10 +48,11 @@ def running_order(lines: list[FloatArray], start: FloatArray, may_reverse: bool,
         return visits
     begins, finishes = ends_of(lines, visits)
     # Two lines are no groups: they stay in the order in which they were found unless an exchange gains.
-    row = order_by_groups(begins, finishes, costs) if may_reverse and n > 2 else None
+    row = order_by_groups(begins, finishes, costs) if may_reverse.all() and n > 2 else None
     if row is None:
         row = [end for k in range(n) for end in (k, k + n)]
-    best = OrderExchange(begins, finishes, costs, may_reverse).improved(row)
+    turnable = may_reverse[[visit.line for visit in visits]]
+    best = OrderExchange(begins, finishes, costs, turnable).improved(row)
     return [Visit(visits[end % n].line, visits[end % n].reverse != (end >= n), visits[end % n].entry) for end in best[::2]]
 
 
@@ -75,11 +76,11 @@ def as_run(line: FloatArray, visit: Visit) -> FloatArray:
     return line[::-1] if visit.reverse else line
 
 
-def nearest_entries(lines: list[FloatArray], start: FloatArray, may_reverse: bool) -> list[Visit]:
+def nearest_entries(lines: list[FloatArray], start: FloatArray, may_reverse: Mask) -> list[Visit]:
     """The order in which the cutter always goes on to the nearest entry of the lines that are not yet run.
 
     Open lines are entered at their first point, and at their last one where they may run backwards; closed lines at places
-    RING_ENTRY_STEP apart.
+    RING_ENTRY_STEP apart. may_reverse: (n,).
     """
     places, owners, points, reversals = [], [], [], []
     for number, line in enumerate(lines):
@@ -88,7 +89,7 @@ def nearest_entries(lines: list[FloatArray], start: FloatArray, may_reverse: boo
             chosen = np.unique(np.linspace(0, len(line) - 2, count).astype(int))
             reverse = np.zeros(len(chosen), bool)
         else:
-            chosen = np.array([0, len(line) - 1] if may_reverse else [0])
+            chosen = np.array([0, len(line) - 1] if may_reverse[number] else [0])
             reverse = chosen > 0
         places.append(line[chosen, :2])
         owners.append(np.full(len(chosen), number))

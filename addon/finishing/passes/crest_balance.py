@@ -192,33 +192,34 @@ def _stretched_steps(
     slope_x, slope_y: gradient of the field. Returns with it the cells in which a cusp may have changed by more than a little.
     """
     solved = field.solved
-    squared = (slope_x * slope_x + slope_y * slope_y)[solved]
-    spacing = float(1 / np.sqrt(np.percentile(squared[:: max(1, len(squared) // SPACING_SAMPLES)], WIDE_PERCENTILE)))
+    some = np.flatnonzero(solved)
+    some = some[:: max(1, len(some) // SPACING_SAMPLES)]
+    spacing = float(1 / np.sqrt(np.percentile(slope_x.take(some) ** 2 + slope_y.take(some) ** 2, WIDE_PERCENTILE)))
     farthest = (SHARING_LINES + 1) * spacing
     near = grown(stretch > BARELY, grid.cell, farthest) & solved
     felt = grown(stretch > SLIGHT, grid.cell, FELT_SPACINGS * spacing) | grown(stretch > STRONG, grid.cell, farthest)
     cells = np.flatnonzero(near)
-    distance, across_x, across_y = (values.take(cells) for values in (field.distance, slope_x, slope_y))
-    # Cells for one unit of the field, across its lines.
-    per_unit = 1 / np.maximum((across_x * across_x + across_y * across_y) * grid.cell, LEAST_SQUARED_GRADIENT)
-    from_middle = (distance - field.first) % 1.0 - 0.5
-    row, column, across_x, across_y, from_middle, stretch = singles(
-        *np.divmod(cells, grid.columns), across_x * per_unit, across_y * per_unit, from_middle, stretch
-    )
+    (stretch,) = singles(stretch)
 
     def moved(first: int) -> FloatArray:
         """How far some cells move, (CELLS_AT_ONCE or fewer,)."""
-        part = slice(first, first + CELLS_AT_ONCE)
-        out = np.zeros(len(cells[part]), np.float32)
+        part = cells[first : first + CELLS_AT_ONCE]
+        distance, across_x, across_y = (values.take(part) for values in (field.distance, slope_x, slope_y))
+        # Cells for one unit of the field, across its lines.
+        per_unit = 1 / np.maximum((across_x * across_x + across_y * across_y) * grid.cell, LEAST_SQUARED_GRADIENT)
+        row, column, across_x, across_y, from_middle = singles(
+            *np.divmod(part, grid.columns), across_x * per_unit, across_y * per_unit, (distance - field.first) % 1.0 - 0.5
+        )
+        out = np.zeros(len(part), np.float32)
         for gap in range(-SHARING_LINES, SHARING_LINES + 1):
             # The middle of the gap that lies so many lines away: its stretch moves this cell too.
-            away = from_middle[part] - gap
-            out += _move(away) * grid.at(stretch, row[part] - away * across_y[part], column[part] - away * across_x[part])
+            away = from_middle - gap
+            out += _move(away) * grid.at(stretch, row - away * across_y, column - away * across_x)
         return out
 
     moves = yield from in_threads(moved, range(0, len(cells), CELLS_AT_ONCE))
     out = field.distance.copy()
-    np.put(out, cells, distance + np.concatenate([*moves, np.zeros(0)]))
+    out.reshape(-1)[cells] += np.concatenate([*moves, np.zeros(0, np.float32)])
     return replace(field, distance=out), felt & near
 
 

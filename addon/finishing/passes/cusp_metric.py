@@ -10,17 +10,21 @@ here. Passes as level lines of a distance in a Riemannian metric are due to Kim 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from ..core.array_types import FloatArray
-from ..core.filters import blur, gradient
+from ..core.filters import blur, blur_reach, gradient, strips
 from ..core.grid import Grid
 
 LEAST_EIGENVALUE = 0.01
 """Least eigenvalue kept, in units of the one on flat ground, 1/(8 h R): a tenth of a line where no line is needed. Where the cutter rolls
 over a sharp edge the metric vanishes, and a front would cross it in no time."""
+
+SECOND_DIFFERENCE = 2
+"""Rows round a row that its second differences look at, and one more: at the border of what they are taken of they stand for their neighbours."""
 
 
 @dataclass(frozen=True)
@@ -46,8 +50,12 @@ class CuspMetric:
         Of a unit normal to pass lines it is the square of their spacing in plan, mm2; of the gradient of a field it is the square of how
         much the field grows within one unit of g-distance.
         """
-        determinant = self.xx * self.yy - self.xy**2
-        return (self.yy * across_x**2 - 2 * self.xy * across_x * across_y + self.xx * across_y**2) / determinant
+
+        def of(some: CuspMetric, wide: slice) -> FloatArray:
+            x, y = (across if np.ndim(across) == 0 else np.asarray(across)[wide] for across in (across_x, across_y))
+            return (some.yy * x**2 - 2 * some.xy * x * y + some.xx * y**2) / (some.xx * some.yy - some.xy**2)
+
+        return self._by_strips(of)
 
     def line_density(self) -> FloatArray:
         """Least possible pass length per plan area, (rows, columns), 1/mm.
@@ -55,34 +63,55 @@ class CuspMetric:
         It is sqrt(least eigenvalue of g with respect to the metric of the cutter-centre surface) times the area of
         that surface per plan area; its integral over the planned ground is the least possible length of all passes.
         """
-        p, q = self.slope_x, self.slope_y
-        first_xx, first_xy, first_yy = 1 + p * p, p * q, 1 + q * q
-        area_squared = 1 + p * p + q * q
-        # Eigenvalues of g relative to the first form: roots of l^2 - (trace) l + determinant.
-        trace = (self.xx * first_yy - 2 * self.xy * first_xy + self.yy * first_xx) / area_squared
-        determinant = (self.xx * self.yy - self.xy * self.xy) / area_squared
-        root = np.sqrt(np.maximum(trace * trace / 4 - determinant, 0))
-        least = np.maximum(trace / 2 - root, 0)
-        return np.sqrt(least * area_squared)
 
-    def greatest_density(self) -> FloatArray:
-        """Pass length per plan area, (rows, columns), 1/mm, of passes in their worst direction: the greatest eigenvalue in place of the least."""
-        p, q = self.slope_x, self.slope_y
-        area_squared = 1 + p * p + q * q
-        # Both eigenvalues are taken times the squared area from the start.
-        trace = self.xx * (1 + q * q) - 2 * self.xy * p * q + self.yy * (1 + p * p)
-        determinant = (self.xx * self.yy - self.xy**2) * area_squared
-        return np.sqrt(trace / 2 + np.sqrt(np.maximum(trace * trace / 4 - determinant, 0)))
+        def of(some: CuspMetric, _wide: slice) -> FloatArray:
+            p, q = some.slope_x, some.slope_y
+            first_xx, first_xy, first_yy = 1 + p * p, p * q, 1 + q * q
+            area_squared = 1 + p * p + q * q
+            # Eigenvalues of g relative to the first form: roots of l^2 - (trace) l + determinant.
+            trace = (some.xx * first_yy - 2 * some.xy * first_xy + some.yy * first_xx) / area_squared
+            determinant = (some.xx * some.yy - some.xy * some.xy) / area_squared
+            root = np.sqrt(np.maximum(trace * trace / 4 - determinant, 0))
+            least = np.maximum(trace / 2 - root, 0)
+            return np.sqrt(least * area_squared)
+
+        return self._by_strips(of)
 
     def length_density(self, distance: FloatArray) -> FloatArray:
         """Length per plan area of the level lines, one unit apart, of a distance field, (rows, columns), 1/mm.
 
-        By the coarea formula it is the field's gradient, measured on the cutter-centre surface, times its area.
+        By the coarea formula it is the field's gradient, measured on the cutter-centre surface, times its area. No field grows by more than a
+        unit per unit: what differences beside ridges show above that is no length.
         """
-        p, q = self.slope_x, self.slope_y
-        along_x, along_y = gradient(distance, self.grid.cell)
-        squared = (1 + q * q) * along_x**2 - 2 * p * q * along_x * along_y + (1 + p * p) * along_y**2
-        return np.sqrt(squared)
+
+        def of(some: CuspMetric, wide: slice) -> FloatArray:
+            p, q = some.slope_x, some.slope_y
+            along_x, along_y = gradient(distance[wide], self.grid.cell)
+            squared = (1 + q * q) * along_x**2 - 2 * p * q * along_x * along_y + (1 + p * p) * along_y**2
+            return np.minimum(np.sqrt(squared), some.greatest_density())
+
+        return self._by_strips(of)
+
+    def greatest_density(self) -> FloatArray:
+        """Pass length per plan area, (rows, columns), 1/mm, of passes in their worst direction: the greatest eigenvalue in place of the least."""
+
+        def of(some: CuspMetric, _wide: slice) -> FloatArray:
+            p, q = some.slope_x, some.slope_y
+            area_squared = 1 + p * p + q * q
+            # Both eigenvalues are taken times the squared area from the start.
+            trace = some.xx * (1 + q * q) - 2 * some.xy * p * q + some.yy * (1 + p * p)
+            determinant = (some.xx * some.yy - some.xy**2) * area_squared
+            return np.sqrt(trace / 2 + np.sqrt(np.maximum(trace * trace / 4 - determinant, 0)))
+
+        return self._by_strips(of)
+
+    def _by_strips(self, of: Callable[[CuspMetric, slice], FloatArray]) -> FloatArray:
+        """What a formula gives on all rows, (rows, columns): it is given the metric of some rows, and which rows those are."""
+        out = np.empty(self.xx.shape)
+        for wide, own, strip in strips(len(out), 1):
+            parts = (values[wide] for values in (self.xx, self.xy, self.yy, self.slope_x, self.slope_y))
+            out[strip] = of(CuspMetric(self.grid, self.cusp, self.radius, *parts), wide)[own]
+        return out
 
 
 def cusp_metric(tip: FloatArray, grid: Grid, radius: float, cusp: float, smoothing: float) -> CuspMetric:
@@ -94,18 +123,19 @@ def cusp_metric(tip: FloatArray, grid: Grid, radius: float, cusp: float, smoothi
     is differenced: facets and cells would otherwise show as noise. g is never negative on a true tip surface, so eigenvalues that the
     differences leave below LEAST_EIGENVALUE are brought up to it.
     """
-    smooth = blur(tip, smoothing / grid.cell)
-    p, q = gradient(smooth, grid.cell)
-    second_xx = _second(smooth, grid.cell, axis=1)
-    second_yy = _second(smooth, grid.cell, axis=0)
-    second_xy = gradient(p, grid.cell)[1]
     scale = 1 / (8 * cusp * (1 - cusp / (2 * radius)))
-    rise = 1 / np.sqrt(1 + p * p + q * q)
-    xx = scale * ((1 + p * p) / radius + second_xx * rise)
-    xy = scale * (p * q / radius + second_xy * rise)
-    yy = scale * ((1 + q * q) / radius + second_yy * rise)
-    kept_xx, kept_xy, kept_yy = _with_eigenvalues_above(LEAST_EIGENVALUE * scale / radius, xx, xy, yy)
-    return CuspMetric(grid=grid, cusp=cusp, radius=radius, xx=kept_xx, xy=kept_xy, yy=kept_yy, slope_x=p, slope_y=q)
+    xx, xy, yy, slope_x, slope_y = (np.empty(tip.shape) for _ in range(5))
+    for wide, own, strip in strips(len(tip), blur_reach(smoothing / grid.cell) + SECOND_DIFFERENCE):
+        smooth = blur(tip[wide], smoothing / grid.cell)
+        p, q = gradient(smooth, grid.cell)
+        rise = 1 / np.sqrt(1 + p * p + q * q)
+        raw_xx = scale * ((1 + p * p) / radius + _second(smooth, grid.cell, axis=1) * rise)
+        raw_xy = scale * (p * q / radius + gradient(p, grid.cell)[1] * rise)
+        raw_yy = scale * ((1 + q * q) / radius + _second(smooth, grid.cell, axis=0) * rise)
+        kept = _with_eigenvalues_above(LEAST_EIGENVALUE * scale / radius, raw_xx, raw_xy, raw_yy)
+        for whole, part in zip((xx, xy, yy, slope_x, slope_y), (*kept, p, q), strict=True):
+            whole[strip] = part[own]
+    return CuspMetric(grid=grid, cusp=cusp, radius=radius, xx=xx, xy=xy, yy=yy, slope_x=slope_x, slope_y=slope_y)
 
 
 def _second(values: FloatArray, cell: float, axis: int) -> FloatArray:

@@ -172,4 +172,4 @@ def with_gaps_closed(laid: list[LaidLine], gaps: list[FloatArray], ground: PassG
     farthest = DETOUR_SPACINGS * float(spacing_on_flat(ground.metric.radius, ground.metric.cusp))
     lines, remaining = spliced([line.points for line in laid], gaps, region.may_cut, LONGEST_DETOUR, farthest, region.grid.cell)
     out = [replace(line, points=points) for line, points in zip(laid, lines, strict=True)]
-    return out + [LaidLine(p, "gap", None, True) for p in remaining if travelled(p)[-1] >= SHORTEST_LINE]
+    return out + [LaidLine(p, "gap", None, None) for p in remaining if travelled(p)[-1] >= SHORTEST_LINE]

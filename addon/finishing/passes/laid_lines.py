@@ -13,10 +13,11 @@ SHORTEST_LINE = 2.0
 @dataclass(frozen=True)
 class LaidLine:
     """A pass line in plan. points: (n, 2) mm, a closed line ends where it starts. kind: "level", "valley" or "gap". level: its number in
-    the field, or None for valley and gap lines. uncut_left: whether the ground of the next level lies to the left of the line as it runs.
+    the field, or None for valley and gap lines. uncut_left: whether the ground of the next level lies to the left of the line as it runs; None for
+    valley and gap lines, which have ground to be cut on both sides alike.
     """
 
     points: FloatArray
     kind: str
     level: int | None
-    uncut_left: bool
+    uncut_left: bool | None

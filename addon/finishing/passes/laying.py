@@ -53,7 +53,7 @@ def lay_passes(
         return [line.points for line in _level_passes(stretched, ground, region, near)]
 
     field = yield from within(balanced_steps(field, ground.metric, lines_of, valleys, meeting, meter), 0.1, 0.7)
-    laid = _level_passes(field, ground, region) + [LaidLine(points, "valley", None, True) for points in valleys]
+    laid = _level_passes(field, ground, region) + [LaidLine(points, "valley", None, None) for points in valleys]
     return (yield from within(_closed_steps(laid, meeting, border, ground, region, meter), 0.7, 1.0))
 
 

@@ -86,9 +86,6 @@ def pass_ground(tip: FloatArray, uncut: FloatArray, grid: Grid, region: AxisRegi
     """
     spacing = float(spacing_on_flat(radius, cusp))
     factor = max(1, int(spacing / CELLS_PER_SPACING / grid.cell))
-    known = tip > -np.inf
-    low = float(tip[known].min()) if known.any() else 0.0
-    wide = coarsened(np.where(known, tip, low), factor)
     planned = coarsened(region.cutting.astype(np.float32), factor)
     field_grid = grid.coarsened(factor)
     # A kink whose neighbours miss it by half a spacing leaves about a quarter of turn times spacing.
@@ -106,10 +103,15 @@ def pass_ground(tip: FloatArray, uncut: FloatArray, grid: Grid, region: AxisRegi
     if not smooth_ground.any():
         # Strips that are nowhere wide enough to hold ground away from their own border.
         smooth_ground = planned >= min(0.5, float(planned.max()))
-    raw = cusp_metric(wide, field_grid, radius, cusp, TIP_SMOOTHING)
     finished = None
     if left is not None:
         touches_left = region.cutting & left[region.contact_row, region.contact_column]
         finished = coarsened(touches_left.astype(np.float32), factor) == 0
-    metric = extended_metric(raw, smooth_ground, METRIC_SMOOTHING)
+    known = tip > -np.inf
+    low = float(tip[known].min()) if known.any() else 0.0
+
+    def raw() -> CuspMetric:
+        return cusp_metric(coarsened(np.where(known, tip, low), factor), field_grid, radius, cusp, TIP_SMOOTHING)
+
+    metric = extended_metric(raw(), smooth_ground, METRIC_SMOOTHING)
     return PassGround(metric, planned, kinked, finished=finished, beyond=region.beyond.coarsened(factor))

@@ -123,8 +123,8 @@ def _straight_field_steps(metric: CuspMetric, planned: FloatArray, start: Start)
 def _expected_length(metric: CuspMetric, distance: FloatArray, planned: FloatArray) -> float:
     """Length of all level lines of a field over planned cells, mm."""
     density = metric.length_density(np.where(np.abs(distance) < FAR, distance, 0.0))
-    # No field grows by more than a unit per unit; what differences beside ridges and FAR cells show above that is no length.
-    return float((np.minimum(density, metric.greatest_density()) * planned).sum() * metric.grid.cell_area)
+    density *= planned
+    return float(density.sum() * metric.grid.cell_area)
 
 
 def _joined(across: PassField, along: PassField, narrow: Mask, inside: Mask) -> PassField:
