@@ -72,6 +72,7 @@ GERMAN_SHEET: dict[str, str] = {
     "Feed mm/min": "Vorschub mm/min",
     "Sets of cutters": "Fräsersätze",
     "Set of cutters mm": "Fräsersatz mm",
+    "about {minutes:.1f}": "etwa {minutes:.1f}",
     "Minutes to expect": "Zu erwartende Minuten",
     "Tool changes": "Fräserwechsel",
     "Uncut mm²": "Ungefräst mm²",

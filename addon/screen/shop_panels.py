@@ -180,7 +180,7 @@ def _draw_sets(context: bpy.types.Context, box: bpy.types.UILayout, sets: SetTab
         row = box.row()
         icon: IconItems = "CHECKMARK" if number == 0 else "NONE" if entry.enough else "ERROR"
         present(row.operator("finishing.take_set", text=entry.name, icon=icon, translate=False)).cutters = entry.name
-        row.label(text=in_users_language(Message("{minutes:.1f}", minutes=entry.minutes)), translate=False)
+        row.label(text=in_users_language(entry.minutes_words), translate=False)
         row.label(text=in_users_language(Message("{area:.0f}", area=entry.left_area)), translate=False)
         row.label(text=in_users_language(Message("{height:.2f}", height=entry.left_height)), translate=False)
     for words in sets.kept_out_words:

@@ -129,3 +129,18 @@ HELD_OUT: dict[str, Callable[[], FloatArray]] = {
     **{f"random {seed}": (lambda seed=seed: enlarged(seed, 5.0)) for seed in (11, 13, 24)},
 }  # fmt: skip
 """Bodies that take no part in the fit."""
+
+
+def stretched(triangles: FloatArray, times: float) -> FloatArray:
+    """A body made so many times larger in plan, and less so in height."""
+    return np.asarray(triangles * np.array([times, times, 1 + HEIGHT_GROWS * (times - 1)]))
+
+
+HEIGHT_GROWS = 0.4
+"""Of what a body grows in plan, the share that it grows in height."""
+
+LARGE: dict[str, Callable[[], FloatArray]] = {
+    f"{name}, {times:g} times": (lambda name=name, times=times: stretched(HELD_OUT[name](), times))
+    for name, times in (("ledge, 140 x 96", 2.5), ("crease 11", 3.0), ("crease 13", 3.0), ("groove 11", 3.0), ("groove 12", 3.0), ("random 13", 2.0))
+}  # fmt: skip
+"""Bodies of which not every set is laid before one is chosen; they take no part in the fit."""

@@ -1,8 +1,8 @@
 """Fit the shares by which minutes of cutters are predicted before a line is laid: `python tests/bench/fit_overhead.py [QUICK]`.
 
 Prints the fitted values beside those that stand in `options/pass_minutes.py` and `options/cutter_sets.py`, and how far the prediction is off
-with the values that stand there, on the bodies of the fit and on others that took no part in it; then how far the minutes of sets are off that
-stand in the table untried, beside those that were tried, by the power with which the ratio of these counts. With QUICK, three bodies of each.
+with the values that stand there, on the bodies of the fit and on others that took no part in it; then how far the minutes in the tables of sets
+are off that are not those of laid lines, on large bodies, by the power with which the ratio of tried sets counts. With QUICK, three bodies of each.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from typing import Any
 from unittest.mock import patch
 
 import numpy as np
-from bench_bodies import FITTED, HELD_OUT
+from bench_bodies import FITTED, HELD_OUT, LARGE
 
 from addon.finishing.core.array_types import FloatArray
 from addon.finishing.core.errors import NothingToPlan
@@ -147,9 +147,9 @@ def errors_line(what: str, samples: Sequence[Sample], of_left: bool) -> None:
     print(f"| {what} | {np.abs(errors).mean():.1%} | {within} | {errors.min():+.0%} to {errors.max():+.0%} | {worst} |")
 
 
-def untried_rows(bodies: dict[str, Callable[[], FloatArray]], most: int | None) -> FloatArray:
-    """Of every set that stands in the table of a body untried, once it was planned by itself: minutes predicted, laid, and the ratio of those
-    tried, (n, 3).
+def predicted_rows(bodies: dict[str, Callable[[], FloatArray]], most: int | None) -> FloatArray:
+    """Of every set in the table of a body whose minutes are not those of laid lines, once it was planned by itself: minutes said without the ratio
+    of tried sets, laid, and that ratio, 1 for a set that was tried on coarser cells, (n, 3).
     """
     found = []
     for name, triangles in islice(bodies.items(), most):
@@ -158,19 +158,21 @@ def untried_rows(bodies: dict[str, Callable[[], FloatArray]], most: int | None) 
         sets = planned.sets
         tried = {one.cutters for one in planned.request.tried_sets}
         for row in () if sets is None else sets.rows:
-            if not row.enough or row.cutters in tried or row is sets.best:
+            if not row.enough or row.laid:
                 continue
             named = replace(request, cutter=row.cutters[0], following_cutters=row.cutters[1:], rack_table=False)
             laid = total_minutes(finished(side_plans(named, store)))
             changes = row.minutes - sum(row.run_minutes)
-            found.append((sum(row.run_minutes) / sets.pace, laid - changes, sets.pace ** (1 / PACE_SHARE)))
-        print(f"  {name}: {len(found)} untried sets so far", file=sys.stderr, flush=True)
+            pace = 1.0 if row.cutters in tried else sets.pace
+            found.append((sum(row.run_minutes) / pace, laid - changes, pace ** (1 / PACE_SHARE)))
+        print(f"  {name}: {len(found)} predicted sets so far", file=sys.stderr, flush=True)
     return np.array(found).reshape(-1, 3)
 
 
-def print_untried(rows: FloatArray) -> None:
-    """Print how far the minutes of untried sets are off, by the power of the ratio of tried ones."""
-    print("\n| minutes of untried sets, by the power of the ratio | mean error | within 10 % | from, to |\n| --- | --- | --- | --- |")
+def print_predicted(rows: FloatArray) -> None:
+    """Print how far the minutes of predicted sets are off, by the power of the ratio of tried ones."""
+    print("\n| minutes of sets that are not laid, large bodies, by the power of the ratio | mean error | within 10 % | from, to |")
+    print("| --- | --- | --- | --- |")
     for power in sorted({*POWERS, PACE_SHARE}):
         errors = rows[:, 0] * rows[:, 2] ** power / rows[:, 1] - 1
         within = f"{(np.abs(errors) <= 0.1).sum()} of {len(errors)}"
@@ -196,7 +198,7 @@ def main(most: int | None) -> None:
     errors_line("all of the ground, held out", held_whole, of_left=False)
     errors_line("what a larger cutter leaves, bodies of the fit", after, of_left=True)
     errors_line("what a larger cutter leaves, held out", held_after, of_left=True)
-    print_untried(untried_rows(HELD_OUT, most))
+    print_predicted(predicted_rows(LARGE, most))
 
 
 if __name__ == "__main__":

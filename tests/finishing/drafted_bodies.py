@@ -7,9 +7,11 @@ outline and down to the bottom. From a mouth the wall goes down square to the cu
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+
+from addon.finishing.surface.steep_walls import SHALLOWEST
 
 AROUND = 540
 """Points of a ring."""
@@ -90,11 +92,15 @@ class DraftedBody:
     told: str
 
 
-def drafted_body(seed: int, scale: float = 1.0, drafts: tuple[float, ...] = DRAFTS, depths: tuple[float, ...] = DEPTHS) -> DraftedBody:
-    """A body of 120 x 100 mm with a pocket, plan and depths scaled; drafts in degrees from upright."""
+def drafted_body(
+    seed: int, scale: float = 1.0, drafts: tuple[float, ...] = DRAFTS, depths: tuple[float, ...] = DEPTHS, parts: str | None = None
+) -> DraftedBody:
+    """A body of 120 x 100 mm with a pocket, plan and depths scaled; drafts in degrees from upright. parts: as a drawing's, None for any."""
     rng = np.random.default_rng(seed)
     while True:
         drawing = _drawn(rng, LEAST / scale, float(rng.choice(drafts)), float(rng.choice(depths)))
+        if drawing is not None and parts is not None:
+            drawing = replace(drawing, parts=parts)
         built = None if drawing is None else _built(drawing)
         if drawing is not None and built is not None:
             triangles, floors = built
@@ -108,7 +114,7 @@ def _scaled(surface: Heights, scale: float) -> Heights:
 
 @dataclass(frozen=True)
 class _Drawing:
-    """What is drawn. slope: of the walls. parts: plain, recess or island. shelf: of the recess, its depth, width beyond the mouth and the slope
+    """What is drawn. slope: of the walls. parts: plain, recess, island or both. shelf: of the recess, its depth, width beyond the mouth and the slope
     of its wall. island: its height over the floor and its share of the mouth."""
 
     middle: np.ndarray
@@ -200,7 +206,7 @@ def _built(drawing: _Drawing) -> tuple[np.ndarray, tuple[TrueFloor, ...]] | None
     points, normals = mouth.points()
     edge = points = points + drawing.middle
     upper = drawing.top
-    if drawing.parts == "recess":
+    if drawing.parts in ("recess", "both"):
         depth, ledge, slope = drawing.shelf
         outer = Curve(mouth.half_length + ledge + 1, mouth.half_width + ledge + 1, None if mouth.corner is None else mouth.corner + ledge, mouth.turn)
         edge, outwards = outer.points()
@@ -212,14 +218,15 @@ def _built(drawing: _Drawing) -> tuple[np.ndarray, tuple[TrueFloor, ...]] | None
     if (upper(*points.T) - drawing.floor(*points.T)).min() < drawing.least:
         return None
     floors.append(TrueFloor("floor", len(floors), points, drawing.floor))
-    if drawing.parts == "island":
-        island = _island(drawing, rings)
+    if drawing.parts in ("island", "both"):
+        island = _island(drawing, rings, upper)
         if island is None:
             return None
-        floors.append(island)
+        # One that stands up to the shelf lies beside the floor, one that stays below it stands in it.
+        floors.insert(len(floors) - (drawing.parts == "both" and not island.inside), island)
     rings.to(foot, drawing.floor, 8)
     rings.at(points, upper)
-    if drawing.parts == "recess":
+    if drawing.parts in ("recess", "both"):
         rings.to(shelf_foot, upper, 4)
         rings.at(edge, drawing.top)
     outline = _on_the_outline(edge, drawing.middle)
@@ -232,8 +239,8 @@ def _lowered(surface: Heights, by: float) -> Heights:
     return lambda x, y: surface(x, y) - by
 
 
-def _island(drawing: _Drawing, rings: _Rings) -> TrueFloor | None:
-    """An island in the middle, of the mouth's form; None where there is no room for it."""
+def _island(drawing: _Drawing, rings: _Rings, upper: Heights) -> TrueFloor | None:
+    """An island in the middle, of the mouth's form; None where there is no room for it, or it is about as high as a shelf round it."""
     (rise, share), mouth = drawing.island, drawing.mouth
     low = min(mouth.half_length, mouth.half_width)
     if (rise + drawing.depth) / drawing.slope > 0.4 * low or low * share < 2 or rise + drawing.least > drawing.depth:
@@ -245,7 +252,11 @@ def _island(drawing: _Drawing, rings: _Rings) -> TrueFloor | None:
     foot = _foot(points + drawing.middle, -normals, surface, drawing.floor, drawing.slope)
     rings.to(points + drawing.middle, surface, 4)
     rings.at(foot, drawing.floor)
-    return TrueFloor("island", 0, foot, surface)
+    below = float(np.median(upper(*foot.T) - surface(*foot.T)))
+    relief = drawing.least * SHALLOWEST / LEAST
+    if drawing.parts == "both" and abs(below - relief) < 0.4 * relief:
+        return None
+    return TrueFloor("island", int(drawing.parts == "both" and below > relief), foot, surface)
 
 
 def _on_the_outline(points: np.ndarray, middle: np.ndarray) -> np.ndarray:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import sys
 from math import dist
 
 import numpy as np
@@ -15,6 +16,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from addon.finishing.core.polyline import is_closed, travelled
+from addon.finishing.motion import group_order as group_module
 from addon.finishing.motion import order_exchange as exchange_module
 from addon.finishing.motion import running_order as order_module
 from addon.finishing.motion.group_order import BEAM, CANDIDATES, OPTIONS, cheapest_order, order_by_groups
@@ -190,6 +192,16 @@ def plain_beam_search(between: np.ndarray, first: np.ndarray, group: np.ndarray)
 def test_the_search_is_its_plain_twin(seed: int, groups: int) -> None:
     between, first, group = options_at_random(seed, groups)
     assert cheapest_order(between, first, group) == plain_beam_search(between, first, group)
+
+
+def test_a_narrow_beam_keeps_the_best_way_to_every_state(monkeypatch: pytest.MonkeyPatch) -> None:
+    # So narrow that two ways to one state would take the place of another state.
+    for module in (group_module, sys.modules[__name__]):
+        monkeypatch.setattr(module, "BEAM", 4)
+        monkeypatch.setattr(module, "CANDIDATES", 16)
+    for seed in range(20):
+        between, first, group = options_at_random(seed, 5)
+        assert cheapest_order(between, first, group) == plain_beam_search(between, first, group)
 
 
 def test_many_groups_are_ordered_close_to_the_best_of_all() -> None:

@@ -372,6 +372,17 @@ def test_what_is_needed_stays_and_others_go_for_it_until_it_is_let_go() -> None:
     assert [name for name in (*names, "third grid") if store.find(name)[0]] == ["lines", "other grid", "third grid"]
 
 
+def test_heavy_results_that_share_all_their_arrays_are_heavy_all_the_same() -> None:
+    # A stage that gives on what it was given: neither result alone frees anything, both together do.
+    heavy = LIGHT_BYTES // 8 + 1
+    store, old = ResultStore(limit_bytes=2 * 8 * heavy + 10 * EMPTY_BYTES), np.zeros(heavy)
+    store.keep("surface", old)
+    store.keep("the same surface", (old,))
+    for name in ("grid", "other grid"):
+        store.keep(name, np.zeros(heavy))
+    assert [name for name in ("surface", "the same surface", "grid", "other grid") if store.find(name)[0]] == ["grid", "other grid"]
+
+
 def test_results_that_no_stage_asks_for_go_before_those_that_one_still_needs() -> None:
     heavy, most = LIGHT_BYTES // 8 + 1, []
     alive: list[weakref.ref[np.ndarray]] = []

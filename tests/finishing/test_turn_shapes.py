@@ -38,6 +38,9 @@ def bezier(start: np.ndarray, first: np.ndarray, second: np.ndarray, end: np.nda
     ((3.0, 4.0), 0.7 * 5, 0.7 * 16 / 5),
     ((-3.0, 4.0), 0.7 * 16 / 5, 0.7 * 5),
     ((3.0, -4.0), 0.7 * 5, 0.7 * 16 / 5),
+    ((0.0, 1.0), 0.7, 0.7),
+    ((0.75, 1.0), 0.7 * 1.25, 0.7 / 1.25),
+    ((-0.75, 1.0), 0.7 / 1.25, 0.7 * 1.25),
     # Longer than 12 mm: as on 12 mm of the same slant.
     ((30.0, 40.0), 0.7 * 12, 0.7 * 12 * 0.8**2),
     ((0.0, 12.5), 0.7 * 12, 0.7 * 12),
@@ -93,14 +96,14 @@ def test_headings() -> None:
 # ---- places that moves are looked at
 
 
-def asked_of(moves: np.ndarray, step: float) -> np.ndarray:
+def asked_of(moves: np.ndarray, *step: float) -> np.ndarray:
     asked = []
 
     def allowed(points: np.ndarray) -> np.ndarray:
         asked.append(points)
         return np.ones(len(points), bool)
 
-    assert not straying(moves, allowed, step).any()
+    assert not straying(moves, allowed, *step).any()
     return np.concatenate(asked)
 
 
@@ -110,7 +113,7 @@ def test_moves_are_looked_at_at_their_ends_and_at_even_places_no_farther_apart_t
     expected = [np.linspace(*move, count) for move, count in zip(moves, (4, 3, 2, 2), strict=True)]
     assert asked_of(moves, 2.0) == pytest.approx(np.concatenate(expected))
     # Without a step of its own, every 2 mm too; polylines every 0.1 mm.
-    assert len(asked_of(np.array([[[0.0, 0], [100, 0]]]), 2.0)) == 51
+    assert len(asked_of(np.array([[[0.0, 0], [100, 0]]]))) == 51
     seen = []
     stays_on(np.array([[0.0, 0], [1, 0], [1, 2]]), lambda points: seen.append(points) or np.ones(len(points), bool))
     assert len(np.concatenate(seen)) == 11 + 21 and CHECK_STEP == 0.1
@@ -153,17 +156,28 @@ def test_a_turn_that_no_share_makes_room_for_is_none() -> None:
     assert set_back_turn(before, after, (5.0, 5.0), lambda points: points[:, 0] > -0.3) is None
 
 
-@pytest.mark.parametrize(("slant", "apart"), [(1.5, 2.0), (-1.5, 2.0), (1.5, -2.0)])
+@pytest.mark.parametrize(("slant", "apart"), [(1.5, 2.0), (-1.5, 2.0), (1.5, -2.0), (0.75, 1.0), (-0.75, 1.0)])
 @pytest.mark.parametrize("trim", [(9.0, 9.0), (0.3, 9.0), (9.0, 0.3), (0.0, 0.6), (0.6, 0.0)])
 def test_each_line_loses_its_trim_or_the_depth_of_the_turn_at_its_end(slant: float, apart: float, trim: tuple[float, float]) -> None:
-    # By hand: the span is 2.5 mm; half of the distance is 1 mm at the shorter line, and 2 / 2.5 of that at the longer one.
+    # By hand: half of the distance at the shorter line, and 2 / 2.5 of that at the longer one, since both are 3/4 as much aslant as apart.
     before, after = pair(slant, apart)
-    depths = (1.0, 0.8) if slant > 0 else (0.8, 1.0)
+    deep = abs(apart) / 2
+    depths = (deep, 0.8 * deep) if slant > 0 else (0.8 * deep, deep)
     turn = set_back_turn(before, after, trim, anywhere)
     assert turn is not None
     assert turn[0][-1, 0] == pytest.approx(-min(trim[0], depths[0]))
     assert turn[2][0, 0] == pytest.approx(slant - min(trim[1], depths[1]))
     assert turn[1][0] == pytest.approx(turn[0][-1, :2]) and turn[1][-1] == pytest.approx(turn[2][0, :2])
+
+
+def test_set_back_turns_between_lines_in_other_directions_are_the_same_turned() -> None:
+    turn = np.array([[0.6, -0.8, 0], [0.8, 0.6, 0], [0, 0, 1]])
+    for slant in (1.5, -1.5):
+        plain = set_back_turn(*pair(slant), (0.9, 0.9), anywhere)
+        turned = set_back_turn(*(line @ turn.T for line in pair(slant)), (0.9, 0.9), anywhere)
+        assert plain is not None and turned is not None
+        for mine, theirs in zip(plain, turned, strict=True):
+            assert theirs == pytest.approx(mine @ turn[: mine.shape[1], : mine.shape[1]].T, abs=1e-9)
 
 
 def test_where_set_back_turns_end() -> None:

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.array_types import FloatArray, Indices, Mask
-from ..core.filters import blurred_gradient, gradient
+from ..core.filters import blurred_gradient, gradient, strips
 from ..core.grid import Grid
 from ..core.masks import connected_parts, distance_to, grown
 from ..surface.ground import Ground
@@ -135,15 +135,15 @@ def reachable_ground(planned: Mask, closing: FloatArray, region: AxisRegion, rad
     """
     grid = region.grid
     along_x, along_y = blurred_gradient(closing, CLOSING_BLUR / grid.cell, grid.cell, known=closing > -np.inf)
-    contact = np.flatnonzero(planned)
-    cells_x, cells_y = contact_offset(along_x.take(contact), along_y.take(contact), radius / grid.cell)
-    rows, columns = (number.astype(np.int32) for number in np.divmod(contact, grid.columns))
-    row = rows - np.rint(cells_y).astype(np.int32)
-    column = columns - np.rint(cells_x).astype(np.int32)
-    np.clip(row, 0, grid.rows - 1, out=row)
-    np.clip(column, 0, grid.columns - 1, out=column)
     out = np.zeros(grid.shape, bool)
-    np.put(out, contact, region.cutting.take(row * grid.columns + column))
+    for _wide, _own, strip in strips(grid.rows):
+        here, there = np.nonzero(planned[strip])
+        cells_x, cells_y = contact_offset(along_x[strip][here, there], along_y[strip][here, there], radius / grid.cell)
+        row = here + strip.start - np.rint(cells_y).astype(np.int32)
+        column = there - np.rint(cells_x).astype(np.int32)
+        np.clip(row, 0, grid.rows - 1, out=row)
+        np.clip(column, 0, grid.columns - 1, out=column)
+        out[strip][here, there] = region.cutting[row, column]
     parts = connected_parts(out)
     small = np.bincount(parts.ravel()) * grid.cell_area < SPECK
     return out & ~small[parts]

@@ -41,7 +41,7 @@ class ResultStore:
         self.held_bytes = 0
         self.seconds: dict[str, float] = {}
         self._kept: OrderedDict[str, _Kept] = OrderedDict()
-        self._users: Counter[int] = Counter()
+        self._users: dict[int, set[str]] = {}
         self._needed: Counter[str] = Counter()
         self._value_keys: dict[str, tuple[str, object]] = {}
         self._lock = threading.Lock()
@@ -71,9 +71,10 @@ class ResultStore:
             self._needed[key] += needed
             self.held_bytes += EMPTY_BYTES
             for buffer, size in buffers.items():
-                if not self._users[buffer]:
+                users = self._users.setdefault(buffer, set())
+                if not users:
                     self.held_bytes += size
-                self._users[buffer] += 1
+                users.add(key)
             self._keep_to_limit()
 
     def need(self, keys: Iterable[str]) -> None:
@@ -128,19 +129,21 @@ class ResultStore:
             self._forget(key)
 
     def _next_to_go(self) -> str | None:
-        """The least recently used result whose going frees much; where none but the newest does, the least recently used of all. None that is needed,
-        and no light one while a heavy one stays because it is needed: it would free next to nothing.
+        """The least recently used heavy result; where none but the newest is, the least recently used of all. None that is needed, and no light one
+        while a heavy one stays because it is needed: it would free next to nothing.
         """
         others = list(self._kept)[:-1]
         free = [key for key in others if not self._needed[key]]
-        heavy = next((key for key in free if self._freed_by(key) > LIGHT_BYTES), None)
+        heavy = next((key for key in free if self._loose_bytes(key) > LIGHT_BYTES), None)
         if heavy is not None or not free:
             return heavy
-        return None if any(self._freed_by(key) > LIGHT_BYTES for key in others) else free[0]
+        return None if any(sum(self._kept[key].buffers.values()) > LIGHT_BYTES for key in others if self._needed[key]) else free[0]
 
-    def _freed_by(self, key: str) -> int:
-        """Bytes of the arrays that no other result shares."""
-        return sum(size for buffer, size in self._kept[key].buffers.items() if self._users[buffer] == 1)
+    def _loose_bytes(self, key: str) -> int:
+        """Bytes of a result's arrays that no result shares which must stay: they go when the last goes that shares them."""
+        newest = next(reversed(self._kept))
+        stays = (any(user == newest or self._needed[user] for user in self._users[buffer]) for buffer in self._kept[key].buffers)
+        return sum(size for size, held in zip(self._kept[key].buffers.values(), stays, strict=True) if not held)
 
     def _forget(self, key: str) -> None:
         kept = self._kept.pop(key, None)
@@ -148,7 +151,7 @@ class ResultStore:
             return
         self.held_bytes -= EMPTY_BYTES
         for buffer, size in kept.buffers.items():
-            self._users[buffer] -= 1
+            self._users[buffer].remove(key)
             if not self._users[buffer]:
                 del self._users[buffer]
                 self.held_bytes -= size

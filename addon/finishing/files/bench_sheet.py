@@ -215,7 +215,7 @@ def _sets(page: Page, plans: Sequence[Plan]) -> str:
     """The sets of cutters that were weighed for every side, the best first; nothing where none were."""
     rows = [
         (
-            word(plan.request.side), Message("{cutters}", cutters=row.names), _tenths(row.minutes),
+            word(plan.request.side), Message("{cutters}", cutters=row.names), row.minutes_words,
             str(row.changes), _whole(row.left_area), _hundredths(row.left_height),
             Message("soonest") if number == 0 else "" if row.enough else Message("leaves too much"),
         )

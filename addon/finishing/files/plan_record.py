@@ -192,6 +192,7 @@ def _sets(plan: Plan) -> list[dict[str, Any]]:
             "left_area": row.left_area,
             "left_height": row.left_height,
             "may_be_left": row.enough,
+            "laid": row.laid,
             "best": number == 0,
         }
         for number, row in enumerate(plan.sets.rows if plan.sets is not None else ())

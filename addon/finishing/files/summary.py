@@ -78,10 +78,10 @@ def _sets(plan: Plan) -> list[str]:
     if plan.sets is None:
         return []
     width = max(TABLE_SET, *(len(row.name) for row in plan.sets.rows))
-    lines = ["", f"{'cutters mm':>{width}} {'minutes':>8} {'changes':>8} {'uncut mm²':>9} {'uncut mm':>8}"]
+    lines = ["", f"{'cutters mm':>{width}} {'minutes':>10} {'changes':>8} {'uncut mm²':>9} {'uncut mm':>8}"]
     for number, row in enumerate(plan.sets.rows):
         mark = "  soonest" if number == 0 else "" if row.enough else "  leaves too much"
-        lines.append(f"{row.name:>{width}} {row.minutes:>8.1f} {row.changes:>8} {row.left_area:>9.1f} {row.left_height:>8.3f}{mark}")
+        lines.append(f"{row.name:>{width}} {row.minutes_words!s:>10} {row.changes:>8} {row.left_area:>9.1f} {row.left_height:>8.3f}{mark}")
     return [*lines, *(str(words) for words in plan.sets.kept_out_words)]
 
 

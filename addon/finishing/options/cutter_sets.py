@@ -2,7 +2,7 @@
 
 The largest cutter of a set takes all of the planned ground, every smaller one what the one before leaves standing higher than tolerated. Minutes
 come from what each cutter reaches (`reach.py`), with what turns and pieces of ground take besides as it was fitted on plans, and the tool changes;
-those of sets that were tried (`planning/tried_sets.py`), from the lines that were laid.
+those of sets that were tried (`planning/tried_sets.py`), from the lines that were laid, and of these it is told which were laid as they are planned.
 """
 
 from __future__ import annotations
@@ -76,7 +76,8 @@ class CutterSet:
     """One set. cutters: the largest first. run_minutes: predicted, of each. minutes: all of them with the tool changes. changes: how many.
 
     left_area: mm2 that stand higher than tolerated in the end, left_height: mm, the most of it. enough: whether so much may be left to hand work.
-    rack: the cutters at hand, among which those of the set have their names.
+    rack: the cutters at hand, among which those of the set have their names. laid: whether the minutes are those of its lines as they are planned;
+    else they are predicted.
     """
 
     cutters: tuple[Cutter, ...]
@@ -87,6 +88,12 @@ class CutterSet:
     enough: bool
     changes: int
     rack: tuple[Cutter, ...] = ()
+    laid: bool = False
+
+    @property
+    def minutes_words(self) -> Message:
+        """Its minutes as they are shown: those of a prediction say that they are about so many."""
+        return Message("{minutes:.1f}", minutes=self.minutes) if self.laid else Message("about {minutes:.1f}", minutes=self.minutes)
 
     @property
     def name(self) -> str:
@@ -142,7 +149,7 @@ class SetTable:
         finer = _ratio([(planned[cutters][0], coarse[cutters][0]) for cutters in planned if cutters in coarse])
         laid = {cutters: (finer * minutes[0], *minutes[1:]) for cutters, minutes in coarse.items()} | planned
         pace = _ratio([(sum(laid[row.cutters]), sum(row.run_minutes)) for row in self.rows if row.cutters in laid]) ** PACE_SHARE
-        rows = [row.taking(laid[row.cutters]) if row.cutters in laid else row.slower(pace) for row in self.rows]
+        rows = [replace(row.taking(laid[row.cutters]), laid=row.cutters in planned) if row.cutters in laid else row.slower(pace) for row in self.rows]
         ranked = sorted(rows, key=_rank)
         if ranked[0].enough == rows[0].enough and rows[0].minutes <= TOLD_APART * ranked[0].minutes:
             ranked.insert(0, ranked.pop(ranked.index(rows[0])))
@@ -262,8 +269,8 @@ def _rank(made: CutterSet) -> tuple[bool, float, int]:
 
 def _alone(row: RackRow, rows: Sequence[RackRow]) -> CutterSet:
     """A cutter that has nothing to do, of those in a table."""
-    rack, left = tuple(each.cutter for each in rows), {"left_area": row.uncut_area, "left_height": row.uncut_height}
-    return CutterSet((row.cutter,), (0.0,), minutes=0.0, enough=row.fits, changes=0, rack=rack, **left)
+    rack = tuple(each.cutter for each in rows)
+    return CutterSet((row.cutter,), (0.0,), minutes=0.0, left_area=row.uncut_area, left_height=row.uncut_height, enough=row.fits, changes=0, rack=rack)
 
 
 def _kept_out(size: Message, contact: Contact) -> Message:

@@ -156,11 +156,7 @@ def _outermost(floors: Floors, free: Mask, into: Mask, over: Mask, part: Indices
 
 def _lies_round(floors: Floors, pieces: Indices, main: int) -> bool:
     """Whether some pieces cut the main floor off from the outside: a groove round a plate is a form of the ground, no opening in it."""
-    others = np.ones(floors.count, bool)
-    others[pieces] = False
-    kept = others[floors.lower] & others[floors.higher]
-    part = joined_numbers(floors.count, floors.lower[kept], floors.higher[kept])
-    return bool(part[main] != part[OUTSIDE])
+    return main in _cut_off(floors, pieces)
 
 
 def _ring(side: FloorMap, pieces: Indices, free: Mask) -> Ring:
@@ -197,6 +193,25 @@ def _islands_at_the_lid(side: FloorMap, pieces: Indices, lid: Lid) -> Indices:
     return np.array([p for p in raised if np.median(side.depths_below(lid, np.array([p]))) < SHALLOWEST], np.intp)
 
 
+def _with_islands(side: FloorMap, pieces: Indices, found: list[tuple[Indices, Ring]]) -> list[tuple[Indices, Ring]]:
+    """Sunk sets among the pieces of one, with what stands in them, below the ground round them, and with what lies in that."""
+    whole = []
+    for inner, ring in found:
+        island = np.setdiff1d(np.intersect1d(_cut_off(side.floors, inner), pieces), inner)
+        low = [p for p in island.tolist() if side.floors.walls[p] or np.median(side.depths_below(ring.datum(), np.array([p]))) >= SHALLOWEST]
+        whole.append((np.union1d(inner, np.array(low, np.intp)), ring))
+    return [(own, ring) for own, ring in whole if not any(len(other) > len(own) and np.isin(own, other).all() for other, _ in whole)]
+
+
+def _cut_off(floors: Floors, pieces: Indices) -> Indices:
+    """What some pieces cut off from the outside."""
+    others = np.ones(floors.count, bool)
+    others[pieces] = False
+    kept = others[floors.lower] & others[floors.higher]
+    part = joined_numbers(floors.count, floors.lower[kept], floors.higher[kept])
+    return np.flatnonzero(others & (part != part[OUTSIDE]))
+
+
 def _nested(side: FloorMap, pieces: Indices, ring: Ring, parent: int, number: int) -> list[SunkSet]:
     """A sunk set and, after it, the sets that lie in it."""
     floors = side.floors
@@ -209,7 +224,7 @@ def _nested(side: FloorMap, pieces: Indices, ring: Ring, parent: int, number: in
         into, over = free[floors.lower] & beyond[floors.higher], free[floors.higher] & beyond[floors.lower]
         free[_outermost(floors, free, into, over, np.zeros(floors.count, np.intp))] = False
     children: list[SunkSet] = []
-    for inner, inner_ring in _sunk_among(side, free, None):
+    for inner, inner_ring in _with_islands(side, pieces, _sunk_among(side, free, None)):
         children += _nested(side, inner, inner_ring, number, number + 1 + len(children))
     lower = np.concatenate([child.pieces for child in children if child.parent == number] or [np.zeros(0, np.intp)])
     own = np.setdiff1d(pieces, lower)

@@ -8,6 +8,7 @@ import numpy as np
 
 from ..ball.axis_region import AxisRegion
 from ..core.array_types import FloatArray, Mask
+from ..core.filters import strips
 from ..core.grid import Grid
 from ..core.masks import distance_to, shrunk
 from ..core.place import Place, place_of
@@ -113,9 +114,10 @@ def unroughed(given: StockGiven, before: StockBefore, standing: FloatArray, plan
     if given.triangles is not None or given.left_by_larger is not None:
         return None
     wood = np.where(before.body > -np.inf, standing - np.where(before.body > -np.inf, before.body, 0.0), 0.0)
-    row, column = np.nonzero(planned)
     on_ground = np.zeros(before.grid.shape, bool)
-    on_ground[before.grid.nearest(grid.middles(row, column))] = True
+    for _wide, _own, strip in strips(len(planned)):
+        row, column = np.nonzero(planned[strip])
+        on_ground[before.grid.nearest(grid.middles(row + strip.start, column))] = True
     deep = on_ground & (wood > most)
     wide = shrunk(deep, before.grid.cell, NARROWEST / 2)
     if not wide.any():
