@@ -202,9 +202,7 @@ def test_the_ball_comes_lowest_over_a_place_from_where_its_closing_is_defined() 
     row, column = np.nonzero(plan.ground.planned)
     some = rng.choice(len(row), 60, replace=False)
     row, column = (
-        row[some] + (view.rim if plan.ground.planned.shape != view.tip.shape else 0),
-        column[some] + (view.rim if plan.ground.planned.shape != view.tip.shape else 0),
-    )
+    row, column = row[some], column[some]
     at = meter.lowest_over(row, column)
     away = np.hypot(*(at - view.grid.middles(row, column)).T)
     under = view.tip[view.grid.nearest(at)] + 6.0 - np.sqrt(36.0 - away**2)
