@@ -201,7 +201,6 @@ def test_the_ball_comes_lowest_over_a_place_from_where_its_closing_is_defined() 
     view, rng = plan.tip_surface, np.random.default_rng(4)
     row, column = np.nonzero(plan.ground.planned)
     some = rng.choice(len(row), 60, replace=False)
-    row, column = (
     row, column = row[some], column[some]
     at = meter.lowest_over(row, column)
     away = np.hypot(*(at - view.grid.middles(row, column)).T)
