@@ -79,6 +79,8 @@ class CrestMeter:
         the asked one that a sweep leaves on each cell, (n,); yields shares done.
         """
         row, column = np.nonzero(self._reached & ~self._counted)
+        if len(sweep) == 0 or len(row) == 0:
+            return row, column, np.zeros(len(row))
         points, normals, crown = self._feet.at_cells(row, column)
         yield 0.2
         entry = yield from sweep.entry_heights_steps(points, normals, crown)
