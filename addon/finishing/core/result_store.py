@@ -15,8 +15,9 @@ import numpy as np
 LIMIT_BYTES = 448 * 2**20
 """What a store may hold by default: a plan of the usual size with all its starts, and room for the plan's own work below 1 GiB."""
 
-LIGHT_BYTES = 4 * 2**20
-"""Lines, their heights and routes are lighter than that and take longest to make, grids are heavier: light results stay while heavy ones can go."""
+LIGHT_BYTES = 2 * 2**20
+"""Lines, their heights and routes are mostly lighter than that and take longest to make, grids of large bodies are heavier: light results stay while
+heavy ones can go."""
 
 EMPTY_BYTES = 256
 """Counted for every result besides its arrays, so that a store of many small results has an end too."""

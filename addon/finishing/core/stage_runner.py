@@ -31,7 +31,8 @@ HEAVY_BYTES = 128 * 2**20
 two million cells."""
 
 GIVEN_BACK_BYTES = 48 * 2**20
-"""Results let go since memory was last given back to the system, from which it is again, in questions that have grown heavy."""
+"""Results let go since memory was last given back to the system, from which it is again, in questions that have grown heavy; after a long stage it is
+anyway, for what the stage has worked with."""
 
 UNKNOWN_SECONDS, UNKNOWN_STEPS_SECONDS = 0.1, 1.0
 """How long a stage is taken to last that never ran, in one go or in steps: it only weighs the progress."""
@@ -232,7 +233,7 @@ class _Work:
                 self._let_go_bytes += self._bytes.pop(one)
                 gone.append(one)
         self._store.let_go(gone)
-        if self._let_go_bytes > GIVEN_BACK_BYTES and self._is_heavy():
+        if (self._let_go_bytes > GIVEN_BACK_BYTES or node.info.steps) and self._is_heavy():
             self._let_go_bytes = 0
             give_back_memory()
 

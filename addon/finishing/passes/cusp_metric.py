@@ -44,6 +44,11 @@ class CuspMetric:
     slope_x: FloatArray
     slope_y: FloatArray
 
+    def rows(self, some: slice) -> CuspMetric:
+        """The metric of some rows."""
+        xx, xy, yy, slope_x, slope_y = (values[some] for values in (self.xx, self.xy, self.yy, self.slope_x, self.slope_y))
+        return CuspMetric(self.grid, self.cusp, self.radius, xx=xx, xy=xy, yy=yy, slope_x=slope_x, slope_y=slope_y)
+
     def inverse_squared(self, across_x: FloatArray | float, across_y: FloatArray | float) -> FloatArray:
         """g^-1(n, n), (rows, columns), of covectors n: single numbers, or (rows, columns).
 
@@ -109,8 +114,7 @@ class CuspMetric:
         """What a formula gives on all rows, (rows, columns): it is given the metric of some rows, and which rows those are."""
         out = np.empty(self.xx.shape)
         for wide, own, strip in strips(len(out), 1):
-            parts = (values[wide] for values in (self.xx, self.xy, self.yy, self.slope_x, self.slope_y))
-            out[strip] = of(CuspMetric(self.grid, self.cusp, self.radius, *parts), wide)[own]
+            out[strip] = of(self.rows(wide), wide)[own]
         return out
 
 

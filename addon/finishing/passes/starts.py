@@ -10,7 +10,7 @@ import numpy as np
 from ..core.array_types import FloatArray, Mask
 from ..core.cusp_formulas import spacing_on_flat
 from ..core.errors import BadRequest
-from ..core.filters import blur, gradient
+from ..core.filters import blur, gradient, strips
 from ..core.masks import grown
 from ..core.message import Message
 from ..core.stepping import within
@@ -153,10 +153,14 @@ def _border_start(metric: CuspMetric, planned: FloatArray) -> FloatArray:
     The border is where the blurred map of planned ground passes one half: so it runs smoothly between cells instead of
     along their edges, and the lines that follow it do not wiggle.
     """
-    soft = blur(planned, BORDER_BLUR / metric.grid.cell)
-    slope_x, slope_y = gradient(soft, metric.grid.cell)
-    steep = np.maximum(np.hypot(slope_x, slope_y), LEAST_SLOPE)
-    inward = np.maximum((soft - 0.5) / steep, 0.0)
-    across_x, across_y = np.where(steep > LEAST_SLOPE, slope_x / steep, 1.0), slope_y / steep
-    along_border = (planned >= 0.5) & ((inward <= SEED_CELLS * metric.grid.cell) | (soft < 0.5))
-    return np.where(along_border, inward / np.sqrt(metric.inverse_squared(across_x, across_y)), FAR)
+    soft, cell = blur(planned, BORDER_BLUR / metric.grid.cell), metric.grid.cell
+    out = np.empty(planned.shape)
+    for wide, own, strip in strips(len(planned), 1):
+        slope_x, slope_y = gradient(soft[wide], cell)
+        steep = np.maximum(np.hypot(slope_x, slope_y), LEAST_SLOPE)
+        inward = np.maximum((soft[wide] - 0.5) / steep, 0.0)
+        across_x, across_y = np.where(steep > LEAST_SLOPE, slope_x / steep, 1.0), slope_y / steep
+        along_border = (planned[wide] >= 0.5) & ((inward <= SEED_CELLS * cell) | (soft[wide] < 0.5))
+        room = np.sqrt(metric.rows(wide).inverse_squared(across_x, across_y))
+        out[strip] = np.where(along_border, inward / room, FAR)[own]
+    return out
