@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import os
 import subprocess
 import sys
 import textwrap
 from pathlib import Path
+
+from blender_process import fresh_profile
 
 ROOT = Path(__file__).parents[2]
 
@@ -88,9 +89,7 @@ os._exit(0)  # bpy 4.2 and 4.5 as modules may hang when the interpreter ends aft
 def test_opening_a_strangers_file_runs_nothing_of_ours(tmp_path: Path) -> None:
     script = tmp_path / "open.py"
     script.write_text(textwrap.dedent(SCRIPT))
-    environment = {**os.environ, "BLENDER_USER_RESOURCES": str(tmp_path / "profile")}
-    done = subprocess.run(
-        [sys.executable, str(script), str(ROOT), str(tmp_path)], capture_output=True, text=True, timeout=100, env=environment, check=False
-    )
+    command = [sys.executable, str(script), str(ROOT), str(tmp_path)]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=100, env=fresh_profile(tmp_path), check=False)
     assert "all done" in done.stdout, done.stdout[-3000:] + done.stderr[-3000:]
     assert "Traceback" not in done.stdout + done.stderr

@@ -12,10 +12,13 @@ from shapes import block
 
 from addon.finishing.core.path import CUT
 from addon.finishing.core.result_store import ResultStore
+from addon.finishing.core.stage_runner import StageRunner
+from addon.finishing.core.stepping import finished
 from addon.finishing.job.body import make_body
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.request import Request
 from addon.finishing.planning.plan import make_plan
+from addon.finishing.planning.plan_graph import PLAN_GRAPH
 from addon.finishing.planning.result import Plan
 from addon.finishing.planning.rim_stages import border_stands_high
 
@@ -175,3 +178,31 @@ def test_beside_a_hollow_that_the_ball_does_not_reach_the_border_is_cut_down_too
     plan = edged(turned(height, 44.0, 1.3, 0.0))
     assert plan.proof.left.sum() > 50
     assert border(plan) <= 1.2 and plan.proof.worst_gouge <= 0.002
+
+
+def creased(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """A dome with two V creases that cross and run out over the edge, on a mesh whose edges do not follow them."""
+    dome = 20 - ((x - 46) ** 2 + (y - 35) ** 2) / 500
+    return dome - np.maximum(2.5 - 0.58 * np.abs(y - 24 - 0.27 * x), 0) - np.maximum(2.1 - 0.51 * np.abs(x - 62 + 0.41 * y), 0)
+
+
+def test_along_creases_that_facets_do_not_follow_the_border_is_cut_down_too() -> None:
+    body = make_body("creased", block(creased, 92.0, 70.0, 0.75))
+    ball = Cutter("Round-nose 12", 12.0)
+    plan = make_plan(Request(body, cutter=ball, rack_table=False, lines_from="edge", line_angle=0.0, rim_pass="on"))
+    assert len(plan.rim.lines) > 1 and border(plan) <= 1.2 and plan.proof.worst_gouge <= 0.002
+    assert dict(plan.proof.cusp_percentiles)[99.9] <= 1.03 * plan.request.cusp
+
+
+def test_the_ball_comes_lowest_over_a_place_from_where_its_closing_is_defined() -> None:
+    # Held against the closing of the same tip surface, made by a dilation: the ball's underside there is the closing itself.
+    plan = planned("off")
+    meter = finished(StageRunner(PLAN_GRAPH, ResultStore()).ask(("crest_meter",), plan.request))["crest_meter"]
+    view, rng = plan.tip_surface, np.random.default_rng(4)
+    row, column = np.nonzero(plan.ground.planned)
+    some = rng.choice(len(row), 60, replace=False)
+    row, column = row[some], column[some]
+    at = meter.lowest_over(row, column)
+    away = np.hypot(*(at - view.grid.middles(row, column)).T)
+    under = view.tip[view.grid.nearest(at)] + 6.0 - np.sqrt(36.0 - away**2)
+    np.testing.assert_allclose(under, view.closing[row, column], atol=1e-5)

@@ -26,6 +26,7 @@ from addon.finishing.job.tabs import Tab, TabSettings
 from addon.finishing.planning.plan import make_plan
 from addon.finishing.planning.result import Plan
 from addon.finishing.planning.run_list import in_running_order
+from addon.finishing.planning.tab_findings import tab_findings
 from addon.finishing.tooling.tab_ground import inward_reach, tab_ground
 from addon.finishing.tooling.tab_strength import SAFETY
 
@@ -138,6 +139,38 @@ def test_tabs_that_do_not_hold_are_told_and_more_are_taken_where_the_number_is_l
     places = tuple((80.0 + 60 * np.cos(t), 40 * np.sin(t)) for t in (0.3, 0.9, 1.5))
     near = make_plan(replace(base, tabs=TabSettings(count=3, places=places)), store)
     assert {"tabs-apart", "tab-on-curve"} <= {finding.key for finding in near.findings}
+
+
+def test_what_stands_badly_is_told_with_the_numbers_of_the_tabs(sides: tuple[Plan, Plan, Plan]) -> None:
+    held = sides[1].held
+    assert held is not None
+    named = {"tab-in-the-way": ("barred", (2,)), "tab-off-rim": ("thin", (1, 3)), "tab-on-curve": ("curved", (2, 4)), "tab-frame": ("narrow", (4,)),
+             "tab-at-skip": ("skipped", (3, 4)), "tab-at-end-grain": ("end_grain", (1, 2))}  # fmt: skip
+    badly = replace(held.layout, wanted=6, gap=0.7, **dict(named.values()))
+    found = {finding.key: finding for finding in tab_findings(replace(held, layout=badly))}
+    for key, (_, numbers) in named.items():
+        first = held.tabs[numbers[0] - 1]
+        assert f"({', '.join(map(str, numbers))})" in str(found[key].sentence)
+        assert found[key].place == (*first.place, first.high)
+    assert str(found["fewer-tabs"].sentence) == "There is room for 4 tabs, not for 6." and "70%" in str(found["tabs-apart"].sentence)
+    # None of it where nothing stands badly; no room for any; and no tabs at all.
+    well = replace(held.layout, wanted=4, gap=0.3, **{name: () for name, _ in named.values()})
+    assert not {*named, "fewer-tabs", "tabs-apart"} & {finding.key for finding in tab_findings(replace(held, layout=well))}
+    assert [finding.key for finding in tab_findings(replace(held, tabs=()))] == ["no-tabs"] and tab_findings(None) == ()
+
+
+def test_tabs_are_shown_where_the_outline_is_nearest(sides: tuple[Plan, Plan, Plan]) -> None:
+    held = sides[1].held
+    assert held is not None
+    rim = Polygon(held.layout.hung.rim)
+    middle = np.array([rim.centroid.x, rim.centroid.y])
+    asked = [(middle[0] + 200.0, middle[1]), (middle[0], middle[1] - 90.0), (middle[0] - 20.0, middle[1] + 70.0)]
+    shown = held.layout.standing_at(asked)
+    assert [tab.number for tab in shown] == [1, 2, 3] and {(tab.width, tab.low, tab.high) for tab in shown} == {(10.0, shown[0].low, shown[0].high)}
+    for tab, place in zip(shown, asked, strict=True):
+        assert rim.exterior.distance(Point(tab.place)) < 1e-9
+        assert Point(place).distance(Point(tab.place)) == pytest.approx(rim.exterior.distance(Point(place)), abs=0.5)
+        assert np.hypot(*tab.way) == pytest.approx(1.0) and np.array(tab.way) @ (np.array(tab.place) - middle) > 0
 
 
 def test_files_tell_where_the_tabs_stand(sides: tuple[Plan, Plan, Plan]) -> None:

@@ -5,7 +5,7 @@ Passes end at a border on the slant and leave ridges beside it, up to some times
 
 from __future__ import annotations
 
-from collections.abc import Generator
+from collections.abc import Callable, Generator
 
 import numpy as np
 
@@ -15,8 +15,9 @@ from ..core.level_lines import level_lines
 from ..core.masks import distance_to, grown
 from ..core.path import NO_LENGTH
 from ..core.polyline import clipped, resampled, smoothed, travelled
+from ..core.stepping import within
 from .crest_meter import CrestMeter
-from .gaps import COVERED, gap_lines
+from .gaps import COVERED, JOINED, gap_lines
 from .laid_lines import SHORTEST_LINE
 
 AWAY_CELLS = 1.2
@@ -33,6 +34,12 @@ SHORTEST_RIM = 6.0
 
 TOLERATED_RIM = 1.2
 """Cusp over the asked one from which ground beside a pass along the rims gets a short line of its own: what this project wants at most there."""
+
+NEARBY_RIM = (JOINED / COVERED) ** 2
+"""Cusp over the asked one from which ground beside such a place belongs to its gap too."""
+
+GAP_ROUNDS = 2
+"""Short lines may leave a place beside them, or not be as exactly in a crease as it takes: what still stands is looked for once more."""
 
 STEP_CELLS, SMOOTHING_ROUNDS = 2.0, 3
 """Cells between the points of a line, and rounds of smoothing: the distance to a set of cells has its staircase."""
@@ -62,22 +69,30 @@ def rim_lines(region: AxisRegion, planned: Mask) -> list[FloatArray]:
     return [points for _, points in clipped(found, on_ground, SHORTEST_RIM)]
 
 
-def rim_gap_steps(lines: list[FloatArray], region: AxisRegion, meter: CrestMeter) -> Generator[float, None, list[FloatArray]]:
+def rim_gap_steps(
+    lines: list[FloatArray], lifted: Callable[[list[FloatArray]], Generator[float, None, list[FloatArray]]], region: AxisRegion, meter: CrestMeter
+) -> Generator[float, None, list[FloatArray]]:
     """Short lines (n, 2) where the border still stands too high between a pass along the rims and the pass lines beside it.
 
-    lines: both, as they are run. Yields shares done.
+    lines: both, (n, 3), as they are run. lifted: gives lines (n, 2) their exact heights, in steps. Yields shares done.
     """
-    grid = region.grid
-    row, column = np.nonzero(region.cutting)
-    places = grid.middles(row, column)
-    border = meter.above_border(places)
-    row, column, places = row[border], column[border], places[border]
-    sweep = meter.swept(lines)
-    distance = np.zeros(grid.shape)
-    yield 0.1
-    distance[row, column] = COVERED * np.sqrt((yield from meter.excess_steps(sweep, places, to_border=True)))
-    gaps = [_at_least(gap, SHORTEST_LINE) for gap in gap_lines(grid, distance, distance > 0, TOLERATED_RIM, SHORTEST_LINE)]
-    return [points for _, points in clipped(gaps, region.may_cut, SHORTEST_LINE / 2)]
+    grid, found = region.grid, list[FloatArray]()
+    for number in range(GAP_ROUNDS):
+        low, middle, high = ((number + part) / GAP_ROUNDS for part in (0, 0.8, 1))
+        yield low
+        row, column, excess = yield from within(meter.border_excess_steps(meter.swept_at(lines)), low, middle)
+        near = excess > NEARBY_RIM
+        distance = np.zeros(grid.shape)
+        np.maximum.at(distance, grid.nearest(meter.lowest_over(row[near], column[near])), COVERED * np.sqrt(excess[near]))
+        distance[~region.cutting] = 0.0
+        gaps = [_at_least(gap, SHORTEST_LINE) for gap in gap_lines(grid, distance, distance > 0, TOLERATED_RIM, SHORTEST_LINE)]
+        gaps = [points for _, points in clipped(gaps, region.may_cut, SHORTEST_LINE / 2)]
+        if not gaps:
+            break
+        found += gaps
+        if number + 1 < GAP_ROUNDS:
+            lines = [*lines, *(yield from within(lifted(gaps), middle, high))]
+    return found
 
 
 def _at_least(line: FloatArray, length: float) -> FloatArray:

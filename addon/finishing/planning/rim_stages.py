@@ -14,6 +14,7 @@ from ..core.finding import Change, Finding
 from ..core.message import Message
 from ..core.path import ENTRY, EXIT, Path
 from ..core.polyline import clipped, travelled
+from ..core.stepping import within
 from ..job.machine import Machine
 from ..job.request import Request
 from ..job.run_log import Experience
@@ -22,7 +23,6 @@ from ..motion.route import RunLine, route_steps
 from ..motion.run_time import RunTime
 from ..motion.run_time import run_time as timed
 from ..passes.crest_meter import CrestMeter
-from ..passes.laid_lines import LaidLine
 from ..passes.lifting import lifted_lines
 from ..passes.rim_lines import rim_gap_steps
 from ..passes.rim_lines import rim_lines as lines_along_rims
@@ -54,7 +54,13 @@ def border_stands_high(proof: Proof, cusp: float) -> bool:
 
 
 def rim_lines(
-    rim_pass: str, region: AxisRegion, ground: Ground, laid_pass_lines: tuple[LaidLine, ...], crest_meter: CrestMeter
+    rim_pass: str,
+    region: AxisRegion,
+    ground: Ground,
+    laid_exact_heights: list[FloatArray],
+    crest_meter: CrestMeter,
+    surface: ExactSurface,
+    chord_tolerance: float,
 ) -> Generator[float, None, tuple[FloatArray, ...]]:
     """Lines in plan along the rims of the planned ground; where they are run, with short ones where the border would still stand: the
     price of a pass that is not run is without those.
@@ -62,8 +68,13 @@ def rim_lines(
     lines = lines_along_rims(region, ground.planned)
     if rim_pass != "on" or not lines:
         return tuple(lines)
-    passes = [points for _, points in clipped([line.points for line in laid_pass_lines], region.may_cut, SHORTEST_KEPT)]
-    return (*lines, *(yield from rim_gap_steps([*passes, *lines], region, crest_meter)))
+
+    def lifted(some: list[FloatArray]) -> Generator[float, None, list[FloatArray]]:
+        return (yield from lifted_lines(some, surface.exact_steps, surface.estimate, chord_tolerance, surface.radius))
+
+    passes = [points for _, points in clipped(laid_exact_heights, region.may_cut, SHORTEST_KEPT)]
+    along = yield from within(lifted(lines), 0.0, 0.3)
+    return (*lines, *(yield from within(rim_gap_steps([*passes, *along], lifted, region, crest_meter), 0.3, 1.0)))
 
 
 def rim(
