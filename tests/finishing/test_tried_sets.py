@@ -62,7 +62,6 @@ def test_of_the_sets_the_soonest_is_planned_and_takes_what_is_said(strip: float,
     sets = plans[0].sets
     assert sets is not None and sets.best.cutters == tuple(plan.cutter for plan in plans)
     assert sets.best.minutes == pytest.approx(taken, rel=0.01) and sets.best.laid
-    assert few_cells == 0 or all(row.laid for row in sets.rows)
     for row in sets.rows:
         if row.enough:
             named = replace(request, cutter=row.cutters[0], following_cutters=row.cutters[1:], rack_table=False)

@@ -1,14 +1,14 @@
 """Sets of cutters that are tried before one is chosen: their lines are laid, so that the minutes in the table are those of lines.
 
-What is known before a line is laid ranks the sets, and is a fifth off where ground is narrow and lines are short. So on a small body every set of the
-table is laid as it is planned. On a larger one that would take too long: the best one is laid as it is planned, of which nothing is lost where it
-stays the best. Others that come near it are laid with their largest cutter on the coarser cells of the table, and held against the best one laid
-there too.
+What is known before a line is laid ranks the sets, and is a fifth off where ground is narrow and lines are short. So the best one is laid as it is
+planned, of which nothing is lost where it stays the best. On a small body the others are laid with its start alone, and those that come near it as
+they are planned too. On a larger one that would take too long: those that come near it are laid with their largest cutter on the coarser cells of
+the table, and held against the best one laid there too.
 """
 
 from __future__ import annotations
 
-from collections.abc import Generator, Sequence
+from collections.abc import Callable, Generator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -31,7 +31,7 @@ WITHIN = 1.15
 body are off alike."""
 
 FEW_CELLS = 300_000
-"""Cells of the plan's grid, up to which a body is a small one: 150 x 125 mm on cells of 0.25 mm, of which a set is laid in a second or two."""
+"""Cells of the plan's grid, up to which a body is a small one: 150 x 125 mm on cells of 0.25 mm, of which a set is laid in a second or less."""
 
 WEIGHED_SHARE, BEST_SHARE = 0.4, 0.7
 """Shares of the progress: by the end of weighing the sets, and of laying the best one."""
@@ -60,25 +60,28 @@ def with_cutter(request: Request, runner: StageRunner[Request]) -> Generator[Pro
 def tried_steps(request: Request, table: SetTable, runner: StageRunner[Request]) -> Generator[Progress, None, tuple[TriedSet, ...]]:
     """The sets of a table that may be the best, tried. request: without a cutter. Yields (share done, stage)."""
     trials = _Trials(request, runner)
-    if (yield from _is_small(request, runner)):
-        return (yield from trials.all_as_planned([row.cutters for row in table.rows]))
-    best = table.best
+    best = table.best.cutters
     try:
-        tried = [(yield from between(trials.as_planned(best.cutters), 0.0, BEST_SHARE))]
+        tried = [(yield from between(trials.as_planned(best), 0.0, BEST_SHARE))]
     except NothingToPlan:  # the plan itself says so
         return ()
-    rows = table.with_tried(tried).rows
-    near = [row.cutters for row in rows if row.enough and row.cutters != best.cutters and row.minutes <= WITHIN * rows[0].minutes][:MOST_OTHERS]
-    for number, cutters in enumerate((best.cutters, *near) if near else ()):
-        low, high = (BEST_SHARE + (1 - BEST_SHARE) * part / (len(near) + 1) for part in (number, number + 1))
-        try:
-            tried.append((yield from between(trials.on_table(cutters), low, high)))
-        except NothingToPlan:
-            continue
+    if (yield from _is_small(request, runner)):
+        others = [row.cutters for row in table.rows]
+        tried += yield from between(trials.each(others, trials.with_start_of_planned), BEST_SHARE, 0.5 + 0.5 * BEST_SHARE)
+        near = _near(table.with_tried(tried), best)
+        tried += yield from between(trials.each(near, trials.as_planned), 0.5 + 0.5 * BEST_SHARE, 1.0)
+    elif near := _near(table.with_tried(tried), best):
+        tried += yield from between(trials.each((best, *near), trials.on_table), BEST_SHARE, 1.0)
     soonest = table.with_tried(tried).best.cutters
-    if soonest != best.cutters:
+    if not any(one.cutters == soonest and one.as_planned for one in tried):
         tried.append((yield from trials.as_planned(soonest)))
     return tuple(tried)
+
+
+def _near(table: SetTable, best: tuple[Cutter, ...]) -> list[tuple[Cutter, ...]]:
+    """Sets besides the one that was laid that come near the best of a table."""
+    most = WITHIN * table.best.minutes
+    return [row.cutters for row in table.rows if row.enough and row.cutters != best and row.minutes <= most][:MOST_OTHERS]
 
 
 def with_own_run(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, Request]:
@@ -97,30 +100,45 @@ def _is_small(request: Request, runner: StageRunner[Request]) -> Generator[Progr
     return grid.rows * grid.columns <= FEW_CELLS
 
 
+Trial = Callable[[tuple[Cutter, ...]], Generator[Progress, None, TriedSet]]
+"""How a set is laid."""
+
+
 @dataclass
 class _Trials:
-    """Sets of cutters that are laid one after the other."""
+    """Sets of cutters that are laid one after the other. planned: with the start of the set that was last laid as it is planned."""
 
     request: Request
     runner: StageRunner[Request]
+    planned: Request | None = None
 
     def as_planned(self, cutters: tuple[Cutter, ...]) -> Generator[Progress, None, TriedSet]:
         """A set laid as it is planned."""
         first = self._first(cutters)
         chosen = yield from between(with_start(first, self.runner), 0.0, 0.5)
+        self.planned = chosen.request
         answers: Any = yield from between(self.runner.ask(("run_time",), chosen.request), 0.5, 0.7)
         after = yield from between(self._after(first, cutters), 0.7, 1.0)
         return TriedSet(cutters, (answers["run_time"].minutes, *after), as_planned=True)
 
-    def all_as_planned(self, sets: Sequence[tuple[Cutter, ...]]) -> Generator[Progress, None, tuple[TriedSet, ...]]:
-        """Sets laid as they are planned, but those that no line fits for."""
+    def each(self, sets: Sequence[tuple[Cutter, ...]], laid: Trial) -> Generator[Progress, None, list[TriedSet]]:
+        """Sets laid one after the other, but those that no line fits for."""
         tried = []
         for number, cutters in enumerate(sets):
             try:
-                tried.append((yield from between(self.as_planned(cutters), number / len(sets), (number + 1) / len(sets))))
+                tried.append((yield from between(laid(cutters), number / len(sets), (number + 1) / len(sets))))
             except NothingToPlan:
                 continue
-        return tuple(tried)
+        return tried
+
+    def with_start_of_planned(self, cutters: tuple[Cutter, ...]) -> Generator[Progress, None, TriedSet]:
+        """A set whose largest cutter is laid with the start of the set that was last laid as it is planned."""
+        assert self.planned is not None
+        first = self._first(cutters)
+        started = replace(first, lines_from=self.planned.lines_from, line_angle=self.planned.line_angle)
+        answers: Any = yield from between(self.runner.ask(("trial_run",), started), 0.0, 0.5)
+        after = yield from between(self._after(first, cutters), 0.5, 1.0)
+        return TriedSet(cutters, (answers["trial_run"] / 60, *after), as_planned=False)
 
     def on_table(self, cutters: tuple[Cutter, ...]) -> Generator[Progress, None, TriedSet]:
         """A set whose largest cutter is laid on the table's cells."""
