@@ -25,9 +25,7 @@ python build.py lock                 renew the releases in requirements-*.txt fo
 from __future__ import annotations
 
 import hashlib
-import json
 import os
-import re
 import shutil
 import signal
 import subprocess
@@ -174,7 +172,7 @@ def set_up(packages: str, venv: Path = VENV) -> Path:
     return python
 
 
-def _locked_file(packages: str) -> Path:
+def locked_file(packages: str) -> Path:
     """Where the releases of a set of packages stand."""
     return ROOT / f"requirements-{packages}.txt"
 
@@ -182,13 +180,13 @@ def _locked_file(packages: str) -> Path:
 def _requirements(packages: str) -> list[str]:
     """What pip is to install: the releases that are written down for this Python; where there are none, the newest within the ranges."""
     own = f'python_version == "{".".join(str(number) for number in sys.version_info[:2])}"'
-    path = _locked_file(packages)
+    path = locked_file(packages)
     written = path.read_text(encoding="utf-8").splitlines() if path.is_file() else []
     releases = [line.split(";")[0] for line in written if own in line]
-    return releases or _ranges(LOCKED[packages])
+    return releases or ranges(LOCKED[packages])
 
 
-def _ranges(groups: tuple[str, ...]) -> list[str]:
+def ranges(groups: tuple[str, ...]) -> list[str]:
     """The packages of some dependency groups, with the ranges of their releases."""
     listed = _toml(ROOT / "pyproject.toml")["dependency-groups"]
     return [line for group in groups for line in listed[group]]
@@ -281,51 +279,8 @@ def check(python: Path, arguments: list[str]) -> int:
 
 
 def lock(python: Path, arguments: list[str]) -> int:
-    """Renew the releases of all packages for this Python, the newest within the ranges of pyproject.toml; those for other Pythons stay."""
-    taken: dict[str, str] = {}
-    # Blender goes first: its bpy says which numpy may stand beside it, and numpy alone must be that one.
-    for packages in sorted(LOCKED, key=lambda each: each != BLENDER):
-        found = _newest(python, LOCKED[packages], taken)
-        if found is None:
-            return FAILED
-        taken |= found
-        _write_locked(packages, found)
-    if sys.version_info[:2] != BPY_PYTHONS[0]:
-        return DONE
-    found = _newest(python, (OLDEST,), {})
-    if found is None:
-        return FAILED
-    _write_locked(OLDEST, found)
-    return DONE
-
-
-def _newest(python: Path, groups: tuple[str, ...], taken: dict[str, str]) -> dict[str, str] | None:
-    """Packages and releases that pip would install for some dependency groups, where some are taken already; None when it finds none."""
-    wanted = _ranges(groups)
-    with tempfile.TemporaryDirectory() as folder:
-        report, constraints = Path(folder) / "report.json", Path(folder) / "constraints.txt"
-        constraints.write_text("".join(f"{name}=={release}\n" for name, release in taken.items()), encoding="utf-8")
-        words = ["install", "--quiet", "--disable-pip-version-check", "--dry-run", "--ignore-installed", "--constraint", str(constraints)]
-        if _run([str(python), "-m", "pip", *words, "--report", str(report), *wanted]):
-            return None
-        installed = json.loads(report.read_text(encoding="utf-8"))["install"]
-    return {_plain_name(each["metadata"]["name"]): each["metadata"]["version"] for each in installed}
-
-
-def _plain_name(name: str) -> str:
-    """The name of a package as package indexes compare it."""
-    return re.sub(r"[-_.]+", "-", name).lower()
-
-
-def _write_locked(packages: str, releases: dict[str, str]) -> None:
-    """Write the releases for this Python into requirements-<set>.txt, beside those for others that stand there."""
-    path, own = _locked_file(packages), ".".join(str(number) for number in sys.version_info[:2])
-    kept = path.read_text(encoding="utf-8").splitlines() if path.is_file() else []
-    lines = [line for line in kept if line and not line.startswith("#") and f'"{own}"' not in line]
-    lines += [f'{name}=={release}; python_version == "{own}"' for name, release in releases.items()]
-    head = "# Made by `python build.py lock` from the ranges in pyproject.toml, once with each Python.\n"
-    path.write_text(head + "".join(f"{line}\n" for line in sorted(lines)), encoding="utf-8")
-    print(f"{path.name}: {len(releases)} packages for Python {own}")
+    """Renew the releases of all packages for this Python."""
+    return _run([str(python), str(ROOT / ".ci" / "lock.py"), *arguments], cwd=ROOT)
 
 
 def bench(python: Path, arguments: list[str]) -> int:

@@ -217,13 +217,18 @@ class OrderExchange:
                     break
                 far = row[first] if place & 1 else row[last - 1]
                 before = self._partner(far)
-                freed = gain + self._cost(far, before)
-                if freed - self._least(far, displaced) - self._least(behind, before) <= best:
-                    continue
-                change = freed - self._cost(far, displaced) - self._cost(behind, before)
+                change = self._saved(gain + self._cost(far, before), ((far, displaced), (behind, before)), best)
                 if change > best:
                     best, found = change, (first, last, near)
         return found
+
+    def _saved(self, freed: float, moves: tuple[tuple[int, int], tuple[int, int]], best: float) -> float:
+        """What is saved of the seconds that are freed where two moves are put in; the best so far where it cannot be more than that, which is seen
+        without looking whether the moves are barred.
+        """
+        if freed - sum(self._least(*move) for move in moves) <= best:
+            return best
+        return freed - sum(self._cost(*move) for move in moves)
 
     def _swap(self, start: int) -> list[int]:
         """Have two parts of the row that follow each other change places where that gains most. Returns the ends whose moves have changed."""
@@ -243,10 +248,7 @@ class OrderExchange:
             gain += self._cost(left, entered)
             for finish in self._third_moves(before, behind, entered, left):
                 onward = self._partner(finish)
-                freed = gain + self._cost(finish, onward)
-                if freed - self._least(finish, behind) - self._least(left, onward) <= best:
-                    continue
-                change = freed - self._cost(finish, behind) - self._cost(left, onward)
+                change = self._saved(gain + self._cost(finish, onward), ((finish, behind), (left, onward)), best)
                 if change > best:
                     best, found = change, (entered, finish)
         if found[0] == NONE:
