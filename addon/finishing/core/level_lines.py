@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .array_types import Double, FloatArray, Indices, Mask
+from .filters import strips
 from .grid import Grid
 from .ragged import run_owners, run_ranges
 
@@ -30,9 +31,6 @@ _SECOND: dict[int, tuple[int, int]] = {
     **{5 + _MIDDLE_ABOVE: (2, 3), 10 + _MIDDLE_ABOVE: (3, 0)},
 }
 """The second segment of saddles."""
-
-STRIP = 64
-"""Rows of squares that are looked through at a time: what that takes is many times the rows themselves."""
 
 
 @dataclass(frozen=True)
@@ -61,7 +59,7 @@ def level_lines(values: FloatArray, grid: Grid, first: float, known: Mask | None
     """
     if len(values) < 2:
         return []
-    found = [_crossed(values, first, known, slice(top, min(top + STRIP, len(values) - 1))) for top in range(0, len(values) - 1, STRIP)]
+    found = [_crossed(values, first, known, rows) for _, _, rows in strips(len(values) - 1)]
     square, low, count = (np.concatenate(parts) for parts in zip(*found, strict=True))
     if len(square) == 0:
         return []
