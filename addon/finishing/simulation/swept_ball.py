@@ -120,7 +120,9 @@ class SweptBall:
         most = int(np.ceil((2 * self.radius + self.bin_size) / self.bin_size)) + 1
         share = 0.0
         while len(rays):
-            order, bins = self._sorted_by_bin(*(feet[rays, axis] + self.radius * normals[rays, axis] for axis in (0, 1)), ring)
+            x, y = (feet[rays, axis] + self.radius * normals[rays, axis] for axis in (0, 1))
+            order, bins = self._sorted_by_bin(x, y, ring)
+            del x, y
             rays = rays[order]
 
             def look(piece: slice, rays: Indices = rays, bins: NDArray[np.int32] = bins, ring: int = ring) -> Indices:
