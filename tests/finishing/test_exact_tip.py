@@ -121,13 +121,14 @@ def standing_square(x: float, y: float, half_width: float, z: float) -> np.ndarr
 
 
 @pytest.mark.parametrize("toward", [(1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)])
-def test_what_only_the_far_end_of_a_group_touches_is_found(toward: tuple[float, float]) -> None:
-    # Closed form: a ball of 1 mm whose axis stands 0.6 mm beside the edge of a level square rests 1 - 0.8 mm lower than on it. The group
-    # reaches 3 mm to both sides; from its middle, and from its other end, the square is out of reach.
+@pytest.mark.parametrize("reach", [0.12, 3.0])
+def test_what_only_the_far_end_of_a_group_touches_is_found(reach: float, toward: tuple[float, float]) -> None:
+    # Closed form: a ball of 1 mm whose axis stands 0.96 mm beside the edge of a level square rests 1 - 0.28 mm lower than on it. From the middle
+    # of the group, and from its other end, the square is out of reach.
     along = np.array(toward)
-    finder = TipFinder(standing_square(*(7.6 * along), 4.0, 5.0))
-    found = tip_heights(finder, np.array([[-3 * along, 0 * along, 3 * along]]), 1.0)
-    assert found[0] == pytest.approx([-np.inf, -np.inf, 4.8])
+    finder = TipFinder(standing_square(*((reach + 0.96 + 4.0) * along), 4.0, 5.0))
+    found = tip_heights(finder, np.array([[-reach * along, 0 * along, reach * along]]), 1.0)
+    assert found[0] == pytest.approx([-np.inf, -np.inf, 4.28])
     # Far from everything the ball is lifted by nothing, alone and in a group.
     assert (tip_heights(finder, np.array([-90 * along]), 1.0) == -np.inf).all()
     assert (tip_heights(finder, np.array([[-90 * along, -91 * along]]), 1.0) == -np.inf).all()
@@ -151,6 +152,15 @@ def test_the_lowest_of_a_group_is_lifted_though_its_ends_stand_high(along: tuple
     finder = TipFinder(standing_square(*(number * np.array(along)), 0.001, 4.01))
     expected = np.where(np.arange(4) == number, 4.01, known)
     assert tip_heights(finder, np.arange(4)[None, :, None] * np.array(along), 2.0, known) == pytest.approx(expected, abs=1e-9)
+
+
+@pytest.mark.parametrize("along", [(1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)])
+def test_the_lowest_of_a_group_is_lifted_by_what_stands_beside_it(along: tuple[float, float]) -> None:
+    # Closed form: as above, where a ball of 2 mm slants as what is known does: a tip 0.01 mm higher and 0.075 mm aside.
+    known = np.array([[4.55, 4.85, 4.0, 5.45]])
+    finder = TipFinder(standing_square(*(0.575 * np.array(along)), 1e-6, 4.01))
+    found = tip_heights(finder, np.array([-1.5, -0.5, 0.5, 1.5])[None, :, None] * np.array(along), 2.0, known)
+    assert found[0] == pytest.approx([4.55, 4.85, 4.01 - 2 + np.sqrt(4 - 0.075**2), 5.45], abs=1e-6)
 
 
 @pytest.mark.parametrize("radius", [0.3, 1.0, 1.5, 4.0])
