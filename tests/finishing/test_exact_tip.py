@@ -245,6 +245,7 @@ def test_faces_that_look_down_and_nothing_at_all() -> None:
     for turned in (wall, wall[:, ::-1]):
         assert tip_heights(TipFinder(turned), np.array([[0.0, 0.0]]), 2.0)[0] == pytest.approx(7.0)
     assert tip_heights(TipFinder(up), np.zeros((0, 2)), 2.0).shape == (0,)
+    assert tip_heights(TipFinder(up), np.zeros((0, 4, 2)), 2.0).shape == (0, 4)
     assert tip_heights(TipFinder(np.zeros((0, 3, 3))), np.array([[1.0, 1.0]]), 2.0)[0] == -np.inf
 
 
