@@ -113,6 +113,12 @@ def test_groups_of_any_size_give_what_their_points_give_alone(groups: int, count
     np.testing.assert_array_equal(tip_heights(finder, points, 1.5), alone.reshape(groups, count))
 
 
+def test_points_of_a_group_may_coincide() -> None:
+    # Closed form: on level ground the tip stands at its height, however often it is asked for.
+    points = np.broadcast_to(np.array([0.3, -0.2]), (2, 3, 2))
+    assert tip_heights(TipFinder(standing_square(0.0, 0.0, 4.0, 5.0)), points, 1.5) == pytest.approx(np.full((2, 3), 5.0))
+
+
 def standing_square(x: float, y: float, half_width: float, z: float) -> np.ndarray:
     """A level square of two triangles round a place."""
     corners = np.array([[x - half_width, y - half_width, z], [x + half_width, y - half_width, z], [x + half_width, y + half_width, z],
@@ -239,6 +245,7 @@ def test_faces_that_look_down_and_nothing_at_all() -> None:
     for turned in (wall, wall[:, ::-1]):
         assert tip_heights(TipFinder(turned), np.array([[0.0, 0.0]]), 2.0)[0] == pytest.approx(7.0)
     assert tip_heights(TipFinder(up), np.zeros((0, 2)), 2.0).shape == (0,)
+    assert tip_heights(TipFinder(up), np.zeros((0, 4, 2)), 2.0).shape == (0, 4)
     assert tip_heights(TipFinder(np.zeros((0, 3, 3))), np.array([[1.0, 1.0]]), 2.0)[0] == -np.inf
 
 
