@@ -57,7 +57,7 @@ def _part_ends(plan: Plan) -> PartEnds:
     def ramp_feeds(moves: FloatArray) -> FloatArray:
         return asked.along(moves, depth_of_wood(moves, standing))
 
-    return PartEnds(plan.safe_z, machine.plunge_feed, machine.air_feed, request.ramp_angle, standing, ramp_feeds)
+    return PartEnds(plan.safe_z, machine.plunge_feed, machine.air_feed, ramp_angle=request.ramp_angle, standing=standing, ramp_feeds=ramp_feeds)
 
 
 def part_minutes(plan: Plan, first: int, last: int) -> float:
