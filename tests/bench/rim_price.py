@@ -68,7 +68,8 @@ def main(quick: bool) -> None:
             border = dict(without.proof.border_percentiles)[99.9] / request.cusp
             words = f"{border:.2f} | {without.run_time.minutes:.2f} | {told:.2f} | {takes:.2f} | {off[-1]:+.0%} | {'yes' if within else 'no'}"
             print(f"| {name} | {cutter.diameter:g} | {words} |", flush=True)
-    print(f"\n{kept} of {len(off)} within a tenth or {WANTED_MINUTES:g} min; off by {min(off):+.0%} to {max(off):+.0%}, {np.mean(np.abs(off)):.0%} in the mean.")
+    spread = f"off by {min(off):+.0%} to {max(off):+.0%}, {np.mean(np.abs(off)):.0%} in the mean"
+    print(f"\n{kept} of {len(off)} within a tenth or {WANTED_MINUTES:g} min; {spread}.")
 
 
 if __name__ == "__main__":
