@@ -11,6 +11,9 @@ from .array_types import FloatArray, Indices
 NEIGHBOURS = ((-1, 0), (1, 0), (0, -1), (0, 1), (-1, -1), (-1, 1), (1, -1), (1, 1))
 """Directions, (rows, columns), to the eight cells round a cell, the straight ones first."""
 
+ROUNDING = 1e-9
+"""Share of a cell by which a box may be longer than whole cells and still counts as such: a body must not gain a column by lying elsewhere."""
+
 
 @dataclass(frozen=True)
 class Grid:
@@ -106,6 +109,6 @@ class Grid:
     def over(low: FloatArray, high: FloatArray, cell: float, margin: float = 0.0) -> Grid:
         """The grid whose cell centres cover the box low..high (x, y first) and a margin in mm round it."""
         rim = int(np.ceil(margin / cell))
-        columns = int(np.ceil((high[0] - low[0]) / cell)) + 1
-        rows = int(np.ceil((high[1] - low[1]) / cell)) + 1
+        columns = int(np.ceil((high[0] - low[0]) / cell - ROUNDING)) + 1
+        rows = int(np.ceil((high[1] - low[1]) / cell - ROUNDING)) + 1
         return Grid(left=float(low[0]), front=float(low[1]), cell=cell, rows=rows, columns=columns).padded(rim)

@@ -84,6 +84,8 @@ class SweptBall:
         self.bin_size = float(bin_size)
         middle = (starts[:, :2] + ends[:, :2]) / 2
         self._low = middle.min(axis=0) if len(middle) else np.zeros(2)
+        # The same place of the moves if they are turned: so are offsets from it then, to the last digit.
+        self._middle = (starts.min(axis=0) + starts.max(axis=0)) / 2 if len(starts) else np.zeros(3)
         bins = ((middle - self._low) / bin_size).astype(np.intp)
         self._columns, self._rows = (int(most) + 1 for most in bins.max(axis=0)) if len(bins) else (1, 1)
         number = bins[:, 1] * self._columns + bins[:, 0]
@@ -192,8 +194,8 @@ class SweptBall:
         seen[moves] = True
         used = np.flatnonzero(seen)
         moves = (np.cumsum(seen) - 1)[moves]
-        # Single precision holds offsets from the middle of the rays, not the places themselves.
-        origin = centres.mean(axis=0)
+        # Single precision holds offsets from the middle of the moves, not the places themselves.
+        origin = self._middle
         table = _Moves(self._starts[used] - origin, self._moves[used])
         # Rays that see the most moves first: after k moves those that have any left are the first of them.
         order = np.argsort(-total[bin_of_ray], kind="stable")
