@@ -1,4 +1,4 @@
-"""A body of whole cells that lies turned on the table is run in the same minutes: its lines and their order turn with it.
+"""A body that lies turned on the table is run in the same minutes: its grid, its lines and their order turn with it.
 
 On a machine whose X and Y are alike. A run is counted from the safe height over its first line to the safe height over its last one, as every run
 time of a plan is: where the machine stands before and after takes no part, so no corner of the stock does.
@@ -11,8 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from outlined_bodies import turned
-from shapes import block
+from outlined_bodies import outlined, turned
 
 from addon.finishing.job.body import make_body
 from addon.finishing.job.cutter import Cutter
@@ -25,18 +24,18 @@ EVEN = Machine(speed_x=5000, speed_y=5000, acceleration_x=400, acceleration_y=40
 WITHIN = 0.005
 
 
-def waves() -> np.ndarray:
-    """A wavy rectangle of 62 x 41 mm."""
-    return block(lambda x, y: 13 + 1.2 * np.cos(x / 9 + 0.4) + 0.9 * np.sin(y / 8 - x / 40), 62.0, 41.0, 1.0)
+def bean() -> np.ndarray:
+    """A bean of about 67 x 52 mm, of no whole cells, with a belly that slants."""
+    return outlined(lambda turn: 29 + 6 * np.cos(turn - 0.7) - 5.3 * np.cos(2 * turn + 0.4), lambda x, y: 11 + 1.5 * np.cos(x / 21) + 0.03 * y)
 
 
 def bowl() -> np.ndarray:
-    """A rectangle of 58 x 47 mm with two hollows of different size."""
+    """An oval of about 61 x 47 mm with two hollows of different size."""
 
     def heights(x: np.ndarray, y: np.ndarray) -> np.ndarray:
-        return 12 - 2.1 * np.exp(-((x - 38) ** 2 + (y - 27) ** 2) / 90) - 1.2 * np.exp(-((x - 15) ** 2 + (y - 18) ** 2) / 60)
+        return 12 - 2.1 * np.exp(-((x - 9) ** 2 + (y - 4) ** 2) / 90) - 1.2 * np.exp(-((x + 13) ** 2 + (y + 5) ** 2) / 60)
 
-    return block(heights, 58.0, 47.0, 1.0)
+    return outlined(lambda turn: 30.53 * 23.41 / np.hypot(23.41 * np.cos(turn), 30.53 * np.sin(turn)), heights)
 
 
 def plan_of(triangles: np.ndarray, degrees: int, lines_from: str) -> Plan:
@@ -54,7 +53,7 @@ def plan_of(triangles: np.ndarray, degrees: int, lines_from: str) -> Plan:
 
 @pytest.mark.parametrize(
     ("body", "lines_from", "degrees"),
-    [(waves, "edge", 270), (waves, "border", 90), (waves, "best", 180), (bowl, "middle", 90), (bowl, "border", 270)],
+    [(bean, "edge", 270), (bean, "border", 90), (bean, "best", 180), (bowl, "middle", 90), (bowl, "border", 270)],
     ids=lambda given: getattr(given, "__name__", str(given)),
 )
 def test_a_turned_body_is_run_in_the_same_minutes(body: Callable[[], np.ndarray], lines_from: str, degrees: int) -> None:

@@ -104,16 +104,3 @@ def blurred_gradient(values: FloatArray, deviation: float, cell: float, known: M
         strip_x, strip_y = gradient(smooth, cell)
         along_x[strip], along_y[strip] = strip_x[own], strip_y[own]
     return along_x, along_y
-
-
-def coarsened(values: FloatArray, factor: int) -> FloatArray:
-    """Means over blocks of factor x factor cells; rows and columns that do not fill a block repeat the last ones."""
-    if factor == 1:
-        return np.asarray(values, np.float64)
-    rows, columns = values.shape
-    wide = np.pad(values, ((0, -rows % factor), (0, -columns % factor)), mode="edge")
-    total = np.zeros((wide.shape[0] // factor, wide.shape[1] // factor))
-    for row in range(factor):
-        for column in range(factor):
-            total += wide[row::factor, column::factor]
-    return total / factor**2
