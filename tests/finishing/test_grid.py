@@ -16,8 +16,9 @@ def test_a_grid_over_a_box_covers_it_and_its_margin(low: float, length: float, w
     grid = Grid.over(np.array([low, -low]), np.array([low + length, -low + width]), cell, margin)
     for centres, first, last in ((grid.x(), low, low + length), (grid.y(), -low, -low + width)):
         assert centres[0] <= first - margin + 1e-9 and centres[-1] >= last + margin - 1e-9
-        # And hardly more: the margin and the extent are each rounded up to whole cells.
-        assert centres[0] >= first - margin - cell - 1e-9 and centres[-1] <= last + margin + 2 * cell + 1e-9
+        # And hardly more, alike at both ends: the margin is rounded up to whole cells, and so is the extent, half of that at each end.
+        assert centres[0] >= first - margin - 1.5 * cell - 1e-9 and centres[-1] <= last + margin + 1.5 * cell + 1e-9
+        np.testing.assert_allclose(first - centres[0], centres[-1] - last, atol=1e-9)
     assert grid.shape == (len(grid.y()), len(grid.x()))
 
 
