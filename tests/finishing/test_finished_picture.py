@@ -56,7 +56,7 @@ def test_a_strip_is_in_true_scale_and_shows_the_cusps() -> None:
     pixels = pixels_of(strip.png)
     assert pixels.shape[:2] == (round(10 * strip.width), round(10 * strip.length)) and strip.length == pytest.approx(60.0, abs=0.1)
     assert strip.roughness is not None and 0.8 * plan.request.cusp < strip.roughness.rz < 1.05 * plan.request.cusp
-    assert strip.roughness.ra == pytest.approx(0.2566 * strip.roughness.rz, rel=0.05)  # of parabolic cusps: 4 / (9 sqrt 3)
+    assert strip.roughness.ra == pytest.approx(0.2566 * strip.roughness.rz, rel=0.1)  # of parabolic cusps: 4 / (9 sqrt 3)
     # Down a column the light changes with every pass: as many dark places as crests.
     grey = pixels[:, 150, :3].astype(float).mean(axis=1)
     falls = np.flatnonzero(np.diff(grey) < -0.04)
