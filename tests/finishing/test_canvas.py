@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from matplotlib import image
 from png_reader import pixels_of
 
+from addon.finishing.pictures import canvas as canvas_module
 from addon.finishing.pictures.canvas import Canvas, TextStyle, dashed, dashed_moves, fitted_lines, png_bytes
 from addon.finishing.pictures.dashes import dashes, travelled
 from addon.finishing.pictures.lettering import lettering, width_of
@@ -58,6 +59,22 @@ def test_lines_cover_what_the_plain_twin_covers(seed: int, pen: float) -> None:
     canvas = Canvas(11, 9, BLACK)
     canvas.lines(segments, pen, WHITE)
     assert np.abs(canvas.pixels[..., 0] - cover_plainly(segments.astype(np.float32), pen, 11, 9)).max() < 0.004
+
+
+@given(st.integers(0, 2**32 - 1), st.integers(1, 9))
+@settings(max_examples=100, deadline=None)
+def test_segments_drawn_some_at_a_time_look_as_those_drawn_at_once(seed: int, pieces: int) -> None:
+    # Rounded places, so that segments often cover a pixel alike: of these the first is seen.
+    rng = np.random.default_rng(seed)
+    segments, colours = rng.uniform(-2, 13, (12, 4)).round(), rng.random((12, 3)).astype(np.float32)
+    pictures = []
+    for at_once in (canvas_module.PIECES_AT_ONCE, pieces):
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(canvas_module, "PIECES_AT_ONCE", at_once)
+            canvas = Canvas(11, 9, BLACK)
+            canvas.lines(segments, 1.5, colours)
+            pictures.append(canvas.pixels)
+    assert np.array_equal(*pictures)
 
 
 def test_a_line_covers_its_area() -> None:

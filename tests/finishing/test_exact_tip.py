@@ -101,6 +101,87 @@ def test_groups_give_what_their_points_give_alone(radius: float) -> None:
     np.testing.assert_array_equal(tip_heights(finder, groups, radius, lower), alone)
 
 
+@pytest.mark.parametrize("count", [2, 3, 5, 7])
+@pytest.mark.parametrize("groups", [1, 4])
+def test_groups_of_any_size_give_what_their_points_give_alone(groups: int, count: int) -> None:
+    # A single group too, whose points lie far apart.
+    finder = TipFinder(graph(lambda x, y: np.sin(x) + np.cos(y / 2), np.linspace(0, 12, 41), np.linspace(0, 12, 41)))
+    rng = np.random.default_rng(count)
+    points = rng.uniform(3, 9, (groups, 1, 2)) + rng.uniform(-2.5, 2.5, (groups, count, 2))
+    alone = tip_heights(finder, points.reshape(-1, 2), 1.5)
+    assert np.isfinite(alone).all()
+    np.testing.assert_array_equal(tip_heights(finder, points, 1.5), alone.reshape(groups, count))
+
+
+def test_points_of_a_group_may_coincide() -> None:
+    # Closed form: on level ground the tip stands at its height, however often it is asked for.
+    points = np.broadcast_to(np.array([0.3, -0.2]), (2, 3, 2))
+    assert tip_heights(TipFinder(standing_square(0.0, 0.0, 4.0, 5.0)), points, 1.5) == pytest.approx(np.full((2, 3), 5.0))
+
+
+def standing_square(x: float, y: float, half_width: float, z: float) -> np.ndarray:
+    """A level square of two triangles round a place."""
+    corners = np.array([[x - half_width, y - half_width, z], [x + half_width, y - half_width, z], [x + half_width, y + half_width, z],
+                        [x - half_width, y + half_width, z]])  # fmt: skip
+    return corners[[[0, 1, 2], [0, 2, 3]]]
+
+
+@pytest.mark.parametrize("toward", [(1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)])
+@pytest.mark.parametrize("reach", [0.12, 3.0])
+def test_what_only_the_far_end_of_a_group_touches_is_found(reach: float, toward: tuple[float, float]) -> None:
+    # Closed form: a ball of 1 mm whose axis stands 0.96 mm beside the edge of a level square rests 1 - 0.28 mm lower than on it. From the middle
+    # of the group, and from its other end, the square is out of reach.
+    along = np.array(toward)
+    finder = TipFinder(standing_square(*((reach + 0.96 + 4.0) * along), 4.0, 5.0))
+    found = tip_heights(finder, np.array([[-reach * along, 0 * along, reach * along]]), 1.0)
+    assert found[0] == pytest.approx([-np.inf, -np.inf, 4.28])
+    # Far from everything the ball is lifted by nothing, alone and in a group.
+    assert (tip_heights(finder, np.array([-90 * along]), 1.0) == -np.inf).all()
+    assert (tip_heights(finder, np.array([[-90 * along, -91 * along]]), 1.0) == -np.inf).all()
+
+
+@pytest.mark.parametrize("along", [(1.0, 0.0), (0.0, 1.0)])
+def test_a_tip_narrower_than_the_group_lifts_the_point_above_it(along: tuple[float, float]) -> None:
+    # Closed form: on a point 0.01 mm above ground that is known already the ball stands 0.01 mm higher; 1 mm beside it that point is too low
+    # by R - sqrt(R^2 - 1) to be felt.
+    finder = TipFinder(standing_square(0.0, 0.0, 0.001, 5.01))
+    points = np.array([[-1.0 * np.array(along), np.zeros(2), np.array(along)]])
+    assert tip_heights(finder, points, 2.0, np.full((1, 3), 5.0))[0] == pytest.approx([5.0, 5.01, 5.0], abs=1e-9)
+
+
+@pytest.mark.parametrize("along", [(1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0), (0.6, -0.8)])
+@pytest.mark.parametrize("number", [1, 2])
+def test_the_lowest_of_a_group_is_lifted_though_its_ends_stand_high(along: tuple[float, float], number: int) -> None:
+    # By construction: what is known falls from end to end and dips at one point between, and there alone a narrow tip stands above it.
+    known = np.array([[6.0, 5.6, 5.4, 5.0]])
+    known[0, number] = 4.0
+    finder = TipFinder(standing_square(*(number * np.array(along)), 0.001, 4.01))
+    expected = np.where(np.arange(4) == number, 4.01, known)
+    assert tip_heights(finder, np.arange(4)[None, :, None] * np.array(along), 2.0, known) == pytest.approx(expected, abs=1e-9)
+
+
+@pytest.mark.parametrize("along", [(1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)])
+def test_the_lowest_of_a_group_is_lifted_by_what_stands_beside_it(along: tuple[float, float]) -> None:
+    # Closed form: as above, where a ball of 2 mm slants as what is known does: a tip 0.01 mm higher and 0.075 mm aside.
+    known = np.array([[4.55, 4.85, 4.0, 5.45]])
+    finder = TipFinder(standing_square(*(0.575 * np.array(along)), 1e-6, 4.01))
+    found = tip_heights(finder, np.array([-1.5, -0.5, 0.5, 1.5])[None, :, None] * np.array(along), 2.0, known)
+    assert found[0] == pytest.approx([4.55, 4.85, 4.01 - 2 + np.sqrt(4 - 0.075**2), 5.45], abs=1e-6)
+
+
+@pytest.mark.parametrize("radius", [0.3, 1.0, 1.5, 4.0])
+@pytest.mark.parametrize("grouped", [False, True])
+def test_an_edge_is_felt_up_to_the_radius_and_no_farther(radius: float, grouped: bool) -> None:
+    # Closed form: beside the edge of a level square by a, the tip of a ball rests R - sqrt(R^2 - a^2) below it.
+    finder = TipFinder(standing_square(0.0, 0.0, 2.0, 5.0))
+    beside = radius * np.array([0.5, 0.97, 0.999, 1.001])
+    expected = np.where(beside < radius, 5 - radius + np.sqrt(np.maximum(radius**2 - beside**2, 0)), -np.inf)
+    for across in (np.array([1.0, 0.0]), np.array([-1.0, 0.0]), np.array([0.0, 1.0]), np.array([0.0, -1.0])):
+        points = (2.0 + beside)[:, None] * across + 0.3 * across[::-1]
+        found = tip_heights(finder, points[None] if grouped else points, radius)
+        assert found.ravel() == pytest.approx(expected, abs=1e-9)
+
+
 @pytest.mark.parametrize("radius", [1.5, 6.0])
 @pytest.mark.parametrize("half_width", [0.0, 0.2, 0.9])
 def test_a_bucket_that_can_raise_the_ball_is_never_dropped(radius: float, half_width: float) -> None:
@@ -158,7 +239,13 @@ def test_faces_that_look_down_and_nothing_at_all() -> None:
     down = up[:, ::-1]
     assert tip_heights(TipFinder(down), np.array([[1.0, 1.0]]), 2.0)[0] == -np.inf
     assert tip_heights(TipFinder(down, upward_only=False), np.array([[1.0, 1.0]]), 2.0)[0] == pytest.approx(1.0)
+    # However small; a wall looks neither up nor down, and stays: the ball stands on its top.
+    assert tip_heights(TipFinder(down / 10), np.array([[0.1, 0.1]]), 2.0)[0] == -np.inf
+    wall = np.array([[[0.0, -9, 0], [0, 9, 0], [0, 0, 7]]])
+    for turned in (wall, wall[:, ::-1]):
+        assert tip_heights(TipFinder(turned), np.array([[0.0, 0.0]]), 2.0)[0] == pytest.approx(7.0)
     assert tip_heights(TipFinder(up), np.zeros((0, 2)), 2.0).shape == (0,)
+    assert tip_heights(TipFinder(up), np.zeros((0, 4, 2)), 2.0).shape == (0, 4)
     assert tip_heights(TipFinder(np.zeros((0, 3, 3))), np.array([[1.0, 1.0]]), 2.0)[0] == -np.inf
 
 

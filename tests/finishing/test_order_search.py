@@ -8,7 +8,7 @@ from math import dist
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from order_costs import even_lifts
 from scipy.sparse import coo_array
@@ -453,6 +453,15 @@ def reversible(seed: int, count: int, share: float) -> np.ndarray:
     return np.random.default_rng(seed + 2).uniform(0, 1, count) < share
 
 
+# Rows that come out otherwise where a part of the exchange is left out or an end whose move has changed is not looked at again.
+@example(0, 26, 0.4)
+@example(3, 25, 0.0)
+@example(4, 23, 1.0)
+@example(18, 28, 0.4)
+@example(22, 24, 0.4)
+@example(25, 17, 0.0)
+@example(26, 27, 0.4)
+@example(27, 3, 1.0)
 @settings(max_examples=30, deadline=None)
 @given(SEEDS, st.integers(3, 30), REVERSIBLE)
 def test_the_exchange_is_its_plain_twin(seed: int, count: int, share: float) -> None:

@@ -8,6 +8,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 from rim_bodies import ellipse, paddle, plate, waisted
+from shapes import block
 
 from addon.finishing.job.tabs import Tab, TabSettings
 from addon.finishing.options.tab_places import (
@@ -46,6 +47,17 @@ def wish(rim: BodyRim, settings: TabSettings | None = None, grain: float | None 
 
 def numbers(rim: BodyRim, tabs: tuple[Tab, ...]) -> np.ndarray:
     return np.array([np.linalg.norm(rim.points - tab.place, axis=1).argmin() for tab in tabs])
+
+
+@pytest.mark.parametrize(("side", "rims"), [(2.0, False), (4.5, False), (8.0, True)])
+def test_a_crumb_has_no_rim(side: float, rims: bool) -> None:
+    # The blur takes away what is smaller than it, and what is left of a few millimetres is no outline that a tab could stand at.
+    triangles = block(lambda x, y: 5 + 0 * x, side, side, side / 4)
+    found = body_rim(triangles, np.zeros(len(triangles), bool))
+    assert (found is not None) == rims
+    if found is not None:
+        assert enclosed_area(found[0].points) == pytest.approx(side**2, rel=0.3)
+        assert found[0].length == pytest.approx(found[0].step * len(found[0].points))
 
 
 @pytest.fixture(scope="module")

@@ -202,6 +202,13 @@ def test_rays_enter_the_flank_where_the_closed_form_says(slope: float) -> None:
                 assert found[k] == pytest.approx(met, abs=1e-4)
 
 
+def test_where_nothing_is_asked_of_a_tapered_cutter_nothing_is_told() -> None:
+    none, move = np.zeros((0, 3)), np.array([[0.0, 0.0, 1.5]])
+    swept_volume = SweptTaper(move, move + [5.0, 0, 0], Flank(1.5, 8.0, 4.0), 0.5)
+    assert swept_volume.entry_heights(none, none, np.zeros(0)).shape == (0,)
+    assert finished(swept_volume.undersides_steps(none)).shape == (0,)
+
+
 def test_bend_of_a_cone_is_the_known_one_and_of_a_cutter_the_integral() -> None:
     # A tapered cantilever with its load at the thin end: 64 F L^3 / (3 pi E d0 d1^3) (Gere and Timoshenko, Mechanics of Materials, deflections by
     # integration: tapered beams).

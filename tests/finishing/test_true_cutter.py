@@ -14,7 +14,7 @@ from addon.finishing.files.summary import summary
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.planning.plan import make_plan
 from addon.finishing.simulation.swept_ball import SweptBall
-from addon.finishing.tooling.true_cutter import deeper_by_radius, deeper_by_runout
+from addon.finishing.tooling.true_cutter import deeper_by_radius, deeper_by_runout, true_cutter_words
 
 SPACING = 0.04
 """mm between the lines of the tests: cusps of 0.00003 mm, which do not show."""
@@ -71,6 +71,47 @@ def test_a_measured_cutter_is_planned_as_measured_and_says_so() -> None:
     same = make_plan(replace(request, cutter=replace(TWELVE, measured_diameter=12.0)), ResultStore())
     assert same.path.points.tobytes() == plain.path.points.tobytes()
     assert not any(finding.key in ("true-cutter", "runout") for finding in (*same.findings, *plain.findings))
+
+
+@pytest.mark.parametrize(
+    ("measured", "runout", "steepest", "words"),
+    [(12.2, 0.0, 60.0, "cut up to"), (11.7, 0.0, 60.0, "leave up to"), (0.0, 0.2, 30.0, "cut up to"), (0.0, 0.2, 70.0, "cut up to"),
+     (11.7, 0.1, 60.0, "leave up to"), (11.8, 0.1, 20.0, "cut up to")],
+)  # fmt: skip
+def test_what_planning_by_name_would_have_done_is_what_the_simulated_cut_gives(measured: float, runout: float, steepest: float, words: str) -> None:
+    # Lines for a ball of 12 mm that are run by the ball that was measured, shifted all round by half the runout, on slopes up to the steepest.
+    cutter = Cutter("c", 12.0, measured_diameter=measured, runout=runout)
+    turn = np.linspace(0, 2 * np.pi, 16, endpoint=False)
+    shifts = runout / 2 * np.column_stack([np.cos(turn), np.sin(turn)]) if runout else None
+    slopes = np.arange(0.0, steepest + 1, 5.0)
+    standing = np.array([standing_on_a_slope(float(slope), 6.0, (measured or 12.0) / 2, shifts) for slope in slopes])
+    off = float(standing[np.argmax(np.abs(standing))])
+    assert (off < 0) == (words == "cut up to") and abs(off) > 0.01
+    sentence = str(true_cutter_words(cutter, steepest)[0].words)
+    told = float(sentence.split(f"it would {words} ")[1].split(" mm")[0])
+    assert told == pytest.approx(abs(off), abs=0.0007)
+    assert sentence.endswith(f"on slopes of up to {steepest:.0f} degrees.")
+
+
+@pytest.mark.parametrize(("steepest", "deepest"), [(20.0, 20.0), (45.0, 45.0), (70.0, 45.0)])
+def test_a_runout_is_told_with_how_much_deeper_it_goes(steepest: float, deepest: float) -> None:
+    # A worn cutter whose runout makes up for its wear is planned as its name says, and goes deeper all the same.
+    for measured in (0.0, 11.8):
+        cutter = Cutter("c", 12.0, measured_diameter=measured, runout=0.2)
+        said = {finding.key: finding for finding in true_cutter_words(cutter, steepest)}
+        assert ("true-cutter" in said) == (measured == 0.0)
+        told = float(str(said["runout"].words).split("up to ")[1].split(" mm")[0])
+        turn = np.linspace(0, 2 * np.pi, 16, endpoint=False)
+        standing = standing_on_a_slope(deepest, cutter.radius, (measured or 12.0) / 2, 0.1 * np.column_stack([np.cos(turn), np.sin(turn)]))
+        assert told == pytest.approx(-standing, abs=0.0007)
+        assert "collet" in str(said["runout"].remedy)
+
+
+def test_a_plan_tells_of_a_runout_that_makes_up_for_the_wear() -> None:
+    plain = two_sides()[0]
+    plan = make_plan(replace(plain.request, cutter=replace(TWELVE, measured_diameter=11.9, runout=0.1)), ResultStore())
+    assert plan.path.points.tobytes() == plain.path.points.tobytes()
+    assert [finding.key for finding in plan.findings if finding.key in ("true-cutter", "runout")] == ["runout"]
 
 
 def test_another_cutter_is_refused() -> None:

@@ -15,6 +15,9 @@ NEIGHBOURS = ((-1, 0), (1, 0), (0, -1), (0, 1), (-1, -1), (-1, 1), (1, -1), (1, 
 ROUNDING = 1e-9
 """Share of a cell by which a box may be longer than whole cells and still counts as such: a body must not gain a column by lying elsewhere."""
 
+PLACES_AT_ONCE = 1 << 16
+"""Places whose values are looked up in one go."""
+
 
 @dataclass(frozen=True)
 class Grid:
@@ -68,14 +71,23 @@ class Grid:
         return self.at(values, *self.position(points))
 
     def at(self, values: FloatArray, row: FloatArray, column: FloatArray) -> FloatArray:
-        """Bilinear values of an array on this grid at fractional rows and columns (n,), clamped at the border."""
+        """Bilinear values of an array on this grid at fractional rows and columns (n,), clamped at the border; some at a time, so that what is
+        needed on the way stays in the processor's cache.
+        """
+        flat = np.ravel(values)
+        if row.ndim != 1 or len(row) <= PLACES_AT_ONCE:
+            return self._some_at(flat, row, column)
+        pieces = [slice(k, k + PLACES_AT_ONCE) for k in range(0, len(row), PLACES_AT_ONCE)]
+        return np.concatenate([self._some_at(flat, row[some], column[some]) for some in pieces])
+
+    def _some_at(self, flat: FloatArray, row: FloatArray, column: FloatArray) -> FloatArray:
+        """As `at`, all at once. flat: the array's values, row after row."""
         row = np.minimum(np.maximum(row, 0), self.rows - 1)
         column = np.minimum(np.maximum(column, 0), self.columns - 1)
         low_row, low_column = row.astype(np.intp), column.astype(np.intp)
         np.minimum(low_row, max(self.rows - 2, 0), out=low_row)
         np.minimum(low_column, max(self.columns - 2, 0), out=low_column)
         v, u = row - low_row.astype(row.dtype), column - low_column.astype(column.dtype)
-        flat = np.ravel(values)
         index = low_row * self.columns + low_column
         to_right, up = min(self.columns - 1, 1), self.columns if self.rows > 1 else 0
         low, high = flat.take(index), flat.take(index + up)

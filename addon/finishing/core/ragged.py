@@ -22,3 +22,14 @@ def run_ranges(first: NDArray[np.integer] | int, counts: NDArray[np.integer]) ->
     """The whole numbers first[i], first[i] + 1, ... (counts[i] of them) of every run, end to end."""
     ends = np.cumsum(counts)
     return np.arange(int(ends[-1]) if len(counts) else 0) + np.repeat(first - (ends - counts), counts)
+
+
+def short_run_ranges(first: NDArray[np.integer], counts: NDArray[np.integer]) -> NDArray[np.int32]:
+    """As run_ranges, for fewer than 2^31 whole numbers below that: in half the memory, with next to none on the way."""
+    filled = np.flatnonzero(counts)
+    first, counts = first[filled], counts[filled]
+    ends = np.cumsum(counts)
+    steps = np.ones(int(ends[-1]) if len(counts) else 0, np.int32)
+    # From the last number of a run to the first of the next; within a run from each to the one after it.
+    steps[ends - counts] = first - np.concatenate([[0], (first + counts - 1)[:-1]])[: len(first)]
+    return np.cumsum(steps, out=steps)

@@ -56,7 +56,9 @@ class CrestMeter:
         return self._swept(lines, np.concatenate([*lines, np.zeros((0, 3))]))
 
     def _swept(self, lines: list[FloatArray], tips: FloatArray) -> SweptBall:
-        centres = tips + [0.0, 0.0, self._radius]
+        """What the ball sweeps along lines whose tips are these, (n, 3) mm, one line's after the other's: they are lifted to its centre."""
+        centres = tips
+        centres[:, 2] += self._radius
         last = np.cumsum([len(line) for line in lines], dtype=np.intp) - 1
         starts = np.delete(np.arange(len(tips)), last)
         return SweptBall(centres[starts], centres[starts + 1], self._radius, suitable_bin_size(self.spacing, self._radius))
@@ -68,8 +70,10 @@ class CrestMeter:
             return out
         contacts = self._contacts(places)
         measured = np.flatnonzero(self._measured[self._grid.nearest(contacts)])
+        contacts = contacts[measured]
         yield 0.3
-        points, normals, crown = self._feet.between_cells(contacts[measured])
+        points, normals, crown = self._feet.between_cells(contacts)
+        del contacts
         entry = yield from sweep.entry_heights_steps(points, normals, crown)
         out[measured] = np.clip(entry, 0.0, self._radius) / self._cusp
         return out

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.array_types import FloatArray
+from ..core.array_types import FloatArray, Indices
 from ..core.polyline import all_resampled
 from ..core.ragged import run_owners
 
@@ -25,6 +25,9 @@ WIDEST = 3.0
 
 ASKED_EVERY = 4
 """One of so many places asks for its neighbours: every place stands for its line, but the figures need only a part of them."""
+
+PLACES_AT_ONCE = 1 << 16
+"""Places looked up in one go."""
 
 TAIL = 1.0
 """Per cent of the places below the least and above the greatest spacing told: there lines begin, end or part, and stray places say nothing."""
@@ -49,33 +52,37 @@ def line_spacing(lines: Sequence[FloatArray], flat_spacing: float) -> LineSpacin
         return None
     cell = max(flat_spacing / CELLS_PER_SPACING, LEAST_CELL)
     fine = all_resampled([line.astype(np.float64) for line in lines], cell / PLACES_PER_CELL)
-    points = np.concatenate(fine)
-    owner = run_owners(np.array([len(line) for line in fine]))
-    ahead = np.concatenate([np.gradient(line, axis=0) for line in fine])
+    counts = np.array([len(line) for line in fine])
+    points, owner = np.concatenate(fine), run_owners(counts)
+    # Of those alone that ask for their neighbours.
+    ahead = np.concatenate([np.gradient(line, axis=0)[-first % ASKED_EVERY :: ASKED_EVERY] for line, first in zip(fine, _firsts(counts), strict=True)])
+    del fine
     ahead /= np.maximum(np.linalg.norm(ahead, axis=1), 1e-12)[:, None]
     reach = WIDEST * flat_spacing
     low = points[:, :2].min(axis=0) - reach - 2 * cell
     columns, rows = (np.ceil((points[:, :2].max(axis=0) + reach + 2 * cell - low) / cell).astype(int) + 1).tolist()
-    holds = np.full(rows * columns, -1, np.int64)
+    holds = np.full(rows * columns, -1, np.int32)
 
     def cell_of(places: FloatArray) -> np.ndarray:
         at = np.rint((places - low) / cell).astype(np.int64)
         return at[:, 1] * columns + at[:, 0]
 
     # The cell beside it too, so that nothing walks through between two cells of a line over their corners.
-    holds[cell_of(points[:, :2]) + 1] = np.arange(len(points))
-    holds[cell_of(points[:, :2])] = np.arange(len(points))
+    for beside in (1, 0):
+        for first in range(0, len(points), PLACES_AT_ONCE):
+            some = points[first : first + PLACES_AT_ONCE, :2]
+            holds[cell_of(some) + beside] = np.arange(first, first + len(some))
     flat = np.maximum(np.hypot(ahead[:, 0], ahead[:, 1]), 1e-12)
     found = []
     for turn in (1.0, -1.0):
         across = turn * np.column_stack([-ahead[:, 1], ahead[:, 0]]) / flat[:, None]
         walking = np.arange(0, len(points), ASKED_EVERY)
         for distance in np.arange(cell, reach, cell / 2):
-            met = holds[cell_of(points[walking, :2] + distance * across[walking])]
+            met = holds[cell_of(points[walking, :2] + distance * across[walking // ASKED_EVERY])]
             other = (met >= 0) & (owner[met] != owner[walking])
             mine, theirs = walking[other], met[other]
             apart = points[theirs] - points[mine]
-            along = (apart * ahead[mine]).sum(axis=1)
+            along = (apart * ahead[mine // ASKED_EVERY]).sum(axis=1)
             found.append(np.sqrt(np.maximum((apart**2).sum(axis=1) - along**2, 0.0)))
             walking = walking[~other]
     distances = np.concatenate(found)
@@ -83,3 +90,8 @@ def line_spacing(lines: Sequence[FloatArray], flat_spacing: float) -> LineSpacin
         return None
     least, usual, greatest = np.percentile(distances, [TAIL, 50.0, 100.0 - TAIL]).tolist()
     return LineSpacing(least, usual, greatest)
+
+
+def _firsts(counts: Indices) -> list[int]:
+    """Number of the first place of each line, by how many places (n,) the lines have."""
+    return (np.cumsum(counts) - counts).tolist()

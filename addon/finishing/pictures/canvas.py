@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import struct
 import zlib
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +32,9 @@ SIZES_TRIED = 7
 
 PIECE = 1.5
 """Pixels; a segment is walked in pieces of at most this length. Longer ones look at more pixels each, shorter ones at more of them twice."""
+
+PIECES_AT_ONCE = 1 << 14
+"""Pieces whose pixels are looked at in one go: a path has hundreds of thousands, and each looks at some dozens."""
 
 HALF_PIXEL = 0.5
 """Pixels; the border of a pen fades out over one pixel, half of it on each side."""
@@ -85,19 +90,21 @@ class Canvas:
         """
         if len(segments) == 0:
             return
-        pixel, cover, owner = _pen_cover(np.asarray(segments, np.float32), pen, self.width, self.height)
-        if len(pixel) == 0:
-            return
         whole = np.zeros(self.width * self.height, np.float32)
-        np.maximum.at(whole, pixel, cover)
+        seen = np.zeros(len(whole) if isinstance(colour, np.ndarray) else 0, np.int32)
+        single = np.asarray(segments, np.float32)
+        for first, last in _some_at_a_time(single):
+            pixel, cover, owner = _pen_cover(single[first:last], pen, self.width, self.height)
+            before = whole[pixel]
+            np.maximum.at(whole, pixel, cover)
+            if len(seen):
+                # Of those that cover a pixel alike the first is seen, also where it was drawn some segments ago.
+                wins = (cover >= whole[pixel]) & (cover > before)
+                touched, own = np.unique(pixel[wins], return_index=True)
+                seen[touched] = first + owner[wins][own]
+        touched = np.flatnonzero(whole)
+        colours = colour[seen[touched]] if isinstance(colour, np.ndarray) else np.array(colour, np.float32)
         flat = self.pixels.reshape(-1, 3)
-        if isinstance(colour, np.ndarray):
-            wins = cover >= whole[pixel]
-            touched, first = np.unique(pixel[wins], return_index=True)
-            colours = colour[owner[wins][first]]
-        else:
-            touched = np.flatnonzero(whole)
-            colours = np.array(colour, np.float32)
         flat[touched] += (colours - flat[touched]) * (whole[touched] * np.float32(opacity))[:, None]
 
     def text(self, text: str, x: float, y: float, style: TextStyle, anchor: float = 0.0, upright: bool = False) -> float:
@@ -197,6 +204,19 @@ def _span(cover: Single) -> slice:
     return slice(int(touched[0]), int(touched[-1]) + 1) if len(touched) else slice(0, 0)
 
 
+def _pieces(length: Single) -> Indices:
+    """In how many pieces segments of some lengths (n,) are walked."""
+    return np.maximum(np.ceil(length / PIECE), 1).astype(np.intp)
+
+
+def _some_at_a_time(segments: Single) -> Iterator[tuple[int, int]]:
+    """Ranges of segments (n, 4), the last of each excluded, that are walked in about PIECES_AT_ONCE pieces each."""
+    pieces = np.cumsum(_pieces(np.hypot(segments[:, 2] - segments[:, 0], segments[:, 3] - segments[:, 1])))
+    ends = np.unique(np.searchsorted(pieces, np.arange(PIECES_AT_ONCE, pieces[-1], PIECES_AT_ONCE)) + 1)
+    bounds = [0, *(end for end in ends.tolist() if end < len(segments)), len(segments)]
+    return pairwise(bounds)
+
+
 def _pen_cover(segments: Single, pen: float, width: int, height: int) -> tuple[Indices, Single, Indices]:
     """Pixels touched by each segment with its pen, how much they are covered, and which segment covers them.
 
@@ -208,7 +228,7 @@ def _pen_cover(segments: Single, pen: float, width: int, height: int) -> tuple[I
     """
     start, run = segments[:, :2], segments[:, 2:] - segments[:, :2]
     length = np.hypot(run[:, 0], run[:, 1])
-    pieces = np.maximum(np.ceil(length / PIECE), 1).astype(np.intp)
+    pieces = _pieces(length)
     owner = run_owners(pieces)
     share = ((run_places(pieces) + 0.5) / pieces[owner]).astype(np.float32)
     middle = start[owner] + run[owner] * share[:, None]

@@ -133,7 +133,7 @@ def _best_set(cutter_sets: SetTable | None, cutter: Cutter) -> tuple[Change, ...
 def true_cutter_findings(cutter: Cutter, region: AxisRegion, ground: Ground) -> tuple[Finding, ...]:
     """What measuring the cutter has changed, and what is too steep for its taper."""
     found = []
-    if cutter.radius != cutter.diameter / 2:
+    if cutter.measured_diameter or cutter.runout:
         found += true_cutter_words(cutter, float(region.slope_degrees[region.cutting].max(initial=0.0)))
     steep = float((ground.slope_degrees[ground.planned] > 90 - cutter.half_angle).sum()) * region.grid.cell_area if cutter.half_angle else 0.0
     if steep > SMALL_AREA:

@@ -27,8 +27,8 @@ from collections.abc import Generator
 import numpy as np
 from numpy.typing import NDArray
 
-from ..core.array_types import FloatArray, Single
-from ..core.ragged import run_owners, run_places, run_ranges
+from ..core.array_types import Double, FloatArray, Mask, Single
+from ..core.ragged import run_owners, run_places, short_run_ranges
 from ..core.stepping import finished, within
 from ..core.threads import in_threads
 
@@ -57,6 +57,9 @@ BIN_SPACINGS, LEAST_BIN, GREATEST_BIN = 0.42, 0.02, 0.25
 that distance, a little more than the half where the nearest line is at its farthest, so that few rays look twice. The limits keep the bins
 few where lines lie very close, and the rings few where there are hardly any lines."""
 
+MOVES_AT_ONCE = 1 << 15
+"""Moves cut short in one go."""
+
 BAND_ROWS = 32
 """Rows of bins worked through together, column by column, so that the moves in use stay in the cache."""
 
@@ -79,21 +82,23 @@ class SweptBall:
     """
 
     def __init__(self, starts: FloatArray, ends: FloatArray, radius: float, bin_size: float) -> None:
-        starts, ends = _cut_short(np.asarray(starts, np.float64), np.asarray(ends, np.float64), bin_size)
         self.radius = float(radius)
         self.bin_size = float(bin_size)
-        middle = (starts[:, :2] + ends[:, :2]) / 2
+        self._starts, self._moves, middle = _cut_short(np.asarray(starts, np.float64), np.asarray(ends, np.float64), bin_size)
         self._low = middle.min(axis=0) if len(middle) else np.zeros(2)
         # The same place of the moves if they are turned: so are offsets from it then, to the last digit.
-        self._middle = (starts.min(axis=0) + starts.max(axis=0)) / 2 if len(starts) else np.zeros(3)
-        bins = ((middle - self._low) / bin_size).astype(np.intp)
+        self._middle = (self._starts.min(axis=0) + self._starts.max(axis=0)) / 2 if len(self._starts) else np.zeros(3)
+        middle -= self._low
+        middle /= bin_size
+        bins = middle.astype(np.int32)
         self._columns, self._rows = (int(most) + 1 for most in bins.max(axis=0)) if len(bins) else (1, 1)
-        number = bins[:, 1] * self._columns + bins[:, 0]
+        number = bins[:, 1].astype(np.intp) * self._columns + bins[:, 0]
+        del middle, bins
         order = np.argsort(number, kind="stable")
         count = np.bincount(number, minlength=self._rows * self._columns)
         self._first = np.concatenate([[0], np.cumsum(count)])
-        self._starts = starts[order]
-        self._moves = ends[order] - self._starts
+        self._starts = self._starts[order]
+        self._moves = self._moves[order]
 
     def __len__(self) -> int:
         return len(self._starts)
@@ -112,34 +117,40 @@ class SweptBall:
         found = np.full(count, np.inf)
         if count == 0 or len(self) == 0:
             return found
-        centres = feet + self.radius * normals
         rays = np.arange(count)
         ring = FIRST_RING
         most = int(np.ceil((2 * self.radius + self.bin_size) / self.bin_size)) + 1
-        under = 1 / np.maximum(CROWN_SAFETY * crown, LEAST_CROWN)
         share = 0.0
         while len(rays):
-            order, bins = self._sorted_by_bin(centres[rays], ring)
+            x, y = (feet[rays, axis] + self.radius * normals[rays, axis] for axis in (0, 1))
+            order, bins = self._sorted_by_bin(x, y, ring)
+            del x, y
             rays = rays[order]
 
-            def look(piece: slice, rays: Indices = rays, bins: NDArray[np.int32] = bins, ring: int = ring) -> FloatArray:
-                """Entry heights of one piece of the rays that are left."""
+            def look(piece: slice, rays: Indices = rays, bins: NDArray[np.int32] = bins, ring: int = ring) -> Indices:
+                """Find the entry heights of one piece of the rays that are left; returns those that have to look again."""
                 some = rays[piece]
-                return self._look(centres[some], normals[some], bins[piece], ring)
+                outwards = normals[some]
+                entry = self._look(feet[some] + self.radius * outwards, outwards, bins[piece], ring)
+                found[some] = entry
+                return some[self._in_doubt(entry, crown[some], ring)]
 
             looked = in_threads(look, self._pieces(len(rays), ring))
-            found[rays] = np.concatenate((yield from within(looked, share, 0.8 + 0.2 * share)))
+            rays = np.concatenate((yield from within(looked, share, 0.8 + 0.2 * share)))
             share = 0.8 + 0.2 * share
             if ring >= most:
                 break
-            # A centre may stand at the edge of its bin, and a move's middle half a bin from its nearest place.
-            sure = (ring - 0.5) * self.bin_size
-            bound = _least_entry(min(sure, self.radius), self.radius, under[rays])
-            # Where the ball has cut into the surface the bound says nothing: look once more for a deeper cut.
-            cut_into = (found[rays] < -CUT_INTO) & (ring == FIRST_RING)
-            rays = rays[(found[rays] > bound) | cut_into]
             ring = min(2 * ring, most)
         return found
+
+    def _in_doubt(self, entry: FloatArray, crown: FloatArray, ring: int) -> Mask:
+        """Whether moves beyond a ring of bins may enter rays (n,) lower than what was found within it."""
+        # A centre may stand at the edge of its bin, and a move's middle half a bin from its nearest place.
+        sure = (ring - 0.5) * self.bin_size
+        under = 1 / np.maximum(CROWN_SAFETY * crown, LEAST_CROWN)
+        bound = _least_entry(min(sure, self.radius), self.radius, under)
+        # Where the ball has cut into the surface the bound says nothing: look once more for a deeper cut.
+        return (entry > bound) | ((entry < -CUT_INTO) & (ring == FIRST_RING))
 
     def undersides_steps(self, points: FloatArray) -> Generator[float, None, FloatArray]:
         """z (n,) of the swept volume's underside straight above or below points (n, 3), inf where it passes over none. Yields shares done.
@@ -150,31 +161,38 @@ class SweptBall:
         found = np.full(count, np.inf)
         if count == 0 or len(self) == 0:
             return found
-        centres = points + np.array([0.0, 0.0, self.radius])
-        upwards = np.broadcast_to(np.array([0.0, 0.0, 1.0]), (count, 3))
+        lift, upwards = np.array([0.0, 0.0, self.radius]), np.array([0.0, 0.0, 1.0])
         # A ray may stand at the edge of its bin, and a move's middle half a bin from its nearest place.
         ring = int(np.ceil(self.radius / self.bin_size + 0.5))
-        order, bins = self._sorted_by_bin(centres, ring)
+        order, bins = self._sorted_by_bin(points[:, 0], points[:, 1], ring)
 
         def look(piece: slice) -> FloatArray:
             some = order[piece]
-            return self._look(centres[some], upwards[some], bins[piece], ring)
+            return self._look(points[some] + lift, np.broadcast_to(upwards, (len(some), 3)), bins[piece], ring)
 
         looked = yield from in_threads(look, self._pieces(count, ring))
         found[order] = points[order, 2] + np.concatenate(looked)
         return found
 
-    def _sorted_by_bin(self, centres: FloatArray, ring: int) -> tuple[Indices, NDArray[np.int32]]:
-        """Order of rays by bin, bands of bins first, so that neighbours stay together; and their (row, column) bins."""
-        bins = np.floor((centres[:, :2] - self._low) / self.bin_size)
-        # Rays far outside see no move; their bins are taken to just outside so that numbers stay small.
-        bins = np.clip(bins, -ring - 1, [self._columns + ring, self._rows + ring]).astype(np.int32)
-        column, row = bins[:, 0], bins[:, 1]
-        band, row_of_band = np.divmod(row + ring + 1, BAND_ROWS)
+    def _sorted_by_bin(self, x: FloatArray, y: FloatArray, ring: int) -> tuple[Indices, NDArray[np.int32]]:
+        """Order of rays by the bins of their centres x, y (n,), bands of bins first, so that neighbours stay together; and their (row, column) bins."""
+        column, row = self._bins_along(x, 0, self._columns + ring, ring), self._bins_along(y, 1, self._rows + ring, ring)
         width = self._columns + 2 * ring + 2
-        key = (band.astype(np.int64) * width + (column + ring + 1)) * BAND_ROWS + row_of_band
+        key = ((row + ring + 1) // BAND_ROWS).astype(np.int64)
+        key *= width
+        key += column + (ring + 1)
+        key *= BAND_ROWS
+        key += (row + ring + 1) % BAND_ROWS
         order = np.argsort(key, kind="stable")
         return order, np.stack([row[order], column[order]], axis=1)
+
+    def _bins_along(self, places: FloatArray, axis: int, last: int, ring: int) -> NDArray[np.int32]:
+        """Bins (n,) of places (n,) along an axis. Rays far outside see no move; their bins are taken to just outside so that numbers stay small."""
+        bins = places - self._low[axis]
+        bins /= self.bin_size
+        np.floor(bins, out=bins)
+        np.clip(bins, -ring - 1, last, out=bins)
+        return bins.astype(np.int32)
 
     def _pieces(self, rays: int, ring: int) -> list[slice]:
         """Cut so many sorted rays into pieces of CHUNK rays, fewer where each sees many moves."""
@@ -187,13 +205,11 @@ class SweptBall:
         fresh = np.ones(len(bins), bool)
         fresh[1:] = (bins[1:] != bins[:-1]).any(axis=1)
         bin_of_ray = np.cumsum(fresh) - 1
-        moves, total = self._moves_near(bins[fresh].astype(np.intp), ring)
-        if len(moves) == 0:
+        begins, lengths = self._runs_near(bins[fresh].astype(np.intp), ring)
+        used, begins = _joined_runs(begins, lengths)
+        if len(used) == 0:
             return np.full(len(centres), np.inf)
-        seen = np.zeros(len(self), bool)
-        seen[moves] = True
-        used = np.flatnonzero(seen)
-        moves = (np.cumsum(seen) - 1)[moves]
+        moves, total = short_run_ranges(begins.ravel(), lengths.ravel()), lengths.sum(axis=1)
         # Single precision holds offsets from the middle of the moves, not the places themselves.
         origin = self._middle
         table = _Moves(self._starts[used] - origin, self._moves[used])
@@ -205,14 +221,14 @@ class SweptBall:
         best = np.full(len(order), np.inf, np.float32)
         still = np.searchsorted(-count, -np.arange(int(count[0])), side="left")
         for k, rays in enumerate(still.tolist()):
-            entry = _entry(centre[:, :rays], normal[:, :rays], table, moves[first[:rays] + k], self.radius)
+            entry = _entry(centre[:, :rays], normal[:, :rays], table, moves.take(first[:rays] + k).astype(np.intp), self.radius)
             np.fmin(best[:rays], entry, out=best[:rays])
         out = np.empty(len(order))
         out[order] = best
         return out
 
-    def _moves_near(self, bins: Indices, ring: int) -> tuple[Indices, Indices]:
-        """Numbers of the moves in the bins round each of some bins (m, 2), one bin's after the other's; and how many each has, (m,)."""
+    def _runs_near(self, bins: Indices, ring: int) -> tuple[Indices, Indices]:
+        """First numbers and lengths of the runs of moves in the bins round each of some bins (m, 2), a run for every row of bins: (m, rows)."""
         row, column = bins.T
         rows = row[:, None] + np.arange(-ring, ring + 1)
         low = np.clip(column - ring, 0, self._columns)
@@ -221,7 +237,24 @@ class SweptBall:
         base = np.where(good, rows, 0) * self._columns
         first = self._first[base + low[:, None]]
         count = np.where(good, self._first[base + high[:, None]] - first, 0)
-        return run_ranges(first.ravel(), count.ravel()), count.sum(axis=1)
+        return first, count
+
+
+def _joined_runs(first: Indices, count: Indices) -> tuple[Indices, Indices]:
+    """Which moves some runs hold, rising; and where the runs begin when these alone are numbered. first, count: of every run, any shape.
+
+    What stands in the runs is never listed, since their moves are many times the moves there are.
+    """
+    filled = count > 0
+    begins, ends = first[filled], (first + count)[filled]
+    if len(begins) == 0:
+        return begins, first
+    low = int(begins.min())
+    change = np.bincount(begins - low, minlength=int(ends.max()) - low + 1)
+    change -= np.bincount(ends - low, minlength=len(change))
+    held = np.cumsum(change, out=change)[:-1] > 0
+    before = np.concatenate([[0], np.cumsum(held)])
+    return low + np.flatnonzero(held), before.take(first - low, mode="clip")
 
 
 def _least_entry(distance: float, radius: float, under: FloatArray) -> FloatArray:
@@ -320,12 +353,24 @@ def _lowest_place(dot: Single, offset_squared: Single, across: Single, whole: Si
     return fraction
 
 
-def _cut_short(starts: FloatArray, ends: FloatArray, longest: float) -> tuple[FloatArray, FloatArray]:
-    """Cut moves longer than `longest` into equal parts."""
-    length = np.linalg.norm(ends - starts, axis=1)
-    parts = np.maximum(np.ceil(length / longest), 1).astype(np.intp)
-    if len(parts) == 0 or parts.max() == 1:
-        return starts, ends
-    which, number = run_owners(parts), run_places(parts)
-    step = (ends - starts)[which] / parts[which, None]
-    return starts[which] + number[:, None] * step, starts[which] + (number + 1)[:, None] * step
+def _cut_short(starts: FloatArray, ends: FloatArray, longest: float) -> tuple[Double, Double, Double]:
+    """Cut moves longer than `longest` into equal parts: where they start (m, 3), the moves (m, 3), and their middles in plan (m, 2).
+
+    Worked out some moves at a time: of a long path there are a million, and no copies of all of them are needed on the way.
+    """
+    pieces = [slice(k, k + MOVES_AT_ONCE) for k in range(0, len(starts), MOVES_AT_ONCE)]
+    lengths = [np.linalg.norm(ends[some] - starts[some], axis=1) for some in pieces]
+    parts = [np.maximum(np.ceil(length / longest), 1).astype(np.intp) for length in lengths]
+    total = sum(int(part.sum()) for part in parts)
+    out, moves, middles = np.empty((total, 3)), np.empty((total, 3)), np.empty((total, 2))
+    first = 0
+    for some, part in zip(pieces, parts, strict=True):
+        start, end = starts[some], ends[some]
+        if total > len(starts):
+            which, number = run_owners(part), run_places(part)
+            step = (end - start)[which] / part[which, None]
+            start, end = start[which] + number[:, None] * step, start[which] + (number + 1)[:, None] * step
+        own = slice(first, first + len(start))
+        out[own], moves[own], middles[own] = start, end - start, (start[:, :2] + end[:, :2]) / 2
+        first = own.stop
+    return out, moves, middles

@@ -164,10 +164,14 @@ def _depth_at_contact(surface: FloatArray, region: AxisRegion, rough: FloatArray
 
 def _resampled(values: FloatArray, grid: Grid, onto: Grid) -> FloatArray:
     """Values at the cells of another grid, by the nearest cell, -inf off the first one."""
-    places = np.stack(np.meshgrid(onto.x(), onto.y()), axis=-1).reshape(-1, 2)
-    row, column = grid.position(places)
-    inside = (row > -0.5) & (row < grid.rows - 0.5) & (column > -0.5) & (column < grid.columns - 0.5)
-    return np.where(inside, values[grid.nearest(places)], -np.inf).reshape(onto.shape).astype(np.float32)
+    out = np.empty(onto.shape, np.float32)
+    x, y = onto.x(), onto.y()
+    for _wide, _own, strip in strips(onto.rows):
+        places = np.stack(np.meshgrid(x, y[strip]), axis=-1).reshape(-1, 2)
+        row, column = grid.position(places)
+        inside = (row > -0.5) & (row < grid.rows - 0.5) & (column > -0.5) & (column < grid.columns - 0.5)
+        out[strip] = np.where(inside, values[grid.nearest(places)], -np.inf).reshape(-1, onto.columns)
+    return out
 
 
 def _padded(values: FloatArray, like: FloatArray) -> FloatArray:

@@ -17,6 +17,9 @@ from ..job.cutter import Cutter
 TELLING = 1e-4
 """mm; differences below this are not told."""
 
+SLOPES = 91
+"""Slopes from level to the steepest at which is looked how far a cutter goes off."""
+
 
 def deeper_by_radius(planned_radius: float, true_radius: float, slope_degrees: ArrayLike) -> NDArray[np.float64]:
     """How much deeper a ball cuts along the normal than the planned one, with its tip at the same place; negative: what it leaves. All mm."""
@@ -35,7 +38,10 @@ def deeper_by_runout(runout: float, slope_degrees: ArrayLike) -> NDArray[np.floa
 def true_cutter_words(cutter: Cutter, steepest: float) -> list[Finding]:
     """What is to be said of a cutter that was measured. steepest: slope of the planned ground in degrees."""
     found = []
-    error = float(deeper_by_radius(cutter.diameter / 2, cutter.radius, steepest))
+    slopes = np.linspace(0.0, steepest, SLOPES)
+    # Planned as its name says, it would go off by what its ball does, and by what runout does besides.
+    errors = deeper_by_radius(cutter.diameter / 2, cutter.radius, slopes) + deeper_by_runout(cutter.runout, slopes)
+    error = float(errors[np.argmax(np.abs(errors))])
     if abs(cutter.radius - cutter.diameter / 2) > TELLING:
         values = {"diameter": cutter.diameter, "true": cutter.cutting_diameter, "error": abs(error), "slope": steepest}
         if error > 0:
