@@ -131,7 +131,11 @@ class FinishingMachine(bpy.types.PropertyGroup):
     acceleration_y: float = _speed("Y Acceleration (mm/s²)", "Acceleration of the Y axis in mm/s²", _MACHINE.acceleration_y)
     acceleration_z: float = _speed("Z Acceleration (mm/s²)", "Acceleration of the Z axis in mm/s²", _MACHINE.acceleration_z)
     air_feed: float = _speed("Air Speed (mm/min)", "Speed of moves in the air in mm/min", _MACHINE.air_feed)
-    plunge_feed: float = _speed("Plunge Feed (mm/min)", "Feed straight down in mm/min", _MACHINE.plunge_feed)
+    plunge_feed: float = _speed(
+        "Plunge Feed (mm/min)",
+        "Feed straight down in mm/min. Ramps run at the feed of the lines, but come down no faster than this",
+        _MACHINE.plunge_feed,
+    )
     spindle_least: float = _speed("Least Spindle (1/min)", "Least turns of the spindle per minute", _MACHINE.spindle_least)
     spindle_greatest: float = _speed("Greatest Spindle (1/min)", "Greatest turns of the spindle per minute", _MACHINE.spindle_greatest)
     spin_up_seconds: float = number(

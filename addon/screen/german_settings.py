@@ -114,7 +114,8 @@ GERMAN_SETTINGS: dict[str, str] = {
     "Feed (mm/min)": "Vorschub (mm/min)",
     "Feed along pass lines in mm/min": "Vorschub auf den Fräsbahnen in mm/min",
     "Feed of the drill downwards": "Vorschub des Bohrers nach unten",
-    "Feed straight down in mm/min": "Vorschub senkrecht nach unten in mm/min",
+    "Feed straight down in mm/min. Ramps run at the feed of the lines, but come down no faster than this":
+        "Vorschub senkrecht nach unten in mm/min. Rampen laufen mit dem Vorschub der Bahnen, kommen aber nicht schneller herunter als so",
     "Feed that is asked for": "Verlangter Vorschub",
     "Finish its floor too": "Auch ihren Boden schlichten",
     "Finish their floors too": "Auch ihre Böden schlichten",

@@ -26,6 +26,7 @@ from addon.finishing.tooling.bite import (
     edge_length,
     effective_diameter,
     engagement_of,
+    feed_in_slot,
     greatest_chip,
     section_area,
     thinning,
@@ -331,3 +332,19 @@ def test_deep_terraces_lower_the_feed_or_are_reported() -> None:
     (reported,) = bite_findings(bite, reporting)
     assert not lowered.must_see and reported.must_see and reported.place is not None
     assert f"{slower.feed.min():.0f} mm/min at the worst place" in str(lowered.remedy)
+
+
+def test_the_feed_in_a_slot_is_the_greatest_that_chips_and_bend_bear() -> None:
+    # A slot is a pass of a run of its own: chips are as thick as the feed per tooth, and the edge cuts all along its arc.
+    limp = replace(Cutter("Round-nose 6", 6.0, shank_diameter=6.0), stick_out=60.0)
+    settings, depth = BiteSettings(tip_bend_limit=0.02), np.array([0.0, 0.3, 1.0, 2.0, 4.0, 8.0])
+    wood = wood_named(settings.wood)
+    feed = feed_in_slot(depth, 3000.0, limp, settings)
+    chip = feed / (limp.spindle_speed * limp.flutes)
+    bend = cutter_bend(wood.cutting_pressure * chip * edge_length(limp.radius, depth), limp)
+    share = np.maximum(chip / greatest_chip(wood, depth / limp.diameter), bend / settings.tip_bend_limit)
+    held = feed < 3000.0
+    assert held.any() and not held.all()
+    # Whole numbers below the limit, and no lower.
+    assert (share[1:] <= 1 + 1e-9).all() and (share[held] * (1 + 1 / feed[held]) > 1 - 1e-9).all()
+    assert (np.diff(feed) <= 0).all()

@@ -18,12 +18,14 @@ from addon.finishing.core.path import CUT, ENTRY, EXIT, LIFT, LINK, entry_counts
 from addon.finishing.core.result_store import ResultStore
 from addon.finishing.core.stepping import finished
 from addon.finishing.files.plan_programs import finishing_program, part_of, part_program
+from addon.finishing.job.bite_settings import BiteSettings
 from addon.finishing.job.body import make_body
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.ground_settings import FitSettings, RegionSettings
 from addon.finishing.job.request import Request
 from addon.finishing.job.roughing import RoughingSettings
 from addon.finishing.job.stock import StockSettings
+from addon.finishing.motion.leads import lead_rows
 from addon.finishing.planning.plan import make_plan
 from addon.finishing.planning.result import Plan
 from addon.finishing.planning.smaller_cutters import side_plans
@@ -147,8 +149,37 @@ def on_the_surface(plan: Plan) -> set[tuple[float, ...]]:
 
 
 @pytest.mark.parametrize("name", JOBS)
-def test_nothing_moves_faster_than_it_may_plunge_where_wood_stands(name: str) -> None:
+def test_nothing_comes_down_faster_than_it_may_plunge_where_wood_stands(name: str) -> None:
     check_walk(planned(name), job(name).heights)
+
+
+def test_ramps_run_at_the_feed_of_the_lines_but_no_faster_down_than_it_may_plunge() -> None:
+    # With a ramp of 30 degrees on rolling ground some moves fall steeply enough that the plunge feed holds them back, others do not.
+    plan = make_plan(replace(asked(), cutting_way="climb only", ramp_angle=30.0))
+    path, plunge = plan.path, plan.request.machine.plunge_feed
+    moves = np.diff(path.points, axis=0)
+    length = np.linalg.norm(moves, axis=1)
+    across = np.hypot(moves[:, 0], moves[:, 1]) > 1e-6
+    leads = np.flatnonzero(across & np.isin(path.kind[1:], (ENTRY, EXIT)))
+    down = path.feed[leads + 1] * -moves[leads, 2] / length[leads]
+    assert (path.feed[leads + 1] <= plan.cutter.feed).all() and down.max() <= plunge * (1 + 1e-9)
+    held = path.feed[leads + 1] < plan.cutter.feed
+    assert held.any() and not held.all()
+    # Held back no more than that: feeds are whole numbers.
+    assert (down[held] > plunge - 1.0).all()
+
+
+def test_where_the_bite_is_limited_ramps_are_slowed_down_too() -> None:
+    # A limp cutter in the stock as it stands, which is thick: its lines are slowed down, and so are its ways in.
+    hard = job("the stock as it stands").request
+    plan = make_plan(replace(hard, bite=BiteSettings(tip_bend_limit=0.002)))
+    loose = planned("the stock as it stands")
+    leads = lead_rows(plan.path)
+    np.testing.assert_array_equal(leads, lead_rows(loose.path))
+    plunge = plan.request.machine.plunge_feed
+    assert (plan.path.feed[leads] <= loose.path.feed[leads]).all() and plan.path.feed[leads].sum() < 0.9 * loose.path.feed[leads].sum()
+    # Never slower than it comes straight down into as much.
+    assert plan.path.feed[leads].min() >= plunge
 
 
 @pytest.mark.parametrize("name", JOBS)
@@ -164,7 +195,7 @@ def test_restarts_and_parts_come_down_as_gently(name: str) -> None:
         # A ramp of 3 degrees over the line itself both down and up: it lies above the line by the way left times the slope of the ramp.
         for kind, number in ((ENTRY, first), (EXIT, last)):
             own = part.points[(part.line == number) & (part.kind == CUT)]
-            rows = np.flatnonzero((part.line == number) & (part.kind == kind) & (part.feed == plan.request.machine.plunge_feed))
+            rows = np.flatnonzero((part.line == number) & (part.kind == kind) & (part.feed < plan.request.machine.air_feed))
             ramp = part.points[rows]
             if (kind, number) not in ((ENTRY, middle), (EXIT, middle - 1)):
                 continue
@@ -183,14 +214,22 @@ def wood_on_the_body(heights: Heights) -> float:
     return float(np.median(heights(x, y) - top_of_body(x, y)))
 
 
+def downwards(step: Step) -> float:
+    """How fast a move comes down, mm/min; programs are rounded to 0.0001 mm at both ends."""
+    way = step.end - step.start
+    return step.feed * (-way[2] - 1e-4) / float(np.linalg.norm(way)) if way[2] < -1e-4 else 0.0
+
+
 def check_walk(plan: Plan, heights: Heights, program: bytes | None = None, meets: float | None = None) -> None:
-    """Walk a plan's program, or one of its parts: what is no line or link goes through wood at plunge feed at most. meets: how deep the lines stand in
-    wood somewhere, mm; None for three quarters of what stands above half of the body, since a line meets what the one beside it has left.
+    """Walk a plan's program, or one of its parts: what is no line or link goes through wood at the feed of the lines at most, and downwards at plunge
+    feed at most. meets: how deep the lines stand in wood somewhere, mm; None for three quarters of what stands above half of the body, since a line
+    meets what the one beside it has left.
     """
     steps, deep = walked(plan, heights, program)
     lines = on_the_surface(plan)
     plunge = plan.request.machine.plunge_feed
-    fast = [k for k, step in enumerate(steps) if step.feed > plunge and not {tuple(step.start.tolist()), tuple(step.end.tolist())} <= lines]
+    too_fast = [step.feed > plan.cutter.feed or downwards(step) > plunge for step in steps]
+    fast = [k for k, step in enumerate(steps) if too_fast[k] and not {tuple(step.start.tolist()), tuple(step.end.tolist())} <= lines]
     assert len(fast) >= 2
     worst = max(fast, key=lambda k: deep[k])
     assert deep[worst] <= TOUCH, (steps[worst], deep[worst])

@@ -10,7 +10,7 @@ import pytest
 from addon.finishing.core.array_types import FloatArray, Mask
 from addon.finishing.core.polyline import travelled
 from addon.finishing.core.stepping import finished
-from addon.finishing.motion.leads import LEAD_LENGTH, LeadRoom, LeadSettings, leads_steps
+from addon.finishing.motion.leads import LEAD_LENGTH, LeadRoom, LeadSettings, lead_feeds, leads_steps
 
 RADIUS = 6.0
 RISE = np.tan(np.radians(3.0))
@@ -144,3 +144,11 @@ def test_a_rise_between_the_line_and_a_lower_place_keeps_the_cutter_from_running
     line = on(ridge, straight((38.0, 5.0), (10.0, 5.0)))
     (lead,) = leads([line], ridge, lambda points: points[:, 0] <= 38.0, beside=beside_the_table)
     assert len(lead) > 2 and (lead[:-1, 0] < 38.0).all() and (lead[:-1, 2] > ridge(lead[:-1])).all()
+
+
+def test_leads_run_at_the_feed_of_lines_and_come_down_no_faster_than_the_plunge_feed() -> None:
+    # By hand, of 900 mm/min downwards: a fall of 3 in 5 allows 1500, one of 1 in 10 allows 9000; level, and on the way up, nothing holds it back.
+    moves = np.array([[4.0, 0.0, -3.0], [np.sqrt(99.0), 0.0, -1.0], [0.0, 2.0, 0.0], [0.0, 0.0, -5.0], [3.0, 0.0, 4.0]])
+    assert lead_feeds(moves, 3500.0, 900.0) == pytest.approx([1500.0, 3500.0, 3500.0, 900.0, 3500.0])
+    # Lines that are slower than the plunge feed keep their leads as slow.
+    assert (lead_feeds(moves, 600.0, 900.0) == 600.0).all()

@@ -168,14 +168,24 @@ def test_parts_end_at_lifts_that_come_late_enough() -> None:
 
     assert split_at(path, at, 302.0, alone) == [(1, 4), (5, 8), (9, 10)]  # 4.8 lines fit; the lift comes after 4 of 5 minutes
     assert split_at(path, at, 402.0, alone)[0] == (1, 6)  # here the lift comes too early
-    part = lines_of_path(path, 5, 6, PartEnds(5.0, 50.0, 3000.0, 3.0, lambda places: np.zeros(len(places))))
+
+    def ramp_feeds(moves: np.ndarray) -> np.ndarray:
+        return np.full(len(moves), 80.0)
+
+    part = lines_of_path(path, 5, 6, PartEnds(5.0, 50.0, 3000.0, 3.0, lambda places: np.zeros(len(places)), ramp_feeds))
     assert part.points[0].tolist() == [0.0, 4.0, 5.0] and part.points[-1].tolist() == [10.0, 5.0, 5.0]
     # The sixth line is left on a ramp of 3 degrees back over it; a part that begins with it comes down on one.
     rise = 10.0 * np.tan(np.radians(3.0))
     np.testing.assert_allclose(part.points[-2], [10.0, 5.0, rise])
-    part = lines_of_path(path, 6, 6, PartEnds(5.0, 50.0, 3000.0, 3.0, lambda places: np.full(len(places), 2.0)))
+    assert part.feed[-2:].tolist() == [80.0, 3000.0]
+    slowed = replace(path, feed=np.where((path.line == 6) & (path.kind == CUT), 30.0, path.feed))
+    for run, feed in ((path, 80.0), (slowed, 30.0)):
+        # No faster than the line that lies under the ramp.
+        ends = PartEnds(5.0, 50.0, 3000.0, 3.0, lambda places: np.full(len(places), 2.0), ramp_feeds)
+        assert lines_of_path(run, 6, 6, ends).feed[2:4].tolist() == [50.0, feed]
+    part = lines_of_path(path, 6, 6, ends)
     np.testing.assert_allclose(part.points[:4], [[90.0, 5.0, 5.0], [90.0, 5.0, 3.0], [90.0, 5.0, rise], [100.0, 5.0, 0.0]])
-    assert part.kind[:4].tolist() == [LIFT, ENTRY, ENTRY, ENTRY] and part.feed[:4].tolist() == [3000.0, 3000.0, 50.0, 50.0]
+    assert part.kind[:4].tolist() == [LIFT, ENTRY, ENTRY, ENTRY] and part.feed[:4].tolist() == [3000.0, 3000.0, 50.0, 80.0]
 
 
 def test_split_programs_stand_in_the_run_list_one_after_the_other(plan: Plan) -> None:

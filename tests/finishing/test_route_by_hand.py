@@ -283,7 +283,7 @@ def test_a_lead_out_is_the_lead_in_of_the_line_run_backwards() -> None:
     into, out = (path.points[path.kind == kind] for path, kind in ((back, ENTRY), (there, EXIT)))
     # The way down ends on the line itself, which is the last row of its cut; the way up ends at the safe height.
     assert len(into) > 6 and out[:-1] == pytest.approx(into[-2::-1]) and out[-1] == pytest.approx([*into[0, :2], SAFE_Z])
-    assert (there.feed[there.kind == EXIT] == [*[600.0] * (len(out) - 1), 4830.0]).all()
+    assert (there.feed[there.kind == EXIT] == [*[FEED] * (len(out) - 1), 4830.0]).all()
 
 
 def test_beside_the_work_the_cutter_leaves_level_as_it_comes() -> None:
@@ -302,7 +302,7 @@ def test_beside_the_work_the_cutter_leaves_level_as_it_comes() -> None:
     assert path.kind.tolist() == [LIFT, ENTRY, ENTRY, ENTRY, CUT, CUT, EXIT, EXIT]
     expected = [[-0.5, 0, SAFE_Z], [-0.5, 0, 1], [-0.5, 0, 0], [0, 0, 0], [0, 0, 0], [30, 0, 0], [30.5, 0, 0], [30.5, 0, SAFE_Z]]
     assert path.points == pytest.approx(np.array(expected))
-    assert path.feed.tolist() == [4830.0, 4830.0, 600.0, 600.0, FEED, FEED, 600.0, 4830.0]
+    assert path.feed.tolist() == [4830.0, 4830.0, 600.0, FEED, FEED, FEED, FEED, 4830.0]
 
 
 def test_a_link_leaves_along_the_last_chord_and_enters_along_the_first() -> None:

@@ -17,6 +17,7 @@ from ..motion.run_time import seconds_at
 from ..planning.dowel_time import dowel_path_on
 from ..planning.hazards import read_first
 from ..planning.result import Plan
+from ..tooling.lead_feeds import LeadFeeds, depth_of_wood
 from .dowel_program import dowel_program
 from .dry_run import dry_run_program, heights_near, low_dry_run_program, outline, with_steps
 from .path_program import path_program
@@ -47,12 +48,16 @@ def part_of(plan: Plan, first: int, last: int) -> Path:
 
 def _part_ends(plan: Plan) -> PartEnds:
     """How parts of a plan's path come down and go up."""
-    machine = plan.request.machine
+    request, machine = plan.request, plan.request.machine
+    asked = LeadFeeds(request.feed if request.feed is not None else plan.cutter.feed, machine.plunge_feed, plan.cutter, request.bite)
 
     def standing(places: FloatArray) -> FloatArray:
         return plan.free_height.over(np.stack([places, places], axis=1))
 
-    return PartEnds(plan.safe_z, machine.plunge_feed, machine.air_feed, ramp_angle=plan.request.ramp_angle, standing=standing)
+    def ramp_feeds(moves: FloatArray) -> FloatArray:
+        return asked.along(moves, depth_of_wood(moves, standing))
+
+    return PartEnds(plan.safe_z, machine.plunge_feed, machine.air_feed, ramp_angle=request.ramp_angle, standing=standing, ramp_feeds=ramp_feeds)
 
 
 def part_minutes(plan: Plan, first: int, last: int) -> float:

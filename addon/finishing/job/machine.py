@@ -47,7 +47,7 @@ MACHINE = Record(
             "Blocks of the program that the control takes in a second: where it would have to take more, feeds are eased",
         ),
         _speed("air_feed", "Speed of moves in the air"),
-        _speed("plunge_feed", "Feed of moves straight down"),
+        _speed("plunge_feed", "Feed of moves straight down, and the greatest speed downwards on ramps"),
         Setting("safe_height", Number(0.1, 200.0, "mm"), "Height above the stock for moves in the air"),
         Setting("bed_x", Number(10.0, 20000.0, "mm"), "Length of the bed along X"),
         Setting("bed_y", Number(10.0, 20000.0, "mm"), "Length of the bed along Y"),

@@ -3,6 +3,9 @@
 Where a line ends at the border of the work, the cutter comes down beside the work and runs in level. Elsewhere it comes down a little above the
 surface and runs in on a ramp of a few degrees: straight on or on an arc that touches the line where there is room for one, else over the line
 itself, which is cut later. Straight down onto the surface is the last choice. A lead out is a lead in run backwards.
+
+The plunge feed is for a ball that comes straight down: its middle does not cut. On a lead it limits the speed downwards alone: one that falls at an
+angle a is driven at the feed of the lines or at plunge feed / sin a, whichever is less. What bites off too much there is slowed down later.
 """
 
 from __future__ import annotations
@@ -11,8 +14,10 @@ from collections.abc import Callable, Generator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from ..core.array_types import FloatArray, Mask
+from ..core.array_types import FloatArray, Indices, Mask
+from ..core.path import ENTRY, EXIT, NO_LENGTH, Path
 from ..core.polyline import at_distances, is_closed, travelled
 from ..passes.lifting import lifted_lines
 from .links import heading, stays_on
@@ -98,6 +103,20 @@ def leads_steps(
             lead = _raised(tracks[number], rise)[::-1] if number in tracks else ramp_over(end, settings.ramp_angle)
         done.append(lead)
     return done
+
+
+def lead_feeds(moves: FloatArray, feed: ArrayLike, plunge_feed: float) -> FloatArray:
+    """Feeds (n,) mm/min of moves (n, 3) along leads, in their running order: those of lines, (n,) or one for all, but no faster downwards than the
+    plunge feed.
+    """
+    down = np.maximum(-moves[:, 2], NO_LENGTH)
+    return np.minimum(feed, np.maximum(np.floor(plunge_feed * np.linalg.norm(moves, axis=1) / down), plunge_feed))
+
+
+def lead_rows(path: Path) -> Indices:
+    """Rows of a path whose moves run along leads: the ways in and out that are not straight up or down."""
+    across = np.hypot(*np.diff(path.points[:, :2], axis=0).T) > NO_LENGTH
+    return np.flatnonzero(across & ((path.kind[1:] == ENTRY) | (path.kind[1:] == EXIT))) + 1
 
 
 def ramp_over(line: FloatArray, angle: float) -> FloatArray:

@@ -23,7 +23,8 @@ class PartEnds:
     """How parts of a path come down and go up where the whole path goes along the surface.
 
     safe_z: of moves in the air, job mm. plunge_feed, air_feed: mm/min. ramp_angle: degrees between the surface and a ramp. standing: least tip
-    heights (k,) at places (k, 2) at which the cutter meets nothing that may stand there, mm.
+    heights (k,) at places (k, 2) at which the cutter meets nothing that may stand there, mm. ramp_feeds: feeds (k,) mm/min that the way down and
+    the wood allow on moves (k, 2, 3) along ramps.
     """
 
     safe_z: float
@@ -31,6 +32,7 @@ class PartEnds:
     air_feed: float
     ramp_angle: float
     standing: Callable[[FloatArray], FloatArray]
+    ramp_feeds: Callable[[FloatArray], FloatArray]
 
 
 def lines_of_path(path: Path, first: int, last: int, ends: PartEnds) -> Path:
@@ -78,16 +80,23 @@ def _way_down(path: Path, number: int, ends: PartEnds) -> Path:
     through_air = [(ends.safe_z, LIFT), *([(slow, ENTRY)] if slow < ends.safe_z else [])]
     points = np.concatenate([[(*place, z) for z, _ in through_air], ramp])
     kinds = [kind for _, kind in through_air] + [ENTRY] * len(ramp)
-    feeds = [ends.air_feed] * len(through_air) + [ends.plunge_feed] * len(ramp)
+    feeds = [ends.air_feed] * len(through_air) + [ends.plunge_feed, *_ramp_feeds(path, number, ramp, ends)]
     return _one_line(points, kinds, number, feeds)
 
 
 def _way_up(path: Path, number: int, ends: PartEnds) -> Path:
     """From the end of a line to the safe height, on a ramp back over the line."""
-    ramp = ramp_over(_line(path, number)[::-1], ends.ramp_angle)[-2::-1]
-    last = ramp[-1] if len(ramp) else _line(path, number)[-1]
-    points = np.concatenate([ramp, [(*last[:2], ends.safe_z)]])
-    return _one_line(points, [EXIT] * len(points), number, [ends.plunge_feed] * len(ramp) + [ends.air_feed])
+    ramp = ramp_over(_line(path, number)[::-1], ends.ramp_angle)[::-1]
+    points = np.concatenate([ramp[1:], [(*ramp[-1, :2], ends.safe_z)]])
+    return _one_line(points, [EXIT] * len(points), number, [*_ramp_feeds(path, number, ramp, ends), ends.air_feed])
+
+
+def _ramp_feeds(path: Path, number: int, ramp: FloatArray, ends: PartEnds) -> list[float]:
+    """Feeds of the moves along a ramp (n, 3) over a line, no faster than that line anywhere: where its feed is lowered, so is that of the ramp."""
+    feeds = ends.ramp_feeds(np.stack([ramp[:-1], ramp[1:]], axis=1))
+    own = path.feed[np.flatnonzero((path.line == number) & (path.kind == CUT))[1:]]
+    slowest: list[float] = np.minimum(feeds, own.min(initial=np.inf)).tolist()
+    return slowest
 
 
 def _one_line(points: FloatArray, kinds: Sequence[int], number: int, feeds: Sequence[float]) -> Path:

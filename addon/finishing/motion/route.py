@@ -6,6 +6,7 @@ from collections.abc import Callable, Generator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from ..core.array_types import FloatArray, Mask
 from ..core.path import CUT, ENTRY, EXIT, LIFT, LINK, Path
@@ -13,7 +14,7 @@ from ..core.stepping import within
 from ..job.request import CLIMB_ONLY, CONVENTIONAL_ONLY, TO_AND_FRO
 from ..passes.lifting import lifted_lines
 from .hops import PLUNGE_HEIGHT, Air, Hops, RouteSettings
-from .leads import LeadRoom, LeadSettings, leads_steps
+from .leads import LeadRoom, LeadSettings, lead_feeds, leads_steps
 from .links import NARROW_STEP, ROUGH_STEP, heading, set_back_turn, straying, surface_link
 from .move_costs import SHORT_MOVE, LiftCosts, MoveCosts
 from .running_order import as_run, running_order
@@ -167,20 +168,20 @@ def _joined(runs: list[FloatArray], links: dict[int, FloatArray], lifts: dict[in
     points: list[FloatArray] = []
     kinds: list[int] = []
     numbers: list[int] = []
-    feeds: list[float] = []
+    feeds: list[FloatArray] = []
     counts: list[int] = []
 
-    def add(rows: FloatArray, kind: int, number: int, feed: float) -> None:
+    def add(rows: FloatArray, kind: int, number: int, feed: ArrayLike) -> None:
         points.append(np.atleast_2d(rows))
         kinds.append(kind)
         numbers.append(number)
-        feeds.append(feed)
         counts.append(len(points[-1]))
+        feeds.append(np.broadcast_to(np.asarray(feed, float), counts[-1]))
 
     def up_from(k: int, height: float) -> None:
         lead = leads.out[k]
         if len(lead) > 1:
-            add(lead[-2::-1], EXIT, k + 1, machine.plunge_feed)
+            add(lead[-2::-1], EXIT, k + 1, lead_feeds(np.diff(lead[::-1], axis=0), settings.feed, machine.plunge_feed))
         add(np.array([*lead[0, :2], height]), EXIT, k + 1, machine.air_feed)
 
     def down_to(k: int, height: float) -> None:
@@ -188,7 +189,9 @@ def _joined(runs: list[FloatArray], links: dict[int, FloatArray], lifts: dict[in
         add(np.array([*lead[0, :2], height]), LIFT, k + 1, machine.air_feed)
         if slow < height:
             add(np.array([*lead[0, :2], slow]), ENTRY, k + 1, machine.air_feed)
-        add(lead, ENTRY, k + 1, machine.plunge_feed)
+        add(lead[:1], ENTRY, k + 1, machine.plunge_feed)
+        if len(lead) > 1:
+            add(lead[1:], ENTRY, k + 1, lead_feeds(np.diff(lead, axis=0), settings.feed, machine.plunge_feed))
 
     for k, laid in enumerate(runs):
         number, run = k + 1, _at_ends_of_links(laid, links.get(k - 1), links.get(k))
@@ -205,7 +208,7 @@ def _joined(runs: list[FloatArray], links: dict[int, FloatArray], lifts: dict[in
         np.concatenate(points),
         np.repeat(np.array(kinds, np.uint8), counts),
         np.repeat(np.array(numbers, np.int32), counts),
-        np.repeat(np.array(feeds, float), counts),
+        np.concatenate(feeds),
     )
 
 

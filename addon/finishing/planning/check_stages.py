@@ -44,6 +44,8 @@ from ..tooling.clearance import contacts_at as touched_at
 from ..tooling.free_height import FreeHeight, ToolOutline
 from ..tooling.free_height import free_height as free_over
 from ..tooling.free_height import tool_outline as outline_of
+from ..tooling.lead_feeds import LeadFeeds, LeadWood, with_lead_feeds
+from ..tooling.lead_feeds import wood_over_leads as wood_on_leads
 from ..tooling.standing_stock import StockBox
 from ..tooling.surroundings import StockBefore, StockGiven, may_still_stand, obstacles_of
 from ..tooling.surroundings import standing_before as obstacles_for_all
@@ -118,14 +120,17 @@ def asked_feed(feed: float | None, cutter_feed: float) -> Small[float]:
     return feed if feed is not None else cutter_feed
 
 
-def fed_route(route: Path, asked_feed: float) -> Path:
-    """The route with the feed that was asked for; moves in the air keep theirs."""
-    return with_feed(route, asked_feed)
+def wood_over_leads(route: Path, free_height: FreeHeight) -> LeadWood:
+    """How much wood may stand where leads run."""
+    return wood_on_leads(route, free_height)
 
 
-def with_feed(path: Path, feed: float) -> Path:
-    """The path with another feed (mm/min) on lines and links; moves in the air keep theirs."""
-    return replace(path, feed=np.where((path.kind == CUT) | (path.kind == LINK), feed, path.feed))
+def fed_route(
+    route: Path, asked_feed: float, wood_over_leads: LeadWood, cutter: Cutter, bite_settings: BiteSettings, machine_plunge_feed: float
+) -> Path:
+    """The route with the feed that was asked for, on leads as far as they may have it; moves in the air keep theirs."""
+    fed = replace(route, feed=np.where((route.kind == CUT) | (route.kind == LINK), asked_feed, route.feed))
+    return with_lead_feeds(fed, wood_over_leads, LeadFeeds(asked_feed, machine_plunge_feed, cutter, bite_settings))
 
 
 def bite(engagement: Engagement, fed_route: Path, cutter: Cutter, bite_settings: BiteSettings) -> Bite:
@@ -219,6 +224,7 @@ STAGES = (
     contacts_ahead,
     engagement,
     asked_feed,
+    wood_over_leads,
     fed_route,
     bite,
     eased,

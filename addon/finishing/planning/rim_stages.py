@@ -12,7 +12,7 @@ from ..ball.exact_surface import ExactSurface
 from ..core.array_types import FloatArray
 from ..core.finding import Change, Finding
 from ..core.message import Message
-from ..core.path import ENTRY, EXIT, Path
+from ..core.path import CUT, Path
 from ..core.polyline import clipped, travelled
 from ..core.stepping import within
 from ..job.machine import Machine
@@ -54,7 +54,6 @@ def border_stands_high(proof: Proof, cusp: float) -> bool:
 
 
 def rim_lines(
-    rim_pass: str,
     region: AxisRegion,
     ground: Ground,
     laid_exact_heights: list[FloatArray],
@@ -62,12 +61,12 @@ def rim_lines(
     surface: ExactSurface,
     chord_tolerance: float,
 ) -> Generator[float, None, tuple[FloatArray, ...]]:
-    """Lines in plan along the rims of the planned ground; where they are run, with short ones where the border would still stand: the
-    price of a pass that is not run is without those.
+    """Lines in plan along the rims of the planned ground, with short ones where the border would still stand. They are looked for where the pass is
+    not run too: on some bodies they take longer than the lines along the rims, and the price would leave them out.
     """
     lines = lines_along_rims(region, ground.planned)
-    if rim_pass != "on" or not lines:
-        return tuple(lines)
+    if not lines:
+        return ()
 
     def lifted(some: list[FloatArray]) -> Generator[float, None, list[FloatArray]]:
         return (yield from lifted_lines(some, surface.exact_steps, surface.estimate, chord_tolerance, surface.radius))
@@ -95,7 +94,7 @@ def rim(
     runs = [RunLine(np.column_stack([points, surface.estimate(points)]), True) for points in rim_lines]
     settings = replace(route_settings, chord_tolerance=TRIAL_CHORD)
     path = yield from route_steps(runs, estimated, surface.estimate, region.may_link, settings, free_height)
-    minutes = _seconds_within(path, timed(path, machine)) / 60 if rim_lines else 0.0
+    minutes = _seconds_between_ends(path, timed(path, machine)) / 60 if rim_lines else 0.0
     return RimPass(rim_lines, float(sum(travelled(line)[-1] for line in rim_lines)), minutes, rim_pass == "on")
 
 
@@ -105,10 +104,10 @@ def timed_rim(rim: RimPass, machine_time_factor: float, experience: Experience) 
     return rim if known is None else replace(rim, minutes=rim.minutes * known / machine_time_factor)
 
 
-def _seconds_within(path: Path, run: RunTime) -> float:
-    """Seconds from the end of a path's first entry to the beginning of its last exit: the run that it is added to has those anyway."""
-    first, last = np.flatnonzero(path.kind != ENTRY)[0], np.flatnonzero(path.kind != EXIT)[-1]
-    return float(run.at[last] - run.at[max(first - 1, 0)])
+def _seconds_between_ends(path: Path, run: RunTime) -> float:
+    """Seconds from the beginning of a path's first line to the end of its last: the run that it is added to comes down and goes up anyway."""
+    cuts = np.flatnonzero(path.kind == CUT)
+    return float(run.at[cuts[-1]] - run.at[cuts[0]])
 
 
 def rim_heights(rim: RimPass, surface: ExactSurface, chord_tolerance: float) -> Generator[float, None, list[FloatArray]]:

@@ -35,7 +35,7 @@ STEPS: tuple[tuple[Message, tuple[str, ...]], ...] = (
     (Message("rim passes"), ("rim lines", "rim", "timed rim", "rim heights", "rim findings")),
     (Message("links and lifts"), ("safe z", "route settings", "route", "path")),
     (Message("clearance"), ("still standing", "tool outline", "free height", "beside work", "contacts", "obstacles ahead", "contacts ahead")),
-    (Message("bite and feed"), ("engagement", "asked feed", "fed route", "bite", "eased")),
+    (Message("bite and feed"), ("engagement", "asked feed", "wood over leads", "fed route", "bite", "eased")),
     (Message("run time"), ("experience", "run time", "flat minutes", "dowel minutes", "ground minutes", "ground costs", "overhead")),
     (Message("simulated cut"), ("feet", "proof samples", "proof", "hand work")),
     (

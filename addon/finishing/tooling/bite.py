@@ -214,6 +214,15 @@ def bite_of(engagement: Engagement, path: Path, cutter: Cutter, settings: BiteSe
     return Bite(engagement=engagement, feed=feed, chip=chip, greatest_chip=greatest, bend=bend, allowed=allowed)
 
 
+def feed_in_slot(depth: FloatArray, feed: float, cutter: Cutter, settings: BiteSettings) -> FloatArray:
+    """The feed (n,) mm/min, of those asked for, that chips and bend allow where no earlier pass lies beside the cutter. depth: (n,) mm of wood."""
+    section = section_area(cutter.radius, depth, flank=cutter.flank)
+    places, row = np.zeros((len(depth), 3)), np.arange(len(depth))
+    asked = Path(places, np.full(len(depth), CUT, np.uint8), np.ones(len(depth), np.int32), np.full(len(depth), feed))
+    allowed = bite_of(Engagement(places, row, depth, np.maximum(section, 0.0)), asked, cutter, settings).allowed
+    return np.where(allowed < 1, np.maximum(np.floor(feed * allowed), LEAST_FEED), feed)
+
+
 def thinning(diameter: ArrayLike, width: ArrayLike) -> NDArray[np.float64]:
     """Thickness of a chip over the feed per tooth: sqrt(D w - w^2) / (D/2) below half the diameter, else 1. All mm."""
     d = np.maximum(np.asarray(diameter, float), NO_DEPTH)
