@@ -7,6 +7,8 @@ from the same code as the plan's own.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from scipy import ndimage
 
@@ -15,7 +17,7 @@ from addon.finishing.ball.exact_tip import TipFinder
 from addon.finishing.core.array_types import FloatArray
 from addon.finishing.core.filters import gradient
 from addon.finishing.core.level_lines import level_lines
-from addon.finishing.core.path import Path
+from addon.finishing.core.path import CUT, LINK, Path
 from addon.finishing.core.polyline import all_resampled, clipped
 from addon.finishing.core.stepping import finished
 from addon.finishing.job.stock import stock_top
@@ -25,7 +27,6 @@ from addon.finishing.motion.trims import with_end_trims
 from addon.finishing.passes.laid_lines import SHORTEST_LINE
 from addon.finishing.passes.lifting import lifted_lines
 from addon.finishing.passes.pass_ground import PassGround, pass_ground
-from addon.finishing.planning.check_stages import with_feed
 from addon.finishing.planning.result import Plan
 from addon.finishing.simulation.proof import ProvedGround, prove
 
@@ -83,4 +84,5 @@ def _path(plan: Plan, ground: PassGround, away: FloatArray, spacing: float, find
     settings = RouteSettings("to and fro", plan.cutter.feed, safe, request.machine, request.chord_tolerance, radius)
     runs = with_end_trims([RunLine(points, True) for points in exact], plan.region, ground.metric)
     path = finished(route_steps(runs, surface.exact_steps, surface.estimate, plan.region.may_link, settings))
-    return with_feed(path, request.feed if request.feed is not None else plan.cutter.feed)
+    feed = request.feed if request.feed is not None else plan.cutter.feed
+    return replace(path, feed=np.where((path.kind == CUT) | (path.kind == LINK), feed, path.feed))
