@@ -220,7 +220,7 @@ def feed_in_slot(depth: FloatArray, feed: float, cutter: Cutter, settings: BiteS
     places, row = np.zeros((len(depth), 3)), np.arange(len(depth))
     asked = Path(places, np.full(len(depth), CUT, np.uint8), np.ones(len(depth), np.int32), np.full(len(depth), feed))
     allowed = bite_of(Engagement(places, row, depth, np.maximum(section, 0.0)), asked, cutter, settings).allowed
-    return np.where(allowed < 1, np.maximum(np.floor(feed * allowed), LEAST_FEED), feed)
+    return _lowered(np.full(len(depth), feed), allowed)
 
 
 def thinning(diameter: ArrayLike, width: ArrayLike) -> NDArray[np.float64]:
@@ -250,7 +250,12 @@ def with_allowed_feed(path: Path, bite: Bite) -> Path:
     """The path with the feed of every move lowered to what its bite allows."""
     share = np.ones(len(path))
     np.minimum.at(share, bite.engagement.row, bite.allowed)
-    return replace(path, feed=np.where(share < 1, np.maximum(np.floor(path.feed * share), LEAST_FEED), path.feed))
+    return replace(path, feed=_lowered(path.feed, share))
+
+
+def _lowered(feed: FloatArray, share: FloatArray) -> FloatArray:
+    """Feeds (n,) mm/min lowered to a share of each, in whole numbers."""
+    return np.where(share < 1, np.maximum(np.floor(feed * share), LEAST_FEED), feed)
 
 
 def bite_findings(bite: Bite, settings: BiteSettings) -> list[Finding]:
