@@ -134,3 +134,20 @@ def test_the_extended_metric_is_there_however_long_and_narrow_the_ground(rows: i
     extended = extended_metric(metric, known, smoothing=0.8)
     for part, value in ((extended.xx, 1.0), (extended.xy, 0.5), (extended.yy, 2.0)):
         np.testing.assert_allclose(part, value, rtol=1e-5)
+
+
+@pytest.mark.parametrize("rows, columns", [(24, 37), (31, 31), (40, 18)])
+def test_a_turned_metric_is_extended_as_before(rows: int, columns: int) -> None:
+    # A turn by a quarter exchanges xx and yy, and turns the sign of xy.
+    rng = np.random.default_rng(8)
+    metric = constant_metric(Grid(left=0, front=0, cell=0.5, rows=rows, columns=columns), 1.0, 0.5, 2.0)
+    for part in (metric.xx, metric.xy, metric.yy):
+        part *= rng.uniform(0.5, 1.5, part.shape)
+    known = np.zeros((rows, columns), bool)
+    known[5:11, 4:9] = known[13, 14] = True
+    here = extended_metric(metric, known, smoothing=0.6)
+    turned = constant_metric(Grid(left=0, front=0, cell=0.5, rows=columns, columns=rows), 1.0, 0.5, 2.0)
+    turned.xx[:], turned.xy[:], turned.yy[:] = np.rot90(metric.yy), -np.rot90(metric.xy), np.rot90(metric.xx)
+    there = extended_metric(turned, np.rot90(known), smoothing=0.6)
+    for part, same in ((there.xx, here.yy), (there.xy, -here.xy), (there.yy, here.xx)):
+        np.testing.assert_allclose(part, np.rot90(same), rtol=1e-5, atol=1e-6)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import ndimage
 
-from addon.finishing.core.filters import blur, blurred_gradient, coarsened, gradient
+from addon.finishing.core.filters import blur, blurred_gradient, gradient
 
 
 @pytest.mark.parametrize("deviation", [0.4, 1.0, 2.7, 6.0])
@@ -58,16 +58,3 @@ def test_unknown_cells_take_no_part_in_a_blurred_gradient() -> None:
     # Cells far from all known ones have no slope.
     nothing = blurred_gradient(garbage, 1.0, 0.25, known=np.zeros_like(known))
     assert (nothing[0] == 0).all() and (nothing[1] == 0).all()
-
-
-@pytest.mark.parametrize("factor", [1, 2, 3])
-def test_coarsened_values_are_means_over_blocks(factor: int) -> None:
-    # Plain twin: every block by itself, the last rows and columns repeated.
-    values = np.random.default_rng(6).normal(size=(10, 7))
-    rows, columns = -(-10 // factor), -(-7 // factor)
-    expected = np.empty((rows, columns))
-    for i in range(rows):
-        for j in range(columns):
-            block = [values[min(i * factor + a, 9), min(j * factor + b, 6)] for a in range(factor) for b in range(factor)]
-            expected[i, j] = np.mean(block)
-    np.testing.assert_allclose(coarsened(values, factor), expected, atol=1e-12)

@@ -83,6 +83,21 @@ def test_gaps_one_after_the_other_are_joined_through_ground_that_is_nearly_uncov
     assert len(gap_lines(GRID, joined, EVERYWHERE, 1.06, 2.0)) == lines
 
 
+def test_gaps_of_turned_ground_get_the_same_lines() -> None:
+    # Two arms that meet on the slant, two cells wide, on ground that fills one half of the grid more than the other.
+    slanting = 0.7 - 0.25 * np.abs(Y - 8.0 - 0.6 * (X - 5.0) - 0.1)
+    distance = np.maximum(ridge(14.1, 5.0, 25.0, 0.7), np.where((X > 8) & (X < 22), slanting, 0.0))
+    doubtful = Y > 0.3 * X
+    reference = gap_lines(GRID, distance, doubtful, 1.06, 2.0)
+    assert len(reference) > 1
+    for quarters in (1, 2, 3):
+        turned = np.rot90(distance, quarters)
+        grid = Grid(0.0, 0.0, CELL, *turned.shape)
+        x, y = (np.rot90(part, -quarters) for part in np.meshgrid(grid.x(), grid.y()))
+        for line, same in zip(gap_lines(grid, turned, np.rot90(doubtful, quarters), 1.06, 2.0), reference, strict=True):
+            np.testing.assert_allclose(line, np.column_stack([GRID.sample(x, same), GRID.sample(y, same)]), atol=1e-9)
+
+
 def test_every_gap_gets_a_line_however_small() -> None:
     # One cell, two cells on the slant, and a block of 2 x 2: too small for a chain, but no cusp may stay in them.
     distance = np.zeros(GRID.shape)

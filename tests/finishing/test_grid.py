@@ -16,8 +16,9 @@ def test_a_grid_over_a_box_covers_it_and_its_margin(low: float, length: float, w
     grid = Grid.over(np.array([low, -low]), np.array([low + length, -low + width]), cell, margin)
     for centres, first, last in ((grid.x(), low, low + length), (grid.y(), -low, -low + width)):
         assert centres[0] <= first - margin + 1e-9 and centres[-1] >= last + margin - 1e-9
-        # And hardly more: the margin and the extent are each rounded up to whole cells.
-        assert centres[0] >= first - margin - cell - 1e-9 and centres[-1] <= last + margin + 2 * cell + 1e-9
+        # And hardly more, alike at both ends: the margin is rounded up to whole cells, and so is the extent, half of that at each end.
+        assert centres[0] >= first - margin - 1.5 * cell - 1e-9 and centres[-1] <= last + margin + 1.5 * cell + 1e-9
+        np.testing.assert_allclose(first - centres[0], centres[-1] - last, atol=1e-9)
     assert grid.shape == (len(grid.y()), len(grid.x()))
 
 
@@ -58,6 +59,7 @@ def test_padded_and_coarsened_grids_keep_their_cells_in_place() -> None:
     np.testing.assert_allclose(wide.y()[3:-3], grid.y())
     coarse = grid.coarsened(2)
     assert coarse.shape == (3, 4) and coarse.cell_area == 1.0
-    # Each coarse cell stands over the middle of the 2 x 2 cells that it is made of.
-    np.testing.assert_allclose(coarse.x()[:3], grid.x()[:6].reshape(3, 2).mean(axis=1))
-    np.testing.assert_allclose(coarse.y()[:2], grid.y()[:4].reshape(2, 2).mean(axis=1))
+    # The coarse cells reach as far past the fine ones on both sides.
+    np.testing.assert_allclose(coarse.x().mean(), grid.x().mean())
+    np.testing.assert_allclose(coarse.y().mean(), grid.y().mean())
+    assert np.ptp(coarse.x()) == 3.0 and np.ptp(coarse.y()) == 2.0

@@ -119,3 +119,20 @@ def test_unknown_cells_hold_no_line() -> None:
         assert line.points[:, 1].max() <= 9 * 0.5 or line.points[:, 1].min() >= 20 * 0.5
     assert level_lines(slope, grid, 0.25, np.zeros(grid.shape, bool)) == []
     assert level_lines(np.zeros(grid.shape), grid, 0.25) == []
+
+
+def test_lines_of_turned_values_come_in_the_same_order() -> None:
+    # Hills with rings round them, on a slope whose lines are open: 5.3 units high, so that there are some of both.
+    y, x = np.mgrid[:60, :90] / 10.0
+    values = 0.4 * x + 2.1 * np.exp(-((x - 2.7) ** 2) - (y - 2.2) ** 2) + 1.6 * np.exp(-((x - 6.4) ** 2) / 2 - (y - 3.9) ** 2)
+    reference = level_lines(values, Grid(0.0, 0.0, 1.0, 60, 90), 0.05)
+    assert any(line.closed for line in reference) and any(not line.closed for line in reference)
+    for quarters in (1, 2, 3):
+        turned = np.rot90(values, quarters)
+        grid = Grid(0.0, 0.0, 1.0, *turned.shape)
+        back = [np.rot90(part, -quarters) for part in np.meshgrid(grid.x(), grid.y())]  # x and y, in the turned grid, of each cell as it was
+        for line, same in zip(level_lines(turned, grid, 0.05), reference, strict=True):
+            assert (line.level, line.closed) == (same.level, same.closed)
+            row, column = same.points[:, 1], same.points[:, 0]
+            there = [ndimage.map_coordinates(part, [row, column], order=1) for part in back]
+            np.testing.assert_allclose(line.points, np.stack(there, axis=1), atol=1e-9)

@@ -76,3 +76,14 @@ def test_ground_with_and_without_what_is_skipped(side: Side, skipped: np.ndarray
     only_skip = bare.planned & ~ground.planned
     x, _ = np.meshgrid(side.grid.x(), side.grid.y())
     assert only_skip.any() and x[only_skip].min() > 44 - 0.5 - 0.5 - CELL  # the margin, and a facet's width
+
+
+@pytest.mark.parametrize("length", [10.0, 10.0 + 1e-12, 10.07, 10.2, 0.1])
+def test_the_grid_lies_alike_from_either_end_of_the_body(length: float) -> None:
+    for low in (0.0, -37.123, 811.1):
+        grid = side_grid(np.array([low, low]), np.array([low + length, low + 3 * length]), CELL)
+        for places, size in ((grid.x(), length), (grid.y(), 3 * length)):
+            first, last = places[0] - low, low + size - places[-1]
+            assert first == pytest.approx(last, abs=1e-9)
+            # Two empty cells, and the body ends on the centres within or less than half a cell beyond them.
+            assert -1e-9 <= first + 2 * CELL < CELL / 2

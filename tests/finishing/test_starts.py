@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy import ndimage
@@ -11,7 +13,7 @@ from addon.finishing.core.errors import BadRequest
 from addon.finishing.core.grid import Grid
 from addon.finishing.core.stepping import finished
 from addon.finishing.passes.cusp_metric import CuspMetric, cusp_metric
-from addon.finishing.passes.starts import PassField, Start, pass_field_steps, starts_to_try
+from addon.finishing.passes.starts import PassField, Start, from_fuller_side, pass_field_steps, starts_to_try
 
 RADIUS, CUSP, CELL = 6.0, 0.05, 0.4
 GRID = Grid(left=-30.0, front=-20.0, cell=CELL, rows=101, columns=151)
@@ -46,6 +48,32 @@ def test_starts_have_names_of_their_own() -> None:
     assert len(set(names)) == 5 and names[-1] == "from the border inward" and "90 degrees" in names[1]
 
 
+@pytest.mark.parametrize("angle", [0.0, 90.0, 20.0])
+def test_a_start_of_the_plans_own_choice_is_on_the_fuller_half(angle: float) -> None:
+    # A triangle whose base lies behind: most of it is near its base, wherever that comes to lie.
+    start = Start("edge", angle)
+    ground = (Y < 10) & (-15 + 1.5 * np.maximum(X - 3.0, 0.6 * (3.0 - X)) < Y)
+    grids = {quarters: GRID if quarters % 2 == 0 else Grid(GRID.front, GRID.left, CELL, GRID.columns, GRID.rows) for quarters in range(4)}
+    # Rows count upwards here: what np.rot90 calls a turn to the left is one to the right.
+    found = [from_fuller_side(replace(start, angle=angle - 90 * k), np.rot90(ground, k).astype(float), grids[k]).angle for k in range(4)]
+    assert found[0] == angle + (0.0 if angle == 90.0 else 180.0)
+    # Turned with the ground, it begins at the same place of the ground, whether it was asked for at one angle or at the opposite one.
+    opposite = from_fuller_side(replace(start, angle=angle + 180), ground.astype(float), GRID)
+    assert opposite.angle % 360 == found[0] % 360
+    assert [(found[0] - there) % 360 for there in found] == [0, 90, 180, 270]
+    for other in (Start("border"), Start("middle", angle)):
+        assert from_fuller_side(other, ground.astype(float), GRID) == other
+
+
+def test_lines_through_the_middle_are_counted_from_the_fuller_half_whichever_way_round() -> None:
+    ground = (np.abs(X) < 20) & (Y < 12) & (-12 + 0.9 * np.abs(X + 2.0) < Y)
+    first, same = (field_of(Start("middle", angle), ground) for angle in (0.0, 180.0))
+    np.testing.assert_allclose(first.distance, same.distance, atol=1e-9)
+    assert first.first == same.first == 0.0
+    # Most of the ground lies above: the count begins there.
+    assert first.distance[ground & (Y > 11)].max() < 0 < first.distance[ground & (Y < -9)].min()
+
+
 @pytest.mark.parametrize("degrees", [0.0, 90.0, 35.0])
 @pytest.mark.parametrize("kind", ["edge", "middle"])
 def test_straight_starts_on_flat_ground(kind: str, degrees: float) -> None:
@@ -56,7 +84,9 @@ def test_straight_starts_on_flat_ground(kind: str, degrees: float) -> None:
     across = Y * np.cos(np.radians(degrees)) - X * np.sin(np.radians(degrees))
     low, high = across[disc].min(), across[disc].max()
     origin = low if kind == "edge" else (low + high) / 2
-    np.testing.assert_allclose(field.distance[disc], (across[disc] - origin) / SPACING, atol=0.02)
+    # Lines through the middle are counted from the fuller half, which rounding makes either of a disc's.
+    way = np.sign(field.distance[disc] @ (across[disc] - origin)) if kind == "middle" else 1.0
+    np.testing.assert_allclose(field.distance[disc], way * (across[disc] - origin) / SPACING, atol=0.02)
     # From the edge the first line lies half a unit in, so that it leaves no more than half a cusp's width beside it.
     assert field.first == pytest.approx(0.5 if kind == "edge" else 0.0, abs=0.02)
     # Closed form: lines one spacing apart are area over spacing long.

@@ -177,7 +177,8 @@ def test_files_tell_where_the_tabs_stand(sides: tuple[Plan, Plan, Plan]) -> None
     plans = in_running_order(sides[1:])
     record = json.loads(record_bytes(plan_record(plans[0])))
     assert len(record["tabs"]["tabs"]) == 4 and record["tabs"]["safety"] == SAFETY
-    assert record["tabs"]["tabs"][0]["planned_surface"]["volume"] > 0
+    # The two on the long sides lie in planned surface; round the narrow ends the top falls too steeply.
+    assert sorted(tab["planned_surface"]["volume"] > 0 for tab in record["tabs"]["tabs"]) == [False, False, True, True]
     again = with_settings(Request(plans[0].request.body), read_record(record_bytes(record)))
     assert again.tabs == plans[0].request.tabs
     sheet = bench_sheet(plans, ()).decode("utf-8")

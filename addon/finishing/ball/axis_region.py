@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..core.array_types import FloatArray, Indices, Mask
+from ..core.coarse_cells import blocks_along
 from ..core.filters import blurred_gradient, gradient, strips
 from ..core.grid import Grid
 from ..core.masks import connected_parts, distance_to, grown
@@ -39,9 +40,10 @@ class AxisShares:
     column: Indices
     share: FloatArray
 
-    def coarsened(self, factor: int) -> AxisShares:
-        """The same in cells that are so many times as wide."""
-        return AxisShares(self.row // factor, self.column // factor, self.share / factor**2)
+    def coarsened(self, factor: int, shape: tuple[int, int]) -> AxisShares:
+        """The same in cells that are so many times as wide. shape: of the grid, (rows, columns)."""
+        rows, columns = (blocks_along(cells, factor) for cells in shape)
+        return AxisShares(rows.of(self.row), columns.of(self.column), self.share / factor**2)
 
 
 NOTHING_BEYOND = AxisShares(np.zeros(0, np.intp), np.zeros(0, np.intp), np.zeros(0))

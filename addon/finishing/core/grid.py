@@ -7,9 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from .array_types import FloatArray, Indices
+from .coarse_cells import blocks_along
 
 NEIGHBOURS = ((-1, 0), (1, 0), (0, -1), (0, 1), (-1, -1), (-1, 1), (1, -1), (1, 1))
 """Directions, (rows, columns), to the eight cells round a cell, the straight ones first."""
+
+ROUNDING = 1e-9
+"""Share of a cell by which a box may be longer than whole cells and still counts as such: a body must not gain a column by lying elsewhere."""
 
 PLACES_AT_ONCE = 1 << 16
 """Places whose values are looked up in one go."""
@@ -104,20 +108,21 @@ class Grid:
         )
 
     def coarsened(self, factor: int) -> Grid:
-        """The grid whose cells are blocks of factor x factor cells of this one; the last blocks may reach past it."""
-        shift = (factor - 1) / 2 * self.cell
+        """The grid whose cells are blocks of factor x factor cells of this one; they reach past it as far on both sides (`blocks_along`)."""
+        rows, columns = blocks_along(self.rows, factor), blocks_along(self.columns, factor)
         return Grid(
-            left=self.left + shift,
-            front=self.front + shift,
+            left=self.left + columns.middle * self.cell,
+            front=self.front + rows.middle * self.cell,
             cell=self.cell * factor,
-            rows=-(-self.rows // factor),
-            columns=-(-self.columns // factor),
+            rows=rows.count,
+            columns=columns.count,
         )
 
     @staticmethod
     def over(low: FloatArray, high: FloatArray, cell: float, margin: float = 0.0) -> Grid:
-        """The grid whose cell centres cover the box low..high (x, y first) and a margin in mm round it."""
+        """The grid whose cell centres cover the box low..high (x, y first) and a margin in mm round it, with its middle over the box's."""
         rim = int(np.ceil(margin / cell))
-        columns = int(np.ceil((high[0] - low[0]) / cell)) + 1
-        rows = int(np.ceil((high[1] - low[1]) / cell)) + 1
-        return Grid(left=float(low[0]), front=float(low[1]), cell=cell, rows=rows, columns=columns).padded(rim)
+        low, size = np.asarray(low, float)[:2], np.asarray(high, float)[:2] - np.asarray(low, float)[:2]
+        steps = np.ceil(size / cell - ROUNDING)
+        left, front = low - (steps * cell - size) / 2
+        return Grid(left=float(left), front=float(front), cell=cell, rows=int(steps[1]) + 1, columns=int(steps[0]) + 1).padded(rim)

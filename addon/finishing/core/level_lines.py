@@ -11,6 +11,7 @@ from .array_types import Double, FloatArray, Indices, Mask
 from .filters import strips
 from .grid import Grid
 from .ragged import run_owners, run_ranges
+from .upright import Upright
 
 _CORNERS = ((0, 0), (0, 1), (1, 1), (1, 0))
 """Corners of a square as (row, column), anticlockwise; between them lie its edges 0 bottom, 1 right, 2 top, 3 left."""
@@ -31,6 +32,10 @@ _SECOND: dict[int, tuple[int, int]] = {
     **{5 + _MIDDLE_ABOVE: (2, 3), 10 + _MIDDLE_ABOVE: (3, 0)},
 }
 """The second segment of saddles."""
+
+
+AS_FAR = 1 - 1e-6
+"""Share of the greatest squared distance from which another is as great but for rounding."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +60,8 @@ class LevelLine:
 def level_lines(values: FloatArray, grid: Grid, first: float, known: Mask | None = None) -> list[LevelLine]:
     """All lines where the values equal first + k for whole k, by marching squares with linear interpolation.
 
-    values: (rows, columns). known: cells whose values count (None: all); squares with an unknown corner hold no line.
+    values: (rows, columns). known: cells whose values count (None: all); squares with an unknown corner hold no line. Lines come level by level,
+    the one with the most points first, and rings begin at their point farthest from their middle: alike however a body is turned on the grid.
     """
     if len(values) < 2:
         return []
@@ -63,7 +69,8 @@ def level_lines(values: FloatArray, grid: Grid, first: float, known: Mask | None
     square, low, count = (np.concatenate(parts) for parts in zip(*found, strict=True))
     if len(square) == 0:
         return []
-    return _chained(_segments(values.ravel(), first, values.shape[1], square[run_owners(count)], run_ranges(low + 1, count)), grid)
+    segments = _segments(values.ravel(), first, values.shape[1], square[run_owners(count)], run_ranges(low + 1, count))
+    return _chained(segments, grid, Upright.of(np.ones(values.shape, bool) if known is None else known))
 
 
 def _crossed(values: FloatArray, first: float, known: Mask | None, rows: slice) -> tuple[Indices, NDArray[np.int64], NDArray[np.int32]]:
@@ -132,8 +139,11 @@ def _segments(values: FloatArray, first: float, columns: int, square: Indices, l
     return _Segments(numbers[: len(starts)], numbers[len(starts) :], at, crossing_level)
 
 
-def _chained(segments: _Segments, grid: Grid) -> list[LevelLine]:
-    """Join segments into polylines: at every crossing one segment ends and one begins at the most, so following them is enough."""
+def _chained(segments: _Segments, grid: Grid, upright: Upright) -> list[LevelLine]:
+    """Join segments into polylines: at every crossing one segment ends and one begins at the most, so following them is enough.
+
+    upright: says which comes first among pieces and places that are alike.
+    """
     following = np.full(len(segments.at), -1, np.intp)
     following[segments.start] = segments.end
     reached = np.zeros(len(segments.at), bool)
@@ -162,12 +172,25 @@ def _chained(segments: _Segments, grid: Grid) -> list[LevelLine]:
             at = after[at]
         ends.append(len(order))
     chained = np.array(order, np.intp)
-    row, column = segments.at[chained].T
-    points = np.stack([grid.left + grid.cell * column, grid.front + grid.cell * row], axis=1)
     begins = [0, *ends[:-1]]
-    levels = segments.level[chained[begins]].tolist() if ends else []
-    return [
-        LevelLine(points[first:last], levels[number], number >= open_lines)
-        for number, (first, last) in enumerate(zip(begins, ends, strict=True))
-        if last - first > 1
-    ]
+    pieces = [chained[first:last] for first, last in zip(begins, ends, strict=True)]
+    rank = upright.rank(segments.at)
+    pieces[open_lines:] = [_from_farthest(ring, segments.at, rank) for ring in pieces[open_lines:]]
+    numbers = [number for number, piece in enumerate(pieces) if len(piece) > 1]
+    levels, first_rank = segments.level.tolist(), rank.tolist()
+    numbers.sort(key=lambda number: (levels[pieces[number][0]], -len(pieces[number]), first_rank[pieces[number][0]]))
+    return [LevelLine(_middles(segments.at[pieces[number]], grid), levels[pieces[number][0]], number >= open_lines) for number in numbers]
+
+
+def _middles(at: FloatArray, grid: Grid) -> Double:
+    """Places (n, 2) in mm of rows and columns (n, 2) that need not be whole."""
+    row, column = at.T
+    return np.stack([grid.left + grid.cell * column, grid.front + grid.cell * row], axis=1)
+
+
+def _from_farthest(ring: Indices, at: FloatArray, rank: FloatArray) -> Indices:
+    """The crossings of a ring (n,) from the one on that lies farthest from their mean; of several as far, the one with the greatest rank."""
+    away = at[ring] - at[ring].mean(axis=0)
+    squared = (away * away).sum(axis=1)
+    farthest = np.flatnonzero(squared >= AS_FAR * squared.max())
+    return np.roll(ring, -int(farthest[rank[ring[farthest]].argmax()]))

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from ..core.array_types import FloatArray, Mask
@@ -11,6 +9,8 @@ from ..core.polyline import is_closed, travelled
 from .group_order import order_by_groups
 from .move_costs import MoveCosts
 from .order_exchange import OrderExchange
+from .ring_directions import with_ring_directions
+from .visit import Visit
 
 RING_ENTRY_STEP = 4.0
 """mm between the places at which a closed line may be entered."""
@@ -23,26 +23,22 @@ FORGET_EVERY = 64
 """Visits after which lines that are done are dropped from the arrays that are searched, so that long lists do not slow the search down."""
 
 
-@dataclass(frozen=True)
-class Visit:
-    """One line in running order. line: its number in the list given. reverse: run it from its end. entry: for a closed line,
-    number of the point it is entered and left at.
-    """
-
-    line: int
-    reverse: bool
-    entry: int
-
-
 def running_order(lines: list[FloatArray], start: FloatArray, may_reverse: Mask, costs: MoveCosts) -> list[Visit]:
     """Order lines (n, 2 or 3) by groups of neighbours, or from nearest end to nearest end where there are too many of them or where they have one
-    direction, and improve the order by exchanging the moves between them.
+    direction, and improve the order by exchanging the moves between them. Run backwards an order takes as long: it begins with the line that was
+    laid first, where all lines may be turned.
 
     start: x, y where the cutter comes from. may_reverse: (n,), which lines may run backwards.
     """
     if not lines:
         return []
-    visits = nearest_entries(lines, np.asarray(start, float)[:2], may_reverse)
+    visits = _ordered(lines, np.asarray(start, float)[:2], may_reverse, costs)
+    return with_ring_directions(lines, visits, may_reverse)
+
+
+def _ordered(lines: list[FloatArray], start: FloatArray, may_reverse: Mask, costs: MoveCosts) -> list[Visit]:
+    """As `running_order`, with closed lines that may be turned run in any direction."""
+    visits = nearest_entries(lines, start, may_reverse)
     n = len(visits)
     if not 1 < n <= MOST_LINES_IMPROVED:
         return visits
@@ -53,6 +49,8 @@ def running_order(lines: list[FloatArray], start: FloatArray, may_reverse: Mask,
         row = [end for k in range(n) for end in (k, k + n)]
     turnable = may_reverse[[visit.line for visit in visits]]
     best = OrderExchange(begins, finishes, costs, turnable).improved(row)
+    if may_reverse.all() and visits[best[0] % n].line > visits[best[-1] % n].line:
+        best = best[::-1]
     return [Visit(visits[end % n].line, visits[end % n].reverse != (end >= n), visits[end % n].entry) for end in best[::2]]
 
 

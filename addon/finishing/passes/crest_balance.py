@@ -207,15 +207,15 @@ def _stretched_steps(
         distance, across_x, across_y = (values.take(part) for values in (field.distance, slope_x, slope_y))
         # Cells for one unit of the field, across its lines.
         per_unit = 1 / np.maximum((across_x * across_x + across_y * across_y) * grid.cell, LEAST_SQUARED_GRADIENT)
-        row, column, across_x, across_y, from_middle = singles(
-            *np.divmod(part, grid.columns), across_x * per_unit, across_y * per_unit, (distance - field.first) % 1.0 - 0.5
-        )
-        out = np.zeros(len(part), np.float32)
+        (row, column), across_x, across_y = np.divmod(part, grid.columns), across_x * per_unit, across_y * per_unit
+        from_middle = (distance - field.first) % 1.0 - 0.5
+        # Rows counted in single precision would be rounded otherwise from either end of the grid.
+        out = np.zeros(len(part))
         for gap in range(-SHARING_LINES, SHARING_LINES + 1):
             # The middle of the gap that lies so many lines away: its stretch moves this cell too.
             away = from_middle - gap
             out += _move(away) * grid.at(stretch, row - away * across_y, column - away * across_x)
-        return out
+        return out.astype(np.float32)
 
     moves = yield from in_threads(moved, range(0, len(cells), CELLS_AT_ONCE))
     out = field.distance.copy()

@@ -54,8 +54,12 @@ SWEPT_SPACINGS = 3.0
 ASIDE_SPACINGS = 0.25
 """Flat-ground spacings to both sides of a gap's middle at which its cusp is measured too, since the crest may lie off the middle."""
 
-RIDGE_CELLS = 1.5
-"""Cells round a ridge in which peaks are looked for too: where the fronts meet is known to a cell, diagonal ones too."""
+MIDDLE_AND_CORNERS = np.array([(0, 0), (-1, -1), (-1, 1), (1, -1), (1, 1)])
+"""Places of a cell, in halves of its edge from its middle."""
+
+RIDGE_CELLS = 2.0
+"""Cells round a ridge in which peaks are looked for too: where the fronts meet is known to a cell, diagonal ones too, and where a ridge ends the last
+peak stands half a cell beyond."""
 
 PEAK_NEARBY = 0.6
 """Measured cusp over the asked one, at the middle of a quarter of a cell, from which the rest of the quarter is looked at."""
@@ -112,10 +116,12 @@ def gap_steps(
 
 
 def _near_counted(uncovered: Mask, grid: Grid, meter: CrestMeter) -> Mask:
-    """Cells within half a spacing of uncovered ones that the proof counts."""
+    """Cells within half a spacing of uncovered ones that reach ground which the proof counts, with their middle or with a corner."""
     out = np.zeros(uncovered.shape, bool)
-    places = grid.middles(*np.nonzero(uncovered))
-    out[grid.nearest(places[meter.counts(places)])] = True
+    row, column = np.nonzero(uncovered)
+    places = grid.middles(row, column)[:, None] + grid.cell / 2 * MIDDLE_AND_CORNERS
+    counted = meter.counts(places.reshape(-1, 2)).reshape(-1, len(MIDDLE_AND_CORNERS)).any(axis=1)
+    out[row[counted], column[counted]] = True
     return grown(out, grid.cell, meter.spacing / 2)
 
 

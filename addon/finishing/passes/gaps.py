@@ -11,6 +11,7 @@ from ..core.masks import centre_lines, chains, connected_parts, grown
 from ..core.path import NO_LENGTH
 from ..core.polyline import smoothed
 from ..core.ragged import run_owners, run_places
+from ..core.upright import Upright
 from .cusp_metric import CuspMetric
 
 Indices = NDArray[np.intp]
@@ -29,6 +30,10 @@ DENSE_CELLS = 0.7
 
 LOW_PERCENTILE = 5
 """Percentile of the metric that says how far one unit reaches at its farthest; single cells lower than that are noise."""
+
+NEARER_POINT = 1e-6
+"""1/mm2; weight of the way along a straight line in the squared g-distance to one of its points: of two points of one line, to which a cell is as
+near but for rounding, it takes the one beside it."""
 
 SHORTEST_CHAIN = 4
 """Cells; fewer have no direction of their own, and the gap gets a straight line."""
@@ -57,16 +62,19 @@ def distance_to_lines(metric: CuspMetric, lines: list[FloatArray], wanted: Mask 
     wide = grid.columns + 2 * rim
     owner = np.full((grid.rows + 2 * rim) * wide, -1, np.int32)
     row, column = grid.nearest(points)
-    owner[(row + rim) * wide + column + rim] = np.arange(len(points))
+    # Of several points in a cell the one nearest to its middle: put there last.
+    farthest_first = np.argsort(-((grid.middles(row, column) - points) ** 2).sum(axis=1), kind="stable")
+    owner[((row + rim) * wide + column + rim)[farthest_first]] = farthest_first
     row, column = np.nonzero(asked)
     search = _NearestPoints(metric=metric, points=points, tangents=tangents, row=row, column=column)
     cell = (row + rim) * wide + column + rim
     search.offer(np.arange(len(cell)), owner.take(cell))
     for jump in jumps:
+        before = owner.copy()  # what all neighbours know before the jump: so it does not matter which of them is asked first
         for down in (-jump, 0, jump):
             for right in (-jump, 0, jump):
                 if down or right:
-                    offered = owner.take(cell - (down * wide + right))
+                    offered = before.take(cell - (down * wide + right))
                     some = np.flatnonzero((offered >= 0) & (offered != owner.take(cell)))
                     nearer = search.offer(some, offered.take(some))
                     owner[cell.take(nearer)] = offered.take(nearer)
@@ -102,10 +110,12 @@ class _NearestPoints:
         point_x, point_y, along_x, along_y = (values.take(candidate, mode="clip") for values in self._points)
         x, y = self._x.take(which) - point_x, self._y.take(which) - point_y
         # The line is taken as a straight piece, one cell long, round its point.
-        along = np.clip(x * along_x + y * along_y, -0.5 * self._cell, 0.5 * self._cell)
+        beside = x * along_x + y * along_y
+        along = np.clip(beside, -0.5 * self._cell, 0.5 * self._cell)
         x -= along * along_x
         y -= along * along_y
         squared = self._xx.take(which) * x * x + 2 * self._xy.take(which) * x * y + self._yy.take(which) * y * y
+        squared += NEARER_POINT * beside * beside
         nearer = np.flatnonzero((squared < self.best.take(which)) & (candidate >= 0))
         self.best[which.take(nearer)] = squared.take(nearer)
         return which.take(nearer)
@@ -139,6 +149,8 @@ def gap_lines(grid: Grid, distance: FloatArray, doubtful: Mask, tolerated: float
     tolerated: greatest cusp that counts as covered, as a multiple of the asked one. Where one gap follows another along a
     ridge, they are joined through ground that is nearly uncovered. shortest: mm, how far from a gap its line may go on over such ground.
     """
+    upright = Upright.of(doubtful)
+    distance, doubtful = upright.turned(distance), upright.turned(doubtful)
     near = doubtful & (distance > JOINED)
     worst = near & (distance > COVERED * np.sqrt(tolerated))
     # Ground that is nearly uncovered, near to gaps that are too wide: so short gaps close together become one line. Two cells at least,
@@ -150,7 +162,7 @@ def gap_lines(grid: Grid, distance: FloatArray, doubtful: Mask, tolerated: float
     for chain in chains(centre_lines(wanted)):
         if len(chain) >= SHORTEST_CHAIN and _touches(worst, chain):
             drawn[parts[chain[:, 0], chain[:, 1]]] = True
-            found.append(smoothed(grid.middles(*chain.T), SMOOTHING_ROUNDS))
+            found.append(smoothed(grid.middles(*upright.given(chain).T), SMOOTHING_ROUNDS))
     # Parts that are too wide and too small for a chain.
     needed = np.zeros_like(drawn)
     needed[np.unique(parts[worst])] = True
@@ -159,12 +171,13 @@ def gap_lines(grid: Grid, distance: FloatArray, doubtful: Mask, tolerated: float
     order = np.argsort(number, kind="stable")
     for group in np.split(cells[order], np.flatnonzero(np.diff(number[order])) + 1):
         if len(group):
-            found.append(_through(grid.middles(*group.T), grid.cell / 2))  # a line through a single cell stays within it
+            # A line through a single cell stays within it.
+            found.append(grid.middles(*upright.given(_through(group.astype(np.float64), 0.5)).T))
     return found
 
 
 def _through(points: FloatArray, least: float) -> FloatArray:
-    """A straight line of two points through a small cloud of points, along its greatest extent, at least `least` mm long."""
+    """A straight line of two points through a small cloud of points (n, 2), along its greatest extent, at least `least` long."""
     middle = points.mean(axis=0)
     spread = points - middle
     direction = np.linalg.eigh(spread.T @ spread + 1e-9 * np.eye(2))[1][:, 1]

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..core.array_types import FloatArray, Mask
+from ..core.array_types import FloatArray, Indices, Mask
 from ..core.filters import blur, strips
 from .cusp_metric import CuspMetric
 
@@ -39,37 +39,44 @@ def extended_metric(metric: CuspMetric, known: Mask, smoothing: float) -> CuspMe
 
 
 def _filled(total: FloatArray, weight: FloatArray) -> FloatArray:
-    """Means total/weight, (rows, columns); where the weight is 0, from ever coarser means. Each level halves the cells."""
+    """Means total/weight, (rows, columns); where the weight is 0, from ever coarser means. Each level halves the cells.
+
+    The coarser cells lie alike from either end of a row or column, so that a body turned on the table is continued as before.
+    """
     certain = weight > 0
     mean = np.divide(total, weight, out=np.zeros_like(total), where=certain)
     if max(total.shape) < 2 or bool(certain.all()):
         return mean if certain.any() else np.ones_like(total)
-    coarse = _filled(_summed_by_fours(total), _summed_by_fours(weight))
+    coarse = _filled(*(_summed_by_twos(_summed_by_twos(values).T).T for values in (total, weight)))
     _fill(mean, ~certain, coarse)
     return mean
 
 
-def _summed_by_fours(values: FloatArray) -> FloatArray:
-    """Sums over blocks of 2 x 2 cells; beyond the border stands 0."""
-    rows, columns = values.shape
-    out = np.empty((-(-rows // 2), -(-columns // 2)))
-    for _wide, _own, strip in strips(rows):  # of an even number of rows, all but the last
-        some = values[strip]
-        wide = np.pad(some, ((0, len(some) % 2), (0, columns % 2))) if len(some) % 2 or columns % 2 else some
-        fours = wide.reshape(wide.shape[0] // 2, 2, wide.shape[1] // 2, 2)
-        out[strip.start // 2 : -(-strip.stop // 2)] = fours.sum(axis=(1, 3))
+def _summed_by_twos(rows: FloatArray) -> FloatArray:
+    """Sums over two rows (n, ...) each. Of an odd number of rows, every other one is parted in halves between its neighbours."""
+    if len(rows) % 2 == 0:
+        return np.asarray(rows[::2] + rows[1::2])
+    out = rows[::2].copy()
+    half = rows[1::2] / 2
+    out[1:] += half
+    out[:-1] += half
     return out
 
 
 def _fill(values: FloatArray, where: Mask, coarse: FloatArray) -> None:
-    """Set some cells to the values of blocks of 2 x 2 cells: bilinear, at the quarter points between block centres."""
-    rows, columns = values.shape
-    padded = np.pad(coarse, 1, mode="edge")
-    near_row = np.arange(rows) // 2 + 1
-    far_row = near_row + np.where(np.arange(rows) % 2, 1, -1)
-    near_column = np.arange(columns) // 2 + 1
-    far_column = near_column + np.where(np.arange(columns) % 2, 1, -1)
-    for _wide, _own, strip in strips(rows):
-        by_row = 0.75 * padded[near_row[strip]] + 0.25 * padded[far_row[strip]]
-        refined = 0.75 * by_row[:, near_column] + 0.25 * by_row[:, far_column]
+    """Set some cells to the values of the sums by twos along both axes: straight between their middles, the outermost repeated beyond."""
+    near_row, far_row, near = _beside(values.shape[0])
+    near_column, far_column, nearer = _beside(values.shape[1])
+    for _wide, _own, strip in strips(len(values)):
+        by_row = near * coarse[near_row[strip]] + (1 - near) * coarse[far_row[strip]]
+        refined = nearer * by_row[:, near_column] + (1 - nearer) * by_row[:, far_column]
         np.copyto(values[strip], refined, where=where[strip])
+
+
+def _beside(count: int) -> tuple[Indices, Indices, float]:
+    """Of so many rows: the sum by twos whose middle lies nearest to each, (count,), the next one on its other side, and the weight of the former."""
+    row = np.arange(count)
+    near = row // 2
+    if count % 2:  # each row lies on a middle, or half-way between two
+        return near, near + row % 2, 0.5
+    return near, np.clip(near + np.where(row % 2, 1, -1), 0, count // 2 - 1), 0.75

@@ -8,8 +8,8 @@ import numpy as np
 
 from ..ball.axis_region import NOTHING_BEYOND, AxisRegion, AxisShares
 from ..core.array_types import FloatArray, Mask
+from ..core.coarse_cells import coarsened
 from ..core.cusp_formulas import spacing_on_flat
-from ..core.filters import coarsened
 from ..core.grid import Grid
 from ..core.masks import grown, shrunk
 from .cusp_metric import CuspMetric, cusp_metric
@@ -58,7 +58,7 @@ class PassGround:
     def least_length_over(self, region: AxisRegion) -> float:
         """The bound for another region of the same cutter on the same grid, such as one with more ground skipped."""
         factor = round(self.metric.grid.cell / region.grid.cell)
-        return self._least_length(coarsened(region.cutting.astype(np.float32), factor), region.beyond.coarsened(factor))
+        return self._least_length(coarsened(region.cutting.astype(np.float32), factor), region.beyond.coarsened(factor, region.grid.shape))
 
     def _least_length(self, planned: FloatArray, beyond: AxisShares) -> float:
         density = self.metric.line_density()
@@ -114,4 +114,4 @@ def pass_ground(tip: FloatArray, uncut: FloatArray, grid: Grid, region: AxisRegi
         return cusp_metric(coarsened(np.where(known, tip, low), factor), field_grid, radius, cusp, TIP_SMOOTHING)
 
     metric = extended_metric(raw(), smooth_ground, METRIC_SMOOTHING)
-    return PassGround(metric, planned, kinked, finished=finished, beyond=region.beyond.coarsened(factor))
+    return PassGround(metric, planned, kinked, finished=finished, beyond=region.beyond.coarsened(factor, grid.shape))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Generator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from ..core.array_types import FloatArray, Mask
 from ..core.cusp_formulas import spacing_on_flat
 from ..core.errors import BadRequest
 from ..core.filters import blur, gradient, strips
+from ..core.grid import Grid
 from ..core.masks import grown
 from ..core.message import Message
 from ..core.stepping import within
@@ -30,6 +31,12 @@ that no sweep has to guess how the front leaves the start."""
 
 SEAM_CELLS = 2.0
 """Cells beside narrow parts in which no field is known, so that no level line runs from the one field into the other."""
+
+ROUNDING = 1e-6
+"""Cells by which places beside a start's line that differ lie apart by rounding."""
+
+EVENLY_FULL = 1e-6
+"""Share of the width by which the mean of planned cells must lie beyond its middle to say which half is the fuller: less is rounding."""
 
 LEAST_SLOPE = 1e-9
 """Slope of the blurred border, 1/mm, below which it has no direction."""
@@ -83,6 +90,29 @@ def starts_to_try(kind: str, angle: float | None, grain_angle: float | None = No
     if kind == "best":
         return (*(Start(k, a) for k in ("edge", "middle") for a in angles), Start("border"))
     raise BadRequest("Lines are laid from best, edge, middle or border, not from '{given}': choose one of these.", given=kind)
+
+
+def from_fuller_side(start: Start, planned: FloatArray, grid: Grid) -> Start:
+    """A start from an edge at an angle that the plan has chosen, turned half round where that has it begin on the fuller half of the planned ground.
+
+    planned: (rows, columns) on the grid, how much of each cell is planned. An angle of 0 or 90 degrees says nothing of which of two edges lines
+    begin at, and the front one is another when the body lies turned on the table.
+    """
+    inside = planned >= 0.5
+    if start.kind != "edge" or not inside.any() or not _fuller_beyond(_offset(grid, start.angle)[inside]):
+        return start
+    return replace(start, angle=start.angle + (180.0 if start.angle < 180.0 else -180.0))
+
+
+def _offset(grid: Grid, angle: float) -> FloatArray:
+    """How far cells, (rows, columns), lie to the left of a line through the origin at an angle in degrees from x, mm."""
+    return np.asarray(grid.x()[None, :] * -np.sin(np.radians(angle)) + grid.y()[:, None] * np.cos(np.radians(angle)))
+
+
+def _fuller_beyond(offset: FloatArray) -> bool:
+    """Whether more of some cells (n,) lies beyond their middle than before it."""
+    low, high = float(offset.min()), float(offset.max())
+    return float(offset.mean()) - (low + high) / 2 > EVENLY_FULL * (high - low)
 
 
 def pass_field_steps(metric: CuspMetric, planned: FloatArray, start: Start) -> Generator[float, None, PassField]:
@@ -139,10 +169,14 @@ def _straight_start(metric: CuspMetric, inside: Mask, start: Start) -> tuple[Flo
     """Signed distance in mm from the start's line, and the known g-distances of the cells along it."""
     grid = metric.grid
     across_x, across_y = -np.sin(np.radians(start.angle)), np.cos(np.radians(start.angle))
-    offset = grid.x()[None, :] * across_x + grid.y()[:, None] * across_y
+    offset = _offset(grid, start.angle)
+    if start.kind == "middle" and _fuller_beyond(offset[inside]):
+        offset = -offset  # the same lines, counted from the fuller half on whichever way round the angle was given
     low, high = float(offset[inside].min()), float(offset[inside].max())
     side = offset - (low if start.kind == "edge" else (low + high) / 2)
-    near = np.abs(side) <= SEED_CELLS * grid.cell
+    # The middle between cells lies on cells or half-way between them: rounding must decide neither on which side of it they are nor how near.
+    side[np.abs(side) <= ROUNDING * grid.cell] = 0.0
+    near = np.abs(side) <= (SEED_CELLS + ROUNDING) * grid.cell
     seeds = np.where(near, np.abs(side) / np.sqrt(metric.inverse_squared(across_x, across_y)), FAR)
     return side, seeds
 

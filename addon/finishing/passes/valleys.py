@@ -11,6 +11,7 @@ from ..core.array_types import FloatArray, Mask
 from ..core.grid import Grid
 from ..core.masks import centre_lines, chains, grown
 from ..core.polyline import smoothed
+from ..core.upright import Upright
 
 NARROW, WIDE = 2, 4
 """Cells to both sides over which the turn of the slope is measured: a kink shows the same turn at both, a smooth hollow twice as much at
@@ -72,9 +73,10 @@ def valley_lines(tip: FloatArray, grid: Grid, kinked: Mask, cutting: Mask, short
     wanted = kinked & cutting
     if not wanted.any():
         return []
-    thin = centre_lines(grown(wanted, grid.cell, grid.cell) & cutting)
+    upright = Upright.of(cutting)
+    thin = centre_lines(upright.turned(grown(wanted, grid.cell, grid.cell) & cutting))
     found = []
-    for chain in chains(thin):
+    for chain in (upright.given(cells) for cells in chains(thin)):
         if len(chain) * grid.cell < shortest:
             continue
         line = smoothed(grid.middles(*chain.T), CHAIN_ROUNDS)

@@ -9,6 +9,7 @@ import numpy as np
 
 from ..core.array_types import FloatArray, Single
 from ..core.grid import Grid
+from ..core.masks import shrunk
 from ..core.message import ENGLISH, Language, Message
 from ..core.stepping import finished
 from ..job.cutter import cutter_words
@@ -36,7 +37,7 @@ NO_SLANT, LEAST_PROFILE = 1e-9, 50
 @dataclass(frozen=True)
 class Strip:
     """A strip of a finished side in true scale. png: one pixel for every cell of FINE_CELL mm. length, width: mm. low: its lower left corner, job
-    mm. roughness: over the body along a line through its middle towards the lamp, None where that leaves the body.
+    mm. roughness: over planned ground without its border along a line through the strip's middle towards the lamp, None where there is none of it.
     """
 
     png: bytes
@@ -99,7 +100,7 @@ def finished_strip(plans: Sequence[Plan], light: RakingLight, middle: tuple[floa
     ground = finished(finished_ground_steps(plans, grid))
     canvas = Canvas(columns, rows, PAPER)
     canvas.blend(slice(0, rows), slice(0, columns), _wood(ground, light), np.isfinite(ground.heights)[::-1].astype(np.float32))
-    return Strip(png=canvas.png(), length=length, width=width, low=(left, front), light=light, roughness=_roughness(ground, light))
+    return Strip(png=canvas.png(), length=length, width=width, low=(left, front), light=light, roughness=_roughness(first, ground, light))
 
 
 def _wood(ground: FinishedGround, light: RakingLight) -> Single:
@@ -118,19 +119,26 @@ def _middle_of_ground(plan: Plan) -> tuple[float, float]:
     return plan.grid.left + plan.grid.cell * column, plan.grid.front + plan.grid.cell * row
 
 
-def _roughness(ground: FinishedGround, light: RakingLight) -> Roughness | None:
-    """Of what stands over the body, along its normal, on a line through the strip's middle towards the lamp."""
+def _roughness(plan: Plan, ground: FinishedGround, light: RakingLight) -> Roughness | None:
+    """Of what stands over the body, along its normal, on a line through the strip's middle towards the lamp, as far as planned ground reaches there
+    without the border that the proof reports separately.
+    """
     grid = ground.grid
-    rise_y, rise_x = np.gradient(np.where(np.isfinite(ground.body), ground.body, 0.0), grid.cell)
     known = np.isfinite(ground.body)
+    rise_y, rise_x = np.gradient(np.where(known, ground.body, 0.0), grid.cell)
     over: FloatArray = np.where(known, ground.heights, 0.0) - np.where(known, ground.body, 0.0)
     over /= np.sqrt(1 + rise_x**2 + rise_y**2)
     turn = np.radians(light.from_degrees)
     middle_row, middle_column = (grid.rows - 1) / 2, (grid.columns - 1) / 2
-    half = min(middle_row / max(abs(np.sin(turn)), NO_SLANT), middle_column / max(abs(np.cos(turn)), NO_SLANT)) - 1
-    along = np.arange(-half, half)
+    half = int(min(middle_row / max(abs(np.sin(turn)), NO_SLANT), middle_column / max(abs(np.cos(turn)), NO_SLANT)) - 1)
+    along = np.arange(-half, half + 1)
     row, column = middle_row + along * np.sin(turn), middle_column + along * np.cos(turn)
-    inside = known[np.rint(row).astype(np.intp), np.rint(column).astype(np.intp)]
-    if not inside.all() or len(along) < LEAST_PROFILE:
+    inner = shrunk(plan.ground.planned, plan.grid.cell, plan.proof.border_width)
+    places = np.column_stack([grid.left + grid.cell * column, grid.front + grid.cell * row])
+    inside = known[np.rint(row).astype(np.intp), np.rint(column).astype(np.intp)] & inner[plan.grid.nearest(places)]
+    off = np.flatnonzero(~inside)
+    before, after = off[off <= half], off[off >= half]
+    whole = slice(int(before[-1]) + 1 if len(before) else 0, int(after[0]) if len(after) else len(along))
+    if whole.stop - whole.start < LEAST_PROFILE:
         return None
-    return profile_roughness(grid.at(over, row, column))
+    return profile_roughness(grid.at(over, row[whole], column[whole]))

@@ -11,7 +11,7 @@ from ..ball.axis_region import AxisRegion
 from ..ball.cutter_view import CutterView
 from ..ball.fit import Fit, LargestRadius
 from ..core.array_types import FloatArray, Mask
-from ..core.filters import coarsened
+from ..core.coarse_cells import coarsened
 from ..core.stage_graph import Small, uses_all_threads
 from ..job.cutter import Cutter
 from ..job.flank import Flank

@@ -32,7 +32,7 @@ from ..passes.lifting import lifted_lines
 from ..passes.pass_ground import PassGround
 from ..passes.pass_ground import pass_ground as make_pass_ground
 from ..passes.skip_borders import skip_border_lines
-from ..passes.starts import PassField, Start, pass_field_steps, starts_to_try
+from ..passes.starts import PassField, Start, from_fuller_side, pass_field_steps, starts_to_try
 from ..simulation.proof import ProvedGround, sample_ground
 from ..simulation.surface_samples import SampleGround
 from ..surface.ground import Ground
@@ -66,6 +66,16 @@ def too_narrow() -> NothingToPlan:
 def single_start(lines_from: str, line_angle: float | None) -> Small[Start]:
     """The one start that is asked for. Where several are possible, as for "best", each is asked for by itself."""
     return starts_to_try(lines_from, line_angle)[0]
+
+
+def starts_tried(
+    lines_from: str, line_angle: float | None, grain_angle: float | None, side: str, stock_first_side: str, laid_pass_ground: PassGround | None
+) -> tuple[Start, ...]:
+    """The starts that are possible. At an angle of the plan's own choice lines begin on the fuller half of their ground."""
+    starts = starts_to_try(lines_from, line_angle, grain_on(side, stock_first_side, grain_angle))
+    if line_angle is not None or laid_pass_ground is None:
+        return starts
+    return tuple(from_fuller_side(start, laid_pass_ground.planned, laid_pass_ground.metric.grid) for start in starts)
 
 
 def pass_ground(form_surface: CutterView, ground: Ground, region: AxisRegion, cusp: float, left_by_larger: RestGround | None) -> PassGround | None:
@@ -224,6 +234,7 @@ def share_across_grain(laid_pass_lines: tuple[LaidLine, ...], grain_angle: float
 
 STAGES = (
     single_start,
+    starts_tried,
     pass_ground,
     crest_meter,
     distance_field,

@@ -15,6 +15,9 @@ from ..job.stock import grain_on
 from ..options.grain import GrainChoice, weighed
 from ..passes.starts import Start, starts_to_try
 
+LOOKED = 0.2
+"""Share of the progress by the time that it is known which ground is planned, before the first start is tried."""
+
 
 def with_cusp(request: Request) -> Request:
     """The request with the cusp height that its spacing means for its cutter; the same object where none is given."""
@@ -53,9 +56,11 @@ def with_start(request: Request, runner: StageRunner[Request]) -> Generator[Prog
     assert request.cutter is not None
     trials: list[_Trial] = []
     refusal: NothingToPlan | None = None
+    possible: Any = yield from between(runner.ask(("starts_tried",), request), 0.0, LOOKED)
+    starts = possible["starts_tried"]
     for number, start in enumerate(starts):
         one = _for_start(request, start)
-        low, middle, high = ((number + part) / len(starts) for part in (0, 0.5, 1))
+        low, middle, high = (LOOKED + (1 - LOOKED) * (number + part) / len(starts) for part in (0, 0.5, 1))
         try:
             promised: Any = yield from between(runner.ask(("laid_field_length",), one), low, middle)
             fastest = min((trial.weight for trial in trials), default=float("inf"))

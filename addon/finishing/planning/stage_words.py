@@ -27,7 +27,8 @@ STEPS: tuple[tuple[Message, tuple[str, ...]], ...] = (
     (
         Message("pass lines"),
         (
-            "single start", "pass ground", "crest meter", "distance field", "pass lines", "exact heights", "skip borders", "run lines", "line spacing",
+            "single start", "starts tried", "pass ground", "crest meter", "distance field", "pass lines", "exact heights", "skip borders", "run lines",
+            "line spacing",
             "laid field length", "trial run", "share across grain", "least length",
         ),
     ),

@@ -48,8 +48,9 @@ square's corner and the crest in that beside it; the others at 3 x 3 places roun
 PROBES = 12_000
 """How many places of the path are measured against the true triangles."""
 
-CHORD_PROBES = (0.35, 0.5, 0.65)
-"""Where along the riskiest chords: round their middles, where a chord stands off even curvature the most, and to both sides of a kink there."""
+CHORD_PROBES, FURTHER_PROBES = (0.35, 0.5, 0.65), (0.2, 0.8)
+"""Where along the riskiest chords: round their middles, where a chord stands off even curvature the most, and to both sides of a kink there; then, on
+paths of few chords, near their ends too."""
 
 BELOW_THE_PATH = 1e-3
 """mm below a place of the path from which the exact tip is searched for upwards: only a tip surface above the place is gouge."""
@@ -296,10 +297,10 @@ def _gouge_steps(path: Path, radius: float, finder: TipFinder, flank: FlankTip |
     # off their middles, then rows and middles chosen evenly from all.
     risk = length * np.maximum(turn[:-1], turn[1:])
     count = min(len(length), PROBES // 3)
-    riskiest = smallest(-risk, count)
+    riskiest, at_risk = _along_the_riskiest(risk, PROBES // 3)
     even = np.linspace(0, len(length) - 1, count).astype(np.intp)
     chosen = np.concatenate([riskiest, even, even])
-    fraction = np.concatenate([np.resize(CHORD_PROBES, count), np.ones(count), np.full(count, 0.5)])
+    fraction = np.concatenate([at_risk, np.ones(count), np.full(count, 0.5)])
     probe = before[chosen] + fraction[:, None] * (after[chosen] - before[chosen])
     exact = yield from finder.tip_heights_steps(probe[:, :2], radius, probe[:, 2] - BELOW_THE_PATH)
     if flank is not None:
@@ -307,6 +308,17 @@ def _gouge_steps(path: Path, radius: float, finder: TipFinder, flank: FlankTip |
     depth = exact - probe[:, 2]
     worst = int(depth.argmax())
     return max(0.0, float(depth[worst])), place_of(probe[worst])
+
+
+def _along_the_riskiest(risk: FloatArray, most: int) -> tuple[Indices, FloatArray]:
+    """Chords (n,) and shares of their lengths (n,) to be probed, `most` of them at the most: the riskiest first, one probe each, and where they are
+    fewer than that all of them again elsewhere.
+    """
+    middles, everywhere = len(CHORD_PROBES), CHORD_PROBES + FURTHER_PROBES
+    number = np.arange(min(most, len(risk) * len(everywhere)))
+    round_, chord = np.divmod(number, min(most, len(risk)))
+    which = np.where(round_ < middles, (chord + round_) % middles, round_)
+    return smallest(-risk, min(most, len(risk)))[chord], np.take(everywhere, which)
 
 
 def _mean(values: FloatArray) -> float:

@@ -86,6 +86,8 @@ class SweptBall:
         self.bin_size = float(bin_size)
         self._starts, self._moves, middle = _cut_short(np.asarray(starts, np.float64), np.asarray(ends, np.float64), bin_size)
         self._low = middle.min(axis=0) if len(middle) else np.zeros(2)
+        # The same place of the moves if they are turned: so are offsets from it then, to the last digit.
+        self._middle = (self._starts.min(axis=0) + self._starts.max(axis=0)) / 2 if len(self._starts) else np.zeros(3)
         middle -= self._low
         middle /= bin_size
         bins = middle.astype(np.int32)
@@ -208,8 +210,8 @@ class SweptBall:
         if len(used) == 0:
             return np.full(len(centres), np.inf)
         moves, total = short_run_ranges(begins.ravel(), lengths.ravel()), lengths.sum(axis=1)
-        # Single precision holds offsets from the middle of the rays, not the places themselves.
-        origin = centres.mean(axis=0)
+        # Single precision holds offsets from the middle of the moves, not the places themselves.
+        origin = self._middle
         table = _Moves(self._starts[used] - origin, self._moves[used])
         # Rays that see the most moves first: after k moves those that have any left are the first of them.
         order = np.argsort(-total[bin_of_ray], kind="stable")
