@@ -37,7 +37,7 @@ def request() -> Request:
     plate = make_body("plate", block(with_f_holes, LENGTH, WIDTH, 0.5))
     region = replace(Request(plate).region, openings="skip")
     ball = Cutter("Round-nose 12", 12.0)
-    return Request(plate, cutter=ball, rack_table=False, region=region, cell=0.5, cusp=0.05, lines_from="edge", line_angle=0.0)
+    return Request(plate, cutter=ball, rack_table=False, region=region, cell=0.5, cusp=0.05, lines_from="edge", line_angle=45.0)
 
 
 @cache
@@ -88,7 +88,7 @@ def test_its_price_has_the_short_lines_in_it() -> None:
     store = ResultStore()
     without, with_it = (make_plan(replace(base, rim_pass=which), store) for which in ("off", "on"))
     added = with_it.run_time.minutes - without.run_time.minutes
-    assert without.rim.lines == with_it.rim.lines and len(with_it.rim.lines) > 10
+    assert without.rim.lines == with_it.rim.lines and len(with_it.rim.lines) > 5
     assert without.rim.minutes == pytest.approx(added, abs=max(0.1 * added, 0.03))
 
 

@@ -85,5 +85,5 @@ def test_the_grid_lies_alike_from_either_end_of_the_body(length: float) -> None:
         for places, size in ((grid.x(), length), (grid.y(), 3 * length)):
             first, last = places[0] - low, low + size - places[-1]
             assert first == pytest.approx(last, abs=1e-9)
-            # Two empty cells, and the body ends on the centres within or less than half a cell beyond them.
-            assert -1e-9 <= first + 2 * CELL < CELL / 2
+            # Two empty cells, and the body ends on the outermost centres within, or less than half a cell short of them.
+            assert -CELL / 2 < first + 2 * CELL <= 1e-9

@@ -19,7 +19,7 @@ lines, so that each of them gives up an equal part and no line is added. Moves o
 from __future__ import annotations
 
 from collections.abc import Callable, Generator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -51,6 +51,9 @@ DOUBTFUL = 0.97
 
 TOLERATED = 1.01
 """Cusp, over the asked one, from which lines are moved closer together."""
+
+STILL_TOLERATED = 1.03
+"""The same, for crests that stretching has not brought down after the last round: each that is closed costs a line a sharp double turn."""
 
 EAGERNESS = 1.5
 """More than the wanted stretch is asked for, since the blur and the neighbours take some of it back."""
@@ -91,6 +94,18 @@ LEAST_SQUARED_GRADIENT = 1e-9
 """1/mm2; floor of the squared gradient that the field is divided by; it is 0 on ridges where fronts meet."""
 
 
+@dataclass(frozen=True)
+class _High:
+    """Crests that stand too high. middles: (n, 2) mm, half-way between their lines. across: (n, 2) mm for one unit of the field. greatest: cusp over
+    the asked one, (n,). at: units from the middle at which the crests stand, (n,).
+    """
+
+    middles: FloatArray
+    across: FloatArray
+    greatest: FloatArray
+    at: FloatArray
+
+
 def balanced_steps(
     field: PassField,
     metric: CuspMetric,
@@ -98,50 +113,60 @@ def balanced_steps(
     others: list[FloatArray],
     meeting: Mask,
     meter: CrestMeter,
-) -> Generator[float, None, PassField]:
+) -> Generator[float, None, tuple[PassField, Mask]]:
     """The field stretched, in some rounds, where the cusp between its lines is too high; yields shares done.
 
     lines_of: gives the level lines (n, 2) of a field as they are cut, where the mask is set. others: further lines that are cut, (n, 2).
-    meeting: cells of the metric's grid where fronts meet, which no stretching helps.
+    meeting: cells of the metric's grid where fronts meet, which no stretching helps. Returns with the field the cells of crests that stand too
+    high still: where facets or narrow hollows lie close together, what lowers one crest raises its neighbour.
     """
-    where = ~meeting
-    for number in range(ROUNDS):
-        low, high = number / ROUNDS, (number + 1) / ROUNDS
-        step = (FINE_STEP if number else CREST_STEP) * meter.spacing
-        lines = lines_of(field, grown(where, metric.grid.cell, LINES_WANTED * meter.spacing)) + others
-        field, changed = yield from within(_round_steps(field, metric.grid, lines, where, step, meter), low, high)
-        where = changed & ~meeting
+    grid, where = metric.grid, ~meeting
+    for number in range(ROUNDS + 1):
         if not where.any():
             break
-    return field
+        low, high = number / (ROUNDS + 1), (number + 1) / (ROUNDS + 1)
+        step = (FINE_STEP if number else CREST_STEP) * meter.spacing
+        lines = lines_of(field, grown(where, grid.cell, LINES_WANTED * meter.spacing)) + others
+        slopes = gradient(np.where(field.solved, field.distance, 0.0), grid.cell)
+        found = yield from within(_high_steps(field, grid, lines, where, step, slopes, meter), low, low + 0.8 * (high - low))
+        if len(found.middles) == 0:
+            break
+        if number == ROUNDS:
+            return field, _cells_of(found, grid)
+        wanted = np.minimum(EAGERNESS * (np.sqrt(found.greatest) - 1), STRONGEST)
+        stretch = _spread(grid, found.middles, found.across, wanted)
+        field, changed = yield from within(_stretched_steps(field, grid, stretch, *slopes), low + 0.9 * (high - low), high)
+        where = changed & ~meeting
+    return field, np.zeros(grid.shape, bool)
 
 
-def _round_steps(
-    field: PassField, grid: Grid, lines: list[FloatArray], where: Mask, step: float, meter: CrestMeter
-) -> Generator[float, None, tuple[PassField, Mask]]:
-    """One round. where: cells whose crests are measured, every `step` mm. Returns the field, and the cells to be measured again."""
-    solved = field.solved
-    nothing = np.zeros(grid.shape, bool)
-    middles = level_lines(field.distance, grid, field.first + 0.5, solved & grown(where, grid.cell, 2 * grid.cell))
+def _high_steps(
+    field: PassField, grid: Grid, lines: list[FloatArray], where: Mask, step: float, slopes: tuple[FloatArray, FloatArray], meter: CrestMeter
+) -> Generator[float, None, _High]:
+    """The crests that stand too high. where: cells whose crests are measured, every `step` mm. slopes: of the field, along x and y."""
+    near = field.solved & grown(where, grid.cell, 2 * grid.cell)
+    middles = level_lines(field.distance, grid, field.first + 0.5, near)
     places = np.concatenate([*all_resampled([middle.whole for middle in middles], step), np.zeros((0, 2))])
     places = places[where[grid.nearest(places)]]
-    if len(places) == 0:
-        return field, nothing
-    slope_x, slope_y = gradient(np.where(solved, field.distance, 0.0), grid.cell)
-    across = np.column_stack([grid.sample(slope_x, places), grid.sample(slope_y, places)])
+    across = np.column_stack([grid.sample(slope, places) for slope in slopes])
     across /= np.maximum((across * across).sum(axis=1), LEAST_SQUARED_GRADIENT)[:, None]
-    yield 0.2
+    if len(places) == 0:
+        return _High(places, across, np.zeros(0), np.zeros(0))
+    yield 0.25
     sweep = meter.swept(lines)
-    greatest, crest = yield from within(_crests(meter, sweep, places, across, np.zeros(len(places)), FIRST_LOOK), 0.2, 0.6)
+    greatest, crest = yield from within(_crests(meter, sweep, places, across, np.zeros(len(places)), FIRST_LOOK), 0.25, 0.75)
     again = np.flatnonzero(greatest > DOUBTFUL)
-    greatest[again], _ = yield from within(_crests(meter, sweep, places[again], across[again], crest[again], SECOND_LOOK), 0.6, 0.8)
+    greatest[again], crest[again] = yield from within(_crests(meter, sweep, places[again], across[again], crest[again], SECOND_LOOK), 0.75, 1.0)
     bad = greatest > TOLERATED
-    if not bad.any():
-        return field, nothing
-    wanted = np.minimum(EAGERNESS * (np.sqrt(greatest[bad]) - 1), STRONGEST)
-    stretch = _spread(grid, places[bad], across[bad], wanted)
-    yield 0.9
-    return (yield from within(_stretched_steps(field, grid, stretch, slope_x, slope_y), 0.9, 1.0))
+    return _High(places[bad], across[bad], greatest[bad], crest[bad])
+
+
+def _cells_of(found: _High, grid: Grid) -> Mask:
+    """The cells in which crests stand higher than is tolerated in the end, (rows, columns)."""
+    out = np.zeros(grid.shape, bool)
+    high = found.greatest > STILL_TOLERATED
+    out[grid.nearest((found.middles + found.at[:, None] * found.across)[high])] = True
+    return out
 
 
 def _crests(

@@ -52,9 +52,9 @@ def lay_passes(
         """Level lines (n, 2) of a field as they are cut, where `near` is set."""
         return [line.points for line in _level_passes(stretched, ground, region, near)]
 
-    field = yield from within(balanced_steps(field, ground.metric, lines_of, valleys, meeting, meter), 0.1, 0.7)
+    field, crests = yield from within(balanced_steps(field, ground.metric, lines_of, valleys, meeting, meter), 0.1, 0.7)
     laid = _level_passes(field, ground, region) + [LaidLine(points, "valley", None, None) for points in valleys]
-    return (yield from within(_closed_steps(laid, meeting, border, ground, region, meter), 0.7, 1.0))
+    return (yield from within(_closed_steps(laid, meeting, border, crests, ground, region, meter), 0.7, 1.0))
 
 
 def _level_passes(field: PassField, ground: PassGround, region: AxisRegion, near: Mask | None = None) -> list[LaidLine]:
@@ -71,10 +71,12 @@ def _level_passes(field: PassField, ground: PassGround, region: AxisRegion, near
 
 
 def _closed_steps(
-    laid: list[LaidLine], meeting: Mask, border: Mask, ground: PassGround, region: AxisRegion, meter: CrestMeter
+    laid: list[LaidLine], meeting: Mask, border: Mask, crests: Mask, ground: PassGround, region: AxisRegion, meter: CrestMeter
 ) -> Generator[float, None, tuple[LaidLine, ...]]:
-    """The lines with gaps and peaks closed; yields shares done. meeting, border: cells that may lie in a gap, as of `gap_steps`."""
-    metric_grid, ridges = ground.metric.grid, meeting
+    """The lines with gaps and peaks closed; yields shares done. meeting, border: cells that may lie in a gap, as of `gap_steps`. crests: cells
+    of crests that stand too high still.
+    """
+    metric_grid, ridges = ground.metric.grid, meeting | crests
     for number in range(GAP_ROUNDS):
         low, high = (2 / 3 * (number + k) / GAP_ROUNDS for k in (0, 1))
         gaps = yield from within(gap_steps(laid, meeting, border, ground, region, meter), low, high)

@@ -19,9 +19,6 @@ from .steep_walls import wall_steps
 RIM_CELLS = 2
 """Empty cells round a side."""
 
-ROUNDING = 1e-9
-"""Share of a cell by which a body may be shorter than whole cells and still counts as such: as much as the height map widens triangles."""
-
 
 @dataclass(frozen=True)
 class Side:
@@ -61,12 +58,10 @@ def side_grid(low: FloatArray, high: FloatArray, cell: float) -> Grid:
     """The grid that just holds a body between two corners (3,) in job mm, with a rim of two empty cells.
 
     It lies with its middle over the body's, so that a body turned on the table by a quarter of a turn lies on its cells as before. A body of whole
-    cells has the outermost centres on its outline, any other has them less than half a cell within.
+    cells has the outermost centres on its outline, any other has them less than half a cell beyond it: the outline of a scan, which is whole but for
+    some noise, lies half-way between two centres, and no centre stands on its wall.
     """
-    size = np.asarray(high, float)[:2] - np.asarray(low, float)[:2]
-    steps = np.floor(size / cell + ROUNDING)
-    left, front = np.asarray(low, float)[:2] + (size - steps * cell) / 2
-    return Grid(left=float(left), front=float(front), cell=cell, rows=int(steps[1]) + 1, columns=int(steps[0]) + 1).padded(RIM_CELLS)
+    return Grid.over(low, high, cell, margin=RIM_CELLS * cell)
 
 
 def settled_openings(side: Side, settings: RegionSettings, cutter_diameter: float) -> tuple[Opening, ...]:
