@@ -10,12 +10,17 @@ import pytest
 from shapes import block
 
 from addon.command import run
+from addon.finishing.ball.axis_region import AxisRegion
+from addon.finishing.core.result_store import ResultStore
+from addon.finishing.core.stage_runner import StageRunner
+from addon.finishing.core.stepping import finished
 from addon.finishing.core.triangles import unit_normals
 from addon.finishing.job.body import make_body
 from addon.finishing.job.cutter import Cutter
 from addon.finishing.job.request import Request
 from addon.finishing.job.stock import StockSettings
 from addon.finishing.planning.plan import make_plan
+from addon.finishing.planning.plan_graph import PLAN_GRAPH
 from addon.finishing.planning.result import Plan
 from addon.finishing.reading.mesh_net import mesh_net, neighbours, point_normals
 from addon.finishing.reading.roughness import DEVIATIONS, ROUGH, roughness_of
@@ -104,6 +109,19 @@ def test_smoothing_brings_the_clean_form_back_within_what_it_states(form: object
     if form is ridge:  # an edge stays one: on the crest itself nothing is rounded off
         crest = heights_of(found.triangles, side)[8:-8].max(axis=1)
         assert np.abs(crest - side.heights[8:-8].max(axis=1)).mean() < NOISE
+
+
+@pytest.mark.parametrize(("offset", "seed"), [(0.0, 5), (0.2, 5), (0.4, 6)])
+def test_no_line_goes_out_over_the_noisy_side_of_a_scan(offset: float, seed: int) -> None:
+    # Cells of 0.25 mm: with the last offset some centres stand on the scan's own side, which is steep, and as uneven as the rest of it.
+    length, width = LENGTH + offset, WIDTH + offset
+    body = make_body("Plate", scanned(block(arched, length, width, EDGE), NOISE, seed))
+    request = Request(body, cutter=Cutter("Round-nose 12", 12.0), rack_table=False, cell=0.25, smooth=None)
+    region = finished(StageRunner(PLAN_GRAPH, ResultStore()).ask(("region",), request))["region"]
+    assert isinstance(region, AxisRegion)
+    # The axis is wanted as far as it rolls over the edge, not by a radius of the ball.
+    assert np.ptp(region.grid.x()[region.cutting.any(axis=0)]) < length + 2.0
+    assert np.ptp(region.grid.y()[region.cutting.any(axis=1)]) < width + 2.0
 
 
 def test_a_greatest_deviation_that_is_given_holds() -> None:

@@ -55,6 +55,10 @@ TOLERATED = 1.01
 STILL_TOLERATED = 1.03
 """The same, for crests that stretching has not brought down after the last round: each that is closed costs a line a sharp double turn."""
 
+MOST_CLOSED = 0.05
+"""Share of all crests up to which those that stand too high in the end are closed: where there are more, as on the noise of a scan, the ground is
+rough, and lines that went to every peak of it would zigzag."""
+
 EAGERNESS = 1.5
 """More than the wanted stretch is asked for, since the blur and the neighbours take some of it back."""
 
@@ -97,13 +101,14 @@ LEAST_SQUARED_GRADIENT = 1e-9
 @dataclass(frozen=True)
 class _High:
     """Crests that stand too high. middles: (n, 2) mm, half-way between their lines. across: (n, 2) mm for one unit of the field. greatest: cusp over
-    the asked one, (n,). at: units from the middle at which the crests stand, (n,).
+    the asked one, (n,). at: units from the middle at which the crests stand, (n,). measured: places at which crests were measured.
     """
 
     middles: FloatArray
     across: FloatArray
     greatest: FloatArray
     at: FloatArray
+    measured: int
 
 
 def balanced_steps(
@@ -120,7 +125,7 @@ def balanced_steps(
     meeting: cells of the metric's grid where fronts meet, which no stretching helps. Returns with the field the cells of crests that stand too
     high still: where facets or narrow hollows lie close together, what lowers one crest raises its neighbour.
     """
-    grid, where = metric.grid, ~meeting
+    grid, where, everywhere = metric.grid, ~meeting, 0
     for number in range(ROUNDS + 1):
         if not where.any():
             break
@@ -131,8 +136,10 @@ def balanced_steps(
         found = yield from within(_high_steps(field, grid, lines, where, step, slopes, meter), low, low + 0.8 * (high - low))
         if len(found.middles) == 0:
             break
+        if number == 0:
+            everywhere = found.measured
         if number == ROUNDS:
-            return field, _cells_of(found, grid)
+            return field, _cells_of(found, grid, most=MOST_CLOSED * everywhere)
         wanted = np.minimum(EAGERNESS * (np.sqrt(found.greatest) - 1), STRONGEST)
         stretch = _spread(grid, found.middles, found.across, wanted)
         field, changed = yield from within(_stretched_steps(field, grid, stretch, *slopes), low + 0.9 * (high - low), high)
@@ -151,21 +158,22 @@ def _high_steps(
     across = np.column_stack([grid.sample(slope, places) for slope in slopes])
     across /= np.maximum((across * across).sum(axis=1), LEAST_SQUARED_GRADIENT)[:, None]
     if len(places) == 0:
-        return _High(places, across, np.zeros(0), np.zeros(0))
+        return _High(places, across, np.zeros(0), np.zeros(0), 0)
     yield 0.25
     sweep = meter.swept(lines)
     greatest, crest = yield from within(_crests(meter, sweep, places, across, np.zeros(len(places)), FIRST_LOOK), 0.25, 0.75)
     again = np.flatnonzero(greatest > DOUBTFUL)
     greatest[again], crest[again] = yield from within(_crests(meter, sweep, places[again], across[again], crest[again], SECOND_LOOK), 0.75, 1.0)
     bad = greatest > TOLERATED
-    return _High(places[bad], across[bad], greatest[bad], crest[bad])
+    return _High(places[bad], across[bad], greatest[bad], crest[bad], len(places))
 
 
-def _cells_of(found: _High, grid: Grid) -> Mask:
-    """The cells in which crests stand higher than is tolerated in the end, (rows, columns)."""
+def _cells_of(found: _High, grid: Grid, most: float) -> Mask:
+    """The cells in which crests stand higher than is tolerated in the end, (rows, columns), if there are no more such crests than `most`."""
     out = np.zeros(grid.shape, bool)
     high = found.greatest > STILL_TOLERATED
-    out[grid.nearest((found.middles + found.at[:, None] * found.across)[high])] = True
+    if np.count_nonzero(high) <= most:
+        out[grid.nearest((found.middles + found.at[:, None] * found.across)[high])] = True
     return out
 
 

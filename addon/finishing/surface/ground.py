@@ -31,9 +31,9 @@ class Ground:
 
     heights: surface that is planned on, openings bridged, -inf outside. planned: contacts are wanted here.
     passable: contacts are tolerated here on links: planned ground and rims, and the cells just outside a rim, for where the
-    ball rolls over an edge its contact is known to a cell only. brinks: the cells of walls next to passable ground, where the same holds for
-    a ball that rolls over the edge of a wall without touching it. forbidden: skipped faces, skipped openings
-    with their margins, walls within their brinks and ground below the lowest depth: no contact may lie here. rims: within EDGE_CELLS of a drop.
+    ball rolls over an edge its contact is known to a cell only; and the cells of walls next to such ground, where the same holds for a ball that
+    rolls over the edge of a wall without touching it. brinks: those of them that are not on the outline: contacts there count as planned.
+    forbidden: skipped faces, skipped openings with their margins, walls away from such ground and ground below the lowest depth: no contact may lie here. rims: within EDGE_CELLS of a drop.
     bridged: bridges over openings, and strips of flats that are left out, which lines cross but which are no ground to finish.
     flats: those that are left out.
     opening_labels: number of the opening, 0 elsewhere. bridges: (n, 3, 3) triangles that close bridged openings.
@@ -91,7 +91,9 @@ def plan_ground(
     flat = flats_left_out(surface, slope, standing & ~walls & ~kept_off & ~rims & ~bridge, bridge, grid, leaving)
     kept_off |= flat.kept_off
     passable = standing & ~walls & ~kept_off
-    brinks = walls & ~kept_off & grown(passable, grid.cell, BRINK_CELLS * grid.cell)
+    beside = walls & ~kept_off & grown(passable, grid.cell, BRINK_CELLS * grid.cell)
+    # A wall a cell or two wide on the outline is the body's own side: nobody wants contacts there.
+    outer = grown(edge & walls, grid.cell, EDGE_CELLS * grid.cell)
     # Bridges and the strips along flats are no ground to finish, but the cutter may pass over them.
     planned = passable & ~rims & ~bridge & ~flat.all
     outside = ~standing & grown(edge & passable, grid.cell, EDGE_CELLS * grid.cell)
@@ -100,9 +102,9 @@ def plan_ground(
         heights=surface,
         slope_degrees=slope,
         planned=planned,
-        passable=passable | outside | brinks,
-        brinks=brinks,
-        forbidden=(walls & ~brinks) | (kept_off & standing),
+        passable=passable | outside | beside,
+        brinks=beside & ~outer,
+        forbidden=(walls & ~beside) | (kept_off & standing),
         skipped=skipped & body,
         walls=walls,
         rims=rims,

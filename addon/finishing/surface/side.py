@@ -19,6 +19,13 @@ from .steep_walls import wall_steps
 RIM_CELLS = 2
 """Empty cells round a side."""
 
+ROUNDING = 1e-9
+"""Share of a cell by which a body may be longer than whole cells and still counts as such: as much as the height map widens triangles."""
+
+LEAST_BEYOND = 0.05
+"""Cells by which a centre that is not on the body lies off it at least: hardly off it, the half of its cell that the body covers would count for the
+next cell, and lengths would jump where a body grows by nothing."""
+
 
 @dataclass(frozen=True)
 class Side:
@@ -58,10 +65,15 @@ def side_grid(low: FloatArray, high: FloatArray, cell: float) -> Grid:
     """The grid that just holds a body between two corners (3,) in job mm, with a rim of two empty cells.
 
     It lies with its middle over the body's, so that a body turned on the table by a quarter of a turn lies on its cells as before. A body of whole
-    cells has the outermost centres on its outline, any other has them less than half a cell beyond it: the outline of a scan, which is whole but for
-    some noise, lies half-way between two centres, and no centre stands on its wall.
+    cells has the outermost centres on its outline. Any other has them up to half a cell beyond it, or nearly half a cell within where they would lie
+    less than LEAST_BEYOND beyond. So the noisy outline of a scan whose sides were whole cells lies amid cells, and no centre stands on its wall.
     """
-    return Grid.over(low, high, cell, margin=RIM_CELLS * cell)
+    size = np.asarray(high, float)[:2] - np.asarray(low, float)[:2]
+    steps = np.ceil(size / cell - ROUNDING)
+    beyond = (steps - size / cell) / 2
+    steps -= (beyond > ROUNDING) & (beyond < LEAST_BEYOND)
+    left, front = np.asarray(low, float)[:2] - (steps * cell - size) / 2
+    return Grid(left=float(left), front=float(front), cell=cell, rows=int(steps[1]) + 1, columns=int(steps[0]) + 1).padded(RIM_CELLS)
 
 
 def settled_openings(side: Side, settings: RegionSettings, cutter_diameter: float) -> tuple[Opening, ...]:
