@@ -33,7 +33,8 @@ class Ground:
     passable: contacts are tolerated here on links: planned ground and rims, and the cells just outside a rim, for where the
     ball rolls over an edge its contact is known to a cell only; and the cells of walls next to such ground, where the same holds for a ball that
     rolls over the edge of a wall without touching it. brinks: those of them that are not on the outline: contacts there count as planned.
-    forbidden: skipped faces, skipped openings with their margins, walls away from such ground and ground below the lowest depth: no contact may lie here. rims: within EDGE_CELLS of a drop.
+    forbidden: skipped faces, skipped openings with their margins, walls away from such ground and ground below the lowest depth: no contact may lie
+    here. rims: within EDGE_CELLS of a drop.
     bridged: bridges over openings, and strips of flats that are left out, which lines cross but which are no ground to finish.
     flats: those that are left out.
     opening_labels: number of the opening, 0 elsewhere. bridges: (n, 3, 3) triangles that close bridged openings.
