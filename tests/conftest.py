@@ -26,6 +26,18 @@ MAY_BE_SKIPPED = {
 """How the reasons begin for which tests may be skipped where nothing else may be, by the version of Python: 3.11 brings bpy 4.5 (and 4.2
 for the oldest Blender), 3.13 brings bpy 5.2."""
 
+LONG_FILES = (
+    "test_plan_graph", "test_random_bodies", "test_actions", "test_tried_sets", "test_examples", "test_cycles", "test_readme", "test_extension",
+    "test_view_boxes", "test_interrupted",
+)  # fmt: skip
+"""Files of tests that take minutes. Two processes that share the files begin with them, or one of them would be left alone with the last."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """In one of several processes, the long files first; `--no-loadscope-reorder` keeps them there."""
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        items.sort(key=lambda item: LONG_FILES.index(item.path.stem) if item.path.stem in LONG_FILES else len(LONG_FILES))
+
 
 @pytest.fixture(scope="session", autouse=True)
 def run_log_of_its_own(tmp_path_factory: pytest.TempPathFactory) -> None:
