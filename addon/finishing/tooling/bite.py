@@ -253,9 +253,9 @@ def with_allowed_feed(path: Path, bite: Bite) -> Path:
     return replace(path, feed=_lowered(path.feed, share))
 
 
-def _lowered(feed: FloatArray, share: FloatArray) -> FloatArray:
+def _lowered(feed: NDArray[np.float64], share: FloatArray) -> NDArray[np.float64]:
     """Feeds (n,) mm/min lowered to a share of each, in whole numbers."""
-    return np.where(share < 1, np.maximum(np.floor(feed * share), LEAST_FEED), feed)
+    return np.where(share < 1, np.maximum(np.floor(feed * np.asarray(share, np.float64)), LEAST_FEED), feed)
 
 
 def bite_findings(bite: Bite, settings: BiteSettings) -> list[Finding]:
