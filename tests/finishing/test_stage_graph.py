@@ -299,6 +299,42 @@ def test_chains_that_are_alike_run_one_after_the_other_once_their_results_are_he
     assert most_at_once() <= 3  # one a lane, and the one after which it was noticed
 
 
+def test_what_heavy_chains_wait_for_alone_is_made_before_the_next_of_them(monkeypatch: pytest.MonkeyPatch) -> None:
+    # All that the scale needs was made first of all; what the chains begin with, later.
+    def ground(limit: float) -> float:
+        return limit
+
+    def scale(ground: float) -> float:
+        return 2.0 + 0.0 * ground
+
+    def tool(power: int, ground: float) -> float:
+        return power + 0.0 * ground
+
+    def heavy(tool: float) -> np.ndarray:
+        return np.full(20_000, tool)
+
+    def half(heavy: np.ndarray) -> np.ndarray:
+        return heavy / 2
+
+    def light(half: np.ndarray, scale: float) -> float:
+        return scale * float(half.sum())
+
+    def total(each_power_light: tuple[float, ...]) -> float:
+        return sum(each_power_light)
+
+    def each_power(question: Question) -> tuple[Question, ...]:
+        return tuple(replace(question, power=power) for power in range(12))
+
+    monkeypatch.setattr(stage_runner, "HEAVY_BYTES", 100_000)
+    graph = Graph(
+        (ground, scale, tool, heavy, half, light, total), settings_of, vars(Question()), (WhatIf("each_power_", each_power, reads=("power",)),)
+    )
+    runner = StageRunner(graph, ResultStore())
+    assert finished(runner.ask(("total",), Question()))["total"] == 20_000.0 * sum(range(12))
+    before = runner.ran[: runner.ran.index("scale")]
+    assert before.count("half") <= 3, runner.ran
+
+
 def test_progress_grows_to_the_end_and_names_the_stages() -> None:
     told = list(StageRunner(GRAPH, ResultStore()).ask(("compared",), Question(marked=True)))
     shares = [share for share, _ in told]

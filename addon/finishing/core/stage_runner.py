@@ -97,6 +97,10 @@ class _Work:
         self._let_go_bytes = 0
         self._users = Counter(one for node in self._needed.values() for one in set(node.inputs()))
         self._waiting_for = {key: {one for one in node.inputs() if one in self._needed} for key, node in self._needed.items()}
+        self._following: dict[str, list[str]] = {key: [] for key in self._needed}
+        for key, inputs in self._waiting_for.items():
+            for one in inputs:
+                self._following[one].append(key)
         self._rank = self._ranks()
         self._weight = {key: _usual_seconds(node, store) for key, node in self._needed.items()}
         self._whole = sum(self._weight.values()) or 1.0
@@ -124,12 +128,8 @@ class _Work:
 
     def _ranks(self) -> dict[str, int]:
         """Length of the longest chain of stages that waits for each."""
-        rank = dict.fromkeys(self._needed, 0)
-        following: dict[str, list[str]] = {key: [] for key in self._needed}
+        rank, following = dict.fromkeys(self._needed, 0), self._following
         open_inputs = {key: len(inputs) for key, inputs in self._waiting_for.items()}
-        for key, inputs in self._waiting_for.items():
-            for one in inputs:
-                following[one].append(key)
         order = [key for key, count in open_inputs.items() if not count]
         for key in order:
             for after in following[key]:
@@ -193,8 +193,19 @@ class _Work:
         return sum(self._bytes.values()) > HEAVY_BYTES
 
     def _soonest_through(self, key: str) -> tuple[int, int]:
-        """Ranks stages by when the last of their inputs was made, and among equals by the chain that waits for them."""
-        return max((self._made.get(one, 0) for one in self._needed[key].inputs()), default=0), self._rank[key]
+        """Ranks stages by when the last of their inputs was made, and among equals by the chain that waits for them. What waits for nothing but a stage
+        counts with it: results that have been made for it are held until then.
+        """
+        latest, reached = 0, {key}
+        waiting = [key]
+        while waiting:
+            one = waiting.pop()
+            latest = max(latest, *(self._made.get(needed, 0) for needed in self._needed[one].inputs()), 0)
+            for after in self._following[one]:
+                if after not in reached and self._waiting_for[after] <= reached:
+                    reached.add(after)
+                    waiting.append(after)
+        return latest, self._rank[key]
 
     def _holds_back(self) -> bool:
         """Whether the background had better wait, for a long stage whose inputs are still to come and that will leave a thread idle."""
