@@ -24,7 +24,7 @@ from addon.finishing.core.result_store import ResultStore
 from addon.finishing.core.stage_runner import StageRunner
 from addon.finishing.core.stepping import finished
 from addon.finishing.job.body import make_body
-from addon.finishing.job.cutter import DEFAULT_RACK, Cutter
+from addon.finishing.job.cutter import DEFAULT_RACK
 from addon.finishing.job.request import Remaining, Request
 from addon.finishing.options import pass_minutes, reach
 from addon.finishing.options.cutter_sets import LEFT_PASS_SHARE, LEFT_RUN_HOPS, PACE_SHARE, TURN_SHARE, run_minutes
@@ -40,9 +40,6 @@ WHOLE = (12.0, 22.0)
 
 AFTER = ((22.0, 8.0), (16.0, 6.0))
 """Diameters of a larger cutter and of one that follows it."""
-
-NAMED = (6.0, 12.0, 25.0)
-"""Diameters of cutters that are named, for the tables of their plans."""
 
 SHARES = (0.3, 0.4, 0.5)
 """Shares of the acceleration that are tried."""
@@ -151,22 +148,21 @@ def errors_line(what: str, samples: Sequence[Sample], of_left: bool) -> None:
     print(f"| {what} | {np.abs(errors).mean():.1%} | {within} | {errors.min():+.0%} to {errors.max():+.0%} | {worst} |")
 
 
-def predicted_rows(bodies: dict[str, Callable[[], FloatArray]], most: int | None, named: Cutter | None = None) -> FloatArray:
-    """Of every set in the table of a body, or in that of its plan with a named cutter, whose minutes are not those of laid lines, once it was planned
-    by itself: minutes of its runs as they are said without the ratio of tried sets, of its tool changes, of both as they were laid, and that ratio, 1
-    for a set that was tried, (n, 4).
+def predicted_rows(bodies: dict[str, Callable[[], FloatArray]], most: int | None) -> FloatArray:
+    """Of every set in the table of a body whose minutes are not those of laid lines, once it was planned by itself: minutes of its runs as they are
+    said without the ratio of tried sets, of its tool changes, of both as they were laid, and that ratio, 1 for a set that was tried, (n, 4).
     """
     found = []
     for name, triangles in islice(bodies.items(), most):
         request, store = Request(make_body(name, triangles())), ResultStore()
-        planned = finished(side_plans(replace(request, cutter=named), store))[0]
+        planned = finished(side_plans(request, store))[0]
         sets = planned.sets
         tried = {one.cutters for one in planned.request.tried_sets}
         for row in () if sets is None else sets.rows:
             if not row.enough or row.laid:
                 continue
-            alone = replace(request, cutter=row.cutters[0], following_cutters=row.cutters[1:], rack_table=False)
-            laid = total_minutes(finished(side_plans(alone, store)))
+            named = replace(request, cutter=row.cutters[0], following_cutters=row.cutters[1:], rack_table=False)
+            laid = total_minutes(finished(side_plans(named, store)))
             changes = row.minutes - sum(row.run_minutes)
             pace = 1.0 if row.cutters in tried else sets.pace
             found.append((sum(row.run_minutes) / pace, changes, laid, pace ** (1 / PACE_SHARE)))
@@ -174,12 +170,11 @@ def predicted_rows(bodies: dict[str, Callable[[], FloatArray]], most: int | None
     return np.array(found).reshape(-1, 4)
 
 
-def print_small(tables: dict[str, FloatArray]) -> None:
-    """Print how far the minutes of predicted sets of small bodies are off, all of which were tried, for tables of several plans."""
-    print("\n| minutes of sets that are not laid as they are planned, small bodies | mean error | within 10 % | from, to |\n| --- | --- | --- | --- |")
-    for what, rows in tables.items():
-        runs, changes, laid, _ = rows.T
-        print(f"| {what} | {_errors_words((runs + changes) / laid - 1)} |")
+def print_small(rows: FloatArray) -> None:
+    """Print how far the minutes of predicted sets of small bodies are off, all of which were tried."""
+    runs, changes, laid, _ = rows.T
+    print("\n| minutes of sets that are not laid, small bodies | mean error | within 10 % | from, to |\n| --- | --- | --- | --- |")
+    print(f"| all were tried | {_errors_words((runs + changes) / laid - 1)} |")
 
 
 def print_large(rows: FloatArray) -> None:
@@ -218,12 +213,7 @@ def main(most: int | None) -> None:
     errors_line("all of the ground, held out", held_whole, of_left=False)
     errors_line("what a larger cutter leaves, bodies of the fit", after, of_left=True)
     errors_line("what a larger cutter leaves, held out", held_after, of_left=True)
-    print_small(
-        {
-            "no cutter is named": predicted_rows(HELD_OUT, most),
-            **{f"the {diameter:g} mm cutter is named": predicted_rows(HELD_OUT, most, CUTTERS[diameter]) for diameter in NAMED},
-        }
-    )
+    print_small(predicted_rows(HELD_OUT, most))
     print_large(predicted_rows(LARGE, most))
 
 

@@ -68,17 +68,3 @@ def test_of_the_sets_the_soonest_is_planned_and_takes_what_is_said(strip: float,
             laid = total_minutes(finished(side_plans(named, store)))
             assert taken <= 1.02 * laid, row.name
             assert row.minutes == pytest.approx(laid, rel=0.01 if row.laid else 0.10), row.name
-
-
-@pytest.mark.parametrize("named", [6.0, 25.0])
-def test_where_a_cutter_is_named_the_other_sets_are_laid_too(named: float) -> None:
-    # Predicted before a line is laid, minutes are a fifth off on ground as narrow as this ledge.
-    top = LedgeTop(half_length=38.0, half_width=29.0, bevel_rise=7.0, strip_width=9.0).triangles(around=200, inner=20)
-    rack = tuple(cutter for cutter in DEFAULT_RACK if cutter.diameter in (6.0, 16.0, 25.0))
-    request = Request(make_body("ledge", top), rack=rack, cell=0.5, machine=Machine(tool_change_minutes=0.2))
-    store = ResultStore()
-    plan = finished(side_plans(replace(request, cutter=next(cutter for cutter in rack if cutter.diameter == named)), store))[0]
-    assert plan.cutter.diameter == named and plan.sets is not None and len(plan.sets.rows) > 1
-    for row in plan.sets.rows:
-        alone = replace(request, cutter=row.cutters[0], following_cutters=row.cutters[1:], rack_table=False)
-        assert row.minutes == pytest.approx(total_minutes(finished(side_plans(alone, store))), rel=0.10), row.name

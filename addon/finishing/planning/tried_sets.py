@@ -2,8 +2,8 @@
 
 What is known before a line is laid ranks the sets, and is a fifth off where ground is narrow and lines are short. So the best one is laid as it is
 planned, of which nothing is lost where it stays the best. On a small body the others are laid with its start alone, and those that come near it as
-they are planned too; they are where the cutter is named as well, for the table's sake. On a larger one that would take too long: those that come near
-the best one are laid with their largest cutter on the coarser cells of the table, and held against the best one laid there too.
+they are planned too. On a larger one that would take too long: those that come near it are laid with their largest cutter on the coarser cells of
+the table, and held against the best one laid there too.
 """
 
 from __future__ import annotations
@@ -33,8 +33,8 @@ body are off alike."""
 FEW_CELLS = 300_000
 """Cells of the plan's grid, up to which a body is a small one: 150 x 125 mm on cells of 0.25 mm, of which a set is laid in a second or less."""
 
-WEIGHED_SHARE, BEST_SHARE, OWN_SHARE = 0.4, 0.7, 0.6
-"""Shares of the progress: by the end of weighing the sets, of laying the best one, and of laying a set that was named."""
+WEIGHED_SHARE, BEST_SHARE = 0.4, 0.7
+"""Shares of the progress: by the end of weighing the sets, and of laying the best one."""
 
 
 def likely_cutter(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, Cutter]:
@@ -85,18 +85,12 @@ def _near(table: SetTable, best: tuple[Cutter, ...]) -> list[tuple[Cutter, ...]]
 
 
 def with_own_run(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, Request]:
-    """A request whose cutter and start are known, with what they take: the table of sets is drawn after the plan that is made anyway. On a small body
-    the other sets of the table are laid too, with the same start.
-    """
+    """A request whose cutter and start are known, with what they take: the table of sets is drawn after the plan that is made anyway."""
     if request.cutter is None or not request.rack_table or request.remaining is not None:
         return request
-    trials, cutters = _Trials(request, runner), (request.cutter, *request.following_cutters)
-    tried = [(yield from between(trials.as_planned(cutters), 0.0, OWN_SHARE))]
-    if (yield from _is_small(request, runner)):
-        answers: Any = yield from between(runner.ask(("weighed_cutter_sets",), request), OWN_SHARE, OWN_SHARE)
-        others = [row.cutters for row in answers["weighed_cutter_sets"].rows if row.cutters != cutters]
-        tried += yield from between(trials.each(others, trials.with_start_of_planned), OWN_SHARE, 1.0)
-    return replace(request, tried_sets=tuple(tried))
+    cutters = (request.cutter, *request.following_cutters)
+    tried = yield from _Trials(request, runner).as_planned(cutters)
+    return replace(request, tried_sets=(tried,))
 
 
 def _is_small(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, bool]:
