@@ -9,7 +9,7 @@ from scipy import ndimage
 
 from addon.finishing.core.grid import Grid
 from addon.finishing.job.ground_settings import RegionSettings
-from addon.finishing.surface.ground import Ground, plan_ground, surface_slope
+from addon.finishing.surface.ground import EDGE_CELLS, Ground, plan_ground, surface_slope
 from addon.finishing.surface.opening_search import find_openings
 from addon.finishing.surface.openings import TreatmentChoices, treated
 
@@ -74,10 +74,12 @@ def test_walls_are_ground_as_steep_as_the_limit(grid: Grid) -> None:
     ground = ground_of(heights, grid, RegionSettings(wall_limit=45.0))
     assert ground.walls[(heights > -np.inf) & (x > 20 + CELL)].all() and not ground.walls[x < 20 - CELL].any()
     assert not (ground.planned & ground.walls).any()
-    # No contact lies on them but on their outermost cells, which may hold the edge.
+    # No contact lies on them but on their outermost cells, which may hold the edge; and none is wanted there where a wall comes to the outline.
     brink = ground.walls & (distance_outside((heights > -np.inf) & ~ground.walls) <= CELL + 1e-9)
-    np.testing.assert_array_equal(ground.brinks, brink)
+    on_outline = ground.walls & (distance_outside(heights == -np.inf) <= EDGE_CELLS * CELL + 1e-9)
+    np.testing.assert_array_equal(ground.brinks, brink & (distance_outside(on_outline) > EDGE_CELLS * CELL + 1e-9))
     np.testing.assert_array_equal(ground.forbidden, ground.walls & ~brink)
+    assert ground.passable[brink].all()
     assert ground.wall_area == pytest.approx(20 * 30 / np.cos(np.radians(50)), rel=0.02)
     # Nor within the margin of skipped faces, brink or not.
     skipped = (heights > -np.inf) & (x < 20) & (x > 17)
