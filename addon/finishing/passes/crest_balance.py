@@ -52,7 +52,7 @@ DOUBTFUL = 0.97
 TOLERATED = 1.01
 """Cusp, over the asked one, from which lines are moved closer together."""
 
-STILL_TOLERATED = 1.035
+STILL_TOLERATED = 1.03
 """The same, for crests that stretching has not brought down after the last round: each that is closed costs a line a sharp double turn."""
 
 MOST_CLOSED = 0.05
