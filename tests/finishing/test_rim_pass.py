@@ -37,6 +37,7 @@ def request() -> Request:
     plate = make_body("plate", block(with_f_holes, LENGTH, WIDTH, 0.5))
     region = replace(Request(plate).region, openings="skip")
     ball = Cutter("Round-nose 12", 12.0)
+    # Lines that meet all rims on the slant leave most there.
     return Request(plate, cutter=ball, rack_table=False, region=region, cell=0.5, cusp=0.05, lines_from="edge", line_angle=45.0)
 
 

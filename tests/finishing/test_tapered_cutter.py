@@ -312,9 +312,11 @@ def test_ground_that_the_flank_keeps_the_ball_off_is_left_and_the_rest_has_its_c
     tapered, straight = planned(WIDE), planned(replace(WIDE, half_angle=0.0, top_diameter=0.0))
     assert tapered.proof.unreached.area > straight.proof.unreached.area + 50
     # The limit of the examples, at their cell: on cells twice as wide the crests of both stand up to a fifth higher.
-    for plan in (tapered, straight):
-        fine = make_plan(replace(plan.request, cell=0.25))
-        assert dict(fine.proof.cusp_percentiles)[99.9] <= 1.03 * fine.request.cusp
+    with_taper, without = (
+        dict(fine.proof.cusp_percentiles)[99.9] / fine.request.cusp
+        for fine in (make_plan(replace(plan.request, cell=0.25)) for plan in (tapered, straight))
+    )
+    assert with_taper <= 1.02 * without and max(with_taper, without) <= 1.03
     assert tapered.fit.area > 1.5 * straight.fit.area
     # Before the step, as far as its upper edge is high: the flank's width there, less what a straight cutter leaves.
     inner = slice(tapered.tip_surface.rim, -tapered.tip_surface.rim)

@@ -121,8 +121,13 @@ class Grid:
     @staticmethod
     def over(low: FloatArray, high: FloatArray, cell: float, margin: float = 0.0) -> Grid:
         """The grid whose cell centres cover the box low..high (x, y first) and a margin in mm round it, with its middle over the box's."""
-        rim = int(np.ceil(margin / cell))
-        low, size = np.asarray(low, float)[:2], np.asarray(high, float)[:2] - np.asarray(low, float)[:2]
-        steps = np.ceil(size / cell - ROUNDING)
-        left, front = low - (steps * cell - size) / 2
-        return Grid(left=float(left), front=float(front), cell=cell, rows=int(steps[1]) + 1, columns=int(steps[0]) + 1).padded(rim)
+        size = np.asarray(high, float)[:2] - np.asarray(low, float)[:2]
+        return Grid.centred(low, size, np.ceil(size / cell - ROUNDING), cell).padded(int(np.ceil(margin / cell)))
+
+    @staticmethod
+    def centred(low: FloatArray, size: FloatArray, steps: FloatArray, cell: float) -> Grid:
+        """The grid with its middle over that of the box from low on (x, y first) of a size (2,) in mm, so many whole steps (2,) from its first column
+        to its last one and from its first row to its last one.
+        """
+        left, front = np.asarray(low, float)[:2] - (steps * cell - size) / 2
+        return Grid(left=float(left), front=float(front), cell=cell, rows=int(steps[1]) + 1, columns=int(steps[0]) + 1)

@@ -55,8 +55,8 @@ TOLERATED = 1.01
 STILL_TOLERATED = 1.03
 """The same, for crests that stretching has not brought down after the last round: each that is closed costs a line a sharp double turn."""
 
-MOST_CLOSED = 0.05
-"""Share of all crests up to which those that stand too high in the end are closed: where there are more, as on the noise of a scan, the ground is
+MOST_CLOSED = 0.028
+"""Share of the length of all crests up to which those that stand too high in the end are closed: where there are more, as on the noise of a scan, the ground is
 rough, and lines that went to every peak of it would zigzag."""
 
 EAGERNESS = 1.5
@@ -125,7 +125,7 @@ def balanced_steps(
     meeting: cells of the metric's grid where fronts meet, which no stretching helps. Returns with the field the cells of crests that stand too
     high still: where facets or narrow hollows lie close together, what lowers one crest raises its neighbour.
     """
-    grid, where, everywhere = metric.grid, ~meeting, 0
+    grid, where, everywhere = metric.grid, ~meeting, 0.0
     for number in range(ROUNDS + 1):
         if not where.any():
             break
@@ -137,7 +137,7 @@ def balanced_steps(
         if len(found.middles) == 0:
             break
         if number == 0:
-            everywhere = found.measured
+            everywhere = found.measured * CREST_STEP / FINE_STEP
         if number == ROUNDS:
             return field, _cells_of(found, grid, most=MOST_CLOSED * everywhere)
         wanted = np.minimum(EAGERNESS * (np.sqrt(found.greatest) - 1), STRONGEST)

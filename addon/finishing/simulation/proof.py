@@ -316,8 +316,8 @@ def _along_the_riskiest(risk: FloatArray, most: int) -> tuple[Indices, FloatArra
     """
     middles, everywhere = len(CHORD_PROBES), CHORD_PROBES + FURTHER_PROBES
     number = np.arange(min(most, len(risk) * len(everywhere)))
-    round_, chord = np.divmod(number, min(most, len(risk)))
-    which = np.where(round_ < middles, (chord + round_) % middles, round_)
+    lap, chord = np.divmod(number, min(most, len(risk)))
+    which = np.where(lap < middles, (chord + lap) % middles, lap)
     return smallest(-risk, min(most, len(risk)))[chord], np.take(everywhere, which)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..core.array_types import FloatArray, Labels, Mask
-from ..core.grid import Grid
+from ..core.grid import ROUNDING, Grid
 from ..job.ground_settings import RegionSettings
 from .ground import Ground, plan_ground
 from .height_map import height_map
@@ -18,9 +18,6 @@ from .steep_walls import wall_steps
 
 RIM_CELLS = 2
 """Empty cells round a side."""
-
-ROUNDING = 1e-9
-"""Share of a cell by which a body may be longer than whole cells and still counts as such: as much as the height map widens triangles."""
 
 LEAST_BEYOND = 0.05
 """Cells by which a centre that is not on the body lies off it at least: hardly off it, the half of its cell that the body covers would count for the
@@ -72,8 +69,7 @@ def side_grid(low: FloatArray, high: FloatArray, cell: float) -> Grid:
     steps = np.ceil(size / cell - ROUNDING)
     beyond = (steps - size / cell) / 2
     steps -= (beyond > ROUNDING) & (beyond < LEAST_BEYOND)
-    left, front = np.asarray(low, float)[:2] - (steps * cell - size) / 2
-    return Grid(left=float(left), front=float(front), cell=cell, rows=int(steps[1]) + 1, columns=int(steps[0]) + 1).padded(RIM_CELLS)
+    return Grid.centred(low, size, steps, cell).padded(RIM_CELLS)
 
 
 def settled_openings(side: Side, settings: RegionSettings, cutter_diameter: float) -> tuple[Opening, ...]:
