@@ -56,8 +56,8 @@ STILL_TOLERATED = 1.03
 """The same, for crests that stretching has not brought down after the last round: each that is closed costs a line a sharp double turn."""
 
 MOST_CLOSED = 0.028
-"""Share of the length of all crests up to which those that stand too high in the end are closed: where there are more, as on the noise of a scan, the ground is
-rough, and lines that went to every peak of it would zigzag."""
+"""Share of the length of all crests up to which those that stand too high in the end are closed: where there are more, as on the noise
+of a scan, the ground is rough, and lines that went to every peak of it would zigzag."""
 
 EAGERNESS = 1.5
 """More than the wanted stretch is asked for, since the blur and the neighbours take some of it back."""
