@@ -52,12 +52,15 @@ DOUBTFUL = 0.97
 TOLERATED = 1.01
 """Cusp, over the asked one, from which lines are moved closer together."""
 
-STILL_TOLERATED = 1.03
-"""The same, for crests that stretching has not brought down after the last round: each that is closed costs a line a sharp double turn."""
+STILL_HIGH = 1.03
+"""Cusp, over the asked one, from which a crest counts as not brought down after the last round."""
 
-MOST_CLOSED = 0.028
-"""Share of the length of all crests up to which those that stand too high in the end are closed: where there are more, as on the noise
-of a scan, the ground is rough, and lines that went to every peak of it would zigzag."""
+MOST_HIGH = 0.028
+"""Share of the length of all crests up to which such crests are closed: where there are more, as on the noise of a scan, the ground is rough,
+and lines that went to every peak of it would zigzag."""
+
+CLOSED_FROM = 1.035
+"""Cusp, over the asked one, from which one of these few is closed. Each costs a line a sharp double turn, so the lowest are left."""
 
 EAGERNESS = 1.5
 """More than the wanted stretch is asked for, since the blur and the neighbours take some of it back."""
@@ -139,7 +142,7 @@ def balanced_steps(
         if number == 0:
             everywhere = found.measured * CREST_STEP / FINE_STEP
         if number == ROUNDS:
-            return field, _cells_of(found, grid, most=MOST_CLOSED * everywhere)
+            return field, _cells_of(found, grid, most=MOST_HIGH * everywhere)
         wanted = np.minimum(EAGERNESS * (np.sqrt(found.greatest) - 1), STRONGEST)
         stretch = _spread(grid, found.middles, found.across, wanted)
         field, changed = yield from within(_stretched_steps(field, grid, stretch, *slopes), low + 0.9 * (high - low), high)
@@ -169,10 +172,10 @@ def _high_steps(
 
 
 def _cells_of(found: _High, grid: Grid, most: float) -> Mask:
-    """The cells in which crests stand higher than is tolerated in the end, (rows, columns), if there are no more such crests than `most`."""
+    """The cells of crests that are closed in the end, (rows, columns): none where more than `most` crests stand too high."""
     out = np.zeros(grid.shape, bool)
-    high = found.greatest > STILL_TOLERATED
-    if np.count_nonzero(high) <= most:
+    if np.count_nonzero(found.greatest > STILL_HIGH) <= most:
+        high = found.greatest > CLOSED_FROM
         out[grid.nearest((found.middles + found.at[:, None] * found.across)[high])] = True
     return out
 
