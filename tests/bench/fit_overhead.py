@@ -34,6 +34,7 @@ from addon.finishing.planning.plan import make_plan
 from addon.finishing.planning.plan_graph import PLAN_GRAPH
 from addon.finishing.planning.questions import TABLE_CELL
 from addon.finishing.planning.smaller_cutters import side_plans, total_minutes
+from addon.finishing.planning.tried_sets import with_cutter
 
 WHOLE = (12.0, 22.0)
 """Diameters that are laid over all of the ground."""
@@ -157,7 +158,7 @@ def predicted_rows(bodies: dict[str, Callable[[], FloatArray]], most: int | None
         request, store = Request(make_body(name, triangles())), ResultStore()
         planned = finished(side_plans(request, store))[0]
         sets = planned.sets
-        tried = {one.cutters for one in planned.request.tried_sets}
+        tried = {one.cutters for one in finished(with_cutter(request, StageRunner(PLAN_GRAPH, store))).tried_sets}  # found again in the store
         for row in () if sets is None else sets.rows:
             if not row.enough or row.laid:
                 continue

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -18,6 +19,11 @@ class Thinned:
     within: float
     deviation: float
     roughness: float = 0.0
+
+    @property
+    def scatter_left(self) -> float:
+        """By how much the means of patches scatter, mm: over the square root of the points that each is of (standard error of a mean)."""
+        return self.roughness * math.sqrt(self.kept / self.given)
 
 
 def thinned_together(parts: Sequence[Thinned | None], counts: Sequence[int]) -> Thinned | None:

@@ -6,7 +6,7 @@ from ..core.array_types import FloatArray
 from ..core.finding import Finding
 from ..core.message import Message
 from ..job.thinned import Thinned
-from ..reading.roughness import DEVIATIONS
+from ..reading.thinning import SCAN_DEVIATIONS
 from ..surface.open_borders import open_borders
 
 
@@ -23,7 +23,7 @@ def thinned_findings(body_thinned: Thinned | None) -> tuple[Finding, ...]:
             kept=body_thinned.kept,
             roughness=body_thinned.roughness,
             within=body_thinned.within,
-            times=DEVIATIONS,
+            times=SCAN_DEVIATIONS,
             deviation=body_thinned.deviation,
         )
         return (Finding("thinned-mesh", sentence),)

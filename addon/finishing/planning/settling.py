@@ -15,6 +15,12 @@ from ..job.stock import grain_on
 from ..options.grain import GrainChoice, weighed
 from ..passes.starts import Start, starts_to_try
 
+NEAR = 1.05
+"""Starts whose lines take no more than this times the quickest are near it: for another cutter one of them may be the quickest."""
+
+MOST_NEAR = 2
+"""Starts that are told as near, the quickest with them."""
+
 LOOKED = 0.2
 """Share of the progress by the time that it is known which ground is planned, before the first start is tried."""
 
@@ -28,11 +34,12 @@ def with_cusp(request: Request) -> Request:
 
 @dataclass(frozen=True)
 class Chosen:
-    """A request with a single start, that start, and what weighing the grain has done."""
+    """A request with a single start, that start, and what weighing the grain has done. near: it and starts that take hardly longer, the best first."""
 
     request: Request
     start: Start
     grain: GrainChoice | None
+    near: tuple[Start, ...]
 
 
 @dataclass(frozen=True)
@@ -52,14 +59,14 @@ def with_start(request: Request, runner: StageRunner[Request]) -> Generator[Prog
     """
     starts = starts_to_try(request.lines_from, request.line_angle, grain_on(request.side, request.stock.first_side, request.grain_angle))
     if len(starts) == 1:
-        return Chosen(_for_start(request, starts[0]), starts[0], None)
+        return Chosen(for_start(request, starts[0]), starts[0], None, starts)
     assert request.cutter is not None
     trials: list[_Trial] = []
     refusal: NothingToPlan | None = None
     possible: Any = yield from between(runner.ask(("starts_tried",), request), 0.0, LOOKED)
     starts = possible["starts_tried"]
     for number, start in enumerate(starts):
-        one = _for_start(request, start)
+        one = for_start(request, start)
         low, middle, high = (LOOKED + (1 - LOOKED) * (number + part) / len(starts) for part in (0, 0.5, 1))
         try:
             promised: Any = yield from between(runner.ask(("laid_field_length",), one), low, middle)
@@ -74,14 +81,16 @@ def with_start(request: Request, runner: StageRunner[Request]) -> Generator[Prog
         trials.append(_Trial(start, seconds, across, weighed(seconds, across, request.grain_share)))
     if refusal is not None and not trials:
         raise refusal
-    best, quickest = min(trials, key=lambda trial: trial.weight), min(trials, key=lambda trial: trial.seconds)
+    trials.sort(key=lambda trial: trial.weight)
+    best, quickest = trials[0], min(trials, key=lambda trial: trial.seconds)
+    near = tuple(trial.start for trial in trials if trial.weight <= NEAR * best.weight)
     grain = None
     if request.grain_angle is not None:
         grain = GrainChoice(best.across, quickest.across, (best.seconds - quickest.seconds) / 60)
-    return Chosen(_for_start(request, best.start), best.start, grain)
+    return Chosen(for_start(request, best.start), best.start, grain, near[:MOST_NEAR])
 
 
-def _for_start(request: Request, start: Start) -> Request:
+def for_start(request: Request, start: Start) -> Request:
     """The request with this start alone, the same object where it asks for it already."""
     angle = request.line_angle if start.kind == "border" else start.angle
     same = (request.lines_from, request.line_angle) == (start.kind, angle)

@@ -14,6 +14,7 @@ from ..job.body import Body
 from ..job.keep_out import KeepOut, TurnedBox, boxes_on
 from ..job.orientation import laid_corners, laid_matrix
 from ..job.stock import Stock, StockSettings, job_from_body, resolve_stock, stock_top
+from ..job.thinned import Thinned
 from ..reading.roughness import roughness_of
 from ..surface.curvature_maps import SurfaceMaps, surface_maps_steps
 from ..surface.height_map import top_marks
@@ -60,9 +61,11 @@ def body_digest(body_triangles: FloatArray, body_skip: Mask) -> str:
     return digest(digest(body_triangles), digest(body_skip) if body_skip.any() else "")
 
 
-def roughness(body_triangles: FloatArray) -> Small[float]:
-    """By how much the points of the mesh scatter, mm."""
-    return roughness_of(body_triangles)
+def roughness(body_triangles: FloatArray, body_thinned: Thinned | None) -> Small[float]:
+    """By how much the points of the mesh scatter, mm. Those of a thinned scan are means of patches: how much of the scatter is left in them is
+    known from how many points they had, and their net is too uneven to tell.
+    """
+    return max(roughness_of(body_triangles), 0.0 if body_thinned is None else body_thinned.scatter_left)
 
 
 def smoothed(body_triangles: FloatArray, roughness: float, smooth: float | None) -> SmoothedMesh:

@@ -1,8 +1,8 @@
 """Sets of cutters that are tried before one is chosen: their lines are laid, so that the minutes in the table are those of lines.
 
 What is known before a line is laid ranks the sets, and is a fifth off where ground is narrow and lines are short. So the best one is laid as it is
-planned, of which nothing is lost where it stays the best. On a small body the others are laid with its start alone, and those that come near it as
-they are planned too. On a larger one that would take too long: those that come near it are laid with their largest cutter on the coarser cells of
+planned, of which nothing is lost where it stays the best. On a small body the others are laid with the starts alone that are good for it, and those
+that come near it as they are planned too. On a larger one that would take too long: those that come near it are laid with their largest cutter on the coarser cells of
 the table, and held against the best one laid there too.
 """
 
@@ -18,10 +18,11 @@ from ..core.stepping import between
 from ..job.cutter import Cutter
 from ..job.request import Request, TriedSet
 from ..options.cutter_sets import SetTable
+from ..passes.starts import Start
 from .budget_order import first_ordered_cutter
 from .following import following_request
 from .questions import on_table
-from .settling import with_cusp, with_start
+from .settling import for_start, with_cusp, with_start
 
 MOST_OTHERS = 2
 """Sets besides the best one that are laid."""
@@ -67,14 +68,13 @@ def tried_steps(request: Request, table: SetTable, runner: StageRunner[Request])
         return ()
     if (yield from _is_small(request, runner)):
         others = [row.cutters for row in table.rows]
-        tried += yield from between(trials.each(others, trials.with_start_of_planned), BEST_SHARE, 0.5 + 0.5 * BEST_SHARE)
+        tried += yield from between(trials.each(others, trials.with_starts_of_planned), BEST_SHARE, 0.5 + 0.5 * BEST_SHARE)
         near = _near(table.with_tried(tried), best)
         tried += yield from between(trials.each(near, trials.as_planned), 0.5 + 0.5 * BEST_SHARE, 1.0)
     elif near := _near(table.with_tried(tried), best):
         tried += yield from between(trials.each((best, *near), trials.on_table), BEST_SHARE, 1.0)
-    soonest = table.with_tried(tried).best.cutters
-    if not any(one.cutters == soonest and one.as_planned for one in tried):
-        tried.append((yield from trials.as_planned(soonest)))
+    while not (soonest := table.with_tried(tried).best).laid:  # each that is laid may bring up one that is not
+        tried.append((yield from trials.as_planned(soonest.cutters)))
     return tuple(tried)
 
 
@@ -106,17 +106,17 @@ Trial = Callable[[tuple[Cutter, ...]], Generator[Progress, None, TriedSet]]
 
 @dataclass
 class _Trials:
-    """Sets of cutters that are laid one after the other. planned: with the start of the set that was last laid as it is planned."""
+    """Sets of cutters that are laid one after the other. starts: that are good for the set that was last laid as it is planned."""
 
     request: Request
     runner: StageRunner[Request]
-    planned: Request | None = None
+    starts: tuple[Start, ...] = ()
 
     def as_planned(self, cutters: tuple[Cutter, ...]) -> Generator[Progress, None, TriedSet]:
         """A set laid as it is planned."""
         first = self._first(cutters)
         chosen = yield from between(with_start(first, self.runner), 0.0, 0.5)
-        self.planned = chosen.request
+        self.starts = chosen.near
         answers: Any = yield from between(self.runner.ask(("run_time",), chosen.request), 0.5, 0.7)
         after = yield from between(self._after(first, cutters), 0.7, 1.0)
         return TriedSet(cutters, (answers["run_time"].minutes, *after), as_planned=True)
@@ -131,14 +131,16 @@ class _Trials:
                 continue
         return tried
 
-    def with_start_of_planned(self, cutters: tuple[Cutter, ...]) -> Generator[Progress, None, TriedSet]:
-        """A set whose largest cutter is laid with the start of the set that was last laid as it is planned."""
-        assert self.planned is not None
+    def with_starts_of_planned(self, cutters: tuple[Cutter, ...]) -> Generator[Progress, None, TriedSet]:
+        """A set whose largest cutter is laid with the best of the starts that are good for the set that was last laid as it is planned."""
         first = self._first(cutters)
-        started = replace(first, lines_from=self.planned.lines_from, line_angle=self.planned.line_angle)
-        answers: Any = yield from between(self.runner.ask(("trial_run",), started), 0.0, 0.5)
+        seconds = float("inf")
+        for number, start in enumerate(self.starts):
+            low, high = (0.5 * part / len(self.starts) for part in (number, number + 1))
+            answers: Any = yield from between(self.runner.ask(("trial_run",), for_start(first, start)), low, high)
+            seconds = min(seconds, answers["trial_run"])
         after = yield from between(self._after(first, cutters), 0.5, 1.0)
-        return TriedSet(cutters, (answers["trial_run"] / 60, *after), as_planned=False)
+        return TriedSet(cutters, (seconds / 60, *after), as_planned=False)
 
     def on_table(self, cutters: tuple[Cutter, ...]) -> Generator[Progress, None, TriedSet]:
         """A set whose largest cutter is laid on the table's cells."""

@@ -1,7 +1,8 @@
 """Groups of the points of a rough mesh that may become their mean: what scatters less than the points of the mesh do, and is no shape.
 
 A scan's points scatter, so the points of a small patch never lie in one plane, and their heights alone tell nothing. A patch may be joined when its
-heights scatter no more than those of the mesh do, by the test of a variance (chi square, here by its normal approximation), and its faces, once
+heights scatter no more than those of the mesh do, by the test of a variance (chi square, by the approximation of Wilson and Hilferty 1931, The
+distribution of chi-square, which holds far from the middle too), and its faces, once
 the scatter is taken down, look one way. Patches are columns along the axis that the surface there looks along: boxes would part a level face that
 happens to lie between two of them into points of either.
 """
@@ -27,8 +28,8 @@ CALMING_ROUNDS = 3
 COHERENT = 0.97
 """Length of the sum of a column's normals over the sum of their lengths: below it, a sharp edge or two sheets of the surface lie in it."""
 
-DOUBT = 3.0
-"""Standard deviations of a variance that a patch's may be above the mesh's: one level patch in 700 is left in smaller ones."""
+DOUBT = 4.0
+"""Standard deviations of the cube root of a variance that a patch's may be above the mesh's: one level patch in 30,000 is left in smaller ones."""
 
 WIDER, LEAST_GAIN = 1.1, 0.9
 """Factor by which columns are widened until few enough points are left, and the share of the points above which wider ones are not worth it: of
@@ -47,7 +48,8 @@ def columns(net: PointNet, roughness: float, most_points: int) -> Groups:
         height, alike = heights_within(net.points, normals, number)
         free = np.maximum(np.bincount(number) - 1, 1)
         variance = np.bincount(number, height**2) / free
-        return np.asarray((variance <= (1 + DOUBT * np.sqrt(2 / free)) * roughness**2) & (alike >= COHERENT))
+        part = 2 / (9 * free)
+        return np.asarray((variance <= (1 - part + DOUBT * np.sqrt(part)) ** 3 * roughness**2) & (alike >= COHERENT))
 
     edge = float(np.sqrt(lengths(normals).sum() / 6 / most_points))  # every face counts at three points, twice
     groups, count = None, len(net.points)

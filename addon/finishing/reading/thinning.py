@@ -21,7 +21,7 @@ from ..job.thinned import Thinned
 from .distance_to_net import Stars, distances, stars_of, wider_distances
 from .point_groups import Groups, heights_within, middles_of
 from .point_net import PointNet, at_any_corner, dot, face_normals, fixed_points, lengths, middles, point_normals
-from .roughness import DEVIATIONS, ROUGH, roughness_of_net
+from .roughness import ROUGH, roughness_of_net
 from .scattered_points import columns
 
 MOST_TRIANGLES = 850_000
@@ -46,18 +46,22 @@ LEFT_OF_A_SCAN = 350_000
 """Triangles that a rough mesh is brought down to, but for outliers that get points of their own again when the distance is measured. Wider patches
 scatter less, and a plan takes less memory."""
 
+SCAN_DEVIATIONS = 5.5
+"""Distance over the scatter of a rough mesh that its points may lie from the mean of their patch: MEASURED times it, one point in 1.3 million lies
+farther (normal distribution). At less, many a large scan's points would be left where they scattered to, with all of their patches."""
+
 GENTLE_ROUNDS = 5
 """Of measuring and parting boxes into the next smaller ones; after them boxes are given their own points again."""
 
 
 def thinned_body_steps(name: str, net: PointNet, within: float = WITHIN, left_of_a_scan: int = LEFT_OF_A_SCAN) -> Steps[Body]:
-    """The body of a net that has been thinned; yields the share done. within: the distance in mm that both surfaces may be apart; four times the
-    scatter of a mesh that is rough, if that is more. left_of_a_scan: triangles that a rough mesh is brought down to where its form allows it.
+    """The body of a net that has been thinned; yields the share done. within: the distance in mm that both surfaces may be apart; SCAN_DEVIATIONS
+    times the scatter of a mesh that is rough, if that is more. left_of_a_scan: triangles that a rough mesh is brought down to where its form allows it.
     Raises BadBody.
     """
     roughness = roughness_of_net(net)
     if roughness >= ROUGH:
-        within = max(within, DEVIATIONS * roughness)
+        within = max(within, SCAN_DEVIATIONS * roughness)
         groups = columns(net, roughness, left_of_a_scan // 2)
     else:
         roughness, groups = 0.0, _boxes(net, within)
