@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Generator
 from dataclasses import replace
 
 import pytest
 from ledge_bodies import LedgeTop
 
+from addon.finishing.core.errors import NothingToPlan
 from addon.finishing.core.result_store import ResultStore
+from addon.finishing.core.stage_runner import Progress, StageRunner
 from addon.finishing.core.stepping import finished
 from addon.finishing.job.body import make_body
 from addon.finishing.job.cutter import DEFAULT_RACK, Cutter
@@ -15,6 +18,7 @@ from addon.finishing.job.machine import Machine
 from addon.finishing.job.request import Request, TriedSet
 from addon.finishing.options.cutter_sets import CutterSet, SetTable
 from addon.finishing.planning import tried_sets
+from addon.finishing.planning.plan_graph import PLAN_GRAPH
 from addon.finishing.planning.smaller_cutters import side_plans, total_minutes
 
 CHANGE = 0.5
@@ -47,6 +51,33 @@ def test_what_was_tried_draws_the_rest_after_it() -> None:
         (MIDDLE,): "15.0", (LARGE, SMALL): "about 12.5", (SMALL,): "about 22.7"
     }  # fmt: skip
     assert table.with_tried(()) == table
+
+
+def test_no_set_is_chosen_on_what_was_said_of_it_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    # As on the noise of a scan: each set takes more than was said once it is laid, the larger the ball the more, which brings up the next.
+    table = SetTable(tuple(a_set((cutter,), minutes) for cutter, minutes in ((SMALL, 10.0), (MIDDLE, 12.0), (LARGE, 14.0))), (), 50.0)
+    taken, laid = {SMALL: 40.0, MIDDLE: 60.0, LARGE: 50.0}, []
+
+    def lay(_trials: object, cutters: tuple[Cutter, ...]) -> Generator[Progress, None, TriedSet]:
+        laid.append(cutters[0])
+        return TriedSet(cutters, (taken[cutters[0]],), as_planned=True)
+        yield
+
+    def nothing_fits(*_: object) -> Generator[Progress, None, TriedSet]:
+        raise NothingToPlan("No line fits on the table's cells.")
+        yield
+
+    def large(*_: object) -> Generator[Progress, None, bool]:
+        return False
+        yield
+
+    monkeypatch.setattr(tried_sets._Trials, "as_planned", lay)
+    monkeypatch.setattr(tried_sets._Trials, "on_table", nothing_fits)
+    monkeypatch.setattr(tried_sets, "_is_small", large)
+    request = Request(make_body("ledge", LedgeTop().triangles(around=60, inner=6)))
+    tried = finished(tried_sets.tried_steps(request, table, StageRunner(PLAN_GRAPH, ResultStore())))
+    best = table.with_tried(tried).best
+    assert best.laid and best.minutes == 40.0 and laid == [SMALL, MIDDLE, LARGE]
 
 
 @pytest.mark.parametrize(("strip", "few_cells"), [(6.0, tried_sets.FEW_CELLS), (9.0, tried_sets.FEW_CELLS), (9.0, 0)])
