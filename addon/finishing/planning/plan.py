@@ -91,7 +91,7 @@ def _settled(request: Request, runner: StageRunner[Request]) -> Generator[Progre
         with_one = with_cusp((yield from between(with_cutter(request, runner), 0.0, TABLE_SHARE)))
         return (yield from between(with_start(with_one, runner), TABLE_SHARE, 1.0)), None
     chosen = yield from between(with_start(with_cusp(request), runner), 0.0, TABLE_SHARE)
-    return replace(chosen, request=(yield from between(with_own_run(chosen, runner), TABLE_SHARE, 1.0))), None
+    return replace(chosen, request=(yield from between(with_own_run(chosen.request, runner), TABLE_SHARE, 1.0))), None
 
 
 def _with_rim(chosen: Chosen, runner: StageRunner[Request]) -> Generator[Progress, None, Chosen]:

@@ -2,9 +2,9 @@
 
 What is known before a line is laid ranks the sets, and is a fifth off where ground is narrow and lines are short. So the best one is laid as it is
 planned, of which nothing is lost where it stays the best. On a small body the others are laid with the starts alone that are good for it, and those
-that come near it as they are planned too; where the cutter is named, the others are laid like that for the table's sake. On a larger one that would
-take too long: those that come near the best one are laid with their largest cutter on the coarser cells of the table, and held against the best one
-laid there too. What is chosen in the end has been laid as it is planned: a set that turns out slower than it was said to be makes way for the next.
+that come near it as they are planned too. On a larger one that would take too long: those that come near it are laid with their largest cutter on
+the coarser cells of the table, and held against the best one laid there too. What is chosen in the end has been laid as it is planned: a set that
+turns out slower than it was said to be makes way for the next.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from ..passes.starts import Start
 from .budget_order import first_ordered_cutter
 from .following import following_request
 from .questions import on_table
-from .settling import Chosen, for_start, with_cusp, with_start
+from .settling import for_start, with_cusp, with_start
 
 MOST_OTHERS = 2
 """Sets besides the best one that are laid."""
@@ -35,8 +35,11 @@ body are off alike."""
 FEW_CELLS = 300_000
 """Cells of the plan's grid, up to which a body is a small one: 150 x 125 mm on cells of 0.25 mm, of which a set is laid in a second or less."""
 
-WEIGHED_SHARE, BEST_SHARE, OWN_SHARE = 0.4, 0.7, 0.3
-"""Shares of the progress: by the end of weighing the sets, of laying the best one, and of laying a set that was named."""
+WEIGHED_SHARE = 0.4
+"""Share of the progress by the end of weighing the sets."""
+
+BEST_SHARE, OTHERS_SHARE, NEAR_SHARE = 0.6, 0.75, 0.9
+"""Shares of the progress of trying sets: by the end of laying the best one, the others, and those that come near."""
 
 
 def likely_cutter(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, Cutter]:
@@ -69,13 +72,15 @@ def tried_steps(request: Request, table: SetTable, runner: StageRunner[Request])
         return ()
     if (yield from _is_small(request, runner)):
         others = [row.cutters for row in table.rows]
-        tried += yield from between(trials.each(others, trials.with_starts_of_planned), BEST_SHARE, 0.5 + 0.5 * BEST_SHARE)
+        tried += yield from between(trials.each(others, trials.with_starts_of_planned), BEST_SHARE, OTHERS_SHARE)
         near = _near(table.with_tried(tried), best)
-        tried += yield from between(trials.each(near, trials.as_planned), 0.5 + 0.5 * BEST_SHARE, 1.0)
+        tried += yield from between(trials.each(near, trials.as_planned), OTHERS_SHARE, NEAR_SHARE)
     elif near := _near(table.with_tried(tried), best):
-        tried += yield from between(trials.each((best, *near), trials.on_table), BEST_SHARE, 1.0)
+        tried += yield from between(trials.each((best, *near), trials.on_table), BEST_SHARE, NEAR_SHARE)
+    share = NEAR_SHARE
     while not (soonest := table.with_tried(tried).best).laid:  # each that is laid may bring up one that is not
-        tried.append((yield from trials.as_planned(soonest.cutters)))
+        tried.append((yield from between(trials.as_planned(soonest.cutters), share, 0.5 + 0.5 * share)))
+        share = 0.5 + 0.5 * share
     return tuple(tried)
 
 
@@ -85,21 +90,13 @@ def _near(table: SetTable, best: tuple[Cutter, ...]) -> list[tuple[Cutter, ...]]
     return [row.cutters for row in table.rows if row.enough and row.cutters != best and row.minutes <= most][:MOST_OTHERS]
 
 
-def with_own_run(chosen: Chosen, runner: StageRunner[Request]) -> Generator[Progress, None, Request]:
-    """The request of a cutter that is named, with what it takes and, on a small body, what the other sets of the table take: the table is drawn
-    after that. Nothing is lost of the named one's lines, since the plan has the same.
-    """
-    request = chosen.request
+def with_own_run(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, Request]:
+    """A request whose cutter and start are known, with what they take: the table of sets is drawn after the plan that is made anyway."""
     if request.cutter is None or not request.rack_table or request.remaining is not None:
         return request
-    trials, named = _Trials(request, runner), (request.cutter, *request.following_cutters)
-    tried = [(yield from between(trials.as_planned(named), 0.0, OWN_SHARE))]
-    if (yield from _is_small(request, runner)):
-        answers: Any = yield from between(runner.ask(("weighed_cutter_sets",), request), OWN_SHARE, OWN_SHARE)
-        others = [row.cutters for row in answers["weighed_cutter_sets"].rows if row.cutters != named]
-        trials.starts = chosen.near
-        tried += yield from between(trials.each(others, trials.with_starts_of_planned), OWN_SHARE, 1.0)
-    return replace(request, tried_sets=tuple(tried))
+    cutters = (request.cutter, *request.following_cutters)
+    tried = yield from _Trials(request, runner).as_planned(cutters)
+    return replace(request, tried_sets=(tried,))
 
 
 def _is_small(request: Request, runner: StageRunner[Request]) -> Generator[Progress, None, bool]:
