@@ -23,7 +23,6 @@ from addon.finishing.job.ground_settings import RegionSettings
 from addon.finishing.job.machine import Machine
 from addon.finishing.job.roughing import RoughingSettings
 from addon.finishing.options.coupon import CouponSettings
-from addon.finishing.reading.roughness import DEVIATIONS
 from addon.finishing.reading.thinning import MOST_TRIANGLES, SCAN_DEVIATIONS, WITHIN
 from addon.finishing.simulation.proof import PERCENTILES
 from addon.finishing.surface.smooth_form import LARGE_BALL, LEAST_WIDTH, LEAST_WIDTH_OF_LARGE, SMOOTH_ANGLE
@@ -109,7 +108,6 @@ HELD = (
     says("more than {:,} triangles is thinned", MOST_TRIANGLES),
     says("more than {:g} times the scatter from the thinned mesh", SCAN_DEVIATIONS),
     says("lies at most {:g} mm from the given one", WITHIN),
-    says("more than {} times the scatter", {4.0: "four"}[DEVIATIONS]),
     says("roughing leaves about {} a millimetre", {0.5: "half"}[RoughingSettings().allowance]),
     says("## {} steps in Blender", {10: "Ten"}[items("Ten steps in Blender")]),
     says("## {} steps on the command line", {10: "Ten"}[items("Ten steps on the command line")]),
