@@ -335,6 +335,42 @@ def test_what_heavy_chains_wait_for_alone_is_made_before_the_next_of_them(monkey
     assert before.count("half") <= 3, runner.ran
 
 
+def test_nothing_is_made_ahead_of_its_use_where_results_crowd_the_memory(monkeypatch: pytest.MonkeyPatch) -> None:
+    sampled = threading.Event()
+
+    def base(limit: float) -> np.ndarray:
+        return np.full(20_000, limit)
+
+    def lines(base: np.ndarray) -> Generator[float, None, float]:
+        for _ in range(200):
+            if sampled.wait(0.001):
+                break
+            yield 0.0
+        return float(base.sum())
+
+    def route(lines: float, base: np.ndarray) -> float:
+        return lines + float(base[0])
+
+    def samples(base: np.ndarray) -> np.ndarray:
+        sampled.set()
+        return base / 2
+
+    def proof(samples: np.ndarray, route: float) -> float:
+        return float(samples[0]) + route
+
+    graph = Graph((base, lines, route, samples, proof), settings_of, vars(Question()))
+
+    def ran() -> list[str]:
+        sampled.clear()
+        runner, question = StageRunner(graph, ResultStore()), Question()
+        assert finished(runner.ask(("proof",), question))["proof"] == 20_001.5 * question.limit
+        return runner.ran
+
+    assert ran().index("samples") < ran().index("lines")  # in the other lane, meanwhile
+    monkeypatch.setattr(stage_runner, "CROWDED_BYTES", 100_000)
+    assert ran() == ["base", "lines", "route", "samples", "proof"]
+
+
 def test_progress_grows_to_the_end_and_names_the_stages() -> None:
     told = list(StageRunner(GRAPH, ResultStore()).ask(("compared",), Question(marked=True)))
     shares = [share for share, _ in told]
