@@ -336,14 +336,14 @@ def test_what_heavy_chains_wait_for_alone_is_made_before_the_next_of_them(monkey
 
 
 def test_nothing_is_made_ahead_of_its_use_where_results_crowd_the_memory(monkeypatch: pytest.MonkeyPatch) -> None:
-    sampled = threading.Event()
+    sampled, waits = threading.Event(), 3000
 
     def base(limit: float) -> np.ndarray:
         return np.full(20_000, limit)
 
     def lines(base: np.ndarray) -> Generator[float, None, float]:
-        for _ in range(200):
-            if sampled.wait(0.001):
+        for _ in range(waits):
+            if sampled.wait(0.01):
                 break
             yield 0.0
         return float(base.sum())
@@ -366,7 +366,9 @@ def test_nothing_is_made_ahead_of_its_use_where_results_crowd_the_memory(monkeyp
         assert finished(runner.ask(("proof",), question))["proof"] == 20_001.5 * question.limit
         return runner.ran
 
-    assert ran().index("samples") < ran().index("lines")  # in the other lane, meanwhile
+    order = ran()
+    assert order.index("samples") < order.index("lines")  # in the other lane, meanwhile
+    waits = 30
     monkeypatch.setattr(stage_runner, "CROWDED_BYTES", 100_000)
     assert ran() == ["base", "lines", "route", "samples", "proof"]
 
