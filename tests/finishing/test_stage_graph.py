@@ -370,7 +370,8 @@ def test_nothing_is_made_ahead_of_its_use_where_results_crowd_the_memory(monkeyp
     assert order.index("samples") < order.index("lines")  # in the other lane, meanwhile
     waits = 30
     monkeypatch.setattr(stage_runner, "CROWDED_BYTES", 100_000)
-    assert ran() == ["base", "lines", "route", "samples", "proof"]
+    order = ran()
+    assert order.index("lines") < order.index("samples")  # what it is used with has come as far
 
 
 def test_progress_grows_to_the_end_and_names_the_stages() -> None:
