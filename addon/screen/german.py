@@ -120,7 +120,7 @@ GERMAN: dict[str, str] = {
     "Set": "Fräsersatz",
     "Every cutter alone: whether it fits, mm² that it leaves uncut, least minutes. Press one to see what it leaves.":
         "Jeder Fräser allein: ob er sich eignet, mm², die er stehen lässt, mindeste Minuten. Einen drücken, um zu sehen, was er stehen lässt.",
-    "Cutters one after the other: minutes in all, mm² and mm that they leave uncut. Press a set to take it.":
-        "Fräser nacheinander: Minuten insgesamt, mm² und mm, die sie stehen lassen. Einen Satz drücken, um ihn zu nehmen.",
+    "Cutters one after the other: minutes in all (≈ predicted), mm² and mm that they leave uncut. Press a set to take it.":
+        "Fräser nacheinander: Minuten insgesamt (≈ geschätzt), mm² und mm, die sie stehen lassen. Einen Satz drücken, um ihn zu nehmen.",
 }  # fmt: skip
 """Text of the interface: what is shown for it."""

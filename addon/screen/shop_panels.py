@@ -26,7 +26,7 @@ FIT_WORDS = Message("Every cutter alone: whether it fits, mm² that it leaves un
 FIT_HEAD = (Message("Cutter"), Message("Fits"), Message("mm²"), Message("min"))
 """What the fit table says, and the heads of its columns, which are narrow."""
 
-SETS_WORDS = Message("Cutters one after the other: minutes in all, mm² and mm that they leave uncut. Press a set to take it.")
+SETS_WORDS = Message("Cutters one after the other: minutes in all (≈ predicted), mm² and mm that they leave uncut. Press a set to take it.")
 SETS_HEAD = (Message("Set"), Message("min"), Message("mm²"), Message("mm"))
 """What the table of sets says, and the heads of its columns."""
 
@@ -180,7 +180,9 @@ def _draw_sets(context: bpy.types.Context, box: bpy.types.UILayout, sets: SetTab
         row = box.row()
         icon: IconItems = "CHECKMARK" if number == 0 else "NONE" if entry.enough else "ERROR"
         present(row.operator("finishing.take_set", text=entry.name, icon=icon, translate=False)).cutters = entry.name
-        row.label(text=in_users_language(entry.minutes_words), translate=False)
+        # "About" has no room beside the number.
+        minutes = Message("{minutes:.1f}", minutes=entry.minutes) if entry.laid else Message("≈ {minutes:.1f}", minutes=entry.minutes)
+        row.label(text=in_users_language(minutes), translate=False)
         row.label(text=in_users_language(Message("{area:.0f}", area=entry.left_area)), translate=False)
         row.label(text=in_users_language(Message("{height:.2f}", height=entry.left_height)), translate=False)
     for words in sets.kept_out_words:
