@@ -1,9 +1,9 @@
-"""Fit the shares by which minutes of cutters are predicted before a line is laid: `python tests/bench/fit_overhead.py [QUICK]`.
+"""Fit the shares by which minutes of cutters are predicted before a line is laid: `python tests/bench/fit_overhead.py [sets] [quick]`.
 
 Prints the fitted values beside those that stand in `options/pass_minutes.py` and `options/cutter_sets.py`, and how far the prediction is off
 with the values that stand there, on the bodies of the fit and on others that took no part in it; then how far the minutes in the tables of sets
 are off that are not those of laid lines, on small bodies, and on large ones by the power with which the ratio of tried sets counts, and with tool
-changes. With QUICK, three bodies of each.
+changes. With `sets` these tables alone, with `quick` three bodies of each.
 """
 
 from __future__ import annotations
@@ -196,8 +196,8 @@ def _errors_words(errors: FloatArray) -> str:
     return f"{np.abs(errors).mean():.1%} | {within} | {errors.min():+.0%} to {errors.max():+.0%}"
 
 
-def main(most: int | None) -> None:
-    """Gather, fit, print."""
+def print_fit(most: int | None) -> None:
+    """Lay single cutters and those that follow a larger one, fit, and print what was found."""
     whole, after = gathered(FITTED, most)
     held_whole, held_after = gathered(HELD_OUT, most)
     share, turns, _ = fitted_turns(whole)
@@ -214,9 +214,16 @@ def main(most: int | None) -> None:
     errors_line("all of the ground, held out", held_whole, of_left=False)
     errors_line("what a larger cutter leaves, bodies of the fit", after, of_left=True)
     errors_line("what a larger cutter leaves, held out", held_after, of_left=True)
+
+
+def main(arguments: list[str]) -> None:
+    """The fit, unless the tables of sets alone are asked for, and these."""
+    most = 3 if "quick" in arguments else None
+    if "sets" not in arguments:
+        print_fit(most)
     print_small(predicted_rows(HELD_OUT, most))
     print_large(predicted_rows(LARGE, most))
 
 
 if __name__ == "__main__":
-    main(3 if len(sys.argv) > 1 else None)
+    main(sys.argv[1:])

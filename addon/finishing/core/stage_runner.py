@@ -5,7 +5,7 @@ critical path, Graham 1969, SIAM J. Appl. Math. 17:416). The foreground is the c
 at every step. The background is one thread more. While the foreground runs a stage that uses all threads, the background begins nothing
 as long as stages are to come that leave one thread idle. Where the results that still wait for others grow heavy, the stage whose inputs were made
 last goes first: chains that are alike, one for every cutter, are then run to their ends one after the other instead of side by side. Where they
-crowd the memory, nothing is made that could not be used at once.
+crowd the memory, nothing is made that would lie there for long before it is used.
 """
 
 from __future__ import annotations
@@ -32,7 +32,10 @@ HEAVY_BYTES = 128 * 2**20
 two million cells."""
 
 CROWDED_BYTES = 4 * HEAVY_BYTES
-"""What they may hold before no stage begins whose result would only lie there until others are made: half of what a large body is planned within."""
+"""What they may hold before no stage begins whose result would only lie there until long ones are made: half of what a large body is planned within."""
+
+LONG = 10.0
+"""Times what a stage takes that what it is used with may take before it."""
 
 GIVEN_BACK_BYTES = 48 * 2**20
 """Results let go since memory was last given back to the system, from which it is again, in questions that have grown heavy; after a long stage it is
@@ -176,7 +179,7 @@ class _Work:
         with self._changed:
             ready = self._ready()
             if self._held_bytes() > CROWDED_BYTES:
-                ready = [key for key in ready if self._used_soon(key)] or ([] if self._running else ready)
+                ready = [key for key in ready if not self._lies_long(key)] or ([] if self._running else ready)
             if not ready or (not foreground and self._holds_back()):
                 return None
             key = max(ready, key=self._soonest_through if self._is_heavy() else self._rank.__getitem__)  # the first of equals: always the same order
@@ -202,10 +205,22 @@ class _Work:
         """Whether that is much."""
         return self._held_bytes() > HEAVY_BYTES
 
-    def _used_soon(self, key: str) -> bool:
-        """Whether the result of a stage is asked for, or some stage waits for nothing but it and what is being made."""
-        being_made = {key, *self._running}
-        return key in self._goals or any(self._waiting_for[after] <= being_made for after in self._following[key])
+    def _lies_long(self, key: str) -> bool:
+        """Whether the result of a stage would lie there for long, since all that it is used for needs others besides that take much longer."""
+        if key in self._goals:
+            return False
+        least = min(sum(self._weight[one] for one in self._still_before(after) - {key}) for after in self._following[key])
+        return least > LONG * self._weight[key]
+
+    def _still_before(self, key: str) -> set[str]:
+        """The stages that a stage still waits for, near or far."""
+        found: set[str] = set()
+        waiting = [key]
+        while waiting:
+            for one in self._waiting_for[waiting.pop()] - found:
+                found.add(one)
+                waiting.append(one)
+        return found
 
     def _soonest_through(self, key: str) -> tuple[int, int]:
         """Ranks stages by when the last of their inputs was made, and among equals by the chain that waits for them. What waits for nothing but a stage
