@@ -335,38 +335,6 @@ def test_what_heavy_chains_wait_for_alone_is_made_before_the_next_of_them(monkey
     assert before.count("half") <= 3, runner.ran
 
 
-def test_nothing_is_made_ahead_of_its_use_where_results_crowd_the_memory(monkeypatch: pytest.MonkeyPatch) -> None:
-    sampled, meanwhile = threading.Event(), []
-
-    def base(limit: float) -> np.ndarray:
-        return np.full(20_000, limit)
-
-    def lines(base: np.ndarray) -> Generator[float, None, float]:
-        for _ in range(waits):
-            if sampled.wait(0.01):
-                break
-            yield 0.0
-        meanwhile.append(sampled.is_set())
-        return float(base.sum())
-
-    def route(lines: float, base: np.ndarray) -> float:
-        return lines + float(base[0])
-
-    def samples(base: np.ndarray) -> np.ndarray:
-        sampled.set()
-        return base / 2
-
-    def proof(samples: np.ndarray, route: float) -> float:
-        return float(samples[0]) + route
-
-    graph, question = Graph((base, lines, route, samples, proof), settings_of, vars(Question())), Question()
-    for crowded_bytes, waits in ((stage_runner.CROWDED_BYTES, 3000), (100_000, 30)):
-        sampled.clear()
-        monkeypatch.setattr(stage_runner, "CROWDED_BYTES", crowded_bytes)
-        assert finished(StageRunner(graph, ResultStore()).ask(("proof",), question))["proof"] == 20_001.5 * question.limit
-    assert meanwhile == [True, False]
-
-
 def test_progress_grows_to_the_end_and_names_the_stages() -> None:
     told = list(StageRunner(GRAPH, ResultStore()).ask(("compared",), Question(marked=True)))
     shares = [share for share, _ in told]

@@ -4,8 +4,7 @@ Every lane takes, of the stages whose inputs are there, the one with the longest
 critical path, Graham 1969, SIAM J. Appl. Math. 17:416). The foreground is the caller's own: it tells how far the work is and can be stopped
 at every step. The background is one thread more. While the foreground runs a stage that uses all threads, the background begins nothing
 as long as stages are to come that leave one thread idle. Where the results that still wait for others grow heavy, the stage whose inputs were made
-last goes first: chains that are alike, one for every cutter, are then run to their ends one after the other instead of side by side. Where they
-crowd the memory, nothing is made that would lie there for long before it is used.
+last goes first: chains that are alike, one for every cutter, are then run to their ends one after the other instead of side by side.
 """
 
 from __future__ import annotations
@@ -30,12 +29,6 @@ WAIT_SECONDS = 0.02
 HEAVY_BYTES = 128 * 2**20
 """What the results of one question may hold before its stages are taken in the order that lets go of them soonest: those of two cutters on a grid of
 two million cells."""
-
-CROWDED_BYTES = 4 * HEAVY_BYTES
-"""What they may hold before no stage begins whose result would only lie there until long ones are made: half of what a large body is planned within."""
-
-LONG = 10.0
-"""Times what a stage takes that what it is used with may take before it."""
 
 GIVEN_BACK_BYTES = 48 * 2**20
 """Results let go since memory was last given back to the system, from which it is again, in questions that have grown heavy; after a long stage it is
@@ -178,8 +171,6 @@ class _Work:
         """The stage to run next in a lane, None when there is none."""
         with self._changed:
             ready = self._ready()
-            if self._held_bytes() > CROWDED_BYTES:
-                ready = [key for key in ready if not self._lies_long(key)] or ([] if self._running else ready)
             if not ready or (not foreground and self._holds_back()):
                 return None
             key = max(ready, key=self._soonest_through if self._is_heavy() else self._rank.__getitem__)  # the first of equals: always the same order
@@ -197,30 +188,9 @@ class _Work:
     def _ready(self) -> list[str]:
         return [key for key, inputs in self._waiting_for.items() if not inputs and key not in self._running and key not in self._done]
 
-    def _held_bytes(self) -> int:
-        """What the results that stages still wait for hold."""
-        return sum(self._bytes.values())
-
     def _is_heavy(self) -> bool:
-        """Whether that is much."""
-        return self._held_bytes() > HEAVY_BYTES
-
-    def _lies_long(self, key: str) -> bool:
-        """Whether the result of a stage would lie there for long, since all that it is used for needs others besides that take much longer."""
-        if key in self._goals:
-            return False
-        least = min(sum(self._weight[one] for one in self._still_before(after) - {key}) for after in self._following[key])
-        return least > LONG * self._weight[key]
-
-    def _still_before(self, key: str) -> set[str]:
-        """The stages that a stage still waits for, near or far."""
-        found: set[str] = set()
-        waiting = [key]
-        while waiting:
-            for one in self._waiting_for[waiting.pop()] - found:
-                found.add(one)
-                waiting.append(one)
-        return found
+        """Whether the results that stages still wait for hold much memory."""
+        return sum(self._bytes.values()) > HEAVY_BYTES
 
     def _soonest_through(self, key: str) -> tuple[int, int]:
         """Ranks stages by when the last of their inputs was made, and among equals by the chain that waits for them. What waits for nothing but a stage
