@@ -282,6 +282,7 @@ GERMAN_ERRORS: dict[str, str] = {
     # Maps and pictures.
     "'{file}' is not a plan as it was written: {complaint}. Write the plan again.":
         "„{file}“ ist kein Plan, wie er geschrieben wurde: {complaint}. Den Plan neu schreiben.",
+    "'{text}' is not a kind of move": "„{text}“ ist keine Art von Weg",
     "'{text}' is not a number that a machine could run to": "„{text}“ ist keine Zahl, auf die eine Maschine fahren könnte",
     "'{text}' is not the number of a line": "„{text}“ ist nicht die Nummer einer Bahn",
     "A legend needs a range from a lower to a higher value, not {low} to {high}.":

@@ -85,10 +85,11 @@ def test_what_is_not_a_path_is_refused(content: bytes) -> None:
     [
         (b"1,1,cut,0,0,0", "6 columns, not 7"),
         (b"one,1,cut,0,0,0,1", "not the number of a line"),
-        (b"1,1,cutting,0,0,0,1", "not in tuple"),
+        (b"1,1,cutting,0,0,0,1", "'cutting' is not a kind of move"),
         (b"1,1,cut,0,0,up,1", "not a number that a machine"),
         (b"1,1,cut,0,0,nan,1", "not a number that a machine"),
         (b"1,1,cut,0,0,0,inf", "not a number that a machine"),
+        (b'1,1,cut,0,0,0,"1\r\n1,2,cut,0,0,0,1', r"'1\\r\\n1,2,cut,0,0,0,1\\r\\n' is not a number that a machine"),
     ],
 )
 def test_a_row_that_cannot_be_read_is_named(row: bytes, said: str) -> None:

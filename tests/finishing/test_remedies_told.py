@@ -44,7 +44,8 @@ PASSED_ON = {
 """Templates that hand on what another one says, and where that is held."""
 
 WITHIN_ANOTHER = {
-    "'{text}' is not a number that a machine could run to", "'{text}' is not the number of a line", "it has {count} columns, not {wanted}",
+    "'{text}' is not a kind of move", "'{text}' is not a number that a machine could run to", "'{text}' is not the number of a line",
+    "it has {count} columns, not {wanted}",
     "'{text}' is not a number.", "it has {count} columns, not {wanted}.",
 }  # fmt: skip
 """What is wrong with a row; "Row ... cannot be read" takes it up and says what to do."""

@@ -12,6 +12,7 @@ from ..core.array_types import Indices
 from ..core.errors import BadFile
 from ..core.path import KINDS, Path
 from ..core.ragged import run_places
+from ..reading.faults import printable
 from .written_unit import WRITTEN_UNITS, WrittenUnit, written_unit
 
 FEED_DECIMALS = 3
@@ -48,10 +49,22 @@ def path_csv(path: Path, unit: str = "mm") -> bytes:
     return text.encode("utf-8")
 
 
+def _shown(text: str) -> str:
+    """The beginning of a wrong value, on one line: one that is quoted may run over several rows."""
+    return printable(text[:LONGEST_SHOWN])
+
+
+def _kind(text: str) -> int:
+    """The number of a kind of move. Raises BadFile for what is none."""
+    if text not in KINDS:
+        raise BadFile("'{text}' is not a kind of move", text=_shown(text))
+    return KINDS.index(text)
+
+
 def _whole_number(text: str) -> int:
     """The number of a line. Raises BadFile for what is not one in plain digits."""
     if not (text.isascii() and text.isdigit() and len(text) <= MOST_DIGITS):
-        raise BadFile("'{text}' is not the number of a line", text=text[:LONGEST_SHOWN])
+        raise BadFile("'{text}' is not the number of a line", text=_shown(text))
     return int(text)
 
 
@@ -62,7 +75,7 @@ def _number(text: str) -> float:
     except ValueError:
         value = math.nan
     if not abs(value) <= GREATEST:
-        raise BadFile("'{text}' is not a number that a machine could run to", text=text[:LONGEST_SHOWN])
+        raise BadFile("'{text}' is not a number that a machine could run to", text=_shown(text))
     return value
 
 
@@ -93,7 +106,7 @@ def read_csv(content: bytes) -> Path:
             if len(row) != len(rows[0]):
                 raise BadFile("it has {count} columns, not {wanted}", count=len(row), wanted=len(rows[0]))
             line.append(_whole_number(row[0]))
-            kind.append(KINDS.index(row[2]))
+            kind.append(_kind(row[2]))
             numbers = [_number(value) for value in row[3:]]
         except ValueError as error:
             raise BadFile("Row {number} of the CSV cannot be read: {error}. Write the plan again.", number=number, error=error) from error
