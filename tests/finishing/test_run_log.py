@@ -60,6 +60,7 @@ def test_the_log_is_a_plain_csv_that_comes_back(tmp_path: Path) -> None:
         (b"\xff\xfe", "not a CSV"),
         (b"day,body\r\n", "must begin with the row day,body,side"),
         (log_bytes([logged(1.0)]).replace(b"0.05", b"deep"), "Row 2 .*'deep' is not a number"),
+        (log_bytes([logged(1.0)]).replace(b"0.05", b'"0\n' + 99 * b"5" + b'"'), r"Row 2 .*'0\\n5{22}\.\.\.' is not a number"),
         (log_bytes([logged(1.0)]) + b"1,2\r\n", "Row 3 .*2 columns, not 12"),
         (log_bytes([logged(1.0)]).replace(b",10.0,", b",-10.0,"), "Row 2 .*must lie between"),
     ],

@@ -12,7 +12,7 @@ from ..core.array_types import Indices
 from ..core.errors import BadFile
 from ..core.path import KINDS, Path
 from ..core.ragged import run_places
-from ..reading.faults import printable
+from ..reading.faults import shortened
 from .written_unit import WRITTEN_UNITS, WrittenUnit, written_unit
 
 FEED_DECIMALS = 3
@@ -23,9 +23,6 @@ MOST_DIGITS = 9
 
 GREATEST = 1e7
 """Of coordinates and feeds, in either unit: ten kilometres is beyond any machine."""
-
-LONGEST_SHOWN = 40
-"""Characters of a wrong value that a complaint repeats."""
 
 
 def header(unit: WrittenUnit) -> list[str]:
@@ -49,22 +46,17 @@ def path_csv(path: Path, unit: str = "mm") -> bytes:
     return text.encode("utf-8")
 
 
-def _shown(text: str) -> str:
-    """The beginning of a wrong value, on one line: one that is quoted may run over several rows."""
-    return printable(text[:LONGEST_SHOWN])
-
-
 def _kind(text: str) -> int:
     """The number of a kind of move. Raises BadFile for what is none."""
     if text not in KINDS:
-        raise BadFile("'{text}' is not a kind of move", text=_shown(text))
+        raise BadFile("'{text}' is not a kind of move", text=shortened(text))
     return KINDS.index(text)
 
 
 def _whole_number(text: str) -> int:
     """The number of a line. Raises BadFile for what is not one in plain digits."""
     if not (text.isascii() and text.isdigit() and len(text) <= MOST_DIGITS):
-        raise BadFile("'{text}' is not the number of a line", text=_shown(text))
+        raise BadFile("'{text}' is not the number of a line", text=shortened(text))
     return int(text)
 
 
@@ -75,7 +67,7 @@ def _number(text: str) -> float:
     except ValueError:
         value = math.nan
     if not abs(value) <= GREATEST:
-        raise BadFile("'{text}' is not a number that a machine could run to", text=_shown(text))
+        raise BadFile("'{text}' is not a number that a machine could run to", text=shortened(text))
     return value
 
 

@@ -12,6 +12,7 @@ from typing import Any
 
 from ..core.errors import BadFile, BadRequest
 from ..job.run_log import Experience, LoggedRun, experience_with, kind_of
+from ..reading.faults import shortened
 from .writing import write_all
 
 LOG_VARIABLE = "BODY_FINISHING_LOG"
@@ -79,7 +80,7 @@ def _number(text: str) -> float:
     try:
         return float(text)
     except ValueError:
-        raise BadRequest("'{text}' is not a number.", text=text) from None
+        raise BadRequest("'{text}' is not a number.", text=shortened(text)) from None
 
 
 def log_bytes(runs: Sequence[LoggedRun]) -> bytes:

@@ -59,7 +59,7 @@ def too_few_corners(count: int) -> Message:
 
 def shown(word: bytes) -> str:
     """A word of the file as a sentence quotes it: on one line, not too long."""
-    return _shortened(word[: 4 * MOST_SHOWN].decode("utf-8", "backslashreplace"), MOST_SHOWN)
+    return shortened(word[: 4 * MOST_SHOWN].decode("utf-8", "backslashreplace"), MOST_SHOWN)
 
 
 def printable(text: str) -> str:
@@ -69,12 +69,12 @@ def printable(text: str) -> str:
 
 def name_list(names: tuple[str, ...], most: int = MOST_LISTED) -> Message:
     """The first names in quotes, and how many more there are."""
-    listed = tuple(Message("'{name}'", name=_shortened(name, 3 * MOST_SHOWN)) for name in names[:most])
+    listed = tuple(Message("'{name}'", name=shortened(name, 3 * MOST_SHOWN)) for name in names[:most])
     if len(names) <= most:
         return Message("{names}", names=listed)
     return Message("{names} and {more} more", names=listed, more=len(names) - most)
 
 
-def _shortened(text: str, most: int) -> str:
+def shortened(text: str, most: int = MOST_SHOWN) -> str:
     """The beginning of a text, on one line."""
     return printable(text if len(text) <= most else text[:most] + "...")
