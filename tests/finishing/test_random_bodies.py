@@ -1,6 +1,6 @@
 """No gouge on random bodies, by a referee that shares no code with the product; and limits that the cusp keeps.
 
-FINISHING_BODIES=200 runs all shipped seeds, as .ci/run does once; by default every kind has a few turns. A larger number tries new bodies.
+FINISHING_BODIES=200 runs all shipped seeds; .ci/run takes 120 of them once; by default every kind has a few turns. A larger number tries new bodies.
 """
 
 from __future__ import annotations
