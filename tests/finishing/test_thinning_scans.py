@@ -104,7 +104,7 @@ def test_hardly_a_patch_is_left_as_it_scattered(thin: Body) -> None:
     assert len(corners) > 1000 and (longest < 1.6 * EDGE).mean() < 0.005  # those of the scan are 1.4 of it
 
 
-def test_the_scatter_that_is_left_is_told_and_smoothed(clean: np.ndarray, thin: Body) -> None:
+def test_the_scatter_that_is_left_is_told_and_smoothed(thin: Body) -> None:
     assert thin.thinned is not None
     x, y, z = np.unique(thin.triangles.reshape(-1, 3), axis=0).T
     level = (x > 47) & (x < 57) & (y > 3) & (y < 41) & (z > 5)

@@ -2,9 +2,8 @@
 
 A scan's points scatter, so the points of a small patch never lie in one plane, and their heights alone tell nothing. A patch may be joined when its
 heights scatter no more than those of the mesh do, by the test of a variance (chi square, by the approximation of Wilson and Hilferty 1931, The
-distribution of chi-square, which holds far from the middle too), and its faces, once
-the scatter is taken down, look one way. Patches are columns along the axis that the surface there looks along: boxes would part a level face that
-happens to lie between two of them into points of either.
+distribution of chi-square, which holds far from the middle too), and its faces, once the scatter is taken down, look one way. Patches are columns
+along the axis that the surface there looks along: boxes would part a level face that happens to lie between two of them into points of either.
 """
 
 from __future__ import annotations
